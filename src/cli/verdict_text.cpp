@@ -1,0 +1,121 @@
+#include "cli/verdict_text.hpp"
+#include "decide/cautions.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <iterator>
+
+namespace sparecoat {
+namespace {
+
+std::string film(double value_um, FilmUnit unit) {
+    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", value_um) : fmt::format("{:.4f} mil", value_um / um_per_mil);
+}
+
+std::string minutes(double seconds) {
+    const long whole = std::lround(seconds);
+    return whole < 60 ? fmt::format("{} s", whole) : fmt::format("{} min {:02} s", whole / 60, whole % 60);
+}
+
+// The factor that does most, in a detailer's words.
+std::string leading_cause(const Split& s) {
+    struct Cause { double ratio; const char* words; };
+    const Cause causes[] = {{s.time, "the pad stays longer here"},
+                            {s.pressure, "the pad presses harder here"},
+                            {s.speed, "the pad runs faster here"},
+                            {s.cut, "the liquid cuts more here"},
+                            {s.film, "the clear coat is thinner here"}};
+    const Cause& most = *std::max_element(std::begin(causes), std::end(causes),
+                                          [](const Cause& a, const Cause& b) { return a.ratio < b.ratio; });
+    return most.ratio > 1.05 ? most.words : "no single cause stands out";
+}
+
+std::string event_line(const Event& e) {
+    std::string out = fmt::format("  {:<24} {:>6.1f} to {:>6.1f} s at ({:.0f}, {:.0f}) mm", name_of(e.kind), e.from_s,
+                                  e.to_s, e.at.x * 1e3, e.at.y * 1e3);
+    switch (e.kind) {
+    case EventKind::stalled_pad: out += fmt::format(", down to {:.0f} turns/min", e.value); break;
+    case EventKind::pad_lifting: out += fmt::format(", {:.0f} % of the face carries", 100 * e.value); break;
+    case EventKind::pad_tipping: out += fmt::format(", tilted {:.1f}°", e.value / deg); break;
+    case EventKind::bottomed_foam: out += fmt::format(", pressed to {:.0f} % of its thickness", 100 * (1 - e.value)); break;
+    case EventKind::dry_pad: break;
+    }
+    return out + "\n";
+}
+
+std::string events_text(const std::vector<Event>& events) {
+    if (events.empty()) return "Events       none\n";
+    // A screen holds a handful: the longest of each kind, and how many there were.
+    std::string out = "Events\n";
+    for (const EventKind kind : {EventKind::stalled_pad, EventKind::pad_lifting, EventKind::pad_tipping,
+                                 EventKind::bottomed_foam, EventKind::dry_pad}) {
+        const Event* longest = nullptr;
+        int count = 0;
+        double total = 0;
+        for (const Event& e : events) {
+            if (e.kind != kind) continue;
+            ++count;
+            total += e.to_s - e.from_s;
+            if (!longest || e.to_s - e.from_s > longest->to_s - longest->from_s) longest = &e;
+        }
+        if (!longest) continue;
+        out += event_line(*longest);
+        if (count > 1) out += fmt::format("  {:<24} {} times, {:.1f} s in all; the longest is shown\n", "", count, total);
+    }
+    return out;
+}
+
+} // namespace
+
+std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit) {
+    const Technique& t = job.step.technique;
+    const Verdict& v = outcome.verdict;
+    const Totals& totals = outcome.result.totals;
+    const double open_clear = static_cast<double>(job.panel.clear_um[v.open.cell]);
+
+    std::string out;
+    const auto line = [&](auto format, const auto&... args) {
+        fmt::format_to(std::back_inserter(out), fmt::runtime(format), args...);
+        out += '\n';
+    };
+    line("{}: {}", job.panel.name, t.name);
+    line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
+    line("  {:.0f} N, {:.0f}/min, arm {:.0f} mm/s; {} paint on {}", t.force_n, t.speed_rad_s / per_min,
+         t.arm_speed_m_s * 1e3, job.paint.name, job.panel.substrate.name);
+    line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film(v.open.median_um, unit),
+         film(v.open.low_um, unit), film(v.open.high_um, unit), film(open_clear - v.open.median_um, unit));
+    if (v.open.clearance_m < job.step.pad.radius_m)
+        line("             (no ground a pad's radius from every edge: taken {:.0f} mm from them)", v.open.clearance_m * 1e3);
+    if (!v.worst.empty()) {
+        const SpotAtRisk& w = v.worst.front();
+        const Split& s = w.against_open;
+        const Factors& f = w.factors;
+        if (w.clear_left_um > 0)
+            line("Worst spot   {} lost of {}, {} clear left: {} (x {:.0f} mm, y {:.0f} mm)", film(w.removed_um, unit),
+                 film(w.clear_before_um, unit), film(w.clear_left_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
+        else
+            line("Worst spot   THROUGH THE CLEAR COAT: {} taken of {}: {} (x {:.0f} mm, y {:.0f} mm)",
+                 film(w.removed_um, unit), film(w.clear_before_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
+        line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x film {:.2f} = {:.2f} times the open "
+             "panel's share",
+             s.time, s.pressure, s.speed, s.cut, s.film, s.all());
+        line("             ({})", leading_cause(s));
+        line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa = {}", f.time_s, f.pressure_pa / 1e3, f.speed_m_s,
+             f.cut_per_pa, film(f.removed_um(), unit));
+    }
+    line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s), minutes(totals.time_down_s));
+    line("Pad          {:.0f} turns/min on average, stalled for {:.1f} s; {:.0f} kJ of friction",
+         totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0.0, totals.stalled_s,
+         totals.friction_work_j / 1e3);
+    out += events_text(outcome.result.events);
+    return out;
+}
+
+std::string cautions_text() {
+    std::string out = fmt::format("{}\n", estimate_notice);
+    for (const std::string_view caution : cautions) out += fmt::format("  - {}\n", caution);
+    return out;
+}
+
+} // namespace sparecoat

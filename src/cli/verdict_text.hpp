@@ -1,0 +1,14 @@
+#pragma once
+#include "job/run_job.hpp"
+#include "picture/heatmap.hpp"
+#include <string>
+
+namespace sparecoat {
+
+/// One screen on a run: open panel, worst spot and why, time, events.
+std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit);
+
+/// The notice and the cautions, wrapped for a terminal.
+std::string cautions_text();
+
+} // namespace sparecoat

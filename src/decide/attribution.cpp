@@ -1,0 +1,143 @@
+#include "decide/attribution.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <limits>
+#include <numeric>
+#include <stdexcept>
+
+namespace sparecoat {
+namespace {
+
+// Nearer than this to an edge or crest a spot is named after it.
+constexpr double named_within_m = 0.06;
+constexpr std::size_t least_open_cells = 50;
+
+std::string place_of(const Panel& panel, std::size_t cell) {
+    const double edge = static_cast<double>(panel.edge_distance_m[cell]);
+    const double crest = static_cast<double>(panel.crest_distance_m[cell]);
+    const auto millimetres = [](double m) { return static_cast<int>(std::lround(m * 1e3)); };
+    const auto named = [](const std::vector<std::string>& names, int index) {
+        return index >= 0 && static_cast<std::size_t>(index) < names.size() ? names[static_cast<std::size_t>(index)]
+                                                                            : std::string("edge");
+    };
+    if (std::min(edge, crest) > named_within_m) return "open panel";
+    if (crest <= edge) {
+        const std::string name = named(panel.crest_names, panel.nearest_crest[cell]);
+        return millimetres(crest) < 2 ? fmt::format("on the {}", name)
+                                      : fmt::format("{} mm from the {}", millimetres(crest), name);
+    }
+    return fmt::format("{} mm from the {} edge", std::max(millimetres(edge), 0),
+                       named(panel.edge_names, panel.nearest_edge[cell]));
+}
+
+bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {
+    return panel.inside[cell] && fields.removed_um[cell] > 0;
+}
+
+OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_radius_m) {
+    std::vector<float> times;
+    for (std::size_t i = 0; i < panel.inside.size(); ++i)
+        if (worked(panel, fields, i)) times.push_back(fields.contact_time_s[i]);
+    if (times.empty()) throw std::invalid_argument("nothing was removed anywhere on the panel");
+    const auto long_worked = times.begin() + static_cast<std::ptrdiff_t>(times.size() * 9 / 10);
+    std::nth_element(times.begin(), long_worked, times.end());
+    const float least_time = 0.5f * *long_worked;
+
+    OpenPanel open;
+    std::vector<std::size_t> cells;
+    for (open.clearance_m = pad_radius_m;; open.clearance_m *= 0.5) {
+        if (open.clearance_m < 0.5 * panel.grid.h_m) open.clearance_m = 0;
+        cells.clear();
+        for (std::size_t i = 0; i < panel.inside.size(); ++i) {
+            const double clear_of =
+                static_cast<double>(std::min(panel.edge_distance_m[i], panel.crest_distance_m[i]));
+            if (worked(panel, fields, i) && clear_of >= open.clearance_m && fields.contact_time_s[i] >= least_time)
+                cells.push_back(i);
+        }
+        if (cells.size() >= least_open_cells || open.clearance_m <= 0) break;
+    }
+    // Ties broken by index, so that the median cell is the same on every machine.
+    std::sort(cells.begin(), cells.end(), [&](std::size_t a, std::size_t b) {
+        return fields.removed_um[a] != fields.removed_um[b] ? fields.removed_um[a] < fields.removed_um[b] : a < b;
+    });
+    const auto at = [&](double share) {
+        return cells[static_cast<std::size_t>(share * static_cast<double>(cells.size() - 1))];
+    };
+    open.cell = at(0.5);
+    open.cells = cells.size();
+    open.median_um = static_cast<double>(fields.removed_um[open.cell]);
+    open.low_um = static_cast<double>(fields.removed_um[at(0.05)]);
+    open.high_um = static_cast<double>(fields.removed_um[at(0.95)]);
+    return open;
+}
+
+} // namespace
+
+Factors factors_at(const Fields& f, std::size_t cell) {
+    const double time = static_cast<double>(f.contact_time_s[cell]);
+    const double pressure_time = static_cast<double>(f.pressure_time_pa_s[cell]);
+    const double friction_path = static_cast<double>(f.friction_path_pa_m[cell]);
+    const double removed = static_cast<double>(f.removed_um[cell]) * 1e-6;
+    if (time <= 0 || pressure_time <= 0 || friction_path <= 0) return {};
+    return {time, pressure_time / time, friction_path / pressure_time, removed / friction_path};
+}
+
+SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPanel& open, std::size_t cell) {
+    SpotAtRisk spot;
+    spot.cell = cell;
+    spot.at = panel.grid.centre(cell);
+    spot.removed_um = static_cast<double>(fields.removed_um[cell]);
+    spot.clear_before_um = static_cast<double>(panel.clear_um[cell]);
+    spot.clear_left_um = spot.clear_before_um - spot.removed_um;
+    spot.factors = factors_at(fields, cell);
+    const Factors reference = factors_at(fields, open.cell);
+    spot.against_open = {spot.factors.time_s / reference.time_s, spot.factors.pressure_pa / reference.pressure_pa,
+                         spot.factors.speed_m_s / reference.speed_m_s,
+                         spot.factors.cut_per_pa / reference.cut_per_pa,
+                         static_cast<double>(panel.clear_um[open.cell]) / spot.clear_before_um};
+    spot.place = place_of(panel, cell);
+    return spot;
+}
+
+Verdict judge(const Panel& panel, const Fields& fields, double pad_radius_m, int spots) {
+    Verdict verdict;
+    verdict.open = find_open_panel(panel, fields, pad_radius_m);
+    verdict.least_clear_left_um = std::numeric_limits<double>::infinity();
+    const double cell_area = panel.grid.h_m * panel.grid.h_m;
+
+    std::vector<std::size_t> cells;
+    for (std::size_t i = 0; i < panel.inside.size(); ++i) {
+        if (!worked(panel, fields, i)) continue;
+        cells.push_back(i);
+        const double removed = static_cast<double>(fields.removed_um[i]);
+        verdict.removed_volume_m3 += removed * 1e-6 * cell_area;
+        verdict.most_removed_um = std::max(verdict.most_removed_um, removed);
+        verdict.least_clear_left_um =
+            std::min(verdict.least_clear_left_um, static_cast<double>(panel.clear_um[i]) - removed);
+    }
+    verdict.worked_area_m2 = static_cast<double>(cells.size()) * cell_area;
+
+    const auto share = [&](std::size_t i) { return fields.removed_um[i] / panel.clear_um[i]; };
+    std::sort(cells.begin(), cells.end(), [&](std::size_t a, std::size_t b) {
+        const float sa = share(a), sb = share(b);
+        return sa != sb ? sa > sb : a < b;
+    });
+    for (const std::size_t cell : cells) {
+        if (verdict.worst.size() >= static_cast<std::size_t>(spots)) break;
+        const Point2 at = panel.grid.centre(cell);
+        const bool apart = std::all_of(verdict.worst.begin(), verdict.worst.end(),
+                                       [&](const SpotAtRisk& s) { return norm(s.at - at) >= pad_radius_m; });
+        if (apart) verdict.worst.push_back(describe_spot(panel, fields, verdict.open, cell));
+    }
+    return verdict;
+}
+
+std::vector<float> clear_left_um(const Panel& panel, const Fields& fields) {
+    std::vector<float> out(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
+    for (std::size_t i = 0; i < out.size(); ++i)
+        if (panel.inside[i]) out[i] = std::max(0.0f, panel.clear_um[i] - fields.removed_um[i]);
+    return out;
+}
+
+} // namespace sparecoat

@@ -1,0 +1,62 @@
+#pragma once
+#include "panel/panel.hpp"
+#include "sim/simulate.hpp"
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// A cell's loss as a product: removed = time x pressure x speed x cut, each a mean over the contact.
+/// With the accumulators T, P, S, R (see Fields): T, P/T, S/P, R/S; the product telescopes to R.
+struct Factors {
+    double time_s = 0, pressure_pa = 0, speed_m_s = 0, cut_per_pa = 0;
+    double removed_um() const { return time_s * pressure_pa * speed_m_s * cut_per_pa * 1e6; }
+};
+Factors factors_at(const Fields& fields, std::size_t cell); ///< all 0 where nothing was removed
+
+/// How much more of its clear coat a spot loses than the open panel, and why:
+///     all() = share taken here / share taken in the open = time x pressure x speed x cut x film.
+struct Split {
+    double time = 1, pressure = 1, speed = 1, cut = 1;
+    double film = 1; ///< clear coat in the open over clear coat here
+    double all() const { return time * pressure * speed * cut * film; }
+};
+
+struct SpotAtRisk {
+    std::size_t cell = 0;
+    Point2 at;
+    double removed_um = 0, clear_before_um = 0;
+    double clear_left_um = 0; ///< negative: through the clear by that much
+    Factors factors;
+    Split against_open;
+    std::string place;        ///< "6 mm from the wheel arch", "on the waist line", "open panel"
+    double share() const { return removed_um / clear_before_um; }
+};
+
+/// The open panel: worked cells more than a pad radius from every edge and crest whose contact time is at
+/// least half of the long-worked ones' (the section's faded border stays out). Where a panel has no such
+/// ground the distance is halved until there is, and `clearance_m` says what was used.
+struct OpenPanel {
+    std::size_t cell = 0;   ///< the cell with the median loss: it stands for the open panel in every split
+    std::size_t cells = 0;
+    double median_um = 0, low_um = 0, high_um = 0; ///< median, 5th and 95th percentile
+    double clearance_m = 0;
+};
+
+struct Verdict {
+    OpenPanel open;
+    std::vector<SpotAtRisk> worst;     ///< by share of clear coat taken, at least a pad radius apart
+    double removed_volume_m3 = 0; ///< summed over cells
+    double worked_area_m2 = 0;
+    double most_removed_um = 0, least_clear_left_um = 0;
+};
+
+/// @param spots how many to list. @throws std::invalid_argument if nothing was removed anywhere.
+Verdict judge(const Panel& panel, const Fields& fields, double pad_radius_m, int spots = 5);
+
+SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPanel& open, std::size_t cell);
+
+/// Clear coat left, µm, 0 at the least; NaN off the panel.
+std::vector<float> clear_left_um(const Panel& panel, const Fields& fields);
+
+} // namespace sparecoat

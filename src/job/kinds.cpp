@@ -1,0 +1,274 @@
+#include "job/kinds.hpp"
+#include "job/nearest.hpp"
+#include "units/error.hpp"
+#include <array>
+#include <fmt/format.h>
+#include <stdexcept>
+#include <utility>
+
+namespace sparecoat {
+
+using namespace form;
+
+namespace {
+
+struct KindNames {
+    PresetKind kind;
+    std::string_view name, folder;
+};
+constexpr std::array kinds{
+    KindNames{PresetKind::machine, "machine", "machines"},   KindNames{PresetKind::pad, "pad", "pads"},
+    KindNames{PresetKind::liquid, "liquid", "liquids"},      KindNames{PresetKind::paint, "paint", "paints"},
+    KindNames{PresetKind::substrate, "substrate", "substrates"}, KindNames{PresetKind::panel, "panel", "panels"},
+    KindNames{PresetKind::technique, "technique", "techniques"},
+};
+
+const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
+
+/// The keys of a kind after those that every kind has.
+FormPtr preset(PresetKind kind, std::vector<Field> own, std::vector<std::string> exactly_one = {}) {
+    std::vector<Field> fields{
+        optional("$schema", text("path or address"), nullptr, "for editors that complete and check by schema; not used"),
+        needed("kind", choice({std::string(name_of(kind))}), "what the file describes"),
+        needed("name", text("text"), "for lists and reports"),
+        optional("note", text("text"), nullptr, "where the values come from, what to watch"),
+    };
+    fields.insert(fields.end(), own.begin(), own.end());
+    return object(std::move(fields), std::move(exactly_one));
+}
+
+FormPtr machine_form() {
+    const std::vector<std::string> orbital{"free-spinning", "gear-driven"};
+    return preset(PresetKind::machine, {
+        needed("motion", choice({"rotary", "free-spinning", "gear-driven"}), "how the pad is driven"),
+        needed("throw", quantity(Dim::length, "1 mm", "50 mm"), "diameter of the orbit").only_where("motion", orbital),
+        needed("speed", object({
+            needed("min", quantity(Dim::rotation, "100/min", "20000/min"), "slowest setting"),
+            needed("max", quantity(Dim::rotation, "100/min", "20000/min"), "fastest setting"),
+        }), "of the driven shaft: the spindle of a rotary, the orbit of the others"),
+        needed("gear_ratio", number("", -1, 1), "pad turns per orbit; negative turns against the orbit")
+            .only_where("motion", {"gear-driven"}),
+        needed("bearing", object({
+            needed("torque", quantity(Dim::torque, "0 N m", "5 N m"), "what it passes to the pad at no slip"),
+            needed("drag", quantity(Dim::torque_per_rate, "0 N m s/rad", "0.01 N m s/rad"), "and more per rate of slip"),
+        }), "between the orbiting shaft and the pad's plate").only_where("motion", {"free-spinning"}),
+        needed("spin_inertia", quantity(Dim::inertia, "0.01 kg cm2", "1000 kg cm2"), "of the backing plate about its own axis")
+            .only_where("motion", {"free-spinning"}),
+        needed("pads", object({
+            needed("min", quantity(Dim::length, "20 mm", "300 mm"), "smallest"),
+            needed("max", quantity(Dim::length, "20 mm", "300 mm"), "largest"),
+        }), "pad diameters that fit"),
+        needed("power", quantity(Dim::power, "10 W", "5 kW"), "rated input"),
+        needed("mass", quantity(Dim::mass, "100 g", "20 kg"), "of the machine"),
+    });
+}
+
+FormPtr pad_form() {
+    return preset(PresetKind::pad, {
+        needed("material", text("text"), "of the working layer: \"wool\", \"firm foam\""),
+        needed("sizes", list(object({
+            needed("diameter", quantity(Dim::length, "20 mm", "300 mm"), "of the working face, whole millimetres"),
+            needed("thickness", quantity(Dim::length, "1 mm", "100 mm"), "of the working layer"),
+        }), 1), "one entry for each size it is made in"),
+        needed("foam", object({
+            needed("modulus", quantity(Dim::pressure, "1 kPa", "10 MPa"), "slope of the stress-strain curve at no strain"),
+            needed("plateau", quantity(Dim::pressure, "0.1 kPa", "1 MPa"), "stress at which the cells fold"),
+            needed("densification", quantity(Dim::none, "0.2", "0.95"), "strain at which the cell walls meet"),
+            needed("poisson", quantity(Dim::none, "0", "0.49"), "Poisson's ratio in compression"),
+        }), "compression law of the working layer"),
+        needed("loss_factor", quantity(Dim::none, "0", "1.5"), "energy lost per cycle / (2 pi x peak energy stored)"),
+        needed("friction", quantity(Dim::none, "0.01", "1.5"), "coefficient on a wet film"),
+        needed("cut_factor", quantity(Dim::none, "0.01", "20"), "multiplies the liquid's cut"),
+        needed("capacity", quantity(Dim::length, "0.1 um", "1 mm"), "film removed per pad area at which an uncleaned pad cuts half as fast"),
+        needed("area_density", quantity(Dim::area_density, "0.05 kg/m2", "20 kg/m2"), "of pad and backing cloth, for its inertia"),
+    });
+}
+
+FormPtr liquid_form() {
+    return preset(PresetKind::liquid, {
+        needed("type", choice({"liquid", "paper"}), "a liquid, or a coated paper"),
+        needed("abrasive", object({
+            needed("start", quantity(Dim::length, "10 nm", "200 um"), "fresh"),
+            optional("end", quantity(Dim::length, "10 nm", "200 um"), nullptr, "broken down; as `start` where left out"),
+        }), "median grain size"),
+        needed("breakdown", quantity(Dim::energy_area, "100 J/m2", "100000 kJ/m2"),
+               "friction work per pad area that takes the size 63 % of the way from start to end").only_where("type", {"liquid"}),
+        needed("working_time", quantity(Dim::time, "5 s", "2 h"), "dries out after this").only_where("type", {"liquid"}),
+        needed("cut_per_size", number("1/(Pa m)", 1e-9, 1e-2), "Preston coefficient per metre of grain size, on typical paint"),
+        optional("friction_factor", quantity(Dim::none, "0.1", "10"), 1.0, "multiplies the pad's friction"),
+    });
+}
+
+FormPtr paint_form() {
+    const FormPtr layer = quantity(Dim::length, "0 um", "2 mm");
+    return preset(PresetKind::paint, {
+        needed("clear", quantity(Dim::length, "1 um", "2 mm"), "clear coat, far from edges"),
+        needed("base", layer, "base coat"),
+        needed("primer", layer, "primer"),
+        needed("ecoat", layer, "electro-coat"),
+        needed("thinning", object({
+            needed("share", quantity(Dim::none, "0 %", "95 %"), "of every layer missing right at the edge"),
+            needed("length", quantity(Dim::length, "0.1 mm", "200 mm"), "distance over which that falls to 37 %"),
+        }), "towards sharp edges and crests"),
+        needed("softness", quantity(Dim::none, "0.05", "20"), "multiplies the cut; 1 is typical paint"),
+    });
+}
+
+FormPtr substrate_form() {
+    return preset(PresetKind::substrate, {
+        needed("thickness", quantity(Dim::length, "0.2 mm", "20 mm"), "of the sheet"),
+        needed("density", quantity(Dim::density, "500 kg/m3", "20000 kg/m3"), "of its material"),
+        needed("heat_capacity", quantity(Dim::heat_capacity, "100 J/(kg K)", "5000 J/(kg K)"), "of its material"),
+        needed("conductivity", quantity(Dim::conductivity, "0.05 W/(m K)", "500 W/(m K)"), "of its material"),
+        needed("polymer", flag(), "a plastic, which has to be solved through its thickness"),
+    });
+}
+
+constexpr const char* panel_limit = "10 m";
+constexpr const char* panel_limit_below = "-10 m";
+
+/// Corners of a loop. A side with no name of its own takes the loop's, or "edge 1", "edge 2" in the outline.
+FormPtr corners(const std::string& unnamed) {
+    return list(object({
+        needed("at", point(panel_limit_below, panel_limit), "where the sides meet, before rounding"),
+        optional("radius", quantity(Dim::length, "0 mm", "5 m"), "0 mm", "of the rounded corner"),
+        optional("edge", text("name"), nullptr, "of the side that runs from here to the next corner; " + unnamed),
+    }), 3);
+}
+
+FormPtr panel_form() {
+    const FormPtr line = list(point(panel_limit_below, panel_limit), 2);
+    const FormPtr crown_radius = quantity(Dim::length, "-10000 m", "10000 m");
+    return preset(PresetKind::panel, {
+        needed("substrate", text("name or path"), "of the sheet"),
+        optional("outline", corners("else edge 1, edge 2, ..."), nullptr, "corners of the panel in order"),
+        optional("holes", list(object({
+            optional("name", text("name"), nullptr, "of the hole"),
+            needed("corners", corners("else the hole's name"), "in order"),
+        }), 1), nullptr, "cut-outs").only_with("outline"),
+        optional("crown", object({
+            optional("u", crown_radius, 0, "along u"),
+            optional("v", crown_radius, 0, "along v"),
+        }), nullptr, "radii of curvature; 0 is flat, negative is hollow").only_with("outline"),
+        optional("body_lines", list(object({
+            needed("name", text("name"), "of the line"),
+            needed("points", line, "along its crest"),
+            needed("height", quantity(Dim::length, "0.1 mm", "100 mm"), "of the crest over the panel"),
+            needed("crest_radius", quantity(Dim::length, "0.2 mm", "1 m"), "of its rounded top"),
+            optional("flank", quantity(Dim::length, "1 mm", "1 m"), "40 mm", "from crest to foot, on each side"),
+            optional("end_fade", quantity(Dim::length, "0 mm", "2 m"), "0 mm", "over which it dies out at both ends"),
+        }), 1), nullptr, "pressed crests").only_with("outline"),
+        optional("recesses", list(object({
+            needed("name", text("name"), "of the recess"),
+            needed("corners", corners("else the recess's name"), "in order"),
+            needed("depth", quantity(Dim::length, "0.1 mm", "200 mm"), "of its floor below the panel"),
+            optional("wall", quantity(Dim::length, "1 mm", "500 mm"), "10 mm", "width over which it falls to its floor"),
+        }), 1), nullptr, "dished-in areas").only_with("outline"),
+        optional("rolled_edges", list(object({
+            needed("edge", text("name"), "of a side of the outline or of a hole"),
+            needed("radius", quantity(Dim::length, "0.5 mm", "1 m"), "of the roll"),
+            optional("turn", quantity(Dim::angle, "1 deg", "90 deg"), "40 deg", "how far the sheet turns away at the edge"),
+        }), 1), nullptr, "sides where the sheet rolls away from the pad").only_with("outline"),
+        optional("height_map", object({
+            needed("file", text("path"), "of a 16-bit grey PNG, from this file's folder; black is no panel"),
+            needed("pixel", quantity(Dim::length, "0.05 mm", "50 mm"), "side of a pixel"),
+            needed("full_scale", quantity(Dim::length, "0.01 mm", "5 m"), "height of white"),
+        }), nullptr, "shape from an image"),
+        optional("mesh", object({
+            needed("file", text("path"), "of an OBJ or STL file, from this file's folder"),
+            optional("unit", quantity(Dim::length, "1 um", "10 m"), "1 mm", "what a coordinate of 1 means"),
+        }), nullptr, "shape from a triangle mesh"),
+    }, {"outline", "height_map", "mesh"});
+}
+
+FormPtr technique_form() {
+    const FormPtr hold_back = quantity(Dim::length, "-300 mm", "1 m");
+    const FormPtr relative_sd = quantity(Dim::none, "0 %", "100 %");
+    return preset(PresetKind::technique, {
+        needed("machine", text("name or path"), "of the machine"),
+        needed("pad", text("name or path"), "of the pad, with its size: \"firm-foam-150\""),
+        needed("liquid", text("name or path"), "of the liquid or paper"),
+        optional("pattern", choice({"raster", "spiral", "line"}), "raster", "of the arm"),
+        needed("force", quantity(Dim::force, "1 N", "500 N"), "on the pad, with the machine's weight as it bears"),
+        needed("speed", quantity(Dim::rotation, "100/min", "20000/min"), "of the driven shaft, within the machine's range"),
+        needed("arm_speed", quantity(Dim::speed, "1 mm/s", "2 m/s"), "of the pad's centre along its lines"),
+        optional("arm_acceleration", quantity(Dim::acceleration, "0.05 m/s2", "50 m/s2"), "1 m/s2", "at turn-rounds"),
+        optional("overlap", quantity(Dim::none, "0 %", "95 %"), "50 %", "of the pad's width that the next line covers again"),
+        optional("passes", whole(1, 1000), 4, "section passes, each covering the section once; for a line, runs along it"),
+        optional("crossed", flag(), true, "alternate passes at right angles"),
+        optional("hold_back", either({hold_back, map(hold_back, "edge names, and \"all\" for the others,")}), "0 mm",
+                 "how far the pad's rim stays inside the edges; negative hangs over"),
+        optional("tilt", quantity(Dim::angle, "0 deg", "30 deg"), "0 deg", "of the head"),
+        optional("tilt_toward", quantity(Dim::angle, "-360 deg", "360 deg"), "0 deg", "where it presses harder: 0 is +u, 90 deg is +v"),
+        optional("hand_stiffness", either({choice({"level", "locked"}), quantity(Dim::rotary_stiffness, "0 N m/rad", "10000 N m/rad")}),
+                 "30 N m/rad", "of the hold on the head: level lets it settle, locked imposes the tilt"),
+        optional("section", object({
+            needed("centre", point(panel_limit_below, panel_limit), "of the section"),
+            needed("size", point("10 mm", panel_limit), "along u and v"),
+        }), nullptr, "part of the panel to work; without it the whole panel").only_where("pattern", {"raster", "spiral"}),
+        needed("line", object({
+            needed("from", point(panel_limit_below, panel_limit), "where the pad's centre starts"),
+            needed("to", point(panel_limit_below, panel_limit), "where it ends"),
+        }), "to run along").only_where("pattern", {"line"}),
+        optional("recharge_passes", whole(0, 1000), 0, "fresh liquid and a cleaned pad after so many passes; 0 is never"),
+        optional("hand", object({
+            optional("force", relative_sd, 0, "relative"),
+            optional("arm_speed", relative_sd, 0, "relative"),
+            optional("tilt", quantity(Dim::angle, "0 deg", "10 deg"), "0 deg", "of each direction"),
+            optional("spacing", quantity(Dim::length, "0 mm", "100 mm"), "0 mm", "of a line's sideways place"),
+            optional("correlation", quantity(Dim::time, "50 ms", "60 s"), "1.5 s", "how long a drift lasts"),
+        }), nullptr, "how unsteady it is: standard deviations; without it, not at all"),
+    });
+}
+
+FormPtr make_form(PresetKind kind) {
+    switch (kind) {
+    case PresetKind::machine: return machine_form();
+    case PresetKind::pad: return pad_form();
+    case PresetKind::liquid: return liquid_form();
+    case PresetKind::paint: return paint_form();
+    case PresetKind::substrate: return substrate_form();
+    case PresetKind::panel: return panel_form();
+    case PresetKind::technique: return technique_form();
+    }
+    throw std::logic_error("no such kind of preset");
+}
+
+const ObjectForm& object_form(PresetKind kind) { return std::get<ObjectForm>(form_of(kind).is); }
+
+} // namespace
+
+std::vector<PresetKind> all_preset_kinds() {
+    std::vector<PresetKind> all;
+    for (const KindNames& k : kinds) all.push_back(k.kind);
+    return all;
+}
+
+std::string_view name_of(PresetKind kind) { return names(kind).name; }
+std::string_view folder_of(PresetKind kind) { return names(kind).folder; }
+
+PresetKind preset_kind(std::string_view name) {
+    std::vector<std::string> known;
+    for (const KindNames& k : kinds) {
+        if (name == k.name || name == k.folder) return k.kind;
+        known.emplace_back(k.folder);
+    }
+    throw InputError("", "", fmt::format("no kind of preset \"{}\"", name), suggestion(name, known, "kinds"));
+}
+
+const Form& form_of(PresetKind kind) {
+    static const std::vector<FormPtr> forms = [] {
+        std::vector<FormPtr> made;
+        for (PresetKind k : all_preset_kinds()) made.push_back(make_form(k));
+        return made;
+    }();
+    return *forms[static_cast<std::size_t>(kind)];
+}
+
+std::string schema_text(PresetKind kind) {
+    return schema_of(object_form(kind), fmt::format("Sparecoat {}", name_of(kind)));
+}
+
+std::string format_table(PresetKind kind) { return markdown_of(object_form(kind)); }
+
+} // namespace sparecoat

@@ -1,0 +1,414 @@
+#include "job/presets.hpp"
+#include "job/nearest.hpp"
+#include "job/reader.hpp"
+#include "job/schema_check.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <limits>
+
+namespace sparecoat {
+
+using nlohmann::json;
+
+namespace {
+
+// ---- shared ---------------------------------------------------------------------------------------
+
+/// First of all: a pad given where a machine belongs should not be told off for its unknown keys.
+void hold_to_kind(PresetKind kind, const json& document, const Place& place) {
+    if (!document.is_object()) place.refuse(shown(document), fmt::format("an object that describes a {}", name_of(kind)));
+    const auto found = document.find("kind");
+    const std::string allowed = fmt::format("\"kind\": \"{}\"", name_of(kind));
+    if (found == document.end()) place.refuse("no key 'kind'", allowed);
+    if (*found != name_of(kind)) place.at("kind").refuse(shown(*found), allowed);
+}
+
+/// Holds a document to its form, has `fill` make the struct of it, and then holds it to the schema.
+template <class Fill> auto read_document(PresetKind kind, const json& document, const std::string& file, Fill fill) {
+    const Place root{file, ""};
+    hold_to_kind(kind, document, root);
+    const json checked = read_form(form_of(kind), document, root);
+    const Values values(std::get<ObjectForm>(form_of(kind).is), checked, root);
+    for (const char* shared : {"$schema", "kind", "note"}) values.has(shared);
+    auto result = fill(values);
+    values.done();
+    hold_to_schema(kind, document, file);
+    return result;
+}
+
+/// Refuses a pair of limits the wrong way round.
+void hold_to_order(const Values& range, Dim dim) {
+    const double min = range.number("min"), max = range.number("max");
+    if (min > max)
+        range.place().refuse(fmt::format("min {} above max {}", print_quantity(min, dim), print_quantity(max, dim)), "min up to max");
+}
+
+std::filesystem::path beside(const std::string& file, const std::string& path) {
+    return std::filesystem::path(file).parent_path() / path; // an absolute path stays
+}
+
+/// A reference in a file: a relative path is taken from that file's folder, an id stays as it is.
+std::string reference_in(const Values& values, const std::string& key) {
+    const std::string reference = values.text(key);
+    return is_path(reference) ? beside(values.place().file, reference).string() : reference;
+}
+
+// ---- machine --------------------------------------------------------------------------------------
+
+MachineKind machine_kind(const std::string& motion) {
+    if (motion == "rotary") return MachineKind::rotary;
+    return motion == "free-spinning" ? MachineKind::free_spinning : MachineKind::gear_driven;
+}
+
+Machine fill_machine(const Values& values) {
+    Machine machine;
+    machine.name = values.text("name");
+    machine.kind = machine_kind(values.text("motion"));
+    machine.throw_m = values.number("throw");
+    const Values speed = values.object("speed");
+    hold_to_order(speed, Dim::rotation);
+    machine.speed_min_rad_s = speed.number("min");
+    machine.speed_max_rad_s = speed.number("max");
+    machine.gear_ratio = values.number("gear_ratio");
+    if (values.has("bearing")) {
+        const Values bearing = values.object("bearing");
+        machine.bearing_torque_nm = bearing.number("torque");
+        machine.bearing_drag_nms = bearing.number("drag");
+        bearing.done();
+    }
+    machine.spin_inertia_kgm2 = values.number("spin_inertia");
+    const Values pads = values.object("pads");
+    hold_to_order(pads, Dim::length);
+    machine.pad_min_m = pads.number("min");
+    machine.pad_max_m = pads.number("max");
+    machine.power_w = values.number("power");
+    machine.mass_kg = values.number("mass");
+    speed.done();
+    pads.done();
+    return machine;
+}
+
+// ---- pad ------------------------------------------------------------------------------------------
+
+FoamLaw fill_foam(const Values& values) {
+    FoamLaw foam;
+    foam.modulus_pa = values.number("modulus");
+    foam.plateau_pa = values.number("plateau");
+    foam.densification_strain = values.number("densification");
+    foam.poisson = values.number("poisson");
+    values.done();
+    const double plateau_strain = foam.plateau_pa / foam.modulus_pa;
+    if (plateau_strain >= foam.densification_strain)
+        values.place().at("plateau").refuse(
+            fmt::format("{}, which the foam first reaches at a strain of {:.3g}", print_quantity(foam.plateau_pa, Dim::pressure), plateau_strain),
+            fmt::format("below modulus x densification = {}",
+                        print_quantity(foam.modulus_pa * foam.densification_strain, Dim::pressure)));
+    return foam;
+}
+
+/// A diameter is part of a pad's id, so it has to be a whole number of millimetres, and there only once.
+void hold_to_id(double diameter_m, const Values& size, const std::vector<Pad>& before) {
+    const Place place = size.place().at("diameter");
+    const double diameter_mm = diameter_m / mm;
+    if (std::abs(diameter_mm - std::round(diameter_mm)) > 1e-6)
+        place.refuse(print_quantity(diameter_m, Dim::length), "a whole number of millimetres");
+    if (std::ranges::any_of(before, [&](const Pad& pad) { return std::abs(2 * pad.radius_m - diameter_m) < 1e-9; }))
+        place.refuse(fmt::format("{} a second time", print_quantity(diameter_m, Dim::length)), "each diameter once");
+}
+
+std::vector<Pad> fill_pads(const Values& values) {
+    Pad pad;
+    pad.name = values.text("name");
+    pad.material = values.text("material");
+    pad.foam = fill_foam(values.object("foam"));
+    pad.loss_factor = values.number("loss_factor");
+    pad.friction = values.number("friction");
+    pad.cut_factor = values.number("cut_factor");
+    pad.capacity_m = values.number("capacity");
+    pad.area_density_kg_m2 = values.number("area_density");
+    std::vector<Pad> pads;
+    for (const Values& size : values.objects("sizes")) {
+        const double diameter_m = size.number("diameter");
+        hold_to_id(diameter_m, size, pads);
+        pad.radius_m = diameter_m / 2;
+        pad.thickness_m = size.number("thickness");
+        size.done();
+        pads.push_back(pad);
+    }
+    return pads;
+}
+
+// ---- liquid, paint, substrate ---------------------------------------------------------------------
+
+Liquid fill_liquid(const Values& values) {
+    Liquid liquid;
+    liquid.name = values.text("name");
+    liquid.paper = values.text("type") == "paper";
+    const Values abrasive = values.object("abrasive");
+    liquid.abrasive_start_m = abrasive.number("start");
+    liquid.abrasive_end_m = abrasive.number("end", liquid.abrasive_start_m);
+    abrasive.done();
+    if (liquid.abrasive_end_m > liquid.abrasive_start_m)
+        abrasive.place().at("end").refuse(
+            fmt::format("{}, coarser than the start", print_quantity(liquid.abrasive_end_m, Dim::length)),
+            fmt::format("up to start, {}", print_quantity(liquid.abrasive_start_m, Dim::length)));
+    liquid.breakdown_j_m2 = values.number("breakdown");
+    liquid.working_time_s = values.number("working_time");
+    liquid.cut_per_size_pa_m = values.number("cut_per_size");
+    liquid.friction_factor = values.number("friction_factor");
+    return liquid;
+}
+
+Paint fill_paint(const Values& values) {
+    Paint paint;
+    paint.name = values.text("name");
+    paint.clear_m = values.number("clear");
+    paint.base_m = values.number("base");
+    paint.primer_m = values.number("primer");
+    paint.ecoat_m = values.number("ecoat");
+    const Values thinning = values.object("thinning");
+    paint.thinning = thinning.number("share");
+    paint.thinning_length_m = thinning.number("length");
+    thinning.done();
+    paint.softness = values.number("softness");
+    return paint;
+}
+
+Substrate fill_substrate(const Values& values) {
+    Substrate substrate;
+    substrate.name = values.text("name");
+    substrate.thickness_m = values.number("thickness");
+    substrate.density_kg_m3 = values.number("density");
+    substrate.heat_capacity_j_kgk = values.number("heat_capacity");
+    substrate.conductivity_w_mk = values.number("conductivity");
+    substrate.polymer = values.flag("polymer");
+    return substrate;
+}
+
+// ---- panel ----------------------------------------------------------------------------------------
+
+/// @param loop_name for the sides with no name of their own; empty: they stay without
+Loop fill_loop(const Values& values, const std::string& loop_name) {
+    Loop loop;
+    for (const Values& corner : values.objects("corners")) {
+        loop.push_back({corner.point("at"), corner.number("radius"), corner.text("edge", loop_name)});
+        corner.done();
+    }
+    return loop;
+}
+
+Loop fill_outline(const Values& values) {
+    Loop loop;
+    for (const Values& corner : values.objects("outline")) {
+        const std::string unnamed = fmt::format("edge {}", loop.size() + 1);
+        loop.push_back({corner.point("at"), corner.number("radius"), corner.text("edge", unnamed)});
+        corner.done();
+    }
+    return loop;
+}
+
+/// A crown's radius is 0 for flat; one of a few millimetres is a mistake of unit.
+double crown_radius(const Values& crown, const std::string& key) {
+    constexpr double tightest_m = 0.1;
+    const double radius_m = crown.number(key);
+    if (radius_m != 0 && std::abs(radius_m) < tightest_m)
+        crown.place().at(key).refuse(print_quantity(radius_m, Dim::length),
+                                     fmt::format("0 for flat, or {} or more either way", print_quantity(tightest_m, Dim::length)));
+    return radius_m;
+}
+
+BodyLine fill_body_line(const Values& values) {
+    BodyLine line;
+    line.name = values.text("name");
+    line.points = values.points("points");
+    line.height_m = values.number("height");
+    line.crest_radius_m = values.number("crest_radius");
+    line.flank_m = values.number("flank");
+    line.end_fade_m = values.number("end_fade");
+    values.done();
+    return line;
+}
+
+Recess fill_recess(const Values& values) {
+    Recess recess;
+    recess.name = values.text("name");
+    recess.loop = fill_loop(values, recess.name);
+    recess.depth_m = values.number("depth");
+    recess.wall_m = values.number("wall");
+    values.done();
+    return recess;
+}
+
+std::vector<std::string> edge_names(const Features& features) {
+    std::vector<std::string> names;
+    const auto add = [&names](const Loop& loop) {
+        for (const Corner& corner : loop)
+            if (!corner.edge.empty() && std::ranges::find(names, corner.edge) == names.end()) names.push_back(corner.edge);
+    };
+    add(features.outline);
+    for (const Loop& hole : features.holes) add(hole);
+    return names;
+}
+
+RolledEdge fill_rolled_edge(const Values& values, const std::vector<std::string>& edges) {
+    RolledEdge rolled;
+    rolled.edge = values.text("edge");
+    rolled.radius_m = values.number("radius");
+    rolled.turn_rad = values.number("turn");
+    values.done();
+    if (std::ranges::find(edges, rolled.edge) == edges.end())
+        values.place().at("edge").refuse(fmt::format("no edge \"{}\"", rolled.edge), suggestion(rolled.edge, edges, "edges"));
+    return rolled;
+}
+
+Features fill_features(const Values& values) {
+    Features features;
+    features.outline = fill_outline(values);
+    for (const Values& hole : values.objects("holes")) {
+        features.holes.push_back(fill_loop(hole, hole.text("name")));
+        hole.done();
+    }
+    if (values.has("crown")) {
+        const Values crown = values.object("crown");
+        features.radius_u_m = crown_radius(crown, "u");
+        features.radius_v_m = crown_radius(crown, "v");
+        crown.done();
+    }
+    for (const Values& line : values.objects("body_lines")) features.body_lines.push_back(fill_body_line(line));
+    for (const Values& recess : values.objects("recesses")) features.recesses.push_back(fill_recess(recess));
+    const std::vector<std::string> edges = edge_names(features);
+    for (const Values& rolled : values.objects("rolled_edges"))
+        features.rolled_edges.push_back(fill_rolled_edge(rolled, edges));
+    return features;
+}
+
+/// A file that a panel names, which has to exist.
+std::filesystem::path shape_file(const Values& values) {
+    const std::filesystem::path path = beside(values.place().file, values.text("file"));
+    if (!std::filesystem::is_regular_file(path))
+        values.place().at("file").refuse(fmt::format("no file \"{}\"", path.string()), "a file, by its path from this file's folder");
+    return path;
+}
+
+PanelSpec fill_panel(const Values& values) {
+    PanelSpec spec;
+    spec.name = values.text("name");
+    spec.substrate = reference_in(values, "substrate");
+    if (values.has("height_map")) {
+        const Values map = values.object("height_map");
+        spec.shape = HeightMap{shape_file(map), map.number("pixel"), map.number("full_scale")};
+        map.done();
+    } else if (values.has("mesh")) {
+        const Values mesh = values.object("mesh");
+        spec.shape = Mesh{shape_file(mesh), mesh.number("unit")};
+        mesh.done();
+    } else {
+        spec.shape = fill_features(values);
+    }
+    return spec;
+}
+
+// ---- technique ------------------------------------------------------------------------------------
+
+Pattern pattern_of(const std::string& word) {
+    if (word == "raster") return Pattern::raster;
+    return word == "spiral" ? Pattern::spiral : Pattern::line;
+}
+
+void fill_hold_back(const Values& values, Technique& technique) {
+    const json& hold_back = values.raw("hold_back");
+    if (hold_back.is_number()) {
+        technique.hold_back_m = hold_back.get<double>();
+        return;
+    }
+    for (const auto& [edge, distance] : hold_back.items()) {
+        if (edge == "all") technique.hold_back_m = distance.get<double>();
+        else technique.hold_back_edge_m[edge] = distance.get<double>();
+    }
+}
+
+double hand_stiffness(const json& value) {
+    if (value == "level") return 0;
+    if (value == "locked") return std::numeric_limits<double>::infinity();
+    return value.get<double>();
+}
+
+HandVariation fill_hand(const Values& values) {
+    HandVariation hand;
+    hand.force = values.number("force");
+    hand.arm_speed = values.number("arm_speed");
+    hand.tilt_rad = values.number("tilt");
+    hand.spacing_m = values.number("spacing");
+    hand.correlation_s = values.number("correlation");
+    values.done();
+    return hand;
+}
+
+void fill_where(const Values& values, Technique& technique) {
+    if (values.has("section")) {
+        const Values section = values.object("section");
+        technique.section_centre = section.point("centre");
+        technique.section_size = section.point("size");
+        section.done();
+    }
+    if (values.has("line")) {
+        const Values line = values.object("line");
+        technique.line_from = line.point("from");
+        technique.line_to = line.point("to");
+        line.done();
+        if (norm(technique.line_to - technique.line_from) == 0)
+            line.place().refuse("a line that ends where it starts", "two different points");
+    }
+}
+
+Technique fill_technique(const Values& values) {
+    Technique technique;
+    technique.name = values.text("name");
+    technique.note = values.text("note");
+    technique.machine = reference_in(values, "machine");
+    technique.pad = reference_in(values, "pad");
+    technique.liquid = reference_in(values, "liquid");
+    technique.pattern = pattern_of(values.text("pattern"));
+    technique.force_n = values.number("force");
+    technique.speed_rad_s = values.number("speed");
+    technique.arm_speed_m_s = values.number("arm_speed");
+    technique.arm_acceleration_m_s2 = values.number("arm_acceleration");
+    technique.overlap = values.number("overlap");
+    technique.passes = values.whole("passes");
+    technique.crossed = values.flag("crossed");
+    fill_hold_back(values, technique);
+    technique.tilt_rad = values.number("tilt");
+    technique.tilt_toward_rad = values.number("tilt_toward");
+    technique.hand_stiffness_nm_rad = hand_stiffness(values.raw("hand_stiffness"));
+    fill_where(values, technique);
+    technique.recharge_passes = values.whole("recharge_passes");
+    if (values.has("hand")) technique.hand = fill_hand(values.object("hand"));
+    return technique;
+}
+
+} // namespace
+
+Machine read_machine(const json& document, const std::string& file) {
+    return read_document(PresetKind::machine, document, file, fill_machine);
+}
+std::vector<Pad> read_pads(const json& document, const std::string& file) {
+    return read_document(PresetKind::pad, document, file, fill_pads);
+}
+Liquid read_liquid(const json& document, const std::string& file) {
+    return read_document(PresetKind::liquid, document, file, fill_liquid);
+}
+Paint read_paint(const json& document, const std::string& file) {
+    return read_document(PresetKind::paint, document, file, fill_paint);
+}
+Substrate read_substrate(const json& document, const std::string& file) {
+    return read_document(PresetKind::substrate, document, file, fill_substrate);
+}
+PanelSpec read_panel(const json& document, const std::string& file) {
+    return read_document(PresetKind::panel, document, file, fill_panel);
+}
+Technique read_technique(const json& document, const std::string& file) {
+    return read_document(PresetKind::technique, document, file, fill_technique);
+}
+
+} // namespace sparecoat

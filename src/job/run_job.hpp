@@ -1,0 +1,61 @@
+#pragma once
+#include "decide/attribution.hpp"
+#include "job/presets.hpp"
+#include "sim/simulate.hpp"
+#include "tool/arm_path.hpp"
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <nlohmann/json_fwd.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// What a person asks for.
+struct RunRequest {
+    std::string panel, technique, paint = "typical"; ///< preset names or paths
+    std::optional<std::filesystem::path> path_csv;   ///< a recorded arm path instead of the technique's pattern
+    double grid_m = 0.002;
+    Integrator integrator = Integrator::averaged;
+    std::uint64_t seed = 1;
+};
+
+/// Everything a run depends on, read and checked.
+struct RunJob {
+    RunRequest request;
+    Panel panel; ///< with its film laid
+    Paint paint;
+    Resolved step;
+    ArmPath path;
+    Setup setup;
+};
+
+/// Reads presets, builds the panel, lays the path. @throws InputError.
+RunJob prepare(const Library& library, const RunRequest& request);
+
+struct Outcome {
+    RunResult result;
+    Verdict verdict;
+};
+
+/// Shares done of each job, in the jobs' order.
+using JobsProgress = std::function<void(const std::vector<double>& shares)>;
+
+/// Runs jobs on up to `threads` threads (0: as many as the machine has). Each job is a pure function of its
+/// inputs, so the outcome does not depend on the number of threads.
+/// @throws InputError if a path takes off no film anywhere.
+std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const JobsProgress& progress = {});
+
+/// The summary document, docs/schema/summary.schema.json.
+nlohmann::json summary_of(const RunJob& job, const Outcome& outcome);
+
+/// How far the two identities of a run are off, relative.
+struct Identities {
+    double factors = 0; ///< worst cell's |time x pressure x speed x cut - removed| / removed
+    double energy = 0;  ///< |volume summed over cells - k x friction work / mu| / volume
+};
+Identities identities_of(const RunJob& job, const Outcome& outcome);
+
+} // namespace sparecoat

@@ -1,0 +1,27 @@
+#include "panel/panel.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <cmath>
+
+namespace sparecoat {
+
+/// Wet film draws back from sharp edges: t(s) = t0 (1 - a exp(-s / l)), s the distance to the nearest
+/// edge or crest (common practice, no source).
+void lay_film(Panel& panel, const Paint& paint) {
+    const std::size_t cells = panel.grid.cells();
+    const double per_length = paint.thinning_length_m > 0 ? 1 / paint.thinning_length_m : 0;
+    const double thinning = paint.thinning_length_m > 0 ? paint.thinning : 0;
+    for (auto* layer : {&panel.clear_um, &panel.base_um, &panel.primer_um, &panel.ecoat_um})
+        layer->assign(cells, 0.0f);
+    for (std::size_t k = 0; k < cells; ++k) {
+        if (!panel.inside[k]) continue;
+        const double s = std::min(std::max(panel.edge_distance_m[k], 0.0f), panel.crest_distance_m[k]);
+        const double share = 1 - thinning * std::exp(-s * per_length);
+        panel.clear_um[k] = static_cast<float>(paint.clear_m * 1e6 * share);
+        panel.base_um[k] = static_cast<float>(paint.base_m * 1e6 * share);
+        panel.primer_um[k] = static_cast<float>(paint.primer_m * 1e6 * share);
+        panel.ecoat_um[k] = static_cast<float>(paint.ecoat_m * 1e6 * share);
+    }
+}
+
+} // namespace sparecoat

@@ -1,0 +1,64 @@
+#pragma once
+#include "picture/colour_map.hpp"
+#include <cairo.h>
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace sparecoat {
+
+enum class Align { left, centre, right };
+
+struct TextStyle {
+    double size = 18;
+    bool bold = false;
+    Rgb colour{0.13, 0.14, 0.17};
+};
+
+/// A page that ends as a PNG: Cairo behind a few words. Lengths are design units of
+/// `pixels_per_unit` pixels; x to the right, y down. Text is UTF-8; bytes that are not are shown as "?".
+class Canvas {
+public:
+    /// @throws std::invalid_argument where the page would have no pixel or a side over 32,000.
+    Canvas(double width, double height, double pixels_per_unit, Rgb paper);
+    ~Canvas();
+    Canvas(const Canvas&) = delete;
+    Canvas& operator=(const Canvas&) = delete;
+
+    cairo_t* cairo() const { return context_; }
+    double width() const { return width_; }
+    double height() const { return height_; }
+    double pixels_per_unit() const { return pixels_per_unit_; }
+
+    void set_colour(Rgb colour, double opacity = 1) const;
+
+    /// Draws one line of text with its baseline at y.
+    void text(double x, double y, std::string_view words, const TextStyle& style,
+              Align align = Align::left) const;
+
+    /// The same, middle of the text at the origin turned by `angle` (rad, clockwise), with a rim of
+    /// `halo` colour so that it can lie on a line.
+    void text_on_line(double x, double y, double angle, std::string_view words, const TextStyle& style,
+                      Rgb halo) const;
+
+    /// @throws InputError where the file cannot be written.
+    void write_png(const std::filesystem::path& png) const;
+
+private:
+    double width_, height_, pixels_per_unit_;
+    cairo_surface_t* surface_;
+    cairo_t* context_;
+};
+
+/// Width of a line of text in design units.
+double text_width(std::string_view words, const TextStyle& style);
+
+/// Breaks text at spaces into lines no wider than `width`, but not after a number, so that it keeps its unit.
+/// A single word wider than that is broken anywhere.
+std::vector<std::string> wrap_text(std::string_view words, const TextStyle& style, double width);
+
+/// The text with every byte that is not valid UTF-8 (RFC 3629) replaced by "?".
+std::string valid_utf8(std::string_view text);
+
+} // namespace sparecoat

@@ -1,0 +1,18 @@
+#pragma once
+#include "job/run_job.hpp"
+#include "picture/heatmap.hpp"
+#include <filesystem>
+
+namespace sparecoat {
+
+/// The two maps of a run, ready to draw: film lost and clear coat left. `clear_left` must outlive the spec.
+HeatmapSpec film_lost_map(const RunJob& job, const Outcome& outcome, FilmUnit unit);
+HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<const float> clear_left,
+                           FilmUnit unit);
+
+/// Writes everything a run gives into a folder that exists: summary.json, film_lost.png, clear_left.png,
+/// fields.vti (ParaView), *.npy (NumPy), path.csv, trace.csv. @return the summary as written.
+nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job, const Outcome& outcome,
+                         FilmUnit unit);
+
+} // namespace sparecoat

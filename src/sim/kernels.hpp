@@ -1,0 +1,60 @@
+#pragma once
+// The inner loops. Each is a flat loop over arrays, compiled for the baseline processor and once more for
+// AVX2 where the compiler can; contraction to fused multiply-add is off and every sum runs over eight
+// fixed lanes, so both give the same bits.
+#include "sim/foam.hpp"
+#include <array>
+#include <cstddef>
+
+namespace sparecoat::kernels {
+
+inline constexpr std::size_t lanes = 8;
+
+/// coverage[i] = rim_fraction(|(x, y)|, rim, radius)
+void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage);
+
+/// speed[i] = coverage[i] x mean_speed(turning, |spin z x (x, y) + (vx, vy)|)
+void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, float turning,
+                 float spin, float vx, float vy, float* speed);
+
+/// One instant of a pad whose centre is at (cx, cy): adds weight x share of each cell under the face to
+/// coverage, the face's rim smoothed over `blur`.
+void instant_coverage(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
+                      float blur, float weight, float* coverage);
+
+/// The same instant: adds weight x share x |v|, v = (ox, oy) + spin z x (x - px, y - py) + (vx, vy),
+/// (px, py) the arm's place at the instant.
+void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius, float blur,
+                   float weight, float ox, float oy, float spin, float px, float py, float* speed);
+
+struct PressureArgs {
+    std::size_t n;
+    const float *x, *y, *height, *on, *gain, *shear;
+    float depth, tilt_x, tilt_y; ///< pose
+    float inverse_thickness;     ///< 1/m
+    float engage;                ///< 1/m: the shear layer pulls in full once pressed on by 1 / engage
+    float *pressure, *stiffness, *squash;
+};
+void pressure(const FoamCurve<float>& foam, const PressureArgs& a);
+
+/// Sums over coverage x pressure: [p, p x, p y], and over coverage x stiffness: [k, kx, ky, kxx, kxy, kyy].
+struct Moments { std::array<double, 3> load{}; std::array<double, 6> stiffness{}; };
+Moments moments(std::size_t n, const float* x, const float* y, const float* coverage, const float* pressure,
+                const float* stiffness);
+
+/// Sum of a[i] b[i].
+double dot(std::size_t n, const float* a, const float* b);
+
+/// Largest of a[i] where weight[i] > 0 (0 if none).
+float largest(std::size_t n, const float* a, const float* weight);
+
+/// One row's share of a step: adds to the four accumulators.
+struct DepositArgs {
+    std::size_t n;
+    const float *coverage, *pressure, *speed;
+    float dt, coefficient_um; ///< k x 1e6 x dt is applied to pressure x speed
+    float *time, *pressure_time, *friction_path, *removed;
+};
+void deposit(const DepositArgs& a);
+
+} // namespace sparecoat::kernels

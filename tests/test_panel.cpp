@@ -1,0 +1,653 @@
+#include "panel/distance.hpp"
+#include "panel/panel.hpp"
+#include "panel/shape.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <map>
+#include <memory>
+#include <png.h>
+#include <random>
+
+using namespace sparecoat;
+using Catch::Matchers::Contains;
+
+namespace {
+
+Loop rectangle(double u, double v, double radius_m = 0, Point2 at = {}) {
+    return {{at, radius_m, "bottom"},
+            {{at.x + u, at.y}, radius_m, "right"},
+            {{at.x + u, at.y + v}, radius_m, "top"},
+            {{at.x, at.y + v}, radius_m, "left"}};
+}
+
+Loop disc(Point2 centre, double radius_m, const std::string& edge = "rim") {
+    Loop loop = rectangle(2 * radius_m, 2 * radius_m, radius_m, centre - Point2{radius_m, radius_m});
+    for (Corner& corner : loop) corner.edge = edge;
+    return loop;
+}
+
+Loop turned(Loop loop, double angle) {
+    for (Corner& corner : loop)
+        corner.at = {corner.at.x * std::cos(angle) - corner.at.y * std::sin(angle),
+                     corner.at.x * std::sin(angle) + corner.at.y * std::cos(angle)};
+    return loop;
+}
+
+Features plain(Loop outline) {
+    Features features;
+    features.outline = std::move(outline);
+    return features;
+}
+
+Panel built(Features features, double spacing_m = 0.002) {
+    return build_panel({"sample", "steel", std::move(features)}, spacing_m, "sample.json");
+}
+
+std::size_t cell_at(const Panel& panel, Point2 p) {
+    return panel.grid.index(static_cast<int>(std::lround((p.x - panel.grid.x0_m) / panel.grid.h_m)),
+                            static_cast<int>(std::lround((p.y - panel.grid.y0_m) / panel.grid.h_m)));
+}
+
+/// What building complains of; empty if it does not.
+std::string complaint(const std::function<void()>& build) {
+    try {
+        build();
+    } catch (const InputError& error) {
+        return error.what();
+    }
+    return {};
+}
+
+double total(const std::vector<float>& field) {
+    double sum = 0;
+    for (float value : field) sum += static_cast<double>(value);
+    return sum;
+}
+
+/// A folder of this test's own, gone when the test is.
+class Scratch {
+public:
+    Scratch() {
+        static int count = 0;
+        std::random_device seed;
+        path_ = std::filesystem::temp_directory_path() /
+                ("sparecoat-panel-" + std::to_string(seed()) + "-" + std::to_string(count++));
+        std::filesystem::create_directories(path_);
+    }
+    ~Scratch() { std::filesystem::remove_all(path_); }
+    Scratch(const Scratch&) = delete;
+    Scratch& operator=(const Scratch&) = delete;
+    std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
+
+private:
+    std::filesystem::path path_;
+};
+
+} // namespace
+
+// ---- outline and distance
+
+TEST_CASE("a rounded rectangle has the area of its drawing and its corners are cut round") {
+    const double r = 0.04;
+    const Panel panel = built(plain(rectangle(0.3, 0.2, r)), 0.001);
+    const double area = 0.3 * 0.2 - (4 - pi) * r * r;
+    CHECK(panel.area_m2() == Approx(area).epsilon(0.001)); // cells 1 mm wide along 0.9 m of edge
+    // distances to straight sides are exact; to an arc within its chord error of 0.05 mm
+    CHECK(signed_distance(panel.outline, {0.15, 0.03}) == Approx(0.03).margin(1e-12));
+    CHECK(signed_distance(panel.outline, {0.15, -0.01}) == Approx(-0.01).margin(1e-12));
+    const Point2 centre{0.04, 0.04};
+    CHECK(signed_distance(panel.outline, centre) == Approx(r).margin(5e-5));
+    CHECK(signed_distance(panel.outline, centre - Point2{0.03, 0.03}) ==
+          Approx(r - 0.03 * std::sqrt(2)).margin(5e-5));
+    CHECK(signed_distance(panel.outline, {0, 0}) == Approx(r - r * std::sqrt(2)).margin(5e-5));
+}
+
+TEST_CASE("cell faces lie on the outline's bounding box and three cells of margin go round it") {
+    const Panel panel = built(plain(rectangle(0.3, 0.2, 0, {0.1, 0.05})));
+    CHECK(panel.grid.nu == 150 + 6);
+    CHECK(panel.grid.nv == 100 + 6);
+    CHECK(panel.grid.x(3) - panel.grid.h_m / 2 == Approx(0.1).margin(1e-12));
+    CHECK(panel.grid.y(3) - panel.grid.h_m / 2 == Approx(0.05).margin(1e-12));
+    CHECK(panel.area_m2() == Approx(0.06).epsilon(1e-9));
+}
+
+TEST_CASE("an outline drawn clockwise gives the same panel with the same edge names") {
+    const Features forward = plain(rectangle(0.3, 0.2, 0.02));
+    // sides are named by the corner they start from, so turning a loop round shifts the names by one
+    Features backward = plain({{{0, 0}, 0.02, "left"},
+                               {{0, 0.2}, 0.02, "top"},
+                               {{0.3, 0.2}, 0.02, "right"},
+                               {{0.3, 0}, 0.02, "bottom"}});
+    const Panel a = built(forward), b = built(backward);
+    CHECK(a.inside == b.inside);
+    for (Point2 p : {Point2{0.15, 0.01}, {0.29, 0.1}, {0.15, 0.19}, {0.01, 0.1}}) {
+        const auto name = [p](const Panel& panel) {
+            return panel.edge_names[static_cast<std::size_t>(panel.nearest_edge[cell_at(panel, p)])];
+        };
+        CHECK(name(a) == name(b));
+    }
+    CHECK(a.edge_names[static_cast<std::size_t>(a.nearest_edge[cell_at(a, {0.29, 0.1})])] == "right");
+}
+
+TEST_CASE("distance on the grid is the distance of single points, for every cell and its edge") {
+    Features features = plain(turned(rectangle(0.3, 0.2, 0.05), 0.4));
+    features.holes.push_back(turned(disc({0.15, 0.1}, 0.03), 0.4));
+    const Panel panel = built(features, 0.004);
+    double worst = 0;
+    std::size_t wrong_side = 0, wrong_edge = 0;
+    for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
+        int edge = -1;
+        const double d = signed_distance(panel.outline, panel.grid.centre(k), &edge);
+        worst = std::max(worst, std::abs(d - static_cast<double>(panel.edge_distance_m[k])));
+        wrong_side += (d >= 0) != (panel.inside[k] == 1);
+        wrong_edge += edge != panel.nearest_edge[k];
+    }
+    CHECK(worst < 1e-7); // a distance of up to 0.15 m kept in a float
+    CHECK(wrong_side == 0);
+    CHECK(wrong_edge == 0);
+}
+
+TEST_CASE("a hole is no panel, is named, and is the nearest edge beside it") {
+    Features features = plain(rectangle(0.3, 0.2));
+    features.holes.push_back(disc({0.15, 0.1}, 0.04, "window"));
+    const Panel panel = built(features, 0.001);
+    CHECK(panel.area_m2() == Approx(0.06 - pi * 0.04 * 0.04).epsilon(0.001)); // cells along 0.25 m of rim
+    CHECK(panel.inside[cell_at(panel, {0.15, 0.1})] == 0);
+    CHECK(signed_distance(panel.outline, {0.15, 0.1}) == Approx(-0.04).margin(5e-5)); // chord error
+    const std::size_t beside = cell_at(panel, {0.2, 0.1});
+    CHECK(panel.edge_names[static_cast<std::size_t>(panel.nearest_edge[beside])] == "window");
+    REQUIRE(panel.outline.size() == 2);
+}
+
+TEST_CASE("two arcs that meet in the middle of a side make a half circle") {
+    // an arch: two corners whose radius takes the whole top side
+    Features features = plain({{{0, 0}, 0, "left foot"},
+                               {{0.1, 0}, 0, "arch"},
+                               {{0.1, 0.2}, 0.1, "arch"},
+                               {{0.3, 0.2}, 0.1, "arch"},
+                               {{0.3, 0}, 0, "right foot"},
+                               {{0.4, 0}, 0, "side"},
+                               {{0.4, 0.3}, 0, "top"},
+                               {{0, 0.3}, 0, "side"}});
+    const Panel panel = built(features);
+    for (double angle : {0.3, 1.0, 1.6, 2.5})
+        CHECK(signed_distance(panel.outline, {0.2 + 0.12 * std::cos(angle), 0.1 + 0.12 * std::sin(angle)}) ==
+              Approx(0.02).margin(5e-5)); // chord error
+}
+
+TEST_CASE("an outline that crosses itself is refused with the side and the spot") {
+    const Loop bow_tie{{{0, 0}, 0, ""}, {{0.3, 0.2}, 0, ""}, {{0.3, 0}, 0, ""}, {{0, 0.2}, 0, ""}};
+    const std::string text = complaint([&] { built(plain(bow_tie)); });
+    CHECK_THAT(text, Contains("sample.json: /outline/2") && Contains("crosses") && Contains("(150.0, 100.0) mm"));
+}
+
+TEST_CASE("impossible outlines are refused and say what is allowed") {
+    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{1, 0}, 0, ""}})); }), Contains("3 or more corners"));
+    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.2, 0.11))); }), Contains("/outline/") && Contains("radius"));
+    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.01))); }), Contains("20 mm to 4 m"));
+    CHECK_THAT(complaint([] { built(plain(rectangle(4.2, 1))); }), Contains("20 mm to 4 m"));
+    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, std::nan("")))); }), Contains("finite"));
+    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{0.3, 0}, 0, ""}, {{0.1, 0}, 0, ""}})); }),
+               Contains("doubles back"));
+    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{0, 0}, 0, ""}, {{0.1, 0.2}, 0, ""}})); }),
+               Contains("same spot"));
+    for (double spacing : {0.0005, 0.005, std::nan("")})
+        CHECK_THAT(complaint([spacing] { built(plain(rectangle(0.3, 0.2)), spacing); }), Contains("1 mm to 4 mm"));
+    Features outside = plain(rectangle(0.3, 0.2)), across = outside, twice = outside;
+    outside.holes.push_back(disc({0.5, 0.1}, 0.02));
+    across.holes.push_back(disc({0.3, 0.1}, 0.02));
+    twice.holes = {disc({0.1, 0.1}, 0.05), disc({0.1, 0.1}, 0.02)};
+    CHECK_THAT(complaint([&] { built(outside); }), Contains("/holes/0/corners") && Contains("outside the panel"));
+    CHECK_THAT(complaint([&] { built(across); }), Contains("/holes/0/corners") && Contains("crosses"));
+    CHECK_THAT(complaint([&] { built(twice); }), Contains("/holes/1/corners") && Contains("within"));
+}
+
+TEST_CASE("edge length per cell adds up to the perimeter at any angle") {
+    // 1 % allowed: square corners lose half a cell or so each
+    for (double angle : {0.0, 0.2, pi / 4, 1.1}) {
+        const Panel square = built(plain(turned(rectangle(0.4, 0.4), angle)));
+        CHECK(total(edge_length_per_cell(square)) == Approx(1.6).epsilon(0.01));
+    }
+    const Panel round = built(plain(disc({0, 0}, 0.15)));
+    CHECK(total(edge_length_per_cell(round)) == Approx(2 * pi * 0.15).epsilon(0.01));
+}
+
+// ---- film
+
+TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four layers, and is 0 outside") {
+    Panel panel = built(plain(rectangle(0.2, 0.2)));
+    const Paint paint{"typical", 40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006, 1};
+    lay_film(panel, paint);
+    float last = 0;
+    for (double s : {0.001, 0.003, 0.007, 0.021, 0.099}) {
+        const std::size_t k = cell_at(panel, {s, 0.1});
+        const double share = 1 - 0.3 * std::exp(-s / 0.006);
+        CHECK(panel.clear_um[k] == Approx(40 * share).epsilon(1e-5)); // float
+        CHECK(panel.base_um[k] == Approx(15 * share).epsilon(1e-5));
+        CHECK(panel.primer_um[k] == Approx(30 * share).epsilon(1e-5));
+        CHECK(panel.ecoat_um[k] == Approx(20 * share).epsilon(1e-5));
+        CHECK(panel.clear_um[k] > last); // thicker with every step inward
+        last = panel.clear_um[k];
+    }
+    CHECK(panel.clear_um[0] == 0);
+}
+
+TEST_CASE("film thins at a body line as at an edge, and is even where thinning is 0") {
+    Features features = plain(rectangle(0.3, 0.2));
+    features.body_lines.push_back({"waist", {{0, 0.1}, {0.3, 0.1}}, 0.004, 0.005, 0.03, 0});
+    Panel panel = built(features);
+    lay_film(panel, {"typical", 40e-6, 0, 0, 0, 0.25, 0.005, 1});
+    const std::size_t near_line = cell_at(panel, {0.15, 0.103});
+    CHECK(panel.crest_distance_m[near_line] == Approx(0.003).epsilon(1e-5));
+    CHECK(panel.crest_names[static_cast<std::size_t>(panel.nearest_crest[near_line])] == "waist");
+    CHECK(panel.clear_um[near_line] == Approx(40 * (1 - 0.25 * std::exp(-0.6))).epsilon(1e-5));
+    lay_film(panel, {"even", 40e-6, 0, 0, 0, 0, 0, 1});
+    CHECK(panel.clear_um[near_line] == 40.0f);
+}
+
+// ---- features
+
+TEST_CASE("the laplacian of a sphere's crown is -2 / R wherever both neighbours are there") {
+    Features features = plain(rectangle(0.4, 0.3));
+    features.radius_u_m = features.radius_v_m = 2.5;
+    const Panel panel = built(features, 0.001);
+    CHECK(panel.laplacian_per_m[cell_at(panel, {0.2, 0.15})] == Approx(-0.8).epsilon(1e-4));
+    CHECK(panel.laplacian_per_m[cell_at(panel, {0.05, 0.25})] == Approx(-0.8).epsilon(1e-4));
+    // straight continuation across the left edge leaves only the bend along v
+    CHECK(panel.laplacian_per_m[cell_at(panel, {0.0005, 0.15})] == Approx(-0.4).epsilon(1e-4));
+    // heights in float are 2 to 4 nm coarse, which 1 / h² = 1e6 1/m² makes 0.02 1/m of noise
+    const std::vector<float> from_floats = laplacian_of_height(panel.grid, panel.height_m, panel.inside);
+    CHECK(from_floats[cell_at(panel, {0.2, 0.15})] == Approx(-0.8).margin(0.03));
+    CHECK(panel.height_m[cell_at(panel, {0.0005, 0.1495})] ==
+          Approx(-(0.1995 * 0.1995 + 0.0005 * 0.0005) / 5).epsilon(1e-5));
+}
+
+TEST_CASE("a kink keeps its change of slope at any spacing, even with its crest radius under a cell") {
+    for (double spacing : {0.001, 0.002, 0.004})
+        for (double crest_radius : {0.0, 0.0005, 0.008, 0.02}) {
+            Features features = plain(rectangle(0.2, 0.2));
+            features.body_lines.push_back({"line", {{-0.1, 0.0987}, {0.3, 0.0987}}, 0.006, crest_radius, 0.048, 0});
+            const Panel panel = built(features, spacing);
+            // slope m of the flank, from its drop: m (3 f / 4) - R m² / 2 = height
+            const double reach = 0.75 * 0.048;
+            const double m = 2 * 0.006 / (reach + std::sqrt(reach * reach - 2 * crest_radius * 0.006));
+            const double crest = std::max(crest_radius * m, 0.0) + 2 * spacing;
+            double slope_change = 0, all = 0;
+            for (int j = 0; j < panel.grid.nv; ++j) {
+                const std::size_t k = panel.grid.index(panel.grid.nu / 2, j);
+                const double bend = static_cast<double>(panel.laplacian_per_m[k]) * spacing;
+                all += bend;
+                if (std::abs(panel.grid.y(j) - 0.0987) < crest) slope_change += bend;
+            }
+            CAPTURE(spacing, crest_radius);
+            CHECK(slope_change == Approx(-2 * m).epsilon(1e-3)); // second differences telescope; floats
+            CHECK(all == Approx(0).margin(1e-3 * m));            // the feet turn the sheet flat again
+        }
+}
+
+TEST_CASE("a body line has its height on the crest, its crest radius, and nothing past its flank and ends") {
+    Features features = plain(rectangle(0.4, 0.2));
+    features.body_lines.push_back({"line", {{0.1, 0.0995}, {0.3, 0.0995}}, 0.006, 0.008, 0.045, 0.04});
+    const Panel panel = built(features, 0.001);
+    const auto height = [&](double u, double v) { return panel.height_m[cell_at(panel, {u, v})]; };
+    CHECK(height(0.1995, 0.0995) == Approx(0.006).epsilon(1e-6));
+    CHECK(panel.laplacian_per_m[cell_at(panel, {0.1995, 0.0995})] == Approx(-1 / 0.008).epsilon(1e-3));
+    CHECK(height(0.1995, 0.0995 + 0.046) == 0);
+    CHECK(height(0.1995, 0.0995 - 0.046) == 0);
+    CHECK(height(0.09, 0.0995) == 0);
+    CHECK(height(0.12, 0.0995) == Approx(0.003).epsilon(0.05)); // half way up the fade, half a cell off
+}
+
+TEST_CASE("a recess is as deep as it says inside its walls and changes nothing outside") {
+    Features features = plain(rectangle(0.3, 0.2));
+    features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
+    const Panel panel = built(features);
+    CHECK(panel.height_m[cell_at(panel, {0.15, 0.1})] == Approx(-0.012).epsilon(1e-6));
+    CHECK(panel.height_m[cell_at(panel, {0.15, 0.0775})] == Approx(-0.006).epsilon(0.15)); // half a cell off mid-wall
+    CHECK(panel.height_m[cell_at(panel, {0.09, 0.1})] == 0);
+    CHECK(panel.crest_names.empty());
+    CHECK(panel.crest_distance_m[cell_at(panel, {0.15, 0.1})] == 1000.0f);
+    CHECK(panel.nearest_crest[0] == -1);
+}
+
+TEST_CASE("a rolled edge falls as an arc that stops turning at its angle") {
+    Features features = plain(rectangle(0.3, 0.2));
+    features.rolled_edges.push_back({"left", 0.02, 30 * deg});
+    const Panel panel = built(features, 0.001);
+    const auto height = [&](double u) { return panel.height_m[cell_at(panel, {u, 0.1005})]; };
+    CHECK(height(0.0215) == 0);
+    CHECK(height(0.0125) == Approx(-(0.02 - std::sqrt(0.02 * 0.02 - 0.0075 * 0.0075))).epsilon(1e-4));
+    // past R sin 30° = 10 mm of arc it runs straight at tan 30°
+    CHECK((height(0.0025) - height(0.0045)) / 0.002f == Approx(-std::tan(30 * deg)).epsilon(1e-4));
+    CHECK(panel.crest_names.empty()); // a roll of 20 mm is no crest
+}
+
+TEST_CASE("a roll goes on to the end of its edge without a hollow or a step") {
+    Features features = plain(rectangle(0.3, 0.2, 0.02));
+    features.rolled_edges = {{"left", 0.03, 45 * deg}, {"top", 0.03, 45 * deg}};
+    const Panel panel = built(features);
+    // the falls of a convex outline are convex: nowhere does the sheet bend towards the pad
+    const float most = *std::max_element(panel.laplacian_per_m.begin(), panel.laplacian_per_m.end());
+    CHECK(most < 0.05f); // 1/m: distances in float, 1 / h² times as coarse
+    // round the corner between two edges that roll alike it falls as on either of them
+    const Point2 centre{0.02, 0.18}, out{-std::sqrt(0.5), std::sqrt(0.5)};
+    const double near_corner = panel.height_m[cell_at(panel, centre + 0.015 * out)];
+    const double d = signed_distance(panel.outline, panel.grid.centre(cell_at(panel, centre + 0.015 * out)));
+    CHECK(near_corner == Approx(-(0.03 * (1 - std::cos(45 * deg)) + (0.03 - d - 0.03 * std::sin(45 * deg)))).epsilon(1e-3));
+}
+
+TEST_CASE("only a roll tighter than 15 mm counts as a crest, and it lies along the middle of the arc") {
+    Features features = plain(rectangle(0.3, 0.2, 0.03));
+    features.rolled_edges.push_back({"left", 0.01, 30 * deg});
+    const Panel panel = built(features, 0.001);
+    REQUIRE(panel.crest_names == std::vector<std::string>{"left roll"});
+    // R - R sin(30°) / 2 = 7.5 mm inside the edge
+    CHECK(panel.crest_distance_m[cell_at(panel, {0.0075, 0.1005})] == Approx(0).margin(1e-6));
+    CHECK(panel.crest_distance_m[cell_at(panel, {0.0275, 0.1005})] == Approx(0.02).epsilon(1e-3));
+}
+
+TEST_CASE("features of impossible size are refused with their place") {
+    const auto with = [](const std::function<void(Features&)>& change) {
+        return complaint([&] {
+            Features features = plain(rectangle(0.3, 0.2));
+            change(features);
+            built(features);
+        });
+    };
+    CHECK_THAT(with([](Features& f) { f.rolled_edges.push_back({"lefft", 0.02, 0.5}); }),
+               Contains("/rolled_edges/0/edge") && Contains("\"lefft\"") && Contains("bottom, right, top, left"));
+    CHECK_THAT(with([](Features& f) { f.rolled_edges.push_back({"left", 0.02, 1.6}); }), Contains("/rolled_edges/0/turn"));
+    CHECK_THAT(with([](Features& f) { f.body_lines.push_back({"a", {{0, 0.1}, {0.3, 0.1}}, 0.006, 0.2, 0.045, 0}); }),
+               Contains("/body_lines/0/crest_radius"));
+    CHECK_THAT(with([](Features& f) { f.body_lines.push_back({"a", {{0, 0.1}}, 0.006, 0.01, 0.045, 0}); }),
+               Contains("/body_lines/0/points"));
+    CHECK_THAT(with([](Features& f) { f.recesses.push_back({"a", rectangle(0.1, 0.1), -0.01, 0.01}); }),
+               Contains("/recesses/0/depth"));
+    CHECK_THAT(with([](Features& f) { f.radius_v_m = 0.01; }), Contains("/crown/v"));
+}
+
+// ---- mesh
+
+namespace {
+
+using P3 = std::array<double, 3>;
+
+/// A sheet over a square lattice, each corner placed by `lift`, with squares left out where `hole` says.
+struct SheetMesh {
+    std::vector<P3> points;
+    std::vector<std::array<int, 3>> triangles;
+
+    SheetMesh(int n, const std::function<P3(double, double)>& lift, const std::function<bool(double, double)>& hole) {
+        for (int j = 0; j <= n; ++j)
+            for (int i = 0; i <= n; ++i) points.push_back(lift(i / double(n), j / double(n)));
+        for (int j = 0; j < n; ++j)
+            for (int i = 0; i < n; ++i) {
+                if (hole((i + 0.5) / n, (j + 0.5) / n)) continue;
+                const int a = j * (n + 1) + i, b = a + 1, c = b + n + 1, d = c - 1;
+                triangles.push_back({a, b, c});
+                triangles.push_back({a, c, d});
+            }
+    }
+
+    void write_obj(const std::filesystem::path& path) const {
+        std::ofstream out(path);
+        out.precision(9);
+        for (const P3& p : points) out << "v " << p[0] << ' ' << p[1] << ' ' << p[2] << '\n';
+        for (const auto& t : triangles) out << "f " << t[0] + 1 << ' ' << t[1] + 1 << ' ' << t[2] + 1 << '\n';
+    }
+
+    void write_stl(const std::filesystem::path& path) const {
+        std::ofstream out(path);
+        out.precision(9);
+        out << "solid sheet\n";
+        for (const auto& t : triangles) {
+            out << "facet normal 0 0 0\nouter loop\n";
+            for (int corner : t) {
+                const P3& p = points[static_cast<std::size_t>(corner)];
+                out << "vertex " << p[0] << ' ' << p[1] << ' ' << p[2] << '\n';
+            }
+            out << "endloop\nendfacet\n";
+        }
+        out << "endsolid sheet\n";
+    }
+};
+
+/// mm: part of a sphere of radius 800 mm over a 200 mm square about the origin.
+P3 cap(double s, double t) {
+    const double x = 200 * s - 100, y = 200 * t - 100;
+    return {x, y, std::sqrt(800.0 * 800.0 - x * x - y * y)};
+}
+bool no_hole(double, double) { return false; }
+bool middle_hole(double s, double t) { return std::abs(s - 0.5) < 0.1 && std::abs(t - 0.5) < 0.1; }
+
+Panel built_mesh(const std::filesystem::path& file, double spacing_m = 0.002) {
+    return build_panel({"sheet", "steel", Mesh{file, 1e-3}}, spacing_m, "sample.json");
+}
+
+void check_cap(const Panel& panel) {
+    // heights against the middle of one side; facets of 4 mm lie up to 4² / (8 R) * 2 = 5 µm under the sphere
+    const auto sphere = [](Point2 p) { return std::sqrt(0.64 - p.x * p.x - p.y * p.y); };
+    const Point2 reference = panel.grid.centre(cell_at(panel, {-0.099, 0.001}));
+    const double offset = static_cast<double>(panel.height_m[cell_at(panel, reference)]) - sphere(reference);
+    double worst = 0;
+    for (std::size_t k = 0; k < panel.grid.cells(); ++k)
+        if (panel.inside[k])
+            worst = std::max(worst, std::abs(static_cast<double>(panel.height_m[k]) - offset - sphere(panel.grid.centre(k))));
+    CHECK(worst < 6e-6);
+    CHECK(panel.area_m2() == Approx(0.2 * 0.2 - 0.04 * 0.04).epsilon(0.001));
+    CHECK(panel.inside[cell_at(panel, {0.001, 0.001})] == 0);
+    CHECK(panel.edge_names == std::vector<std::string>{"outline", "hole 1"});
+    CHECK(signed_distance(panel.outline, {0.03, 0}) == Approx(0.01).margin(1e-6)); // boundary edges are exact
+    double bend = 0;
+    int count = 0;
+    for (std::size_t k = 0; k < panel.grid.cells(); ++k)
+        if (panel.edge_distance_m[k] > 0.01f) {
+            bend += static_cast<double>(panel.laplacian_per_m[k]);
+            ++count;
+        }
+    // of a sphere seen from above: -2 / R at the top, a little more towards the sides
+    CHECK(bend / count == Approx(-2 / 0.8).epsilon(0.02));
+}
+
+} // namespace
+
+TEST_CASE("an OBJ mesh of a spherical cap gives the sphere's heights and its hole") {
+    const Scratch scratch;
+    SheetMesh(50, cap, middle_hole).write_obj(scratch / "cap.obj");
+    check_cap(built_mesh(scratch / "cap.obj"));
+}
+
+TEST_CASE("an STL mesh, which repeats every corner, gives the same panel") {
+    const Scratch scratch;
+    SheetMesh(50, cap, middle_hole).write_stl(scratch / "cap.stl");
+    check_cap(built_mesh(scratch / "cap.stl"));
+}
+
+TEST_CASE("a mesh is seen along its own mean normal, whichever way it lies in its file") {
+    const Scratch scratch;
+    const auto upright = [](double s, double t) -> P3 { // x to the right, panel standing up along z
+        const P3 p = cap(s, t);
+        return {p[0] + 500, -p[2], p[1] + 900};
+    };
+    SheetMesh(50, upright, middle_hole).write_obj(scratch / "upright.obj");
+    const Panel panel = built_mesh(scratch / "upright.obj");
+    CHECK(panel.grid.x(3) - panel.grid.h_m / 2 == Approx(0.4).margin(1e-6)); // u stays the file's x
+    const float top = panel.height_m[cell_at(panel, {0.525, 0.901})];
+    const float side = panel.height_m[cell_at(panel, {0.597, 0.901})];
+    CHECK(top > side); // the crest faces the pad
+    CHECK(panel.area_m2() == Approx(0.2 * 0.2 - 0.04 * 0.04).epsilon(0.001));
+}
+
+TEST_CASE("faces that are there twice change nothing") {
+    const Scratch scratch;
+    SheetMesh mesh(20, cap, middle_hole);
+    mesh.write_obj(scratch / "once.obj");
+    const auto once = mesh.triangles;
+    mesh.triangles.insert(mesh.triangles.end(), once.begin(), once.end());
+    mesh.write_obj(scratch / "twice.obj");
+    const Panel a = built_mesh(scratch / "once.obj"), b = built_mesh(scratch / "twice.obj");
+    CHECK(a.inside == b.inside);
+    CHECK(a.height_m == b.height_m);
+}
+
+TEST_CASE("a sheet folded back under itself is refused with the place of the fold") {
+    const Scratch scratch;
+    const auto folded = [](double s, double t) -> P3 { // out to x = 150, then back to 50 beneath
+        const double run = 250 * s;
+        return run < 150 ? P3{run, 200 * t, 0} : P3{300 - run, 200 * t, -10};
+    };
+    SheetMesh(50, folded, no_hole).write_obj(scratch / "fold.obj");
+    const std::string text = complaint([&] { built_mesh(scratch / "fold.obj"); });
+    CHECK_THAT(text, Contains("fold.obj") && Contains("a fold that hides surface"));
+    double x = 0, y = 0, z = 0;
+    REQUIRE(std::sscanf(text.c_str() + text.find('('), "(%lf, %lf, %lf)", &x, &y, &z) == 3);
+    CHECK((x >= 50 && x <= 150));
+    CHECK(z == Approx(-10).margin(0.1)); // as printed
+}
+
+TEST_CASE("two layers that both face the pad are refused where they lie over each other") {
+    const Scratch scratch;
+    const auto ramp = [](double s, double t) -> P3 { // a spiral ramp that passes over its own start
+        const double angle = -7 * s, r = 50 + 100 * t;
+        return {r * std::cos(angle), r * std::sin(angle), 30 * s};
+    };
+    SheetMesh(60, ramp, no_hole).write_obj(scratch / "ramp.obj");
+    CHECK_THAT(complaint([&] { built_mesh(scratch / "ramp.obj"); }), Contains("fold") && Contains("two layers"));
+}
+
+TEST_CASE("two sheets in one mesh file are refused") {
+    const Scratch scratch;
+    SheetMesh mesh(20, cap, no_hole);
+    const int first = static_cast<int>(mesh.points.size());
+    for (const P3& p : {P3{300, 0, 790}, P3{400, 0, 790}, P3{300, 90, 790}}) mesh.points.push_back(p);
+    mesh.triangles.push_back({first, first + 1, first + 2});
+    mesh.write_obj(scratch / "two.obj");
+    CHECK_THAT(complaint([&] { built_mesh(scratch / "two.obj"); }), Contains("second sheet of 45 cm2"));
+}
+
+TEST_CASE("empty, closed, broken and missing meshes are refused by name") {
+    const Scratch scratch;
+    const auto text_of = [&](const std::string& name, const std::string& content) {
+        std::ofstream(scratch / name) << content;
+        return complaint([&] { built_mesh(scratch / name); });
+    };
+    CHECK_THAT(text_of("empty.obj", ""), Contains("empty.obj"));
+    CHECK_THAT(text_of("points.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\n"), Contains("points.obj"));
+    CHECK_THAT(text_of("nan.obj", "v 0 0 0\nv 100 0 nan\nv 0 100 0\nf 1 2 3\n"),
+               Contains("nan.obj") && Contains("no number"));
+    CHECK_THAT(text_of("rubbish.stl", "this is no mesh"), Contains("rubbish.stl"));
+    CHECK_THAT(text_of("sheet.ply", "ply"), Contains("OBJ or STL"));
+    CHECK_THAT(complaint([&] { built_mesh(scratch / "missing.obj"); }), Contains("no such file"));
+    CHECK_THAT(text_of("closed.obj", "v 0 0 0\nv 100 0 0\nv 0 100 0\nv 0 0 100\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 1 4 3\n"),
+               Contains("no side towards the pad"));
+    CHECK_THAT(text_of("flat.obj", "v 0 0 0\nv 100 0 0\nv 50 0 0\nf 1 2 3\n"), Contains("flat.obj"));
+}
+
+// ---- height map
+
+namespace {
+
+void write_png(const std::filesystem::path& path, int width, int height, int depth, int colour,
+               const std::vector<png_byte>& bytes) {
+    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(path.c_str(), "wb"), &std::fclose);
+    png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, nullptr, nullptr);
+    png_infop info = png_create_info_struct(png);
+    png_init_io(png, file.get());
+    png_set_IHDR(png, info, static_cast<png_uint_32>(width), static_cast<png_uint_32>(height), depth, colour,
+                 PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+    png_write_info(png, info);
+    const std::size_t row = bytes.size() / static_cast<std::size_t>(height);
+    for (int j = 0; j < height; ++j) png_write_row(png, bytes.data() + static_cast<std::size_t>(j) * row);
+    png_write_end(png, nullptr);
+    png_destroy_write_struct(&png, &info);
+}
+
+/// @param grey of a pixel, by its column and its row from the bottom
+void write_grey16(const std::filesystem::path& path, int width, int height,
+                  const std::function<int(int, int)>& grey) {
+    std::vector<png_byte> bytes;
+    for (int j = height - 1; j >= 0; --j)
+        for (int i = 0; i < width; ++i) {
+            bytes.push_back(static_cast<png_byte>(grey(i, j) >> 8));
+            bytes.push_back(static_cast<png_byte>(grey(i, j) & 255));
+        }
+    write_png(path, width, height, 16, PNG_COLOR_TYPE_GRAY, bytes);
+}
+
+Panel built_map(const std::filesystem::path& png, double pixel_m, double full_scale_m, double spacing_m = 0.002) {
+    return build_panel({"map", "steel", HeightMap{png, pixel_m, full_scale_m}}, spacing_m, "sample.json");
+}
+
+} // namespace
+
+TEST_CASE("a height map comes back as heights, right way up, to its grey step") {
+    const Scratch scratch;
+    // a slope up to the right and twice as steep upwards, with a frame of no panel
+    const auto grey = [](int i, int j) {
+        return i < 10 || i >= 210 || j < 10 || j >= 160 ? 0 : 1000 + 100 * i + 200 * j;
+    };
+    write_grey16(scratch / "slope.png", 220, 170, grey);
+    const Panel panel = built_map(scratch / "slope.png", 1e-3, 65.535e-3); // one grey step is 1 µm
+    double worst = 0;
+    for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
+        if (panel.edge_distance_m[k] < 0.004f) continue;
+        const Point2 p = panel.grid.centre(k);
+        const double expected_um = 1000 + 100 * (p.x / 1e-3 - 0.5) + 200 * (p.y / 1e-3 - 0.5);
+        worst = std::max(worst, std::abs(static_cast<double>(panel.height_m[k]) * 1e6 - expected_um));
+    }
+    CHECK(worst < 0.01); // bilinear is exact on a slope; floats
+    CHECK(panel.area_m2() == Approx(0.2 * 0.15).epsilon(0.01)); // smoothing rounds the corners a little
+    CHECK(panel.edge_names == std::vector<std::string>{"outline"});
+    CHECK(signed_distance(panel.outline, {0.03, 0.08}) == Approx(0.02).margin(2e-5)); // pixel 10 starts at 10 mm
+}
+
+TEST_CASE("the traced edge of a round height map has the disc's distances and normals, and keeps its hole") {
+    const Scratch scratch;
+    const auto grey = [](int i, int j) {
+        const double r = std::hypot(i + 0.5 - 120, j + 0.5 - 120);
+        return r < 100 && r > 30 ? 30000 : 0;
+    };
+    write_grey16(scratch / "ring.png", 240, 240, grey);
+    const Panel panel = built_map(scratch / "ring.png", 1e-3, 0.05);
+    CHECK(panel.edge_names == std::vector<std::string>{"outline", "hole 1"});
+    CHECK(panel.area_m2() == Approx(pi * (0.1 * 0.1 - 0.03 * 0.03)).epsilon(0.01));
+    for (double angle = 0; angle < 2 * pi; angle += 0.1) {
+        const Point2 out{std::cos(angle), std::sin(angle)}, centre{0.12, 0.12};
+        // a pixel's step of 1 mm, smoothed
+        CHECK(signed_distance(panel.outline, centre + 0.09 * out) == Approx(0.01).margin(0.4e-3));
+        CHECK(signed_distance(panel.outline, centre + 0.04 * out) == Approx(0.01).margin(0.4e-3));
+    }
+    CHECK(total(edge_length_per_cell(panel)) == Approx(2 * pi * 0.13).epsilon(0.02));
+}
+
+TEST_CASE("a height map that is not 16-bit grey, or has no panel in it, is refused") {
+    const Scratch scratch;
+    write_png(scratch / "grey8.png", 30, 30, 8, PNG_COLOR_TYPE_GRAY, std::vector<png_byte>(900, 100));
+    CHECK_THAT(complaint([&] { built_map(scratch / "grey8.png", 1e-3, 0.05); }),
+               Contains("grey8.png") && Contains("8-bit grey") && Contains("16-bit grey PNG"));
+    write_png(scratch / "colour.png", 30, 30, 16, PNG_COLOR_TYPE_RGB, std::vector<png_byte>(900 * 6, 100));
+    CHECK_THAT(complaint([&] { built_map(scratch / "colour.png", 1e-3, 0.05); }), Contains("16-bit colour"));
+    write_grey16(scratch / "empty.png", 30, 30, [](int, int) { return 0; });
+    CHECK_THAT(complaint([&] { built_map(scratch / "empty.png", 1e-3, 0.05); }), Contains("every pixel is 0"));
+    std::ofstream(scratch / "text.png") << "no picture at all";
+    CHECK_THAT(complaint([&] { built_map(scratch / "text.png", 1e-3, 0.05); }), Contains("no PNG"));
+    CHECK_THAT(complaint([&] { built_map(scratch / "missing.png", 1e-3, 0.05); }), Contains("cannot be opened"));
+    write_grey16(scratch / "two.png", 100, 50, [](int i, int) { return i < 40 || i > 60 ? 9 : 0; });
+    CHECK_THAT(complaint([&] { built_map(scratch / "two.png", 1e-3, 0.05); }), Contains("second sheet"));
+    write_grey16(scratch / "good.png", 50, 50, [](int, int) { return 9; });
+    CHECK_THAT(complaint([&] { built_map(scratch / "good.png", -1e-3, 0.05); }), Contains("/height_map/pixel"));
+    // cut short in the middle of its pixels
+    write_grey16(scratch / "whole.png", 80, 80, [](int i, int j) { return 1 + (i * 7919 + j * 104729) % 60000; });
+    std::ifstream whole(scratch / "whole.png", std::ios::binary);
+    const std::string bytes((std::istreambuf_iterator<char>(whole)), {});
+    std::ofstream(scratch / "cut.png", std::ios::binary) << bytes.substr(0, bytes.size() / 2);
+    CHECK_THAT(complaint([&] { built_map(scratch / "cut.png", 1e-3, 0.05); }), Contains("damaged"));
+}
