@@ -1,4 +1,4 @@
-#include "panel/distance.hpp"
+#include "panel/outline.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
 #include "units/error.hpp"
@@ -135,6 +135,9 @@ TEST_CASE("an outline drawn clockwise gives the same panel with the same edge na
         CHECK(name(a) == name(b));
     }
     CHECK(a.edge_names[static_cast<std::size_t>(a.nearest_edge[cell_at(a, {0.29, 0.1})])] == "right");
+    // the painted side lies on the left of both, which drawing and offsetting rely on
+    CHECK(signed_area_m2(a.outline.front().points) > 0);
+    CHECK(signed_area_m2(b.outline.front().points) == Approx(signed_area_m2(a.outline.front().points)));
 }
 
 TEST_CASE("distance on the grid is the distance of single points, for every cell and its edge") {
@@ -165,6 +168,7 @@ TEST_CASE("a hole is no panel, is named, and is the nearest edge beside it") {
     const std::size_t beside = cell_at(panel, {0.2, 0.1});
     CHECK(panel.edge_names[static_cast<std::size_t>(panel.nearest_edge[beside])] == "window");
     REQUIRE(panel.outline.size() == 2);
+    CHECK(signed_area_m2(panel.outline[1].points) < 0); // holes run clockwise
 }
 
 TEST_CASE("two arcs that meet in the middle of a side make a half circle") {
@@ -304,6 +308,18 @@ TEST_CASE("a body line has its height on the crest, its crest radius, and nothin
     CHECK(height(0.1995, 0.0995 - 0.046) == 0);
     CHECK(height(0.09, 0.0995) == 0);
     CHECK(height(0.12, 0.0995) == Approx(0.003).epsilon(0.05)); // half way up the fade, half a cell off
+}
+
+TEST_CASE("a body line's cross-section has no kink and no step where its pieces meet") {
+    Features features = plain(rectangle(0.1, 0.2));
+    features.body_lines.push_back({"line", {{-0.1, 0.0995}, {0.2, 0.0995}}, 0.006, 0.04, 0.045, 0});
+    const Panel panel = built(features, 0.001);
+    // no bend anywhere is sharper than the crest's own, and none towards the pad sharper than the foot's:
+    // slope over half the flank; a step or a kink would stand out by 1 / h
+    const double reach = 0.75 * 0.045, m = 2 * 0.006 / (reach + std::sqrt(reach * reach - 2 * 0.04 * 0.006));
+    const auto [least, most] = std::minmax_element(panel.laplacian_per_m.begin(), panel.laplacian_per_m.end());
+    CHECK(*least == Approx(-1 / 0.04).epsilon(0.01)); // distances in float, 1 / h² times as coarse
+    CHECK(*most == Approx(m / 0.0225).epsilon(0.01));
 }
 
 TEST_CASE("a recess is as deep as it says inside its walls and changes nothing outside") {

@@ -306,7 +306,7 @@ TEST_CASE("a scale has round divisions and reaches past the values") {
 }
 
 TEST_CASE("a scale takes in zero only where the values come near it") {
-    CHECK(round_scale(0.4, 3).low == 0);
+    CHECK(round_scale(0.9, 3).low == 0); // not 0.5, the next round number below
     CHECK(round_scale(34, 41).low == Approx(34));
 }
 
@@ -655,6 +655,17 @@ TEST_CASE("a heatmap refuses a spec that contradicts itself and a file it cannot
     CHECK_THROWS_AS(draw_heatmap(png, HeatmapSpec{.panel = bare, .field_um = field}), std::invalid_argument);
     CHECK_FALSE(fs::exists(png));
     CHECK_THROWS_AS(draw_heatmap(scratch.path / "no such folder" / "map.png", spec), InputError);
+}
+
+TEST_CASE("what a field holds outside the panel changes nothing in its picture") {
+    const Scratch scratch;
+    const Panel panel = plate(0.4, 0.3, 0.004, {rectangle(0.1, 0.1, 0.3, 0.2)});
+    std::vector<float> quiet(panel.grid.cells(), 1.0f), loud = quiet;
+    for (std::size_t k = 0; k < loud.size(); ++k)
+        if (!panel.inside[k]) loud[k] = 500;
+    draw_heatmap(scratch.path / "quiet.png", HeatmapSpec{.panel = panel, .field_um = quiet});
+    draw_heatmap(scratch.path / "loud.png", HeatmapSpec{.panel = panel, .field_um = loud});
+    CHECK(bytes_of(scratch.path / "quiet.png") == bytes_of(scratch.path / "loud.png"));
 }
 
 TEST_CASE("a field with nothing known in it is drawn as unknown, not as zero") {

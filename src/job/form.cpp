@@ -54,7 +54,9 @@ QuantityForm quantity_form(Dim dim, const std::string& min, const std::string& m
 FormPtr quantity(Dim dim, const std::string& min, const std::string& max) {
     return make(quantity_form(dim, min, max));
 }
-FormPtr number(std::string unit, double min, double max) { return make(NumberForm{std::move(unit), min, max}); }
+FormPtr number(std::string unit, double min, double max) {
+    return make(NumberForm{std::move(unit), min, max});
+}
 FormPtr whole(int min, int max) { return make(WholeForm{min, max}); }
 FormPtr flag() { return make(FlagForm{}); }
 FormPtr text(std::string what) { return make(TextForm{std::move(what)}); }
@@ -106,12 +108,14 @@ std::string with_unit(double value, const std::string& unit) {
 std::string allowed_text(const Form& form) {
     return std::visit(
         Visit{
-            [](const QuantityForm& q) { return fmt::format("{} to {}, {}", q.min, q.max, writing_of(q.dim)); },
+            [](const QuantityForm& q) {
+                return fmt::format("{} to {}, {}", q.min, q.max, writing_of(q.dim));
+            },
             [](const NumberForm& n) {
                 return fmt::format("a number, {:g} to {}", n.min, with_unit(n.max, n.unit));
             },
             [](const WholeForm& w) { return fmt::format("a whole number, {} to {}", w.min, w.max); },
-            [](const FlagForm&) { return std::string("true or false"); },
+            [](const FlagForm &) { return std::string("true or false"); },
             [](const TextForm& t) { return fmt::format("{}, as text that is not empty", t.what); },
             [](const ChoiceForm& c) { return fmt::format("one of \"{}\"", fmt::join(c.words, "\", \"")); },
             [](const PointForm& p) {
@@ -149,7 +153,8 @@ public:
         for (auto& [key, value] : body.items()) root[key] = value;
         ordered_json definitions = ordered_json::object();
         for (Dim dim : dims_)
-            definitions[definition_name(dim)] = {{"type", "string"}, {"maxLength", longest_quantity}, {"pattern", quantity_pattern(dim)}};
+            definitions[definition_name(dim)] = {
+                {"type", "string"}, {"maxLength", longest_quantity}, {"pattern", quantity_pattern(dim)}};
         if (!definitions.empty()) root["definitions"] = definitions;
         return root;
     }
@@ -239,7 +244,8 @@ private:
             const bool met = fallback.is_string() && contains(field.where, fallback.get<std::string>());
             if (!met) condition["required"] = only(field.where_key);
             ordered_json rule{{"if", condition}};
-            rule["then"] = field.required ? ordered_json{{"required", only(field.key)}} : ordered_json::object();
+            rule["then"] =
+                field.required ? ordered_json{{"required", only(field.key)}} : ordered_json::object();
             rule["else"] = {{"not", {{"required", only(field.key)}}}};
             conditions.push_back(rule);
         }
@@ -271,23 +277,33 @@ Cells cells_of(const Form& form) {
                              fmt::format("{} to {}", q.min, q.max)};
             },
             [](const NumberForm& n) {
-                return Cells{n.unit.empty() ? "number" : "number in " + n.unit, fmt::format("{:g} to {:g}", n.min, n.max)};
+                return Cells{n.unit.empty() ? "number" : "number in " + n.unit,
+                             fmt::format("{:g} to {:g}", n.min, n.max)};
             },
-            [](const WholeForm& w) { return Cells{"whole number", fmt::format("{} to {}", w.min, w.max)}; },
-            [](const FlagForm&) { return Cells{"true or false", ""}; },
-            [](const TextForm& t) { return Cells{t.what, ""}; },
+            [](const WholeForm& w) {
+                return Cells{"whole number", fmt::format("{} to {}", w.min, w.max)};
+            },
+            [](const FlagForm &) {
+                return Cells{"true or false", ""};
+            },
+            [](const TextForm& t) {
+                return Cells{t.what, ""};
+            },
             [](const ChoiceForm& c) {
-                return Cells{c.words.size() == 1 ? fmt::format("`\"{}\"`", c.words.front())
-                                                 : fmt::format("one of `\"{}\"`", fmt::join(c.words, "\"`, `\"")),
+                return Cells{c.words.size() == 1
+                                 ? fmt::format("`\"{}\"`", c.words.front())
+                                 : fmt::format("one of `\"{}\"`", fmt::join(c.words, "\"`, `\"")),
                              ""};
             },
             [](const PointForm& p) {
-                return Cells{"point: two lengths", fmt::format("{} to {}", p.coordinate.min, p.coordinate.max)};
+                return Cells{"point: two lengths",
+                             fmt::format("{} to {}", p.coordinate.min, p.coordinate.max)};
             },
             [](const ListForm& l) {
                 const bool objects = std::holds_alternative<ObjectForm>(l.item->is);
                 return Cells{objects ? "list of objects" : "list: each a " + cells_of(*l.item).value,
-                             fmt::format("{} or more{}", l.min_items, objects ? "" : "; each " + cells_of(*l.item).range)};
+                             fmt::format("{} or more{}", l.min_items,
+                                         objects ? "" : "; each " + cells_of(*l.item).range)};
             },
             [](const MapForm& m) {
                 return Cells{fmt::format("object: {} with {}", m.key_meaning, cells_of(*m.value).value), ""};
@@ -301,7 +317,9 @@ Cells cells_of(const Form& form) {
                 }
                 return all;
             },
-            [](const ObjectForm&) { return Cells{"object", ""}; },
+            [](const ObjectForm &) {
+                return Cells{"object", ""};
+            },
         },
         form.is);
 }
@@ -336,7 +354,8 @@ void add_rows(const ObjectForm& object, const std::string& prefix, std::string& 
 } // namespace
 
 std::string markdown_of(const ObjectForm& object) {
-    std::string table = "| Key | Value | Range | Needed, or else | Meaning |\n| --- | --- | --- | --- | --- |\n";
+    std::string table =
+        "| Key | Value | Range | Needed, or else | Meaning |\n| --- | --- | --- | --- | --- |\n";
     add_rows(object, "", table);
     return table;
 }

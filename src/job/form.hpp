@@ -69,7 +69,8 @@ struct Field {
 /// An object with known keys; any other is refused.
 struct ObjectForm {
     std::vector<Field> fields;
-    std::vector<std::string> exactly_one; ///< of these optional keys exactly one must be there; empty = no such rule
+    std::vector<std::string>
+        exactly_one; ///< of these optional keys exactly one must be there; empty = no such rule
 
     const Field* find(const std::string& key) const;
 };

@@ -17,9 +17,12 @@ struct KindNames {
     std::string_view name, folder;
 };
 constexpr std::array kinds{
-    KindNames{PresetKind::machine, "machine", "machines"},   KindNames{PresetKind::pad, "pad", "pads"},
-    KindNames{PresetKind::liquid, "liquid", "liquids"},      KindNames{PresetKind::paint, "paint", "paints"},
-    KindNames{PresetKind::substrate, "substrate", "substrates"}, KindNames{PresetKind::panel, "panel", "panels"},
+    KindNames{PresetKind::machine, "machine", "machines"},
+    KindNames{PresetKind::pad, "pad", "pads"},
+    KindNames{PresetKind::liquid, "liquid", "liquids"},
+    KindNames{PresetKind::paint, "paint", "paints"},
+    KindNames{PresetKind::substrate, "substrate", "substrates"},
+    KindNames{PresetKind::panel, "panel", "panels"},
     KindNames{PresetKind::technique, "technique", "techniques"},
 };
 
@@ -28,7 +31,8 @@ const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(
 /// The keys of a kind after those that every kind has.
 FormPtr preset(PresetKind kind, std::vector<Field> own, std::vector<std::string> exactly_one = {}) {
     std::vector<Field> fields{
-        optional("$schema", text("path or address"), nullptr, "for editors that complete and check by schema; not used"),
+        optional("$schema", text("path or address"), nullptr,
+            "for editors that complete and check by schema; not used"),
         needed("kind", choice({std::string(name_of(kind))}), "what the file describes"),
         needed("name", text("text"), "for lists and reports"),
         optional("note", text("text"), nullptr, "where the values come from, what to watch"),
@@ -41,7 +45,8 @@ FormPtr machine_form() {
     const std::vector<std::string> orbital{"free-spinning", "gear-driven"};
     return preset(PresetKind::machine, {
         needed("motion", choice({"rotary", "free-spinning", "gear-driven"}), "how the pad is driven"),
-        needed("throw", quantity(Dim::length, "1 mm", "50 mm"), "diameter of the orbit").only_where("motion", orbital),
+        needed("throw", quantity(Dim::length, "1 mm", "50 mm"), "diameter of the orbit")
+            .only_where("motion", orbital),
         needed("speed", object({
             needed("min", quantity(Dim::rotation, "100/min", "20000/min"), "slowest setting"),
             needed("max", quantity(Dim::rotation, "100/min", "20000/min"), "fastest setting"),
@@ -50,9 +55,11 @@ FormPtr machine_form() {
             .only_where("motion", {"gear-driven"}),
         needed("bearing", object({
             needed("torque", quantity(Dim::torque, "0 N m", "5 N m"), "what it passes to the pad at no slip"),
-            needed("drag", quantity(Dim::torque_per_rate, "0 N m s/rad", "0.01 N m s/rad"), "and more per rate of slip"),
+            needed("drag", quantity(Dim::torque_per_rate, "0 N m s/rad", "0.01 N m s/rad"),
+                "and more per rate of slip"),
         }), "between the orbiting shaft and the pad's plate").only_where("motion", {"free-spinning"}),
-        needed("spin_inertia", quantity(Dim::inertia, "0.01 kg cm2", "1000 kg cm2"), "of the backing plate about its own axis")
+        needed("spin_inertia", quantity(Dim::inertia, "0.01 kg cm²", "1000 kg cm²"),
+            "of the backing plate about its own axis")
             .only_where("motion", {"free-spinning"}),
         needed("pads", object({
             needed("min", quantity(Dim::length, "20 mm", "300 mm"), "smallest"),
@@ -67,20 +74,26 @@ FormPtr pad_form() {
     return preset(PresetKind::pad, {
         needed("material", text("text"), "of the working layer: \"wool\", \"firm foam\""),
         needed("sizes", list(object({
-            needed("diameter", quantity(Dim::length, "20 mm", "300 mm"), "of the working face, whole millimetres"),
+            needed("diameter", quantity(Dim::length, "20 mm", "300 mm"),
+                "of the working face, whole millimetres"),
             needed("thickness", quantity(Dim::length, "1 mm", "100 mm"), "of the working layer"),
         }), 1), "one entry for each size it is made in"),
         needed("foam", object({
-            needed("modulus", quantity(Dim::pressure, "1 kPa", "10 MPa"), "slope of the stress-strain curve at no strain"),
+            needed("modulus", quantity(Dim::pressure, "1 kPa", "10 MPa"),
+                "slope of the stress-strain curve at no strain"),
             needed("plateau", quantity(Dim::pressure, "0.1 kPa", "1 MPa"), "stress at which the cells fold"),
-            needed("densification", quantity(Dim::none, "0.2", "0.95"), "strain at which the cell walls meet"),
+            needed("densification", quantity(Dim::none, "0.2", "0.95"),
+                "strain at which the cell walls meet"),
             needed("poisson", quantity(Dim::none, "0", "0.49"), "Poisson's ratio in compression"),
         }), "compression law of the working layer"),
-        needed("loss_factor", quantity(Dim::none, "0", "1.5"), "energy lost per cycle / (2 pi x peak energy stored)"),
+        needed("loss_factor", quantity(Dim::none, "0", "1.5"),
+            "energy lost per cycle / (2 pi x peak energy stored)"),
         needed("friction", quantity(Dim::none, "0.01", "1.5"), "coefficient on a wet film"),
         needed("cut_factor", quantity(Dim::none, "0.01", "20"), "multiplies the liquid's cut"),
-        needed("capacity", quantity(Dim::length, "0.1 um", "1 mm"), "film removed per pad area at which an uncleaned pad cuts half as fast"),
-        needed("area_density", quantity(Dim::area_density, "0.05 kg/m2", "20 kg/m2"), "of pad and backing cloth, for its inertia"),
+        needed("capacity", quantity(Dim::length, "0.1 µm", "1 mm"),
+            "film removed per pad area at which an uncleaned pad cuts half as fast"),
+        needed("area_density", quantity(Dim::area_density, "0.05 kg/m²", "20 kg/m²"),
+            "of pad and backing cloth, for its inertia"),
     });
 }
 
@@ -88,27 +101,32 @@ FormPtr liquid_form() {
     return preset(PresetKind::liquid, {
         needed("type", choice({"liquid", "paper"}), "a liquid, or a coated paper"),
         needed("abrasive", object({
-            needed("start", quantity(Dim::length, "10 nm", "200 um"), "fresh"),
-            optional("end", quantity(Dim::length, "10 nm", "200 um"), nullptr, "broken down; as `start` where left out"),
+            needed("start", quantity(Dim::length, "10 nm", "200 µm"), "fresh"),
+            optional("end", quantity(Dim::length, "10 nm", "200 µm"), nullptr,
+                "broken down; as `start` where left out"),
         }), "median grain size"),
-        needed("breakdown", quantity(Dim::energy_area, "100 J/m2", "100000 kJ/m2"),
-               "friction work per pad area that takes the size 63 % of the way from start to end").only_where("type", {"liquid"}),
-        needed("working_time", quantity(Dim::time, "5 s", "2 h"), "dries out after this").only_where("type", {"liquid"}),
-        needed("cut_per_size", number("1/(Pa m)", 1e-9, 1e-2), "Preston coefficient per metre of grain size, on typical paint"),
+        needed("breakdown", quantity(Dim::energy_area, "100 J/m²", "100000 kJ/m²"),
+            "friction work per pad area that takes the size 63 % of the way from start to end")
+            .only_where("type", {"liquid"}),
+        needed("working_time", quantity(Dim::time, "5 s", "2 h"), "dries out after this")
+            .only_where("type", {"liquid"}),
+        needed("cut_per_size", number("1/(Pa m)", 1e-9, 1e-2),
+            "Preston coefficient per metre of grain size, on typical paint"),
         optional("friction_factor", quantity(Dim::none, "0.1", "10"), 1.0, "multiplies the pad's friction"),
     });
 }
 
 FormPtr paint_form() {
-    const FormPtr layer = quantity(Dim::length, "0 um", "2 mm");
+    const FormPtr layer = quantity(Dim::length, "0 µm", "2 mm");
     return preset(PresetKind::paint, {
-        needed("clear", quantity(Dim::length, "1 um", "2 mm"), "clear coat, far from edges"),
+        needed("clear", quantity(Dim::length, "1 µm", "2 mm"), "clear coat, far from edges"),
         needed("base", layer, "base coat"),
         needed("primer", layer, "primer"),
         needed("ecoat", layer, "electro-coat"),
         needed("thinning", object({
             needed("share", quantity(Dim::none, "0 %", "95 %"), "of every layer missing right at the edge"),
-            needed("length", quantity(Dim::length, "0.1 mm", "200 mm"), "distance over which that falls to 37 %"),
+            needed("length", quantity(Dim::length, "0.1 mm", "200 mm"),
+                "distance over which that falls to 37 %"),
         }), "towards sharp edges and crests"),
         needed("softness", quantity(Dim::none, "0.05", "20"), "multiplies the cut; 1 is typical paint"),
     });
@@ -117,8 +135,9 @@ FormPtr paint_form() {
 FormPtr substrate_form() {
     return preset(PresetKind::substrate, {
         needed("thickness", quantity(Dim::length, "0.2 mm", "20 mm"), "of the sheet"),
-        needed("density", quantity(Dim::density, "500 kg/m3", "20000 kg/m3"), "of its material"),
-        needed("heat_capacity", quantity(Dim::heat_capacity, "100 J/(kg K)", "5000 J/(kg K)"), "of its material"),
+        needed("density", quantity(Dim::density, "500 kg/m³", "20000 kg/m³"), "of its material"),
+        needed("heat_capacity", quantity(Dim::heat_capacity, "100 J/(kg K)", "5000 J/(kg K)"),
+            "of its material"),
         needed("conductivity", quantity(Dim::conductivity, "0.05 W/(m K)", "500 W/(m K)"), "of its material"),
         needed("polymer", flag(), "a plastic, which has to be solved through its thickness"),
     });
@@ -132,7 +151,8 @@ FormPtr corners(const std::string& unnamed) {
     return list(object({
         needed("at", point(panel_limit_below, panel_limit), "where the sides meet, before rounding"),
         optional("radius", quantity(Dim::length, "0 mm", "5 m"), "0 mm", "of the rounded corner"),
-        optional("edge", text("name"), nullptr, "of the side that runs from here to the next corner; " + unnamed),
+        optional("edge", text("name"), nullptr,
+            "of the side that runs from here to the next corner; " + unnamed),
     }), 3);
 }
 
@@ -155,19 +175,23 @@ FormPtr panel_form() {
             needed("points", line, "along its crest"),
             needed("height", quantity(Dim::length, "0.1 mm", "100 mm"), "of the crest over the panel"),
             needed("crest_radius", quantity(Dim::length, "0.2 mm", "1 m"), "of its rounded top"),
-            optional("flank", quantity(Dim::length, "1 mm", "1 m"), "40 mm", "from crest to foot, on each side"),
-            optional("end_fade", quantity(Dim::length, "0 mm", "2 m"), "0 mm", "over which it dies out at both ends"),
+            optional("flank", quantity(Dim::length, "1 mm", "1 m"), "40 mm",
+                "from crest to foot, on each side"),
+            optional("end_fade", quantity(Dim::length, "0 mm", "2 m"), "0 mm",
+                "over which it dies out at both ends"),
         }), 1), nullptr, "pressed crests").only_with("outline"),
         optional("recesses", list(object({
             needed("name", text("name"), "of the recess"),
             needed("corners", corners("else the recess's name"), "in order"),
             needed("depth", quantity(Dim::length, "0.1 mm", "200 mm"), "of its floor below the panel"),
-            optional("wall", quantity(Dim::length, "1 mm", "500 mm"), "10 mm", "width over which it falls to its floor"),
+            optional("wall", quantity(Dim::length, "1 mm", "500 mm"), "10 mm",
+                "width over which it falls to its floor"),
         }), 1), nullptr, "dished-in areas").only_with("outline"),
         optional("rolled_edges", list(object({
             needed("edge", text("name"), "of a side of the outline or of a hole"),
             needed("radius", quantity(Dim::length, "0.5 mm", "1 m"), "of the roll"),
-            optional("turn", quantity(Dim::angle, "1 deg", "90 deg"), "40 deg", "how far the sheet turns away at the edge"),
+            optional("turn", quantity(Dim::angle, "1 deg", "90 deg"), "40 deg",
+                "how far the sheet turns away at the edge"),
         }), 1), nullptr, "sides where the sheet rolls away from the pad").only_with("outline"),
         optional("height_map", object({
             needed("file", text("path"), "of a 16-bit grey PNG, from this file's folder; black is no panel"),
@@ -176,46 +200,56 @@ FormPtr panel_form() {
         }), nullptr, "shape from an image"),
         optional("mesh", object({
             needed("file", text("path"), "of an OBJ or STL file, from this file's folder"),
-            optional("unit", quantity(Dim::length, "1 um", "10 m"), "1 mm", "what a coordinate of 1 means"),
+            optional("unit", quantity(Dim::length, "1 µm", "10 m"), "1 mm", "what a coordinate of 1 means"),
         }), nullptr, "shape from a triangle mesh"),
     }, {"outline", "height_map", "mesh"});
 }
 
 FormPtr technique_form() {
     const FormPtr hold_back = quantity(Dim::length, "-300 mm", "1 m");
+    const FormPtr stiffness = quantity(Dim::rotary_stiffness, "0 N m/rad", "10000 N m/rad");
     const FormPtr relative_sd = quantity(Dim::none, "0 %", "100 %");
     return preset(PresetKind::technique, {
         needed("machine", text("name or path"), "of the machine"),
         needed("pad", text("name or path"), "of the pad, with its size: \"firm-foam-150\""),
         needed("liquid", text("name or path"), "of the liquid or paper"),
         optional("pattern", choice({"raster", "spiral", "line"}), "raster", "of the arm"),
-        needed("force", quantity(Dim::force, "1 N", "500 N"), "on the pad, with the machine's weight as it bears"),
-        needed("speed", quantity(Dim::rotation, "100/min", "20000/min"), "of the driven shaft, within the machine's range"),
+        needed("force", quantity(Dim::force, "1 N", "500 N"),
+            "on the pad, with the machine's weight as it bears"),
+        needed("speed", quantity(Dim::rotation, "100/min", "20000/min"),
+            "of the driven shaft, within the machine's range"),
         needed("arm_speed", quantity(Dim::speed, "1 mm/s", "2 m/s"), "of the pad's centre along its lines"),
-        optional("arm_acceleration", quantity(Dim::acceleration, "0.05 m/s2", "50 m/s2"), "1 m/s2", "at turn-rounds"),
-        optional("overlap", quantity(Dim::none, "0 %", "95 %"), "50 %", "of the pad's width that the next line covers again"),
-        optional("passes", whole(1, 1000), 4, "section passes, each covering the section once; for a line, runs along it"),
+        optional("arm_acceleration", quantity(Dim::acceleration, "0.05 m/s²", "50 m/s²"), "1 m/s²",
+            "at turn-rounds"),
+        optional("overlap", quantity(Dim::none, "0 %", "95 %"), "50 %",
+            "of the pad's width that the next line covers again"),
+        optional("passes", whole(1, 1000), 4,
+            "section passes, each covering the section once; for a line, runs along it"),
         optional("crossed", flag(), true, "alternate passes at right angles"),
-        optional("hold_back", either({hold_back, map(hold_back, "edge names, and \"all\" for the others,")}), "0 mm",
-                 "how far the pad's rim stays inside the edges; negative hangs over"),
+        optional("hold_back", either({hold_back, map(hold_back, "edge names, and \"all\" for the others,")}),
+            "0 mm", "how far the pad's rim stays inside the edges; negative hangs over"),
         optional("tilt", quantity(Dim::angle, "0 deg", "30 deg"), "0 deg", "of the head"),
-        optional("tilt_toward", quantity(Dim::angle, "-360 deg", "360 deg"), "0 deg", "where it presses harder: 0 is +u, 90 deg is +v"),
-        optional("hand_stiffness", either({choice({"level", "locked"}), quantity(Dim::rotary_stiffness, "0 N m/rad", "10000 N m/rad")}),
-                 "30 N m/rad", "of the hold on the head: level lets it settle, locked imposes the tilt"),
+        optional("tilt_toward", quantity(Dim::angle, "-360 deg", "360 deg"), "0 deg",
+            "where it presses harder: 0 is +u, 90 deg is +v"),
+        optional("hand_stiffness", either({choice({"level", "locked"}), stiffness}), "30 N m/rad",
+            "of the hold on the head: level lets it settle, locked imposes the tilt"),
         optional("section", object({
             needed("centre", point(panel_limit_below, panel_limit), "of the section"),
             needed("size", point("10 mm", panel_limit), "along u and v"),
-        }), nullptr, "part of the panel to work; without it the whole panel").only_where("pattern", {"raster", "spiral"}),
+        }), nullptr, "part of the panel to work; without it the whole panel")
+            .only_where("pattern", {"raster", "spiral"}),
         needed("line", object({
             needed("from", point(panel_limit_below, panel_limit), "where the pad's centre starts"),
             needed("to", point(panel_limit_below, panel_limit), "where it ends"),
         }), "to run along").only_where("pattern", {"line"}),
-        optional("recharge_passes", whole(0, 1000), 0, "fresh liquid and a cleaned pad after so many passes; 0 is never"),
+        optional("recharge_passes", whole(0, 1000), 0,
+            "fresh liquid and a cleaned pad after so many passes; 0 is never"),
         optional("hand", object({
             optional("force", relative_sd, 0, "relative"),
             optional("arm_speed", relative_sd, 0, "relative"),
             optional("tilt", quantity(Dim::angle, "0 deg", "10 deg"), "0 deg", "of each direction"),
-            optional("spacing", quantity(Dim::length, "0 mm", "100 mm"), "0 mm", "of a line's sideways place"),
+            optional("spacing", quantity(Dim::length, "0 mm", "100 mm"), "0 mm",
+                "of a line's sideways place"),
             optional("correlation", quantity(Dim::time, "50 ms", "60 s"), "1.5 s", "how long a drift lasts"),
         }), nullptr, "how unsteady it is: standard deviations; without it, not at all"),
     });

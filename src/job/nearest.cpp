@@ -43,23 +43,28 @@ std::vector<std::string> nearest_names(std::string_view mistyped, const std::vec
         const std::string candidate = lower_case(name);
         const int distance = edit_distance(wanted, candidate);
         // Two edits make "da" of "abc": a name must keep at least half of the letters to count as near.
-        const bool alike = distance <= limit && 2 * distance <= static_cast<int>(std::max(wanted.size(), candidate.size()));
+        const bool alike =
+            distance <= limit && 2 * distance <= static_cast<int>(std::max(wanted.size(), candidate.size()));
         if (alike || candidate.starts_with(wanted)) near.emplace_back(distance, name);
     }
     std::ranges::sort(near);
     std::vector<std::string> names;
     for (const auto& [distance, name] : near) {
-        const bool as_good_as_the_best = distance == near.front().first || lower_case(name).starts_with(wanted);
+        const bool as_good_as_the_best =
+            distance == near.front().first || lower_case(name).starts_with(wanted);
         if (names.size() < 3 && as_good_as_the_best) names.push_back(name);
     }
     return names;
 }
 
-std::string suggestion(std::string_view mistyped, const std::vector<std::string>& known, std::string_view listed) {
+std::string suggestion(std::string_view mistyped, const std::vector<std::string>& known,
+                       std::string_view listed) {
     std::string text;
     if (const auto near = nearest_names(mistyped, known); !near.empty())
         text = fmt::format("did you mean '{}'? ", fmt::join(near, "' or '"));
-    return text + fmt::format("{}: {}", listed, known.empty() ? std::string("none") : fmt::format("{}", fmt::join(known, ", ")));
+    return text +
+           fmt::format("{}: {}", listed,
+                       known.empty() ? std::string("none") : fmt::format("{}", fmt::join(known, ", ")));
 }
 
 } // namespace sparecoat

@@ -10,11 +10,14 @@ namespace sparecoat {
 int edit_distance(std::string_view a, std::string_view b);
 
 /// The known names a mistyped one may have meant, at most three in alphabetical order of the equally
-/// near: those fewest edits away, within a third of its length or 2, and those that it begins. Case is ignored.
+/// near: those fewest edits away, within a third of its length or 2, and those that it begins. Case is
+/// ignored.
 std::vector<std::string> nearest_names(std::string_view mistyped, const std::vector<std::string>& known);
 
-/// For InputError's `allowed`: "did you mean 'a' or 'b'? Known keys: ..." or only the list where nothing is near.
-/// @param listed what the list holds ("Known keys")
-std::string suggestion(std::string_view mistyped, const std::vector<std::string>& known, std::string_view listed);
+/// For InputError's `allowed`: "did you mean 'a' or 'b'? known keys: ...", or only the list where
+/// nothing is near.
+/// @param listed what the list holds ("known keys")
+std::string suggestion(std::string_view mistyped, const std::vector<std::string>& known,
+                       std::string_view listed);
 
 } // namespace sparecoat

@@ -19,7 +19,18 @@ constexpr double longest_gap_s = 0.5;
 constexpr double fastest_m_s = 2.0;
 constexpr double near_panel_m = 0.1;
 
-enum Column : std::size_t { t_s, x_mm, y_mm, force_n, tilt_deg, tilt_toward_deg, rpm, pass, recharge, column_count };
+enum Column : std::size_t {
+    t_s,
+    x_mm,
+    y_mm,
+    force_n,
+    tilt_deg,
+    tilt_toward_deg,
+    rpm,
+    pass,
+    recharge,
+    column_count
+};
 constexpr std::array<std::string_view, column_count> column_names = {
     "t_s", "x_mm", "y_mm", "force_n", "tilt_deg", "tilt_toward_deg", "rpm", "pass", "recharge"};
 constexpr std::size_t required_columns = 3; ///< the first ones, in this order
@@ -27,10 +38,15 @@ constexpr std::size_t required_columns = 3; ///< the first ones, in this order
 constexpr std::string_view allowed_header =
     "t_s,x_mm,y_mm and after these any of force_n, tilt_deg, tilt_toward_deg, rpm, pass, recharge";
 
-struct Range { Column column; double low, high; std::string_view text; };
-constexpr std::array<Range, 5> ranges = {Range{force_n, 0, 400, "0 to 400 N"}, Range{tilt_deg, 0, 30, "0 to 30°"},
-                                         Range{rpm, 0, 10000, "0 to 10000"}, Range{pass, 0, 100000, "0 to 100000"},
-                                         Range{recharge, 0, 1, "0 or 1"}};
+struct Range {
+    Column column;
+    double low, high;
+    std::string_view text;
+};
+constexpr std::array<Range, 5> ranges = {
+    Range{force_n, 0, 400, "0 to 400 N"}, Range{tilt_deg, 0, 30, "0 to 30°"},
+    Range{rpm, 0, 10000, "0 to 10000"}, Range{pass, 0, 100000, "0 to 100000"},
+    Range{recharge, 0, 1, "0 or 1"}};
 
 /// One row's values by column; columns that the file lacks stay empty.
 using Row = std::array<std::optional<double>, column_count>;
@@ -59,7 +75,8 @@ std::vector<std::string> lines_of(const std::filesystem::path& csv) {
     for (std::string line; std::getline(in, line);) lines.push_back(line);
     while (!lines.empty() && trimmed(lines.back()).empty()) lines.pop_back();
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-    if (!lines.empty() && lines.front().starts_with(byte_order_mark)) lines.front().erase(0, byte_order_mark.size());
+    if (!lines.empty() && lines.front().starts_with(byte_order_mark))
+        lines.front().erase(0, byte_order_mark.size());
     return lines;
 }
 
@@ -71,7 +88,8 @@ public:
     ArmPath read(const std::vector<std::string>& lines) {
         read_header(lines.empty() ? std::string() : lines.front());
         if (lines.size() < 3)
-            refuse(std::max<std::size_t>(1, lines.size()), fmt::format("{} rows of values", lines.empty() ? 0 : lines.size() - 1),
+            refuse(std::max<std::size_t>(1, lines.size()),
+                   fmt::format("{} rows of values", lines.empty() ? 0 : lines.size() - 1),
                    "two rows or more");
         for (std::size_t k = 1; k < lines.size(); ++k) add(k + 1, row_of(k + 1, lines[k]));
         for (ArmSample& sample : path_.samples) sample.t_s -= start_s_;
@@ -80,10 +98,13 @@ public:
 
     /// Line 1 is the header, so the samples start on line 2.
     void check_on_panel(const ArmPath& path, const Panel& panel) const {
-        const auto near = [&](const ArmSample& s) { return signed_distance(panel.outline, s.at) >= -near_panel_m; };
+        const auto near = [&](const ArmSample& s) {
+            return signed_distance(panel.outline, s.at) >= -near_panel_m;
+        };
         if (std::any_of(path.samples.begin(), path.samples.end(), near)) return;
-        refuse(2, fmt::format("a path off the panel \"{}\": its first place is {:.4g}, {:.4g} mm", panel.name,
-                              path.samples.front().at.x / mm, path.samples.front().at.y / mm),
+        refuse(2,
+               fmt::format("a path off the panel \"{}\": its first place is {:.4g}, {:.4g} mm", panel.name,
+                           path.samples.front().at.x / mm, path.samples.front().at.y / mm),
                "a pad centre within 100 mm of the panel somewhere");
     }
 
@@ -109,7 +130,8 @@ private:
     Row row_of(std::size_t line, std::string_view text) const {
         const std::vector<std::string_view> parts = split(text);
         if (parts.size() != columns_.size())
-            refuse(line, fmt::format("{} values", parts.size()), fmt::format("{}, as in the header", columns_.size()));
+            refuse(line, fmt::format("{} values", parts.size()),
+                   fmt::format("{}, as in the header", columns_.size()));
         Row row;
         for (std::size_t k = 0; k < parts.size(); ++k) row[columns_[k]] = number(line, columns_[k], parts[k]);
         for (const Range& range : ranges) {
@@ -127,7 +149,8 @@ private:
         double value = 0;
         const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
         if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
-            refuse(line, fmt::format("{} \"{}\"", column_names[column], text), "a finite number, such as 12.5");
+            refuse(line, fmt::format("{} \"{}\"", column_names[column], text),
+                   "a finite number, such as 12.5");
         return value;
     }
 
@@ -143,8 +166,10 @@ private:
         // Lifting off ends the step before at its own force; a ramp to 0 N was not asked for.
         if (!sample.down && !path_.samples.empty()) sample.force_n = path_.samples.back().force_n;
         const double tilt_rad = row[tilt_deg] ? *row[tilt_deg] * deg : technique_.tilt_rad;
-        const double toward_rad = row[tilt_toward_deg] ? *row[tilt_toward_deg] * deg : technique_.tilt_toward_rad;
-        if (tilt_rad != 0) sample.tilt_rad = {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
+        const double toward_rad =
+            row[tilt_toward_deg] ? *row[tilt_toward_deg] * deg : technique_.tilt_toward_rad;
+        if (tilt_rad != 0)
+            sample.tilt_rad = {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
         sample.speed_rad_s = row[rpm] ? *row[rpm] * per_min : technique_.speed_rad_s;
         sample.pass = static_cast<int>(row[pass].value_or(0));
         sample.recharge = row[recharge].value_or(0) > 0;
@@ -156,10 +181,12 @@ private:
         if (!(step_s > 0))
             refuse(line, fmt::format("time {} s after {} s", here.t_s, before.t_s), "times that increase");
         if (step_s > longest_gap_s + 1e-9)
-            refuse(line, fmt::format("a gap of {:.4g} s before {} s", step_s, here.t_s), "rows at most 0.5 s apart");
+            refuse(line, fmt::format("a gap of {:.4g} s before {} s", step_s, here.t_s),
+                   "rows at most 0.5 s apart");
         const double speed_m_s = norm(here.at - before.at) / step_s;
         if (speed_m_s > fastest_m_s)
-            refuse(line, fmt::format("a jump at {:.3g} m/s before {} s", speed_m_s, here.t_s), "2 m/s at the most");
+            refuse(line, fmt::format("a jump at {:.3g} m/s before {} s", speed_m_s, here.t_s),
+                   "2 m/s at the most");
     }
 
     std::string file_;
@@ -172,8 +199,9 @@ private:
 std::string csv_row(const ArmSample& s) {
     const double tilt = norm(s.tilt_rad);
     const double toward = tilt > 0 ? std::atan2(s.tilt_rad.y, s.tilt_rad.x) : 0.0;
-    return fmt::format("{},{},{},{},{},{},{},{},{}\n", s.t_s, s.at.x / mm, s.at.y / mm, s.down ? s.force_n : 0.0,
-                       tilt / deg, toward / deg, s.speed_rad_s / per_min, s.pass, s.recharge ? 1 : 0);
+    return fmt::format("{},{},{},{},{},{},{},{},{}\n", s.t_s, s.at.x / mm, s.at.y / mm,
+                       s.down ? s.force_n : 0.0, tilt / deg, toward / deg, s.speed_rad_s / per_min, s.pass,
+                       s.recharge ? 1 : 0);
 }
 
 } // namespace
@@ -193,7 +221,9 @@ void write_path_csv(const std::filesystem::path& csv, const ArmPath& path) {
     for (const ArmSample& sample : path.samples) text << csv_row(sample);
     std::ofstream out(csv, std::ios::binary);
     out << text.str() << std::flush;
-    if (!out) throw InputError(csv.string(), "", "a file that cannot be written", "a folder with leave to write and room");
+    if (!out)
+        throw InputError(csv.string(), "", "a file that cannot be written",
+                         "a folder with leave to write and room");
 }
 
 } // namespace sparecoat

@@ -33,20 +33,25 @@ PadReference take_apart(const std::string& reference) {
     const auto mark = reference.rfind(is_path(reference) ? '#' : '-');
     if (mark == std::string::npos) return {reference, std::nullopt};
     const auto diameter_mm = whole_number(reference.substr(mark + 1));
-    return diameter_mm ? PadReference{reference.substr(0, mark), diameter_mm} : PadReference{reference, std::nullopt};
+    return diameter_mm ? PadReference{reference.substr(0, mark), diameter_mm}
+                       : PadReference{reference, std::nullopt};
 }
 
 int diameter_mm(const Pad& pad) { return static_cast<int>(std::lround(2 * pad.radius_m / mm)); }
 
 std::string lower_extension(const fs::path& path) {
     std::string extension = path.extension().string();
-    std::ranges::transform(extension, extension.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+    std::ranges::transform(extension, extension.begin(), [](char c) {
+        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    });
     return extension;
 }
 
 /// Text order, but runs of digits by their number: "da-8" before "da-12".
 bool comes_before(std::string_view a, std::string_view b) {
-    const auto digits = [](std::string_view text) { return std::min(text.find_first_not_of("0123456789"), text.size()); };
+    const auto digits = [](std::string_view text) {
+        return std::min(text.find_first_not_of("0123456789"), text.size());
+    };
     while (!a.empty() && !b.empty()) {
         const std::size_t run_a = digits(a), run_b = digits(b);
         if (run_a > 0 && run_b > 0) {
@@ -72,7 +77,8 @@ fs::path folder_of_program() {
 fs::path standard_root() {
     if (const char* chosen = std::getenv("SPARECOAT_PRESETS"); chosen != nullptr && *chosen != '\0') {
         if (!fs::is_directory(chosen))
-            throw InputError(chosen, "", "no such folder", "the folder of the presets, in the environment variable SPARECOAT_PRESETS");
+            throw InputError(chosen, "", "no such folder",
+                             "the folder of the presets, in the environment variable SPARECOAT_PRESETS");
         return chosen;
     }
 #ifdef SPARECOAT_PRESET_DIR
@@ -91,32 +97,37 @@ std::string summary_of(const Machine& machine) {
                              : machine.kind == MachineKind::free_spinning ? "free-spinning"
                                                                           : "gear-driven";
     const std::string orbit = machine.throw_m > 0 ? fmt::format(", {} throw", length(machine.throw_m)) : "";
-    const std::string pads = machine.pad_min_m == machine.pad_max_m ? length(machine.pad_max_m)
-                                                                    : length(machine.pad_min_m) + " to " + length(machine.pad_max_m);
-    return fmt::format("{}{}, {} to {}, pads {}, {}, {}", kind, orbit, turns(machine.speed_min_rad_s), turns(machine.speed_max_rad_s), pads,
-                       print_quantity(machine.power_w, Dim::power), print_quantity(machine.mass_kg, Dim::mass));
+    const std::string pads = machine.pad_min_m == machine.pad_max_m
+                                 ? length(machine.pad_max_m)
+                                 : length(machine.pad_min_m) + " to " + length(machine.pad_max_m);
+    return fmt::format("{}{}, {} to {}, pads {}, {}, {}", kind, orbit, turns(machine.speed_min_rad_s),
+                       turns(machine.speed_max_rad_s), pads, print_quantity(machine.power_w, Dim::power),
+                       print_quantity(machine.mass_kg, Dim::mass));
 }
 
 std::string summary_of(const Pad& pad) {
-    return fmt::format("{}, {} x {}, modulus {}, plateau {}, friction {:g}, cut {:g}", pad.material, length(2 * pad.radius_m),
-                       length(pad.thickness_m), print_quantity(pad.foam.modulus_pa, Dim::pressure),
+    return fmt::format("{}, {} x {}, modulus {}, plateau {}, friction {:g}, cut {:g}", pad.material,
+                       length(2 * pad.radius_m), length(pad.thickness_m),
+                       print_quantity(pad.foam.modulus_pa, Dim::pressure),
                        print_quantity(pad.foam.plateau_pa, Dim::pressure), pad.friction, pad.cut_factor);
 }
 
 std::string summary_of(const Liquid& liquid) {
     if (liquid.paper) return fmt::format("paper, grain {}", length(liquid.abrasive_start_m));
-    return fmt::format("liquid, grain {} to {}, breaks down over {}, works {}", length(liquid.abrasive_start_m),
-                       length(liquid.abrasive_end_m), print_quantity(liquid.breakdown_j_m2, Dim::energy_area, 3),
+    return fmt::format("liquid, grain {} to {}, breaks down over {}, works {}",
+                       length(liquid.abrasive_start_m), length(liquid.abrasive_end_m),
+                       print_quantity(liquid.breakdown_j_m2, Dim::energy_area, 3),
                        print_quantity(liquid.working_time_s, Dim::time, 3));
 }
 
 std::string summary_of(const Paint& paint) {
-    return fmt::format("clear {}, base {}, primer {}, e-coat {}; softness {:g}", length(paint.clear_m), length(paint.base_m),
-                       length(paint.primer_m), length(paint.ecoat_m), paint.softness);
+    return fmt::format("clear {}, base {}, primer {}, e-coat {}; softness {:g}", length(paint.clear_m),
+                       length(paint.base_m), length(paint.primer_m), length(paint.ecoat_m), paint.softness);
 }
 
 std::string summary_of(const Substrate& substrate) {
-    return fmt::format("{}, {}, {}", length(substrate.thickness_m), print_quantity(substrate.density_kg_m3, Dim::density),
+    return fmt::format("{}, {}, {}", length(substrate.thickness_m),
+                       print_quantity(substrate.density_kg_m3, Dim::density),
                        substrate.polymer ? "plastic" : "metal");
 }
 
@@ -128,8 +139,10 @@ std::string size_of(const Loop& outline) {
 
 std::string summary_of(const PanelSpec& panel) {
     if (const auto* map = std::get_if<HeightMap>(&panel.shape))
-        return fmt::format("height map {}, {} a pixel, {}", map->png.filename().string(), length(map->pixel_m), panel.substrate);
-    if (const auto* mesh = std::get_if<Mesh>(&panel.shape)) return fmt::format("mesh {}, {}", mesh->file.filename().string(), panel.substrate);
+        return fmt::format("height map {}, {} a pixel, {}", map->png.filename().string(),
+                           length(map->pixel_m), panel.substrate);
+    if (const auto* mesh = std::get_if<Mesh>(&panel.shape))
+        return fmt::format("mesh {}, {}", mesh->file.filename().string(), panel.substrate);
     const auto& features = std::get<Features>(panel.shape);
     std::string text = fmt::format("{}, {}", size_of(features.outline), panel.substrate);
     const auto count = [&text](std::size_t number, const char* one, const char* several) {
@@ -145,13 +158,15 @@ std::string summary_of(const PanelSpec& panel) {
 std::string summary_of(const Technique& technique) {
     return fmt::format("{}, {}, {}; {}, {}, {}, {} {}", technique.machine, technique.pad, technique.liquid,
                        print_quantity(technique.force_n, Dim::force), turns(technique.speed_rad_s),
-                       print_quantity(technique.arm_speed_m_s, Dim::speed, 3), technique.passes, technique.passes == 1 ? "pass" : "passes");
+                       print_quantity(technique.arm_speed_m_s, Dim::speed, 3), technique.passes,
+                       technique.passes == 1 ? "pass" : "passes");
 }
 
 } // namespace
 
 bool is_path(const std::string& reference) {
-    return reference.find('/') != std::string::npos || reference.ends_with(".json") || reference.find(".json#") != std::string::npos;
+    return reference.find('/') != std::string::npos || reference.ends_with(".json") ||
+           reference.find(".json#") != std::string::npos;
 }
 
 Library Library::standard() { return Library(standard_root()); }
@@ -162,7 +177,8 @@ std::vector<std::string> Library::stems(PresetKind kind) const {
     const fs::path folder = root_ / folder_of(kind);
     if (!fs::is_directory(folder))
         throw InputError(folder.string(), "", "no such folder",
-                         "the presets' folder beside the program, or where the environment variable SPARECOAT_PRESETS says");
+                         "the presets' folder beside the program, or where the environment variable "
+                         "SPARECOAT_PRESETS says");
     std::vector<std::string> stems;
     for (const auto& entry : fs::directory_iterator(folder))
         if (entry.path().extension() == ".json") stems.push_back(entry.path().stem().string());
@@ -170,14 +186,16 @@ std::vector<std::string> Library::stems(PresetKind kind) const {
     return stems;
 }
 
-/// What a message lists; a pad file that cannot be read is left out here, it has its own message when asked for.
+/// What a message lists. A pad file that cannot be read is left out here: it has its own message when
+/// it is asked for.
 std::vector<std::string> Library::ids(PresetKind kind) const {
     if (kind != PresetKind::pad) return stems(kind);
     std::vector<std::string> ids;
     for (const std::string& stem : stems(kind)) {
         try {
             const fs::path file = root_ / folder_of(kind) / (stem + ".json");
-            for (const Pad& pad : read_pads(load_json(file), file.string())) ids.push_back(fmt::format("{}-{}", stem, diameter_mm(pad)));
+            for (const Pad& pad : read_pads(load_json(file), file.string()))
+                ids.push_back(fmt::format("{}-{}", stem, diameter_mm(pad)));
         } catch (const InputError&) {
             continue;
         }
@@ -188,8 +206,11 @@ std::vector<std::string> Library::ids(PresetKind kind) const {
 
 void Library::refuse_unknown(PresetKind kind, const std::string& reference) const {
     const std::string known = suggestion(reference, ids(kind), fmt::format("known {}", folder_of(kind)));
-    if (is_path(reference)) throw UnknownPreset(reference, "", "no such file", fmt::format("a {} file; {}", name_of(kind), known));
-    throw UnknownPreset((root_ / folder_of(kind)).string(), "", fmt::format("no {} \"{}\"", name_of(kind), reference),
+    if (is_path(reference))
+        throw UnknownPreset(reference, "", "no such file",
+                            fmt::format("a {} file; {}", name_of(kind), known));
+    throw UnknownPreset((root_ / folder_of(kind)).string(), "",
+                        fmt::format("no {} \"{}\"", name_of(kind), reference),
                         known + "; or the path of a JSON file");
 }
 
@@ -216,14 +237,17 @@ Pad Library::pad(const std::string& reference) const {
     const std::vector<Pad> sizes = read_pads(load_json(file), file.string());
     const PadReference wanted = take_apart(reference);
     const auto chosen = std::ranges::find_if(sizes, [&](const Pad& pad) {
-        return wanted.diameter_mm ? diameter_mm(pad) == *wanted.diameter_mm : sizes.size() == 1 && is_path(reference);
+        return wanted.diameter_mm ? diameter_mm(pad) == *wanted.diameter_mm
+                                  : sizes.size() == 1 && is_path(reference);
     });
     if (chosen == sizes.end()) {
         std::string known;
         for (const Pad& pad : sizes)
-            known += fmt::format("{}{}{}{}", known.empty() ? "" : ", ", wanted.file, is_path(reference) ? '#' : '-', diameter_mm(pad));
+            known += fmt::format("{}{}{}{}", known.empty() ? "" : ", ", wanted.file,
+                                 is_path(reference) ? '#' : '-', diameter_mm(pad));
         throw UnknownPreset(file.string(), "/sizes",
-                            wanted.diameter_mm ? fmt::format("no size of {} mm", *wanted.diameter_mm) : fmt::format("pad \"{}\" without a size", reference),
+                            wanted.diameter_mm ? fmt::format("no size of {} mm", *wanted.diameter_mm)
+                                               : fmt::format("pad \"{}\" without a size", reference),
                             known);
     }
     Pad pad = *chosen;
@@ -249,10 +273,12 @@ Substrate Library::substrate(const std::string& reference) const {
 PanelSpec Library::panel(const std::string& reference) const {
     const std::string extension = lower_extension(reference);
     if (extension == ".png")
-        throw InputError(reference, "", "a height map without its scale",
-                         R"(a panel file (JSON) with "height_map": {"file": "...", "pixel": "1 mm", "full_scale": "65 mm"})");
+        throw InputError(
+            reference, "", "a height map without its scale",
+            R"(a panel file with "height_map": {"file": "...", "pixel": "1 mm", "full_scale": "65 mm"})");
     if (extension == ".obj" || extension == ".stl") {
-        if (!fs::is_regular_file(reference)) throw UnknownPreset(reference, "", "no such file", "an OBJ or STL mesh in millimetres");
+        if (!fs::is_regular_file(reference))
+            throw UnknownPreset(reference, "", "no such file", "an OBJ or STL mesh in millimetres");
         return {fs::path(reference).stem().string(), "steel", Mesh{reference, mm}};
     }
     const fs::path file = file_of(PresetKind::panel, reference);
@@ -299,11 +325,13 @@ std::vector<Listing> Library::list(PresetKind kind) const {
 namespace {
 
 /// Reads what a technique names; where that leads nowhere the technique's own line is at fault.
-template <class Read> auto read_named(const Place& technique, const std::string& key, const std::string& reference, Read read) {
+template <class Read>
+auto read_named(const Place& technique, const std::string& key, const std::string& reference, Read read) {
     try {
         return read(reference);
     } catch (const UnknownPreset& unknown) {
-        const std::string found = is_path(reference) ? fmt::format("\"{}\": {}", reference, unknown.found()) : unknown.found();
+        const std::string found =
+            is_path(reference) ? fmt::format("\"{}\": {}", reference, unknown.found()) : unknown.found();
         technique.at(key).refuse(found, unknown.allowed());
     }
 }
@@ -317,17 +345,19 @@ bool within(double value, double min, double max) {
 void hold_pad_to_machine(const Resolved& resolved, const Place& place) {
     const Machine& machine = resolved.machine;
     if (within(2 * resolved.pad.radius_m, machine.pad_min_m, machine.pad_max_m)) return;
-    place.at("pad").refuse(fmt::format("\"{}\", of {}", resolved.technique.pad, length(2 * resolved.pad.radius_m)),
-                           fmt::format("a pad of {} to {}, which the machine {} takes", length(machine.pad_min_m), length(machine.pad_max_m),
-                                       resolved.technique.machine));
+    place.at("pad").refuse(
+        fmt::format("\"{}\", of {}", resolved.technique.pad, length(2 * resolved.pad.radius_m)),
+        fmt::format("a pad of {} to {}, which the machine {} takes", length(machine.pad_min_m),
+                    length(machine.pad_max_m), resolved.technique.machine));
 }
 
 void hold_speed_to_machine(const Resolved& resolved, const Place& place) {
     const Machine& machine = resolved.machine;
     if (within(resolved.technique.speed_rad_s, machine.speed_min_rad_s, machine.speed_max_rad_s)) return;
     place.at("speed").refuse(turns(resolved.technique.speed_rad_s),
-                             fmt::format("{} to {}, the range of the machine {}", turns(machine.speed_min_rad_s),
-                                         turns(machine.speed_max_rad_s), resolved.technique.machine));
+                             fmt::format("{} to {}, the range of the machine {}",
+                                         turns(machine.speed_min_rad_s), turns(machine.speed_max_rad_s),
+                                         resolved.technique.machine));
 }
 
 } // namespace
@@ -337,9 +367,11 @@ Resolved resolve(const Library& library, const std::string& technique) {
     Resolved resolved;
     resolved.technique = library.technique(technique);
     const Technique& t = resolved.technique;
-    resolved.machine = read_named(place, "machine", t.machine, [&](const auto& name) { return library.machine(name); });
+    resolved.machine =
+        read_named(place, "machine", t.machine, [&](const auto& name) { return library.machine(name); });
     resolved.pad = read_named(place, "pad", t.pad, [&](const auto& name) { return library.pad(name); });
-    resolved.liquid = read_named(place, "liquid", t.liquid, [&](const auto& name) { return library.liquid(name); });
+    resolved.liquid =
+        read_named(place, "liquid", t.liquid, [&](const auto& name) { return library.liquid(name); });
     hold_pad_to_machine(resolved, place);
     hold_speed_to_machine(resolved, place);
     return resolved;

@@ -17,7 +17,8 @@ namespace {
 
 /// First of all: a pad given where a machine belongs should not be told off for its unknown keys.
 void hold_to_kind(PresetKind kind, const json& document, const Place& place) {
-    if (!document.is_object()) place.refuse(shown(document), fmt::format("an object that describes a {}", name_of(kind)));
+    if (!document.is_object())
+        place.refuse(shown(document), fmt::format("an object that describes a {}", name_of(kind)));
     const auto found = document.find("kind");
     const std::string allowed = fmt::format("\"kind\": \"{}\"", name_of(kind));
     if (found == document.end()) place.refuse("no key 'kind'", allowed);
@@ -25,7 +26,8 @@ void hold_to_kind(PresetKind kind, const json& document, const Place& place) {
 }
 
 /// Holds a document to its form, has `fill` make the struct of it, and then holds it to the schema.
-template <class Fill> auto read_document(PresetKind kind, const json& document, const std::string& file, Fill fill) {
+template <class Fill>
+auto read_document(PresetKind kind, const json& document, const std::string& file, Fill fill) {
     const Place root{file, ""};
     hold_to_kind(kind, document, root);
     const json checked = read_form(form_of(kind), document, root);
@@ -41,7 +43,9 @@ template <class Fill> auto read_document(PresetKind kind, const json& document, 
 void hold_to_order(const Values& range, Dim dim) {
     const double min = range.number("min"), max = range.number("max");
     if (min > max)
-        range.place().refuse(fmt::format("min {} above max {}", print_quantity(min, dim), print_quantity(max, dim)), "min up to max");
+        range.place().refuse(
+            fmt::format("min {} above max {}", print_quantity(min, dim), print_quantity(max, dim)),
+            "min up to max");
 }
 
 std::filesystem::path beside(const std::string& file, const std::string& path) {
@@ -101,7 +105,8 @@ FoamLaw fill_foam(const Values& values) {
     const double plateau_strain = foam.plateau_pa / foam.modulus_pa;
     if (plateau_strain >= foam.densification_strain)
         values.place().at("plateau").refuse(
-            fmt::format("{}, which the foam first reaches at a strain of {:.3g}", print_quantity(foam.plateau_pa, Dim::pressure), plateau_strain),
+            fmt::format("{}, which the foam first reaches at a strain of {:.3g}",
+                        print_quantity(foam.plateau_pa, Dim::pressure), plateau_strain),
             fmt::format("below modulus x densification = {}",
                         print_quantity(foam.modulus_pa * foam.densification_strain, Dim::pressure)));
     return foam;
@@ -113,8 +118,10 @@ void hold_to_id(double diameter_m, const Values& size, const std::vector<Pad>& b
     const double diameter_mm = diameter_m / mm;
     if (std::abs(diameter_mm - std::round(diameter_mm)) > 1e-6)
         place.refuse(print_quantity(diameter_m, Dim::length), "a whole number of millimetres");
-    if (std::ranges::any_of(before, [&](const Pad& pad) { return std::abs(2 * pad.radius_m - diameter_m) < 1e-9; }))
-        place.refuse(fmt::format("{} a second time", print_quantity(diameter_m, Dim::length)), "each diameter once");
+    if (std::ranges::any_of(before,
+                            [&](const Pad& pad) { return std::abs(2 * pad.radius_m - diameter_m) < 1e-9; }))
+        place.refuse(fmt::format("{} a second time", print_quantity(diameter_m, Dim::length)),
+                     "each diameter once");
 }
 
 std::vector<Pad> fill_pads(const Values& values) {
@@ -213,8 +220,9 @@ double crown_radius(const Values& crown, const std::string& key) {
     constexpr double tightest_m = 0.1;
     const double radius_m = crown.number(key);
     if (radius_m != 0 && std::abs(radius_m) < tightest_m)
-        crown.place().at(key).refuse(print_quantity(radius_m, Dim::length),
-                                     fmt::format("0 for flat, or {} or more either way", print_quantity(tightest_m, Dim::length)));
+        crown.place().at(key).refuse(
+            print_quantity(radius_m, Dim::length),
+            fmt::format("0 for flat, or {} or more either way", print_quantity(tightest_m, Dim::length)));
     return radius_m;
 }
 
@@ -244,7 +252,8 @@ std::vector<std::string> edge_names(const Features& features) {
     std::vector<std::string> names;
     const auto add = [&names](const Loop& loop) {
         for (const Corner& corner : loop)
-            if (!corner.edge.empty() && std::ranges::find(names, corner.edge) == names.end()) names.push_back(corner.edge);
+            if (!corner.edge.empty() && std::ranges::find(names, corner.edge) == names.end())
+                names.push_back(corner.edge);
     };
     add(features.outline);
     for (const Loop& hole : features.holes) add(hole);
@@ -258,7 +267,8 @@ RolledEdge fill_rolled_edge(const Values& values, const std::vector<std::string>
     rolled.turn_rad = values.number("turn");
     values.done();
     if (std::ranges::find(edges, rolled.edge) == edges.end())
-        values.place().at("edge").refuse(fmt::format("no edge \"{}\"", rolled.edge), suggestion(rolled.edge, edges, "edges"));
+        values.place().at("edge").refuse(fmt::format("no edge \"{}\"", rolled.edge),
+                                         suggestion(rolled.edge, edges, "edges"));
     return rolled;
 }
 
@@ -275,7 +285,8 @@ Features fill_features(const Values& values) {
         features.radius_v_m = crown_radius(crown, "v");
         crown.done();
     }
-    for (const Values& line : values.objects("body_lines")) features.body_lines.push_back(fill_body_line(line));
+    for (const Values& line : values.objects("body_lines"))
+        features.body_lines.push_back(fill_body_line(line));
     for (const Values& recess : values.objects("recesses")) features.recesses.push_back(fill_recess(recess));
     const std::vector<std::string> edges = edge_names(features);
     for (const Values& rolled : values.objects("rolled_edges"))
@@ -287,7 +298,8 @@ Features fill_features(const Values& values) {
 std::filesystem::path shape_file(const Values& values) {
     const std::filesystem::path path = beside(values.place().file, values.text("file"));
     if (!std::filesystem::is_regular_file(path))
-        values.place().at("file").refuse(fmt::format("no file \"{}\"", path.string()), "a file, by its path from this file's folder");
+        values.place().at("file").refuse(fmt::format("no file \"{}\"", path.string()),
+                                         "a file, by its path from this file's folder");
     return path;
 }
 

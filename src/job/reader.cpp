@@ -47,7 +47,8 @@ namespace {
 /// "line 3, column 5" of the byte before `bytes_read`, counted from 1.
 std::string line_and_column(const std::string& text, std::size_t bytes_read) {
     const std::size_t end = std::min(bytes_read == 0 ? 0 : bytes_read - 1, text.size());
-    const std::size_t line = 1 + static_cast<std::size_t>(std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n'));
+    const std::size_t line = 1 + static_cast<std::size_t>(std::count(
+                                     text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n'));
     const std::size_t line_start = end == 0 ? std::string::npos : text.rfind('\n', end - 1);
     const std::size_t column = line_start == std::string::npos ? end + 1 : end - line_start;
     return fmt::format("line {}, column {}", line, column);
@@ -57,7 +58,9 @@ std::string line_and_column(const std::string& text, std::size_t bytes_read) {
 /// keys without a word and does not say where a number is too large.
 class Builder final : public json::json_sax_t {
 public:
-    Builder(const std::string& text, std::string file) : text_(text) { open_.push_back({&root_, {std::move(file), ""}, {}}); }
+    Builder(const std::string& text, std::string file) : text_(text) {
+        open_.push_back({&root_, {std::move(file), ""}, {}});
+    }
 
     json take() { return std::move(root_); }
 
@@ -82,12 +85,14 @@ public:
         return true;
     }
 
-    bool parse_error(std::size_t position, const std::string& last, const nlohmann::detail::exception& error) override {
+    bool parse_error(std::size_t position, const std::string& last,
+                     const nlohmann::detail::exception& error) override {
         const std::string where = line_and_column(text_, position);
         const std::string& file = open_.front().place.file;
         constexpr int number_overflow = 406;
         if (error.id == number_overflow)
-            throw InputError(file, where, fmt::format("the number {}, too large to be kept", last), "a finite number");
+            throw InputError(file, where, fmt::format("the number {}, too large to be kept", last),
+                             "a finite number");
         std::string reason = error.what();
         const auto colon = reason.rfind(" - ");
         reason = colon == std::string::npos ? "" : " (" + reason.substr(colon + 3) + ")";
@@ -111,7 +116,8 @@ private:
 
     bool start(json empty) {
         if (open_.size() > deepest)
-            open_.front().place.refuse(fmt::format("values nested more than {} deep", deepest), "what the format needs");
+            open_.front().place.refuse(fmt::format("values nested more than {} deep", deepest),
+                                       "what the format needs");
         const Open& parent = open_.back();
         Place place = parent.place;
         if (parent.value->is_object()) place = place.at(parent.key);
@@ -148,7 +154,8 @@ json load_json(const std::filesystem::path& path) {
     if (!std::filesystem::is_regular_file(status))
         throw InputError(path.string(), "", "something that is not a plain file", "a JSON file");
     if (const auto size = std::filesystem::file_size(path, error); !error && size > largest)
-        throw InputError(path.string(), "", fmt::format("a file of {} bytes", size), fmt::format("up to {} bytes", largest));
+        throw InputError(path.string(), "", fmt::format("a file of {} bytes", size),
+                         fmt::format("up to {} bytes", largest));
     std::ifstream stream(path, std::ios::binary);
     std::ostringstream text;
     text << stream.rdbuf();
@@ -228,7 +235,8 @@ private:
     json read(const PointForm& p, const Form& form, const json& value, const Place& place) const {
         if (!value.is_array() || value.size() != 2) refuse(form, value, place);
         const Form coordinate{p.coordinate};
-        return json::array({read(coordinate, value[0], place.at(0)), read(coordinate, value[1], place.at(1))});
+        return json::array(
+            {read(coordinate, value[0], place.at(0)), read(coordinate, value[1], place.at(1))});
     }
 
     json read(const ListForm& l, const Form& form, const json& value, const Place& place) const {
@@ -263,7 +271,8 @@ private:
     /// Whether a value is meant as this form: enough to tell the ways of an EitherForm apart.
     static bool looks_like(const Form& form, const json& value) {
         if (const auto* choice = std::get_if<ChoiceForm>(&form.is))
-            return value.is_string() && std::ranges::find(choice->words, value.get<std::string>()) != choice->words.end();
+            return value.is_string() &&
+                   std::ranges::find(choice->words, value.get<std::string>()) != choice->words.end();
         if (std::holds_alternative<QuantityForm>(form.is)) return value.is_number() || value.is_string();
         if (std::holds_alternative<MapForm>(form.is)) return value.is_object();
         throw std::logic_error("a form that an EitherForm cannot tell from others");
@@ -279,8 +288,10 @@ private:
                 read_field(field, value, place, object);
             } else if (value.contains(field.key)) {
                 const json& other = object[field.where_key];
-                place.at(field.key).refuse(fmt::format("'{}' where '{}' is {}", field.key, field.where_key, shown(other)),
-                                           fmt::format("only where '{}' is \"{}\"", field.where_key, fmt::join(field.where, "\" or \"")));
+                place.at(field.key).refuse(
+                    fmt::format("'{}' where '{}' is {}", field.key, field.where_key, shown(other)),
+                    fmt::format("only where '{}' is \"{}\"", field.where_key,
+                                fmt::join(field.where, "\" or \"")));
             }
         }
         return object;
@@ -297,15 +308,18 @@ private:
 
     static void hold_to_exactly_one(const ObjectForm& o, const json& value, const Place& place) {
         std::vector<std::string> there;
-        std::ranges::copy_if(o.exactly_one, std::back_inserter(there), [&](const auto& key) { return value.contains(key); });
+        std::ranges::copy_if(o.exactly_one, std::back_inserter(there),
+                             [&](const auto& key) { return value.contains(key); });
         if (there.size() == 1) return;
-        place.refuse(there.empty() ? std::string("none of these keys") : fmt::format("the keys '{}' together", fmt::join(there, "' and '")),
+        place.refuse(there.empty() ? std::string("none of these keys")
+                                   : fmt::format("the keys '{}' together", fmt::join(there, "' and '")),
                      fmt::format("exactly one of '{}'", fmt::join(o.exactly_one, "', '")));
     }
 
     static bool is_where(const Field& field, const json& object_so_far) {
         const auto other = object_so_far.find(field.where_key);
-        if (other == object_so_far.end()) throw std::logic_error("'" + field.where_key + "' must stand before '" + field.key + "'");
+        if (other == object_so_far.end())
+            throw std::logic_error("'" + field.where_key + "' must stand before '" + field.key + "'");
         return std::ranges::find(field.where, other->get<std::string>()) != field.where.end();
     }
 
@@ -327,7 +341,9 @@ private:
 
 } // namespace
 
-json read_form(const Form& form, const json& value, const Place& place) { return Reader().read(form, value, place); }
+json read_form(const Form& form, const json& value, const Place& place) {
+    return Reader().read(form, value, place);
+}
 
 // ---- values into structs --------------------------------------------------------------------------
 
@@ -348,7 +364,9 @@ double Values::number(const std::string& key, double missing) const {
 
 int Values::whole(const std::string& key) const { return raw(key).get<int>(); }
 
-bool Values::flag(const std::string& key, bool missing) const { return has(key) ? raw(key).get<bool>() : missing; }
+bool Values::flag(const std::string& key, bool missing) const {
+    return has(key) ? raw(key).get<bool>() : missing;
+}
 
 std::string Values::text(const std::string& key, const std::string& missing) const {
     return has(key) ? raw(key).get<std::string>() : missing;
@@ -381,7 +399,8 @@ std::vector<Values> Values::objects(const std::string& key) const {
 
 void Values::done() const {
     for (const auto& [key, unused] : object_->items())
-        if (!read_.contains(key)) throw std::logic_error("the key '" + place_.at(key).pointer + "' was never read");
+        if (!read_.contains(key))
+            throw std::logic_error("the key '" + place_.at(key).pointer + "' was never read");
 }
 
 } // namespace sparecoat

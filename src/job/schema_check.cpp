@@ -21,7 +21,8 @@ namespace {
 std::unique_ptr<valijson::Schema> parse_schema(PresetKind kind) {
     const auto text = nlohmann::json::parse(schema_text(kind));
     auto schema = std::make_unique<valijson::Schema>();
-    valijson::SchemaParser(valijson::SchemaParser::kDraft7).populateSchema(valijson::adapters::NlohmannJsonAdapter(text), *schema);
+    valijson::SchemaParser(valijson::SchemaParser::kDraft7)
+        .populateSchema(valijson::adapters::NlohmannJsonAdapter(text), *schema);
     return schema;
 }
 
@@ -47,11 +48,13 @@ std::string pointer_of(const std::vector<std::string>& context) {
 void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::string& file) {
     valijson::Validator validator;
     valijson::ValidationResults results;
-    if (validator.validate(schema_of_kind(kind), valijson::adapters::NlohmannJsonAdapter(document), &results)) return;
+    if (validator.validate(schema_of_kind(kind), valijson::adapters::NlohmannJsonAdapter(document), &results))
+        return;
     valijson::ValidationResults::Error deepest, next;
     while (results.popError(next))
         if (next.context.size() >= deepest.context.size()) deepest = next;
-    throw InputError(file, pointer_of(deepest.context), "a value against the schema (" + deepest.description + ")",
+    throw InputError(file, pointer_of(deepest.context),
+                     "a value against the schema (" + deepest.description + ")",
                      "what docs/schema/" + std::string(name_of(kind)) + ".schema.json says");
 }
 

@@ -1,5 +1,4 @@
 #include "panel/panel.hpp"
-#include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
 
@@ -8,6 +7,7 @@ namespace sparecoat {
 /// Wet film draws back from sharp edges: t(s) = t0 (1 - a exp(-s / l)), s the distance to the nearest
 /// edge or crest (common practice, no source).
 void lay_film(Panel& panel, const Paint& paint) {
+    constexpr double um_per_m = 1e6;
     const std::size_t cells = panel.grid.cells();
     const double per_length = paint.thinning_length_m > 0 ? 1 / paint.thinning_length_m : 0;
     const double thinning = paint.thinning_length_m > 0 ? paint.thinning : 0;
@@ -17,10 +17,10 @@ void lay_film(Panel& panel, const Paint& paint) {
         if (!panel.inside[k]) continue;
         const double s = std::min(std::max(panel.edge_distance_m[k], 0.0f), panel.crest_distance_m[k]);
         const double share = 1 - thinning * std::exp(-s * per_length);
-        panel.clear_um[k] = static_cast<float>(paint.clear_m * 1e6 * share);
-        panel.base_um[k] = static_cast<float>(paint.base_m * 1e6 * share);
-        panel.primer_um[k] = static_cast<float>(paint.primer_m * 1e6 * share);
-        panel.ecoat_um[k] = static_cast<float>(paint.ecoat_m * 1e6 * share);
+        panel.clear_um[k] = static_cast<float>(paint.clear_m * um_per_m * share);
+        panel.base_um[k] = static_cast<float>(paint.base_m * um_per_m * share);
+        panel.primer_um[k] = static_cast<float>(paint.primer_m * um_per_m * share);
+        panel.ecoat_um[k] = static_cast<float>(paint.ecoat_m * um_per_m * share);
     }
 }
 

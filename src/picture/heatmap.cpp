@@ -294,7 +294,6 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
         map.quantity = first.quantity;
         map.colours = first.colours;
         map.unit = first.unit;
-        map.range = first.range;
         map.contours = first.contours;
         map.contour_levels_um = first.contour_levels_um;
         demand_drawable(map);

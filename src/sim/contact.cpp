@@ -61,7 +61,7 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
     size = 0;
     const auto most = static_cast<std::size_t>(std::pow(2 * reach_m / grid.h_m + 3, 2)) + kernels::lanes;
     if (x.size() < most)
-        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &speed, &pressure, &stiffness, &squash})
+        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure, &stiffness, &squash})
             field->resize(most);
 
     const auto h = static_cast<float>(grid.h_m);
@@ -189,33 +189,40 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
 RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) {
     // Every third packed cell is sample enough for ring sums, and staggers from row to row.
     constexpr std::size_t stride = 3;
-    constexpr int rings = RingLoads::rings;
-    std::array<double, rings> area{}, load{}, squash{};
-    double work = 0;
+    struct Ring {
+        float area = 0, p = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0;
+    };
+    constexpr int count = RingLoads::rings;
+    std::array<Ring, count> rings{};
     const double outer = pad.radius_m + orbit_radius_m;
-    const auto per_ring = static_cast<float>(rings / outer);
+    const auto per_ring = static_cast<float>(count / outer);
     for (std::size_t i = 0; i < f.size; i += stride) {
         const float c = f.coverage[i];
         if (c <= 0) continue;
-        const auto ring = static_cast<std::size_t>(
-            std::min(std::sqrt(f.x[i] * f.x[i] + f.y[i] * f.y[i]) * per_ring, static_cast<float>(rings - 1)));
-        const auto p = static_cast<double>(c * f.pressure[i]), w = static_cast<double>(f.squash[i]);
-        area[ring] += static_cast<double>(c);
-        load[ring] += p;
-        squash[ring] += static_cast<double>(c) * w;
-        work += p * w;
+        const float r = std::sqrt(f.x[i] * f.x[i] + f.y[i] * f.y[i]);
+        Ring& ring = rings[static_cast<std::size_t>(std::min(r * per_ring, static_cast<float>(count - 1)))];
+        const float p = c * f.pressure[i], w = f.squash[i], cw = c * w;
+        const float to_unit = 1.0f / (r + 1e-9f), cosine = f.x[i] * to_unit, sine = f.y[i] * to_unit;
+        ring.area += c;
+        ring.p += p, ring.w += cw, ring.pw += p * w;
+        ring.p_cos += p * cosine, ring.p_sin += p * sine;
+        ring.w_cos += cw * cosine, ring.w_sin += cw * sine;
     }
     RingLoads out;
-    const double a = static_cast<double>(stride) * f.cell_area_m2;
-    double mean_work = 0;
-    for (std::size_t k = 0; k < rings; ++k) {
-        if (area[k] > 0) mean_work += load[k] * squash[k] / area[k];
-        out.load_n[k] = load[k] * a;
+    const double cell = static_cast<double>(stride) * f.cell_area_m2;
+    double swung = 0;
+    for (std::size_t k = 0; k < count; ++k) {
+        const Ring& ring = rings[k];
+        out.load_n[k] = static_cast<double>(ring.p) * cell;
         // The panel cell at r meets pad points r' with r² = r'² + e² on average.
-        const double r = (static_cast<double>(k) + 0.5) * outer / rings;
+        const double r = (static_cast<double>(k) + 0.5) * outer / count;
         out.radius_m[k] = std::sqrt(std::max(0.0, r * r - orbit_radius_m * orbit_radius_m));
+        if (ring.area <= 0) continue;
+        const float all = ring.pw - ring.p * ring.w / ring.area;
+        const float first = 2 * (ring.p_cos * ring.w_cos + ring.p_sin * ring.w_sin) / ring.area;
+        swung += static_cast<double>(2 * all - std::min(first, all));
     }
-    out.hysteresis_nm = pad.loss_factor * std::max(0.0, (work - mean_work) * a);
+    out.hysteresis_nm = pad.loss_factor * std::max(0.0, swung * cell);
     return out;
 }
 

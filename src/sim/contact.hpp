@@ -46,6 +46,7 @@ struct Footprint {
     double cell_area_m2 = 0;
     std::vector<float> x, y, height, on, gain, shear;
     std::vector<float> coverage;  ///< share of the time under the pad's face, 0..1
+    std::vector<float> lean;      ///< see rim_passage; `averaged` only
     std::vector<float> speed;     ///< coverage x mean |v| while covered, m/s
     std::vector<float> pressure;  ///< while covered, Pa
     std::vector<float> stiffness; ///< d pressure / d compression, Pa/m
@@ -86,11 +87,15 @@ void press(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, P
 
 /// Ring sums and hysteresis of the footprint as it stands.
 /// The foam's loss: as the pad turns, a piece of its face at radius r swings between the compressions met
-/// around the ring. A swing of mean square s² about the mean stores k s² at its peak per area (a first
-/// harmonic of amplitude a has s² = a²/2, peak k a²/2), of which the loss factor eta takes 2 pi eta per
-/// turn (Ungar and Kerwin, J. Acoust. Soc. Am. 34, 954, 1962). Torque is loss per turn over 2 pi:
-///     T = eta x sum over rings of [ sum p w dA - (sum p dA)(sum w dA) / ring area ],
-/// nothing for a flat pad on a flat panel, and exact for a tilt, which swings once a turn.
+/// around the ring. A swing w = a cos(n t) stores k a²/2 at its peak per area and loses 2 pi eta of that
+/// (eta the loss factor; Ungar and Kerwin, J. Acoust. Soc. Am. 34, 954, 1962), n times a turn. Torque is
+/// loss per turn over 2 pi, so per area n eta k a²/2 = n eta x the n-th harmonic's share of the covariance
+/// of p and w around the ring. A tilt is all first harmonic; what is not (a pad bridging a curve, hanging
+/// over an edge) is counted as second:
+///     T = eta x sum over rings of [ 2 cov - cov1 ],
+///     cov  = sum p w dA - (sum p dA)(sum w dA) / ring area,
+///     cov1 = 2 / ring area x [ (sum p cos dA)(sum w cos dA) + the same with sin ].
+/// Nothing for a flat pad on a flat panel.
 RingLoads ring_loads(const Footprint& footprint, const Pad& pad, double orbit_radius_m);
 
 } // namespace sparecoat

@@ -9,19 +9,26 @@
 
 namespace sparecoat::kernels {
 SPARECOAT_CLONES
-void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage) {
+void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
+                  float* lean) {
     SPARECOAT_NO_ALIAS
-    for (std::size_t i = 0; i < n; ++i)
-        coverage[i] = rim_fraction(std::sqrt(x[i] * x[i] + y[i] * y[i]), rim, radius);
+    for (std::size_t i = 0; i < n; ++i) {
+        const RimPassage<float> passage = rim_passage(std::sqrt(x[i] * x[i] + y[i] * y[i]), rim, radius);
+        coverage[i] = passage.share;
+        lean[i] = passage.lean;
+    }
 }
 
 SPARECOAT_CLONES
-void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, float turning,
-                 float spin, float vx, float vy, float* speed) {
+void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* lean,
+                 float turning, float spin, float vx, float vy, float* speed) {
+    const float slip = std::abs(turning), sense = turning < 0 ? -1.0f : 1.0f;
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
-        const float ux = vx - spin * y[i], uy = vy + spin * x[i];
-        speed[i] = coverage[i] * mean_speed(turning, std::sqrt(ux * ux + uy * uy));
+        const float bx = vx - spin * y[i], by = vy + spin * x[i];
+        const float b = std::sqrt(bx * bx + by * by), r = std::sqrt(x[i] * x[i] + y[i] * y[i]);
+        const float along = sense * (by * x[i] - bx * y[i]) / (r * b + 1e-12f);
+        speed[i] = coverage[i] * mean_speed(slip, b) + lean[i] * speed_swing(slip, b) * along;
     }
 }
 

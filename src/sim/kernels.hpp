@@ -10,12 +10,17 @@ namespace sparecoat::kernels {
 
 inline constexpr std::size_t lanes = 8;
 
-/// coverage[i] = rim_fraction(|(x, y)|, rim, radius)
-void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage);
+/// coverage[i], lean[i] = rim_passage(|(x, y)|, rim, radius)
+void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
+                  float* lean);
 
-/// speed[i] = coverage[i] x mean_speed(turning, |spin z x (x, y) + (vx, vy)|)
-void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, float turning,
-                 float spin, float vx, float vy, float* speed);
+/// Mean over the orbit of |v| while covered. The fixed vector is b = spin z x (x, y) + (vx, vy); with
+/// `turning` = e (w_o - W) the turning one is along z x (pad centre), so |v| = M + c1 cos(angle) + ..., the
+/// angle from b, and while the rim leans towards the point, about t = z x (x, y) / r,
+///     speed[i] = coverage x M + lean x c1 (b . t) / |b|.
+/// Harmonics above the first are left out: at the rim only, and there under 3 % for |b| < 0.4 turning.
+void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* lean,
+                 float turning, float spin, float vx, float vy, float* speed);
 
 /// One instant of a pad whose centre is at (cx, cy): adds weight x share of each cell under the face to
 /// coverage, the face's rim smoothed over `blur`.

@@ -32,16 +32,35 @@ template <class Real> inline Real mean_speed(Real turning, Real fixed) {
 /// vertical tangent, and far closer elsewhere). Between 0 and 1.
 double mean_direction(double turning, double fixed);
 
-/// Share of an orbit of radius e during which a point at distance r from the mean centre is under a pad
-/// of radius Rp: (1/pi) arccos((r² + e² - Rp²) / (2 r e)) on the rim ring, 1 inside it, 0 outside.
+/// First Fourier coefficient of that length over the turn: |v| = M + c1 cos(t) + ..., t from the fixed
+/// vector's direction. Series in h = (smaller / larger)², c1 = smaller (1 - h/8 - h²/64 - ...), its last
+/// term set so that h = 1 gives the exact 8 / (3 pi); within 0.1 % everywhere.
+template <class Real> inline Real speed_swing(Real turning, Real fixed) {
+    const Real larger = turning > fixed ? turning : fixed;
+    const Real smaller = turning > fixed ? fixed : turning;
+    const Real ratio = smaller / (larger + Real(1e-12));
+    const Real h = ratio * ratio;
+    return smaller * (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * 3.14159265358979323846)))));
+}
+
+/// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
+/// mean centre. The pad covers the point while its centre lies within an angle t of the point's
+/// direction, cos(t) = u = (r² + e² - Rp²) / (2 r e):
+///  - share = t / pi of the orbit (1 inside the rim's ring, 0 outside it);
+///  - lean = sin(t) / pi, the mean over the orbit of cos(angle) while covered. It says that the rim's
+///    point is touched only on the stretch of the orbit where the pad leans towards it.
 /// arccos by Abramowitz and Stegun 4.4.45 (error under 7e-5 rad) so that it vectorises.
-template <class Real> inline Real rim_fraction(Real r, Real e, Real pad_radius) {
+template <class Real> struct RimPassage {
+    Real share, lean;
+};
+template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real pad_radius) {
+    constexpr Real inverse_pi = Real(1 / 3.14159265358979323846);
     const Real u0 = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));
     const Real u = u0 < Real(-1) ? Real(-1) : (u0 > Real(1) ? Real(1) : u0);
     const Real v = u < Real(0) ? -u : u;
     const Real poly = Real(1.5707288) + v * (Real(-0.2121144) + v * (Real(0.0742610) + v * Real(-0.0187293)));
-    const Real angle = std::sqrt(Real(1) - v) * poly * Real(1 / 3.14159265358979323846);
-    return u < Real(0) ? Real(1) - angle : angle;
+    const Real angle = std::sqrt(Real(1) - v) * poly * inverse_pi;
+    return {u < Real(0) ? Real(1) - angle : angle, std::sqrt(Real(1) - u * u) * inverse_pi};
 }
 
 /// Pressure carried by the pad, summed over rings about its axis: what the spin balance needs to know.

@@ -153,7 +153,7 @@ void Simulation::cover(const Moment& moment) {
     if (setup_.integrator == Integrator::averaged) {
         kernels::rim_coverage(f.size, f.x.data(), f.y.data(),
                               static_cast<float>(std::max(moment.orbit_radius_m, moment.rim_m)), radius,
-                              f.coverage.data());
+                              f.coverage.data(), f.lean.data());
         return;
     }
     std::fill_n(f.coverage.begin(), f.size, 0.0f);
@@ -173,8 +173,8 @@ void Simulation::rub(const Moment& moment) {
     const auto vx = static_cast<float>(moment.velocity.x), vy = static_cast<float>(moment.velocity.y);
     const double slip = moment.speed_rad_s - spin_rad_s_;
     if (setup_.integrator == Integrator::averaged) {
-        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(),
-                             static_cast<float>(moment.orbit_radius_m * std::abs(slip)), spin, vx, vy, f.speed.data());
+        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.lean.data(),
+                             static_cast<float>(moment.orbit_radius_m * slip), spin, vx, vy, f.speed.data());
         return;
     }
     std::fill_n(f.speed.begin(), f.size, 0.0f);

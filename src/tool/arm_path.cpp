@@ -37,7 +37,8 @@ void check_values(const Technique& t, double pad_radius_m, const std::string& fi
     require(not_negative(hand.arm_speed), file, "/hand/arm_speed", hand.arm_speed, "", "0 or more");
     require(not_negative(hand.tilt_rad), file, "/hand/tilt", hand.tilt_rad, " rad", "0 or more");
     require(not_negative(hand.spacing_m), file, "/hand/spacing", hand.spacing_m, " m", "0 or more");
-    require(positive(hand.correlation_s), file, "/hand/correlation", hand.correlation_s, " s", "a time above 0");
+    require(positive(hand.correlation_s), file, "/hand/correlation", hand.correlation_s, " s",
+            "a time above 0");
 }
 
 Rect section_rect(const Technique& t) {
@@ -47,7 +48,8 @@ Rect section_rect(const Technique& t) {
 EdgeLimits edge_limits(const Technique& t, double pad_radius_m) {
     EdgeLimits limits;
     limits.everywhere_m = pad_radius_m + t.hold_back_m;
-    for (const auto& [name, hold_back_m] : t.hold_back_edge_m) limits.by_edge_m[name] = pad_radius_m + hold_back_m;
+    for (const auto& [name, hold_back_m] : t.hold_back_edge_m)
+        limits.by_edge_m[name] = pad_radius_m + hold_back_m;
     return limits;
 }
 
@@ -57,7 +59,8 @@ std::optional<Section> section_of(const Technique& t, double pad_radius_m) {
 }
 
 /// Says why the pad's centre has nowhere to go.
-[[noreturn]] void refuse_no_room(const Technique& t, double pad_radius_m, const Panel& panel, const std::string& file) {
+[[noreturn]] void refuse_no_room(const Technique& t, double pad_radius_m, const Panel& panel,
+                                 const std::string& file) {
     const EdgeLimits limits = edge_limits(t, pad_radius_m);
     const std::string pad = "pad of " + millimetres(2 * pad_radius_m);
     const bool room_on_panel = PadRegion(panel, limits).extent().has_value();
@@ -65,13 +68,14 @@ std::optional<Section> section_of(const Technique& t, double pad_radius_m) {
         throw InputError(file, "/section", "a section off the panel \"" + panel.name + "\"",
                          "a section that overlaps the panel");
     if (t.section_centre && room_on_panel)
-        throw InputError(file, "/section/size",
-                         fmt::format("{} x {}, no room to move a {}", millimetres(t.section_size.x),
-                                     millimetres(t.section_size.y), pad),
-                         "a section larger than the pad, on a part of the panel that the hold-back leaves free");
+        throw InputError(
+            file, "/section/size",
+            fmt::format("{} x {}, no room to move a {}", millimetres(t.section_size.x),
+                        millimetres(t.section_size.y), pad),
+            "a section larger than the pad, on a part of the panel that the hold-back leaves free");
     throw InputError(file, "/hold_back",
-                     fmt::format("no room on the panel \"{}\" for a {} with a hold-back of {}", panel.name, pad,
-                                 millimetres(t.hold_back_m)),
+                     fmt::format("no room on the panel \"{}\" for a {} with a hold-back of {}", panel.name,
+                                 pad, millimetres(t.hold_back_m)),
                      "a smaller pad or a smaller hold-back (negative: the rim overhangs the edge)");
 }
 
@@ -86,14 +90,21 @@ public:
     std::vector<Leg> legs() const {
         std::vector<Leg> legs;
         switch (technique_.pattern) {
-        case Pattern::raster: legs = raster(); break;
-        case Pattern::spiral: legs = spiral(); break;
-        case Pattern::line: legs = line(); break;
+        case Pattern::raster:
+            legs = raster();
+            break;
+        case Pattern::spiral:
+            legs = spiral();
+            break;
+        case Pattern::line:
+            legs = line();
+            break;
         case Pattern::recorded:
             throw InputError(file_, "/pattern", "recorded, without a recording", "raster, spiral, line");
         }
         if (legs.empty())
-            throw InputError(file_, "/pattern", "a pattern that meets only slivers of the panel \"" + panel_.name + "\"",
+            throw InputError(file_, "/pattern",
+                             "a pattern that meets only slivers of the panel \"" + panel_.name + "\"",
                              "strokes of 5 mm and more where the pad's centre may go");
         return legs;
     }
@@ -111,7 +122,8 @@ private:
     }
 
     PadRegion section_region() const {
-        return PadRegion(panel_, edge_limits(technique_, pad_radius_m_), section_of(technique_, pad_radius_m_), file_);
+        return PadRegion(panel_, edge_limits(technique_, pad_radius_m_),
+                         section_of(technique_, pad_radius_m_), file_);
     }
 
     Rect room(const PadRegion& region) const {
@@ -136,7 +148,8 @@ private:
             Raster lay;
             lay.run = technique_.crossed && pass % 2 == 1 ? Run::along_v : Run::along_u;
             lay.spacing_m = spacing_m();
-            if (technique_.hand.spacing_m > 0) lay.wander_m = [this, lines](int k) { return wander_m(lines + k); };
+            if (technique_.hand.spacing_m > 0)
+                lay.wander_m = [this, lines](int k) { return wander_m(lines + k); };
             lines += add_raster(plan, region, extent, lay);
         }
         return plan.legs();
@@ -152,7 +165,8 @@ private:
             std::function<double(double)> wander;
             if (technique_.hand.spacing_m > 0)
                 wander = [this, turns](double turn) {
-                    return technique_.hand.spacing_m * smooth_noise(seed_, HandChannel::spacing, turns + turn);
+                    return technique_.hand.spacing_m *
+                           smooth_noise(seed_, HandChannel::spacing, turns + turn);
                 };
             const Way out = spiral_way(extent, spacing_m(), wander);
             add_way(plan, region, pass % 2 == 0 ? out : out.reversed());
@@ -233,7 +247,8 @@ public:
 
 private:
     template <class Step> void run_down(const Leg& leg, const Step& step) {
-        const SpeedProfile profile(leg.way.length_m(), technique_.arm_speed_m_s, technique_.arm_acceleration_m_s2);
+        const SpeedProfile profile(leg.way.length_m(), technique_.arm_speed_m_s,
+                                   technique_.arm_acceleration_m_s2);
         const std::vector<double> times = sample_times(profile, limits_);
         for (std::size_t k = 1; k < times.size(); ++k) {
             const double from_m = profile.arc_m(times[k - 1]), to_m = profile.arc_m(times[k]);

@@ -17,9 +17,7 @@ std::uint64_t mix(std::uint64_t z) {
 }
 
 /// In (0, 1]: never 0, whose logarithm Box and Muller could not take.
-double unit_interval(std::uint64_t bits) {
-    return (static_cast<double>(bits >> 11) + 1.0) * 0x1.0p-53;
-}
+double unit_interval(std::uint64_t bits) { return (static_cast<double>(bits >> 11) + 1.0) * 0x1.0p-53; }
 
 } // namespace
 

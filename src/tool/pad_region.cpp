@@ -8,10 +8,10 @@ namespace sparecoat {
 
 namespace {
 
-constexpr double scan_step_m = 1e-3;  ///< along a way, where nothing better is known
-constexpr double scan_rows_m = 5e-3;  ///< between the scan lines of extent()
-constexpr double on_panel_m = 1e-3;   ///< a section's side this far inside the panel counts as on it
-constexpr double ends_m = 1e-9;       ///< to which a stretch's ends are found
+constexpr double scan_step_m = 1e-3; ///< along a way, where nothing better is known
+constexpr double scan_rows_m = 5e-3; ///< between the scan lines of extent()
+constexpr double on_panel_m = 1e-3;  ///< a section's side this far inside the panel counts as on it
+constexpr double ends_m = 1e-9;      ///< to which a stretch's ends are found
 
 double squared(Point2 p) { return dot(p, p); }
 
@@ -23,7 +23,8 @@ double squared_distance_to_segment(Point2 p, Point2 from, Point2 to) {
 }
 
 double squared_distance_to_box(Point2 p, const Rect& box) {
-    return squared(p - Point2{std::clamp(p.x, box.low.x, box.high.x), std::clamp(p.y, box.low.y, box.high.y)});
+    return squared(p -
+                   Point2{std::clamp(p.x, box.low.x, box.high.x), std::clamp(p.y, box.low.y, box.high.y)});
 }
 
 /// Escapes a name for a JSON pointer (RFC 6901).
@@ -62,7 +63,8 @@ std::vector<double> evenly(double low, double high, double step) {
 
 void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::string& file) {
     for (const auto& [name, limit_m] : limits.by_edge_m) {
-        if (std::find(panel.edge_names.begin(), panel.edge_names.end(), name) != panel.edge_names.end()) continue;
+        if (std::find(panel.edge_names.begin(), panel.edge_names.end(), name) != panel.edge_names.end())
+            continue;
         std::string known;
         for (const std::string& edge : panel.edge_names) known += (known.empty() ? "" : ", ") + edge;
         throw InputError(file, "/hold_back/" + pointer_token(name), "an edge \"" + name + "\"",
@@ -181,7 +183,8 @@ PadRegion::Verdict PadRegion::judge_edges(Point2 p, double slack_m) const {
     for (const Edge& edge : edges_) {
         const double distance_m = edge.border.distance_m(p);
         const double limit_m = edge.limit_m - slack_m;
-        if (edge.limit_m > 0) verdict = both(verdict, {distance_m >= limit_m, std::abs(distance_m - limit_m)});
+        if (edge.limit_m > 0)
+            verdict = both(verdict, {distance_m >= limit_m, std::abs(distance_m - limit_m)});
         const bool over_this_edge = depth_m < 0 && distance_m <= nearest_m + touching_m;
         if (over_this_edge && depth_m < limit_m) verdict = both(verdict, {false, 0});
     }

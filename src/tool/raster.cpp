@@ -38,7 +38,9 @@ private:
 struct Stroke {
     double across_m = 0, from_m = 0, to_m = 0;
     double length_m() const { return to_m - from_m; }
-    bool beside(const Stroke& other) const { return from_m <= other.to_m + 1e-6 && other.from_m <= to_m + 1e-6; }
+    bool beside(const Stroke& other) const {
+        return from_m <= other.to_m + 1e-6 && other.from_m <= to_m + 1e-6;
+    }
 };
 using Line = std::vector<Stroke>;
 using Cell = std::vector<Stroke>; ///< of successive lines, one each
@@ -88,7 +90,7 @@ std::vector<Line> lay_lines(const PadRegion& region, const Frame& frame, const R
     double longest = 0;
     for (int k = 0; k <= gaps; ++k) {
         double across_m = k == gaps ? high : low + (high - low) * k / gaps;
-        if (gaps == 0) across_m = middle;
+        if (gaps == 0) across_m = 0.5 * (low + high);
         if (raster.wander_m) across_m = std::clamp(across_m + raster.wander_m(k), low, high);
         lines.push_back(strokes_at(region, frame, across_m));
         longest = std::max(longest, longest_m(lines.back()));
@@ -99,7 +101,8 @@ std::vector<Line> lay_lines(const PadRegion& region, const Frame& frame, const R
 }
 
 int neighbours(const Stroke& stroke, const Line& line) {
-    return static_cast<int>(std::count_if(line.begin(), line.end(), [&](const Stroke& s) { return s.beside(stroke); }));
+    return static_cast<int>(
+        std::count_if(line.begin(), line.end(), [&](const Stroke& s) { return s.beside(stroke); }));
 }
 
 /// A stroke carries its neighbour's cell on if each is the other's only neighbour; where a hole opens
@@ -111,7 +114,8 @@ std::vector<Cell> split_into_cells(const std::vector<Line>& lines) {
         const Line before = k > 0 ? lines[k - 1] : Line{};
         cells_here.clear();
         for (const Stroke& stroke : lines[k]) {
-            const auto parent = std::find_if(before.begin(), before.end(), [&](const Stroke& s) { return s.beside(stroke); });
+            const auto parent =
+                std::find_if(before.begin(), before.end(), [&](const Stroke& s) { return s.beside(stroke); });
             if (neighbours(stroke, before) == 1 && neighbours(*parent, lines[k]) == 1) {
                 cells_here.push_back(cells_before[static_cast<std::size_t>(parent - before.begin())]);
             } else {
@@ -125,7 +129,9 @@ std::vector<Cell> split_into_cells(const std::vector<Line>& lines) {
 }
 
 /// One of the four corners of a cell to start its serpentine from.
-struct Entry { bool last_line, far_end; };
+struct Entry {
+    bool last_line, far_end;
+};
 constexpr Entry entries[] = {{false, false}, {false, true}, {true, false}, {true, true}};
 
 Point2 end_of(const Frame& frame, const Stroke& stroke, bool far_end) {
@@ -138,8 +144,8 @@ Point2 start_of(const Frame& frame, const Cell& cell, Entry entry) {
 
 /// From one stroke's end to the next one's along the border of the region, found on lines in between:
 /// the straight way cuts across a border that bulges inwards, such as a wheel arch.
-std::optional<Way> along_border(const PadRegion& region, const Frame& frame, const Stroke& from, const Stroke& to,
-                                bool far_end) {
+std::optional<Way> along_border(const PadRegion& region, const Frame& frame, const Stroke& from,
+                                const Stroke& to, bool far_end) {
     constexpr int pieces = 12;
     const double first_m = far_end ? from.to_m : from.from_m, last_m = far_end ? to.to_m : to.from_m;
     std::vector<Point2> points{frame.point(first_m, from.across_m)};
@@ -150,7 +156,8 @@ std::optional<Way> along_border(const PadRegion& region, const Frame& frame, con
         std::optional<double> border_m;
         for (const Stroke& s : strokes_at(region, frame, across_m)) {
             const double end_m = far_end ? s.to_m : s.from_m;
-            if (!border_m || std::abs(end_m - straight_m) < std::abs(*border_m - straight_m)) border_m = end_m;
+            if (!border_m || std::abs(end_m - straight_m) < std::abs(*border_m - straight_m))
+                border_m = end_m;
         }
         if (!border_m) return std::nullopt;
         points.push_back(frame.point(*border_m, across_m));
@@ -165,7 +172,8 @@ void sweep(StrokePlan& plan, const PadRegion& region, const Frame& frame, Cell c
     for (std::size_t k = 0; k < cell.size(); ++k, far_end = !far_end) {
         const Way way(end_of(frame, cell[k], far_end), end_of(frame, cell[k], !far_end));
         if (k == 0) plan.stroke(way);
-        else plan.next_stroke(way, [&] { return along_border(region, frame, cell[k - 1], cell[k], far_end); });
+        else
+            plan.next_stroke(way, [&] { return along_border(region, frame, cell[k - 1], cell[k], far_end); });
     }
 }
 
@@ -182,7 +190,11 @@ int add_raster(StrokePlan& plan, const PadRegion& region, const Rect& extent, co
         for (std::size_t k = 0; k < cells.size(); ++k)
             for (const Entry entry : entries) {
                 const double reach_s = plan.reach_s(start_of(frame, cells[k], entry));
-                if (reach_s < least_s) { least_s = reach_s; nearest = k; from = entry; }
+                if (reach_s < least_s) {
+                    least_s = reach_s;
+                    nearest = k;
+                    from = entry;
+                }
             }
         sweep(plan, region, frame, std::move(cells[nearest]), from);
         cells.erase(cells.begin() + static_cast<std::ptrdiff_t>(nearest));

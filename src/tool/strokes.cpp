@@ -34,7 +34,8 @@ void StrokePlan::stroke(const Way& way) {
     if (at_) {
         const Way straight(*at_, way.front());
         if (recharge_due_) lift(way.front(), recharge_s);
-        else if (straight.length_m() >= least_move_m) may_stay_down(straight) ? down(straight) : lift(way.front(), 0);
+        else if (straight.length_m() >= least_move_m)
+            may_stay_down(straight) ? down(straight) : lift(way.front(), 0);
     }
     start(way);
 }

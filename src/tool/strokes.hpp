@@ -20,10 +20,10 @@ struct Leg {
     bool recharge = false; ///< fresh liquid and a clean pad at the start of this leg
 };
 
-inline constexpr double lift_s = 0.4;          ///< up and down again; common practice, no source
-inline constexpr double lifted_speed_m_s = 0.15;
-inline constexpr double recharge_s = 5.0;      ///< to wipe the pad and charge it; common practice, no source
-inline constexpr double path_slack_m = 1e-3;   ///< a sideways move may cut into the forbidden strip this far
+inline constexpr double lift_s = 0.4;            ///< up and down again; common practice, no source
+inline constexpr double lifted_speed_m_s = 0.15; ///< common practice, no source
+inline constexpr double recharge_s = 5.0;        ///< wiping and charging the pad; common practice, no source
+inline constexpr double path_slack_m = 1e-3;     ///< a move between strokes may cut corners by this much
 
 /// Strings strokes together: stays down between two of them where the pad may pass, lifts where not.
 class StrokePlan {
@@ -71,8 +71,9 @@ enum class Run { along_u, along_v };
 /// The lines of one section pass: how they lie, and their sideways wander.
 struct Raster {
     Run run = Run::along_u;
-    double spacing_m = 0;                  ///< at the most; evened out so that both outermost lines lie at the limit
-    std::function<double(int)> wander_m;   ///< by line; empty = none
+    /// At the most: evened out so that both outermost lines lie at the limit.
+    double spacing_m = 0;
+    std::function<double(int)> wander_m; ///< by line; empty = none
 };
 
 /// Adds one pass of a raster over the region. The lines are cut where the centre may not go, the

@@ -13,7 +13,7 @@ namespace sparecoat {
 namespace {
 
 /// A unit suffix. SI value = number * multiply / divide + offset: the scale is a fraction so that
-/// decimal prefixes stay exact ("15 mm" is the double nearest to 0.015, as 15 * 1e-3 need not be).
+/// whole numbers stay exact ("15 mm" is the double nearest to 0.015, as 15 * 1e-3 need not be).
 ///
 /// In a spelling some characters stand for more than themselves: µ for µ, μ or u; ² and ³ for 2 and 3
 /// with or without ^; a blank for blanks, a middle dot or nothing; / for / with blanks around it.
@@ -175,7 +175,8 @@ std::string spelling_pattern(std::string_view spelling) {
 }
 
 const Unit* find_unit(const Dimension& of, std::string_view suffix) {
-    const auto unit = std::ranges::find_if(of.units, [&](const Unit& u) { return is_spelled(suffix, u.spelling); });
+    const auto unit =
+        std::ranges::find_if(of.units, [&](const Unit& u) { return is_spelled(suffix, u.spelling); });
     return unit == of.units.end() ? nullptr : &*unit;
 }
 
@@ -208,7 +209,8 @@ std::size_t number_length(std::string_view text) {
     if (whole + decimals == 0) return 0;
     if (at < text.size() && (text[at] == 'e' || text[at] == 'E')) {
         std::size_t digits_from = at + 1;
-        if (digits_from < text.size() && (text[digits_from] == '+' || text[digits_from] == '-')) ++digits_from;
+        if (digits_from < text.size() && (text[digits_from] == '+' || text[digits_from] == '-'))
+            ++digits_from;
         const std::size_t exponent = digits_at(text, digits_from);
         if (exponent > 0) at = digits_from + exponent;
     }
@@ -242,7 +244,8 @@ std::string wrong_suffix(std::string_view text, std::string_view suffix, const D
     if (const Dimension* other = dimension_with(suffix))
         return fmt::format("\"{}\", {}, not {}", text, with_article(other->name), with_article(wanted.name));
     if (suffix.starts_with(','))
-        return fmt::format("\"{}\" with a comma in the number; write a decimal point and no thousands mark", text);
+        return fmt::format("\"{}\" with a comma in the number; write a decimal point and no thousands mark",
+                           text);
     for (const Unit& unit : wanted.units)
         if (is_spelled(lower_case(suffix), lower_case(unit.spelling)))
             return fmt::format("\"{}\" with a unit \"{}\"; did you mean \"{}\"", text, suffix, unit.spelling);
@@ -255,7 +258,8 @@ std::string wrong_suffix(std::string_view text, std::string_view suffix, const D
 /// To `digits` significant digits, but whole numbers below ten million in full: "20000", not "2e+04".
 std::string print_number(double number, int digits) {
     const double size = std::abs(number);
-    if (size >= 1 && size < 1e7) digits = std::max(digits, static_cast<int>(std::floor(std::log10(size))) + 1);
+    if (size >= 1 && size < 1e7)
+        digits = std::max(digits, static_cast<int>(std::floor(std::log10(size))) + 1);
     // Adding 0 turns -0 into 0, which nobody wants to read.
     return fmt::format("{:.{}g}", number + 0.0, digits);
 }
@@ -295,11 +299,13 @@ std::string accepted_units(Dim dim) {
 
 double parse_quantity(std::string_view text, Dim dim) {
     if (text.size() > longest_quantity)
-        throw std::invalid_argument(fmt::format("\"{}...\", longer than {} characters", text.substr(0, 20), longest_quantity));
+        throw std::invalid_argument(
+            fmt::format("\"{}...\", longer than {} characters", text.substr(0, 20), longest_quantity));
     std::string_view rest = text;
     skip_blanks(rest);
     const std::size_t length = number_length(rest);
-    if (length == 0) throw std::invalid_argument(fmt::format("\"{}\", which does not start with a number", text));
+    if (length == 0)
+        throw std::invalid_argument(fmt::format("\"{}\", which does not start with a number", text));
     const std::string_view number = rest.substr(0, length);
     rest.remove_prefix(length);
     skip_blanks(rest);

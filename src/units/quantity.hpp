@@ -38,7 +38,8 @@ std::string_view name_of(Dim dim);
 /// Every accepted suffix as one readable list, e.g. "nm, µm, mm, cm, m, mil, in".
 std::string accepted_units(Dim dim);
 
-/// The same suffixes one by one, in their canonical spelling ("µm", "m/s²", "/min"); "" where a bare number will do.
+/// The same suffixes one by one, in their canonical spelling ("µm", "m/s²", "/min"); "" where a bare
+/// number will do.
 std::vector<std::string_view> units_of(Dim dim);
 
 /// Every dimension, in the order declared.

@@ -100,6 +100,18 @@ TEST_CASE("the orbit-mean speed is what averaging the velocity round an orbit gi
     CHECK(mean_speed(3.0f, 0.0f) == Approx(3.0));
 }
 
+TEST_CASE("the first harmonic of the speed over an orbit is what Fourier's integral gives") {
+    for (const double ratio : {0.05, 0.3, 0.7, 1.0, 1.6, 5.0}) {
+        constexpr int n = 20000;
+        double sum = 0;
+        for (int k = 0; k < n; ++k) {
+            const double t = 2 * pi * (k + 0.5) / n;
+            sum += 2 * std::cos(t) * std::hypot(ratio + std::cos(t), std::sin(t)) / n;
+        }
+        CHECK(speed_swing(1.0, ratio) == Approx(sum).epsilon(1e-3));
+    }
+}
+
 TEST_CASE("the mean sliding direction is what averaging the unit velocity gives") {
     for (const double ratio : {0.05, 0.3, 0.6, 1.5, 4.0}) // away from the vertical tangent at 1
         CHECK(mean_direction(1.0, ratio) == Approx(brute_mean_direction(1.0, ratio)).epsilon(2e-3));
@@ -145,14 +157,18 @@ TEST_CASE("the rim passes over a point for the fraction of an orbit that countin
     constexpr int n = 100000;
     for (double r = radius - e - 0.002; r <= radius + e + 0.002; r += 0.0011) {
         int under = 0;
+        double leaning = 0;
         for (int k = 0; k < n; ++k) {
             const double t = 2 * pi * (k + 0.5) / n;
-            under += std::hypot(r - e * std::cos(t), e * std::sin(t)) <= radius;
+            const bool covered = std::hypot(r - e * std::cos(t), e * std::sin(t)) <= radius;
+            under += covered;
+            leaning += covered ? std::cos(t) : 0;
         }
-        CHECK(rim_fraction(r, e, radius) == Approx(static_cast<double>(under) / n).margin(1e-4));
+        CHECK(rim_passage(r, e, radius).share == Approx(static_cast<double>(under) / n).margin(1e-4));
+        CHECK(rim_passage(r, e, radius).lean == Approx(leaning / n).margin(1e-4));
     }
-    CHECK(rim_fraction(0.0f, 0.0075f, 0.075f) == 1.0f);
-    CHECK(rim_fraction(0.1f, 0.0075f, 0.075f) == Approx(0.0f).margin(1e-7));
+    CHECK(rim_passage(0.0f, 0.0075f, 0.075f).share == 1.0f);
+    CHECK(rim_passage(0.1f, 0.0075f, 0.075f).share == Approx(0.0f).margin(1e-7));
 }
 
 TEST_CASE("a free-spinning pad turns as fast as an independent calculation says") {

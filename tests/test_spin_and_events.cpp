@@ -1,0 +1,146 @@
+// What a pad does on a panel: spin, stall, lifting, tipping, bottoming, drying.
+#include "support.hpp"
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+using namespace sparecoat;
+using namespace sparecoat::test;
+
+namespace {
+
+const Run middle{{0.15, 0.2}, {0.35, 0.2}};
+
+double spin_per_min(const Panel& panel, const Setup& setup, const Run& r) {
+    return run(panel, setup, straight(r)).trace.back().spin_rad_s / per_min;
+}
+
+const Event* find(const std::vector<Event>& events, EventKind kind) {
+    const auto it = std::find_if(events.begin(), events.end(), [&](const Event& e) { return e.kind == kind; });
+    return it == events.end() ? nullptr : &*it;
+}
+
+} // namespace
+
+TEST_CASE("a larger throw spins the pad faster") {
+    // As seen in the trade (common practice, no source), and by the balance: sliding speed e w_o grows.
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    double last = 0;
+    for (const double throw_mm : {8.0, 12.0, 15.0, 21.0}) {
+        const double spin = spin_per_min(panel, setup_of(orbital(throw_mm * mm), foam_pad()), middle);
+        CHECK(spin > last);
+        last = spin;
+    }
+    CHECK(last > 150);
+    CHECK(last < 250);
+}
+
+TEST_CASE("a lighter hand spins the pad faster") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Run light = middle, heavy = middle;
+    light.force_n = 20, heavy.force_n = 80;
+    const Setup setup = setup_of(orbital(), foam_pad());
+    CHECK(spin_per_min(panel, setup, light) > 1.5 * spin_per_min(panel, setup, heavy));
+}
+
+TEST_CASE("a pad held tilted stalls, and the run says where") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Run tilted = middle;
+    tilted.tilt_rad = {0, 7 * deg};
+    const Setup locked = setup_of(orbital(8 * mm), foam_pad());
+    const RunResult level = run(panel, locked, straight(middle)), stalled = run(panel, locked, straight(tilted));
+    CHECK(find(level.events, EventKind::stalled_pad) == nullptr);
+    const Event* stall = find(stalled.events, EventKind::stalled_pad);
+    REQUIRE(stall);
+    CHECK(stall->to_s - stall->from_s > 4);
+    CHECK(stall->value < 60);
+    CHECK(stalled.totals.stalled_s > 4);
+    CHECK(stalled.trace.back().spin_rad_s < level.trace.back().spin_rad_s);
+}
+
+TEST_CASE("a pad that bridges a curve loses spin to its foam, on a flat or a ball it does not") {
+    Features tube = rectangle(0.5, 0.4);
+    tube.radius_v_m = 0.4; // curved one way only: the face swings as the pad turns
+    Features ball = rectangle(0.5, 0.4);
+    ball.radius_u_m = ball.radius_v_m = 1.5; // every piece of the face keeps its load as it turns
+    // Share of the spin that the foam's loss takes: the same pad without loss for comparison.
+    const auto taken = [](const Panel& panel) {
+        Pad lossless = foam_pad();
+        lossless.loss_factor = 0;
+        return 1 - spin_per_min(panel, setup_of(orbital(), foam_pad()), middle) /
+                       spin_per_min(panel, setup_of(orbital(), lossless), middle);
+    };
+    CHECK(taken(plate(0.5, 0.4, 0.002)) == Approx(0).margin(1e-3));
+    CHECK(taken(panel_of(ball, 0.002)) == Approx(0).margin(1e-2)); // cells of a ring are not all at one radius
+    CHECK(taken(panel_of(tube, 0.002)) > 0.1);
+}
+
+TEST_CASE("geared and rotary pads turn as their shaft says whatever the load") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Machine geared = orbital(8 * mm);
+    geared.kind = MachineKind::gear_driven, geared.gear_ratio = -0.09;
+    Run heavy = middle;
+    heavy.force_n = 100;
+    CHECK(spin_per_min(panel, setup_of(geared, foam_pad()), heavy) == Approx(-0.09 * 4500));
+    Machine rotary;
+    heavy.speed_rad_s = 1200 * per_min;
+    CHECK(spin_per_min(panel, setup_of(rotary, foam_pad()), heavy) == Approx(1200));
+}
+
+TEST_CASE("turning against the orbit does the same work as turning with it, in other places") {
+    // About the pad's own axis the face slides at w_o z x c + W z x r', whose mean length depends on |W|
+    // alone: the total is the same. On the panel, though, the orbit's slip e |w_o - W| grows against it, so
+    // the middle of the track gets more and its sides less.
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Machine with = orbital(8 * mm), against = orbital(8 * mm);
+    with.kind = against.kind = MachineKind::gear_driven;
+    with.gear_ratio = 0.09, against.gear_ratio = -0.09;
+    const RunResult w = run(panel, setup_of(with, foam_pad()), straight(middle));
+    const RunResult a = run(panel, setup_of(against, foam_pad()), straight(middle));
+    CHECK(a.totals.friction_work_j == Approx(w.totals.friction_work_j).epsilon(0.01));
+    const auto at = [&](const RunResult& r, double y) { return r.fields.removed_um[cell_at(panel, {0.25, y})]; };
+    CHECK(at(a, 0.2) > 1.05f * at(w, 0.2));
+    CHECK(at(a, 0.273) < at(w, 0.273));
+}
+
+TEST_CASE("a pad run past the edge with a soft hand tips, with a firm one it does not") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    const Run off{{0.15, -0.035}, {0.35, -0.035}};
+    const RunResult soft = run(panel, setup_of(orbital(), foam_pad(), 4), straight(off));
+    const RunResult firm = run(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(off));
+    CHECK(find(soft.events, EventKind::pad_tipping));
+    CHECK_FALSE(find(firm.events, EventKind::pad_tipping));
+}
+
+TEST_CASE("a soft pad under a heavy hand bottoms out") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Pad soft = foam_pad();
+    soft.foam = {20e3, 1.5e3, 0.7, 0.2};
+    Run heavy = middle;
+    heavy.force_n = 250;
+    const Event* event = nullptr;
+    const RunResult r = run(panel, setup_of(orbital(), soft), straight(heavy));
+    event = find(r.events, EventKind::bottomed_foam);
+    REQUIRE(event);
+    CHECK(event->value > 0.85 * 0.7);
+    CHECK_FALSE(find(run(panel, setup_of(orbital(), soft), straight(middle)).events, EventKind::bottomed_foam));
+}
+
+TEST_CASE("a dry pad is reported from the end of the working time") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Setup setup = setup_of(orbital(), foam_pad());
+    setup.liquid.working_time_s = 3;
+    const RunResult r = run(panel, setup, straight(middle)); // 5 s
+    const Event* dry = find(r.events, EventKind::dry_pad);
+    REQUIRE(dry);
+    CHECK(dry->from_s == Approx(3.0).margin(0.11)); // one step
+}
+
+TEST_CASE("a lifted pad takes nothing off") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    ArmPath path = straight(middle);
+    for (ArmSample& s : path.samples) s.down = false;
+    const RunResult r = run(panel, setup_of(orbital(), foam_pad()), path);
+    CHECK(std::all_of(r.fields.removed_um.begin(), r.fields.removed_um.end(), [](float v) { return v == 0; }));
+    CHECK(r.totals.friction_work_j == 0);
+    CHECK(r.totals.time_s == Approx(5));
+}
