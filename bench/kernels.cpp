@@ -60,7 +60,8 @@ SPARECOAT_ON_BOTH_GRIDS(gather);
 void rim_coverage(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
-        kernels::rim_coverage(f.size, f.x.data(), f.y.data(), m.throw_radius, m.radius, f.coverage.data());
+        kernels::rim_coverage(f.size, f.x.data(), f.y.data(), m.throw_radius, m.radius, f.coverage.data(),
+                              f.lean.data());
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(rim_coverage);
@@ -116,8 +117,8 @@ void orbit_speed(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
         const float turning = m.throw_radius * (static_cast<float>(4500 * per_min) - m.spin);
-        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), turning, m.spin, 0.04f, 0.0f,
-                             f.speed.data());
+        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.lean.data(), turning,
+                             m.spin, 0.04f, 0.0f, f.speed.data());
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(orbit_speed);

@@ -155,15 +155,34 @@ def balance(pad, plate, cells, height, coverage, x, y, force, tilt, hand_stiffne
     raise RuntimeError("the plate found no balance")
 
 
-def rim_coverage(r, orbit, radius):
-    """Share of an orbit during which a point is under the pad."""
-    return np.arccos(np.clip((r * r + orbit**2 - radius**2) / (2 * orbit * r + 1e-12), -1, 1)) / np.pi
+def rim_passage(r, orbit, radius):
+    """Share of an orbit during which a point is under the pad, and mean cosine of the orbit's angle meanwhile."""
+    toward = np.clip((r * r + orbit**2 - radius**2) / (2 * orbit * r + 1e-12), -1, 1)
+    return np.arccos(toward) / np.pi, np.sqrt(1 - toward * toward) / np.pi
 
 
 def mean_speed(turning, fixed):
     """Mean length of a turning vector plus a fixed one."""
     both = turning + fixed
     return 2 / np.pi * both * ellipe(4 * turning * fixed / (both * both))
+
+
+def speed_swing(turning, fixed):
+    """First Fourier coefficient of that length over a turn."""
+    both = turning + fixed
+    m = np.clip(4 * turning * fixed / (both * both), 1e-6, 1 - 1e-15)
+    return 4 * both / (3 * np.pi * m) * ((2 - m) * ellipe(m) - 2 * (1 - m) * ellipk(m))
+
+
+def rubbing_speed(x, y, r, coverage, lean, slip, spin, velocity):
+    """coverage x mean |v| while covered: at the rim only the stretch of the orbit leaning outwards counts."""
+    across, along = velocity[0] - spin * y[:, None], velocity[1] + spin * x[None, :]
+    fixed = np.hypot(across, along)
+    speed = coverage * mean_speed(abs(slip), fixed)
+    rim = lean > 0
+    turned = (along * x[None, :] - across * y[:, None])[rim] / (r[rim] * fixed[rim])
+    speed[rim] += lean[rim] * speed_swing(abs(slip), fixed[rim]) * turned * math.copysign(1, slip)
+    return speed
 
 
 def mean_direction(turning, fixed):
@@ -173,21 +192,26 @@ def mean_direction(turning, fixed):
     return (both * ellipe(m) - (turning - fixed) * ellipk(m)) / (np.pi * fixed)
 
 
-def ring_loads(pad, orbit, r, coverage, pressure, squash, cell):
+def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
     """Load (N) and pad radius (m) of each ring, and the foam's hysteresis torque (N m)."""
-    r, coverage, pressure, squash = (a.ravel()[RING_SAMPLE] for a in (r, coverage, pressure, squash))
+    cosine, sine = x[None, :] / (r + 1e-9), y[:, None] / (r + 1e-9)
+    r, cosine, sine, coverage, pressure, squash = (
+        a.ravel()[RING_SAMPLE] for a in (r, cosine, sine, coverage, pressure, squash))
     outer = pad["radius_m"] + orbit
     ring = np.minimum((r * (RINGS / outer)).astype(np.intp), RINGS - 1)
-    load_density = coverage * pressure
-    area, load, compression = (np.bincount(ring, weights=w, minlength=RINGS)
-                               for w in (coverage, load_density, coverage * squash))
-    work = load_density @ squash
-    mean_work = (load * compression / np.maximum(area, 1e-12)).sum()
+    p, w = coverage * pressure, coverage * squash
+    area, load, compression, work, p_cos, p_sin, w_cos, w_sin = (
+        np.bincount(ring, weights=weights, minlength=RINGS)
+        for weights in (coverage, p, w, p * squash, p * cosine, p * sine, w * cosine, w * sine))
+    area = np.maximum(area, 1e-12)
+    swung = work - load * compression / area
+    first = 2 * (p_cos * w_cos + p_sin * w_sin) / area
     sampled = 3 * cell
+    hysteresis = pad["loss_factor"] * max(0, (2 * swung - np.minimum(first, swung)).sum() * sampled)
     middle = (np.arange(RINGS) + 0.5) * outer / RINGS
     radius = np.sqrt(np.maximum(middle**2 - orbit**2, 0))
     keep = radius > 0
-    return load[keep] * sampled, radius[keep], pad["loss_factor"] * max(0, (work - mean_work) * sampled)
+    return load[keep] * sampled, radius[keep], hysteresis
 
 
 def next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin, dt):
@@ -260,18 +284,17 @@ def run(setup, path, spacing):
         reach = pad["radius_m"] + rim + 0.5 * spacing
         cells, x, y = plate.window(centre, reach)
         r = np.sqrt(x[None, :] ** 2 + y[:, None] ** 2)
-        coverage = rim_coverage(r, rim, pad["radius_m"])
+        coverage, lean = rim_passage(r, rim, pad["radius_m"])
         height = levelled(plate.height[cells], coverage * plate.on[cells], x, y)
         pose, pressure, squash = balance(pad, plate, cells, height, coverage, x, y, force, tilt,
                                          setup["hand_stiffness_nm_rad"], pose)
 
         friction, coefficient = abrasive.friction(), abrasive.coefficient()
-        load, radius, hysteresis = ring_loads(pad, orbit, r, coverage, pressure, squash, cell)
+        load, radius, hysteresis = ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell)
         spin = next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin, math.inf if first else dt)
         first = False
 
-        fixed = np.hypot(velocity[0] - spin * y[:, None], velocity[1] + spin * x[None, :])
-        rubbing = coverage * mean_speed(orbit * abs(speed - spin), fixed)
+        rubbing = rubbing_speed(x, y, r, coverage, lean, orbit * (speed - spin), spin, velocity)
         rate = pressure * rubbing * dt
         plate.time[cells] += coverage * (pressure > 0) * dt
         plate.pressure_time[cells] += coverage * pressure * dt

@@ -42,12 +42,15 @@ std::string bytes_of(const fs::path& file) {
     return {std::istreambuf_iterator<char>(in), {}};
 }
 
-void write_text(const fs::path& file, const std::string& text) { std::ofstream(file, std::ios::binary) << text; }
+void write_text(const fs::path& file, const std::string& text) {
+    std::ofstream(file, std::ios::binary) << text;
+}
 
 /// Numbers in a byte string, least significant byte first, whatever the machine.
 std::uint64_t unsigned_at(const std::string& bytes, std::size_t place, std::size_t length) {
     std::uint64_t value = 0;
-    for (std::size_t n = length; n-- > 0;) value = value << 8 | static_cast<unsigned char>(bytes.at(place + n));
+    for (std::size_t n = length; n-- > 0;)
+        value = value << 8 | static_cast<unsigned char>(bytes.at(place + n));
     return value;
 }
 
@@ -134,7 +137,8 @@ TEST_CASE("an image data file says where its cells are") {
     CHECK(captured(text, "<VTKFile type=\"([^\"]*)\"") == "ImageData");
     CHECK(captured(text, "byte_order=\"([^\"]*)\"") == "LittleEndian");
     CHECK(captured(text, "header_type=\"([^\"]*)\"") == "UInt64");
-    CHECK(captured(text, "WholeExtent=\"([^\"]*)\"") == "0 3 0 2 0 0"); // points, one more than cells along u and v
+    CHECK(captured(text, "WholeExtent=\"([^\"]*)\"") ==
+          "0 3 0 2 0 0"); // points, one more than cells along u and v
     CHECK(captured(text, "Piece Extent=\"([^\"]*)\"") == "0 3 0 2 0 0");
     CHECK(captured(text, "AppendedData encoding=\"([^\"]*)\"") == "raw");
     double x = 0, y = 0, z = 1, h[3] = {};
@@ -149,11 +153,14 @@ TEST_CASE("an image data file says where its cells are") {
 TEST_CASE("every array of an image data file lies at its offset, NaN outside the panel") {
     const Scratch scratch;
     const std::vector<float> other = {10, 11, 12, 13, 14, 15};
-    write_vti(scratch.path / "f.vti", small, mask, {{"film_lost_um", ramp}, {"clear_left_um", other}, {"a<b&\"c\"", ramp}});
+    write_vti(scratch.path / "f.vti", small, mask,
+              {{"film_lost_um", ramp}, {"clear_left_um", other}, {"a<b&\"c\"", ramp}});
     const std::string bytes = bytes_of(scratch.path / "f.vti");
-    const std::size_t data = bytes.find("<AppendedData encoding=\"raw\">") + std::strlen("<AppendedData encoding=\"raw\">");
+    const std::size_t data =
+        bytes.find("<AppendedData encoding=\"raw\">") + std::strlen("<AppendedData encoding=\"raw\">");
     const std::size_t start = bytes.find('_', data) + 1;
-    for (const auto& [name, values] : {std::pair{"film_lost_um", ramp}, {"clear_left_um", other}, {"a&lt;b&amp;&quot;c&quot;", ramp}}) {
+    for (const auto& [name, values] :
+         {std::pair{"film_lost_um", ramp}, {"clear_left_um", other}, {"a&lt;b&amp;&quot;c&quot;", ramp}}) {
         const std::string offset = captured(bytes, std::string("<DataArray type=\"Float32\" Name=\"") + name +
                                                        "\" format=\"appended\" offset=\"([0-9]+)\"");
         const std::size_t block = start + std::stoul(offset);
@@ -172,8 +179,10 @@ TEST_CASE("exports refuse fields of another size, names used twice and files tha
     const std::vector<float> short_one(5);
     CHECK_THROWS_AS(write_npy(scratch.path / "f.npy", small, short_one), std::invalid_argument);
     CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {}), std::invalid_argument);
-    CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {{"a", short_one}}), std::invalid_argument);
-    CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {{"a", ramp}, {"a", ramp}}), std::invalid_argument);
+    CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {{"a", short_one}}),
+                    std::invalid_argument);
+    CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {{"a", ramp}, {"a", ramp}}),
+                    std::invalid_argument);
     CHECK(scratch.entries() == 0);
     const fs::path nowhere = scratch.path / "no such folder" / "f.npy";
     CHECK_THROWS_AS(write_npy(nowhere, small, ramp), InputError);
@@ -203,7 +212,8 @@ TEST_CASE("an output folder appears whole when it is committed") {
         fs::create_directory(folder.path() / "maps");
         write_text(folder.path() / "maps" / "lost.png", "x");
         CHECK_FALSE(fs::exists(target));
-        CHECK(folder.path().parent_path() == fs::canonical(scratch.path)); // beside it, so that rename can move it
+        CHECK(folder.path().parent_path() ==
+              fs::canonical(scratch.path)); // beside it, so that rename can move it
         CHECK(folder.path().filename().string().front() == '.');
         folder.commit();
         CHECK_THROWS_AS(folder.commit(), std::logic_error);

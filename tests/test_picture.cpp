@@ -49,9 +49,13 @@ enum class Missing { red_cones, green_cones };
 /// linear RGB to cone signals, the missing signal replaced by a mix of the other two, and back. The paper's
 /// gamma of 2.2 is kept; its slight dimming of the display (at most 4 %) only serves to avoid clipping.
 Rgb seen_without(Rgb colour, Missing missing) {
-    static const Matrix to_cones{{{17.8824, 43.5161, 4.11935}, {3.45565, 27.1554, 3.86714}, {0.0299566, 0.184309, 1.46709}}};
-    static const Matrix to_rgb{{{0.080944, -0.130504, 0.116721}, {-0.0102485, 0.0540194, -0.113615}, {-0.000365294, -0.00412163, 0.693513}}};
-    auto cones = to_cones * std::array{std::pow(colour.r, 2.2), std::pow(colour.g, 2.2), std::pow(colour.b, 2.2)};
+    static const Matrix to_cones{
+        {{17.8824, 43.5161, 4.11935}, {3.45565, 27.1554, 3.86714}, {0.0299566, 0.184309, 1.46709}}};
+    static const Matrix to_rgb{{{0.080944, -0.130504, 0.116721},
+                                {-0.0102485, 0.0540194, -0.113615},
+                                {-0.000365294, -0.00412163, 0.693513}}};
+    auto cones =
+        to_cones * std::array{std::pow(colour.r, 2.2), std::pow(colour.g, 2.2), std::pow(colour.b, 2.2)};
     if (missing == Missing::red_cones) cones[0] = 2.02344 * cones[1] - 2.52581 * cones[2];
     else cones[1] = 0.494207 * cones[0] + 1.24827 * cones[2];
     const auto seen = to_rgb * cones;
@@ -60,8 +64,8 @@ Rgb seen_without(Rgb colour, Missing missing) {
 }
 
 const std::vector<std::pair<const char*, const ColourMap*>>& both_maps() {
-    static const std::vector<std::pair<const char*, const ColourMap*>> maps = {{"film lost", &film_lost_colours()},
-                                                                               {"clear left", &clear_left_colours()}};
+    static const std::vector<std::pair<const char*, const ColourMap*>> maps = {
+        {"film lost", &film_lost_colours()}, {"clear left", &clear_left_colours()}};
     return maps;
 }
 
@@ -131,7 +135,8 @@ struct Picture {
     }
 
     Rgb at(double x, double y) const {
-        const auto k = static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
+        const auto k =
+            static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
         const std::uint32_t p = pixels[k];
         return {(p >> 16) / 255.0, (p >> 8 & 0xff) / 255.0, (p & 0xff) / 255.0};
     }
@@ -257,8 +262,9 @@ TEST_CASE("eyes without red or green cones see lightness run strictly one way to
         for (const Missing missing : {Missing::red_cones, Missing::green_cones}) {
             INFO(name << (missing == Missing::red_cones ? ", protan" : ", deutan"));
             const auto colours = colours_of(*map, 256);
-            const double mean_step =
-                (lab_of(seen_without(colours.back(), missing)).l - lab_of(seen_without(colours.front(), missing)).l) / 255;
+            const double mean_step = (lab_of(seen_without(colours.back(), missing)).l -
+                                      lab_of(seen_without(colours.front(), missing)).l) /
+                                     255;
             CHECK(std::abs(mean_step) * 255 > 65);
             for (std::size_t n = 1; n < colours.size(); ++n) {
                 const double step = lab_of(seen_without(colours[n], missing)).l -
@@ -291,7 +297,8 @@ TEST_CASE("a share outside the range takes the colour of the nearer end") {
 // ---- scales
 
 TEST_CASE("a scale has round divisions and reaches past the values") {
-    for (const auto& [low, high] : {std::pair{0.31, 2.56}, {34.3, 41.1}, {0.0145, 0.0962}, {-3.2, 8.8}, {1200.0, 5100.0}, {0.0, 7.0}}) {
+    for (const auto& [low, high] :
+         {std::pair{0.31, 2.56}, {34.3, 41.1}, {0.0145, 0.0962}, {-3.2, 8.8}, {1200.0, 5100.0}, {0.0, 7.0}}) {
         const Scale scale = round_scale(low, high);
         INFO(low << " to " << high);
         CHECK(scale.low <= low);
@@ -301,7 +308,8 @@ TEST_CASE("a scale has round divisions and reaches past the values") {
         CHECK(scale.ticks.front() == Approx(scale.low));
         CHECK(scale.ticks.back() == Approx(scale.high));
         const double lead = scale.step / std::pow(10, std::floor(std::log10(scale.step) + 1e-9));
-        CHECK((std::abs(lead - 1) < 1e-9 || std::abs(lead - 2) < 1e-9 || std::abs(lead - 2.5) < 1e-9 || std::abs(lead - 5) < 1e-9));
+        CHECK((std::abs(lead - 1) < 1e-9 || std::abs(lead - 2) < 1e-9 || std::abs(lead - 2.5) < 1e-9 ||
+               std::abs(lead - 5) < 1e-9));
     }
 }
 
@@ -340,7 +348,8 @@ TEST_CASE("numbers on a scale have the decimals of its step") {
 namespace {
 Grid square_grid(int n, double h) { return {n, n, h, 0, 0}; }
 
-std::vector<Contour> contours_of(const Grid& grid, const std::vector<float>& field, std::vector<double> levels) {
+std::vector<Contour> contours_of(const Grid& grid, const std::vector<float>& field,
+                                 std::vector<double> levels) {
     return trace_contours(grid, field, std::vector<std::uint8_t>(grid.cells(), 1), levels);
 }
 
@@ -364,7 +373,8 @@ TEST_CASE("contours of a cone are closed circles of the right radius") {
         CHECK(lines[0].closed);
         // Along a side the cone bends by up to h²/(8 r): at most 0.03 of a cell at the smallest circle.
         for (const Point2 p : lines[0].points) CHECK(norm(p - tip) == Approx(radius).margin(0.03 * grid.h_m));
-        CHECK(area_of(lines[0]) == Approx(pi * radius * radius).epsilon(0.02)); // positive: high side on the left
+        CHECK(area_of(lines[0]) ==
+              Approx(pi * radius * radius).epsilon(0.02)); // positive: high side on the left
     }
 }
 
@@ -427,12 +437,15 @@ TEST_CASE("contours stop at the mask and at values that are not numbers") {
 
 TEST_CASE("a level that is met exactly at cell centres gives one clean loop") {
     const Grid grid = square_grid(21, 1);
-    const auto field = field_over(grid, [](Point2 p) { return 10 - std::abs(p.x - 10) - std::abs(p.y - 10); });
+    const auto field =
+        field_over(grid, [](Point2 p) { return 10 - std::abs(p.x - 10) - std::abs(p.y - 10); });
     const auto lines = contours_of(grid, field, {4});
     REQUIRE(lines.size() == 1);
     CHECK(lines[0].closed);
-    CHECK(area_of(lines[0]) == Approx(72)); // a diamond of half diagonal 6, exact: the field is linear on every side
-    for (std::size_t n = 1; n < lines[0].points.size(); ++n) CHECK(norm(lines[0].points[n] - lines[0].points[n - 1]) > 1e-6);
+    CHECK(area_of(lines[0]) ==
+          Approx(72)); // a diamond of half diagonal 6, exact: the field is linear on every side
+    for (std::size_t n = 1; n < lines[0].points.size(); ++n)
+        CHECK(norm(lines[0].points[n] - lines[0].points[n - 1]) > 1e-6);
 }
 
 TEST_CASE("contours come out the same every time and refuse fields of another size") {
@@ -453,7 +466,8 @@ TEST_CASE("contours come out the same every time and refuse fields of another si
 TEST_CASE("text is wrapped to its width and a number keeps its unit") {
     const TextStyle style{18, false, ink};
     const std::string label = "4.83 µm lost, 31.2 µm clear left, 6 mm from window sill";
-    const double width = text_width("4.83 µm lost, 31.2 µm clear left, 6", style) + 1; // room for the 6, not for its mm
+    const double width =
+        text_width("4.83 µm lost, 31.2 µm clear left, 6", style) + 1; // room for the 6, not for its mm
     const auto lines = wrap_text(label, style, width);
     REQUIRE(lines.size() == 2);
     CHECK(lines[0] == "4.83 µm lost, 31.2 µm clear left,");
@@ -491,8 +505,10 @@ TEST_CASE("a map shows each place in the colour of its value, with v up") {
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;
     const Picture map = map_of_plate(scratch.path / "map.png", spec, locked_scale(0, 10));
-    for (const Point2 p : {Point2{0.059, 0.059}, Point2{0.341, 0.061}, Point2{0.062, 0.258}, Point2{0.3, 0.2}}) {
-        const double x = plate_x(p.x), y = plate_y(p.y); // pixel (x, y) covers x to x + 1: its middle is half a mm on
+    for (const Point2 p :
+         {Point2{0.059, 0.059}, Point2{0.341, 0.061}, Point2{0.062, 0.258}, Point2{0.3, 0.2}}) {
+        const double x = plate_x(p.x),
+                     y = plate_y(p.y); // pixel (x, y) covers x to x + 1: its middle is half a mm on
         const Rgb shown = map.at(x, y);
         const Rgb meant = film_lost_colours().at((12 * (p.x + 0.0005) + 16 * (p.y - 0.0005)) / 10);
         CHECK(shown.r == Approx(meant.r).margin(1.01 / 255)); // rounding to 8 bits; a plane is read exactly
@@ -538,7 +554,8 @@ TEST_CASE("a marked spot puts ink at its place and keeps its badge inside the fr
     std::vector<float> field(panel.grid.cells(), 0.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;
-    spec.spots = {{{0, 0}, "a"}, {{0.4, 0.3}, "b"}, {{0.4, 0.299}, "c"}, {{0.2, 0.15}, "d"}, {{0.201, 0.15}, "e"}};
+    spec.spots = {
+        {{0, 0}, "a"}, {{0.4, 0.3}, "b"}, {{0.4, 0.299}, "c"}, {{0.2, 0.15}, "d"}, {{0.201, 0.15}, "e"}};
     const Picture map = map_of_plate(scratch.path / "map.png", spec, locked_scale(0, 10));
     for (const Spot& spot : spec.spots) {
         int dark = 0;
@@ -572,14 +589,16 @@ TEST_CASE("a heatmap is as wide as asked and nothing touches its border") {
     for (const auto& [width, height] : {std::pair{1.1, 0.8}, {2.4, 0.2}, {0.12, 1.2}, {0.2, 0.2}}) {
         INFO(width << " x " << height << " m");
         const Panel panel = plate(width, height, 0.004);
-        const auto field = field_over(panel.grid, [w = width](Point2 p) { return 3 + 2 * std::sin(9 * p.x / w) * std::cos(12 * p.y); });
+        const auto field = field_over(
+            panel.grid, [w = width](Point2 p) { return 3 + 2 * std::sin(9 * p.x / w) * std::cos(12 * p.y); });
         HeatmapSpec spec{.panel = panel, .field_um = field};
         spec.title = "Film lost: " + wordy + " " + wordy + " " + wordy;
         spec.subtitle = {endless, wordy};
         spec.quantity = endless;
         spec.pad_path = {{{-1, -1}, {width + 1, height + 1}}};
         spec.pad_diameter_m = 0.15;
-        for (const Point2 at : {Point2{0, 0}, Point2{width, 0}, Point2{width, height}, Point2{0, height}, Point2{width, height / 2}})
+        for (const Point2 at : {Point2{0, 0}, Point2{width, 0}, Point2{width, height}, Point2{0, height},
+                                Point2{width, height / 2}})
             spec.spots.push_back({at, at.x > 0 ? wordy : endless});
         const fs::path png = scratch.path / "map.png";
         draw_heatmap(png, spec);
@@ -601,7 +620,8 @@ TEST_CASE("a locked range fixes the colour of a value") {
     for (const FilmUnit unit : {FilmUnit::um, FilmUnit::mil}) {
         spec.unit = unit;
         draw_heatmap(png, spec);
-        CHECK(Picture(png).count(film_lost_colours().at(0.25)) > 300000); // most of the plate's 966 x 725 pixels
+        CHECK(Picture(png).count(film_lost_colours().at(0.25)) >
+              300000); // most of the plate's 966 x 725 pixels
     }
 }
 
@@ -628,7 +648,8 @@ TEST_CASE("maps side by side share one scale of colour") {
 TEST_CASE("the same map drawn twice is the same file") {
     const Scratch scratch;
     const Panel panel = plate(0.5, 0.4, 0.004, {rectangle(0.2, 0.2, 0.3, 0.3)});
-    const auto field = field_over(panel.grid, [](Point2 p) { return 2 + std::sin(20 * p.x) * std::sin(15 * p.y); });
+    const auto field =
+        field_over(panel.grid, [](Point2 p) { return 2 + std::sin(20 * p.x) * std::sin(15 * p.y); });
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.title = "Film lost";
     spec.spots = {{{0.1, 0.1}, "one"}, {{0.4, 0.1}, "two"}};

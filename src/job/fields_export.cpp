@@ -23,7 +23,9 @@ public:
         check();
     }
 
-    void text(std::string_view bytes) { out_.write(bytes.data(), static_cast<std::streamsize>(bytes.size())); }
+    void text(std::string_view bytes) {
+        out_.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    }
 
     void bytes(std::span<const std::uint8_t> values) {
         out_.write(reinterpret_cast<const char*>(values.data()), static_cast<std::streamsize>(values.size()));
@@ -100,11 +102,13 @@ std::string vti_head(const Grid& grid, const std::vector<NamedField>& fields) {
         "  <ImageData WholeExtent=\"{0}\" Origin=\"{1} {2} 0\" Spacing=\"{3} {3} {3}\">\n"
         "    <Piece Extent=\"{0}\">\n"
         "      <CellData Scalars=\"{4}\">\n",
-        extent, grid.x0_m - grid.h_m / 2, grid.y0_m - grid.h_m / 2, grid.h_m, xml_escaped(fields.front().name));
+        extent, grid.x0_m - grid.h_m / 2, grid.y0_m - grid.h_m / 2, grid.h_m,
+        xml_escaped(fields.front().name));
     const std::uint64_t block = sizeof(std::uint64_t) + grid.cells() * sizeof(float);
     for (std::size_t n = 0; n < fields.size(); ++n)
-        xml += fmt::format("        <DataArray type=\"Float32\" Name=\"{}\" format=\"appended\" offset=\"{}\"/>\n",
-                           xml_escaped(fields[n].name), n * block);
+        xml += fmt::format(
+            "        <DataArray type=\"Float32\" Name=\"{}\" format=\"appended\" offset=\"{}\"/>\n",
+            xml_escaped(fields[n].name), n * block);
     return xml + "      </CellData>\n    </Piece>\n  </ImageData>\n  <AppendedData encoding=\"raw\">\n_";
 }
 

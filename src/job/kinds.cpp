@@ -1,4 +1,5 @@
 #include "job/kinds.hpp"
+#include <nlohmann/json.hpp>
 #include "job/nearest.hpp"
 #include "units/error.hpp"
 #include <array>
@@ -234,9 +235,10 @@ FormPtr technique_form() {
         optional("hand_stiffness", either({choice({"level", "locked"}), stiffness}), "30 N m/rad",
             "of the hold on the head: level lets it settle, locked imposes the tilt"),
         optional("section", object({
-            needed("centre", point(panel_limit_below, panel_limit), "of the section"),
-            needed("size", point("10 mm", panel_limit), "along u and v"),
-        }), nullptr, "part of the panel to work; without it the whole panel")
+            optional("centre", point(panel_limit_below, panel_limit), nullptr,
+                "of the one section to work; without it the whole panel, in sections of the size given"),
+            optional("size", point("10 mm", panel_limit), nlohmann::json::array({"500 mm", "500 mm"}), "along u and v"),
+        }), nullptr, "part of the panel that is worked in one go; without it the whole panel in sections of 500 mm")
             .only_where("pattern", {"raster", "spiral"}),
         needed("line", object({
             needed("from", point(panel_limit_below, panel_limit), "where the pad's centre starts"),

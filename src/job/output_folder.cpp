@@ -36,7 +36,8 @@ bool holds_earlier_output(const fs::path& folder) {
 }
 
 bool is_at_or_above(const fs::path& folder, const fs::path& place) {
-    const auto [in_folder, in_place] = std::mismatch(folder.begin(), folder.end(), place.begin(), place.end());
+    const auto [in_folder, in_place] =
+        std::mismatch(folder.begin(), folder.end(), place.begin(), place.end());
     return in_folder == folder.end();
 }
 

@@ -360,7 +360,7 @@ HandVariation fill_hand(const Values& values) {
 void fill_where(const Values& values, Technique& technique) {
     if (values.has("section")) {
         const Values section = values.object("section");
-        technique.section_centre = section.point("centre");
+        if (section.has("centre")) technique.section_centre = section.point("centre");
         technique.section_size = section.point("size");
         section.done();
     }

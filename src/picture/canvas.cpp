@@ -125,7 +125,8 @@ Canvas::Canvas(double width, double height, double pixels_per_unit, Rgb paper)
     const double rows = std::ceil(height * pixels_per_unit - 1e-6);
     if (!(columns >= 1 && rows >= 1 && columns <= 32000 && rows <= 32000))
         throw std::invalid_argument("Canvas: a picture needs 1 to 32000 pixels a side");
-    surface_ = cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(columns), static_cast<int>(rows));
+    surface_ =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(columns), static_cast<int>(rows));
     context_ = cairo_create(surface_);
     set_colour(paper);
     cairo_paint(context_);
@@ -173,7 +174,8 @@ void Canvas::write_png(const std::filesystem::path& png) const {
     cairo_status_t status = cairo_status(context_);
     if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_write_to_png(surface_, png.string().c_str());
     if (status != CAIRO_STATUS_SUCCESS)
-        throw InputError(png.string(), "", cairo_status_to_string(status), "a picture file that can be written");
+        throw InputError(png.string(), "", cairo_status_to_string(status),
+                         "a picture file that can be written");
 }
 
 } // namespace sparecoat

@@ -79,7 +79,8 @@ double clamp01(double x) { return std::clamp(x, 0.0, 1.0); }
 } // namespace
 
 Lab lab_of(Rgb colour) {
-    const double lin[3] = {linear_from_srgb(colour.r), linear_from_srgb(colour.g), linear_from_srgb(colour.b)};
+    const double lin[3] = {linear_from_srgb(colour.r), linear_from_srgb(colour.g),
+                           linear_from_srgb(colour.b)};
     double f[3];
     for (int row = 0; row < 3; ++row) {
         const auto& m = xyz_from_rgb[row];

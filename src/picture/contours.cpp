@@ -80,7 +80,8 @@ private:
         Contour line{level_, {}, closed};
         const auto add = [&](Point2 p) {
             // A cell centre exactly at the level is met by several sides at the same point.
-            if (line.points.empty() || norm(p - line.points.back()) > 1e-9 * grid_.h_m) line.points.push_back(p);
+            if (line.points.empty() || norm(p - line.points.back()) > 1e-9 * grid_.h_m)
+                line.points.push_back(p);
         };
         while (side != none && next_[side] != none) {
             add(crossing(side));

@@ -21,7 +21,8 @@ constexpr double narrowest_page = 1060;                  // room for a heading o
 
 const TextStyle heading_style{34, true, ink}, map_heading_style{25, true, ink};
 const TextStyle subheading_style{20, false, quiet_ink};
-const TextStyle key_heading_style{20, true, ink}, key_style{18, false, ink}, note_style{16.5, false, quiet_ink};
+const TextStyle key_heading_style{20, true, ink}, key_style{18, false, ink},
+    note_style{16.5, false, quiet_ink};
 
 void demand_drawable(const HeatmapSpec& spec) {
     const std::size_t cells = spec.panel.grid.cells();
@@ -105,7 +106,8 @@ void draw_legend_bar(const Canvas& page, double x, double y, double width, doubl
 
 double lay_legend(const Canvas* page, double x, double y, double width, double bar_height, const Scale& scale,
                   const HeatmapSpec& spec, const LegendText& text) {
-    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, text_of(spec.unit)), key_heading_style);
+    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, text_of(spec.unit)),
+                  key_heading_style);
     y += text.above ? 32 : 14;
     if (page) draw_legend_bar(*page, x, y, 40, bar_height, scale, spec, text);
     y += bar_height + (text.below ? 30 : 14);
@@ -119,14 +121,16 @@ double lay_spot_key(const Canvas* page, double x, double y, double width, const 
     if (spots.empty()) return y;
     constexpr double gap = 12, column_gap = 36, indent = 2 * badge_radius + 14;
     const double top = lay_lines(page, x, y, width, "Marked spots", key_heading_style) + 10;
-    const double column = (width - static_cast<double>(columns - 1) * column_gap) / static_cast<double>(columns);
+    const double column =
+        (width - static_cast<double>(columns - 1) * column_gap) / static_cast<double>(columns);
     const std::size_t rows = (spots.size() + columns - 1) / columns;
     double bottom = top;
     for (std::size_t n = 0; n < spots.size(); ++n) {
         if (n % rows == 0) y = top;
         const double left = x + static_cast<double>(n / rows) * (column + column_gap);
         if (page) draw_badge(*page, left + badge_radius + 2, y + badge_radius, static_cast<int>(n) + 1);
-        const double below = lay_lines(page, left + indent, y + 4, column - indent, spots[n].label, key_style);
+        const double below =
+            lay_lines(page, left + indent, y + 4, column - indent, spots[n].label, key_style);
         y = std::max(below, y + 2 * badge_radius) + gap;
         bottom = std::max(bottom, y - gap);
     }
@@ -137,8 +141,10 @@ double lay_spot_key(const Canvas* page, double x, double y, double width, const 
 double lay_pad(const Canvas* page, double x, double y, double width, double diameter_m, double units_per_m) {
     const double radius = diameter_m / 2 * units_per_m;
     const bool whole = 2 * radius <= width - 8, quarter = !whole && radius <= width - 8;
-    y = lay_lines(page, x, y, width, fmt::format("Pad {:.4g} mm{}", diameter_m / mm, quarter ? ", a quarter of it" : ""),
-                  key_heading_style) + 8;
+    y = lay_lines(page, x, y, width,
+                  fmt::format("Pad {:.4g} mm{}", diameter_m / mm, quarter ? ", a quarter of it" : ""),
+                  key_heading_style) +
+        8;
     if (!whole && !quarter) return y;
     if (page) {
         cairo_t* cairo = page->cairo();
@@ -207,13 +213,15 @@ Scale scale_for(const HeatmapSpec& spec, double low, double high) {
 std::string extremes_text(const HeatmapSpec& spec, const Scale& scale) {
     const auto [low, high] = extremes(spec);
     const double step = scale.step / 10;
-    return fmt::format("lowest {}, highest {} {}", tick_text(low, step), tick_text(high, step), text_of(spec.unit));
+    return fmt::format("lowest {}, highest {} {}", tick_text(low, step), tick_text(high, step),
+                       text_of(spec.unit));
 }
 
 /// The frame that shows the box at the largest scale that fits, its sides kept between the limits.
 MapFrame fit_frame(const Bounds& box, double widest, double narrowest) {
     MapFrame frame;
-    frame.units_per_m = std::min((widest - 2 * panel_air) / box.width(), (frame_tallest - 2 * panel_air) / box.height());
+    frame.units_per_m =
+        std::min((widest - 2 * panel_air) / box.width(), (frame_tallest - 2 * panel_air) / box.height());
     frame.width = std::clamp(box.width() * frame.units_per_m + 2 * panel_air, narrowest, widest);
     frame.height = std::max(box.height() * frame.units_per_m + 2 * panel_air, frame_lowest);
     frame.middle = 0.5 * (box.low + box.high);
@@ -247,8 +255,10 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
     frame.y = lay_heading(nullptr, margin, margin, text_width, spec.title, spec.subtitle, heading_style) + 22;
 
     const double key_x = frame.x + frame.width + key_gap, under_map = frame.y + frame.height + axis_foot;
-    const std::size_t columns = frame.width > 760 ? 2 : 1; // of the spots' text, where it stands under the map
-    const std::vector<double> pads = spec.pad_diameter_m > 0 ? std::vector{spec.pad_diameter_m} : std::vector<double>{};
+    const std::size_t columns =
+        frame.width > 760 ? 2 : 1; // of the spots' text, where it stands under the map
+    const std::vector<double> pads =
+        spec.pad_diameter_m > 0 ? std::vector{spec.pad_diameter_m} : std::vector<double>{};
     const Strokes strokes{!spec.pad_path.empty(), !spec.panel.crests.empty()};
     const auto lay_key = [&](const Canvas* page, double bar, bool spots_beside) {
         double y = lay_legend(page, key_x, frame.y, key_width, bar, scale, spec, legend);
@@ -256,8 +266,9 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
         return lay_key_foot(page, key_x, y, key_width, pads, strokes, frame.units_per_m);
     };
     const auto lay_under_map = [&](const Canvas* page) {
-        return spec.spots.empty() ? under_map
-                                  : lay_spot_key(page, frame.x, under_map + 18, frame.width, spec.spots, columns);
+        return spec.spots.empty()
+                   ? under_map
+                   : lay_spot_key(page, frame.x, under_map + 18, frame.width, spec.spots, columns);
     };
     // The legend's bar takes up what height the map has and the rest of the key leaves. Beside a low, wide
     // panel the spots' text would run on far below the map, so it goes under the map where that is shorter.
@@ -270,7 +281,8 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
     };
     const bool spots_beside = bottom_for(true) <= bottom_for(false);
 
-    const Canvas canvas(page_width, bottom_for(spots_beside) + margin - 12, spec.width_px / design_width, paper);
+    const Canvas canvas(page_width, bottom_for(spots_beside) + margin - 12, spec.width_px / design_width,
+                        paper);
     lay_heading(&canvas, margin, margin, text_width, spec.title, spec.subtitle, heading_style);
     draw_map(canvas, spec, scale, frame);
     lay_key(&canvas, bar_for(spots_beside), spots_beside);
@@ -315,18 +327,21 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
     const double page_width = beside_frames + count * column - map_gap;
     const double text_width = page_width - 2 * margin;
 
-    const double top = lay_heading(nullptr, margin, margin, text_width, heading.title, heading.subtitle, heading_style) +
-                       (heading.title.empty() && heading.subtitle.empty() ? 0 : 26);
+    const double top =
+        lay_heading(nullptr, margin, margin, text_width, heading.title, heading.subtitle, heading_style) +
+        (heading.title.empty() && heading.subtitle.empty() ? 0 : 26);
     double frame_y = top;
     for (const HeatmapSpec& map : maps)
-        frame_y = std::max(frame_y, lay_heading(nullptr, 0, top, shape.width, map.title, map.subtitle, map_heading_style));
+        frame_y = std::max(
+            frame_y, lay_heading(nullptr, 0, top, shape.width, map.title, map.subtitle, map_heading_style));
     frame_y += 16;
 
     std::vector<double> pads; // each size once
     Strokes strokes;
     for (const HeatmapSpec& map : maps) {
         const auto same = [&](double d) { return std::abs(d - map.pad_diameter_m) < 1e-6; };
-        if (map.pad_diameter_m > 0 && std::none_of(pads.begin(), pads.end(), same)) pads.push_back(map.pad_diameter_m);
+        if (map.pad_diameter_m > 0 && std::none_of(pads.begin(), pads.end(), same))
+            pads.push_back(map.pad_diameter_m);
         strokes.path = strokes.path || !map.pad_path.empty();
         strokes.crests = strokes.crests || !map.panel.crests.empty();
     }

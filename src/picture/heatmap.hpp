@@ -25,8 +25,8 @@ struct FilmRange {
 /// One field over one panel and all that is drawn with it. Views into the panel and the field: both must
 /// outlive the call.
 struct HeatmapSpec {
-    const Panel& panel;                ///< grid, inside, outline and crests are drawn; at least one outline loop
-    std::span<const float> field_um;   ///< one value a cell; outside cells and values not finite are not drawn
+    const Panel& panel; ///< grid, inside, outline and crests are drawn; at least one outline loop
+    std::span<const float> field_um; ///< one value a cell; outside cells and values not finite are not drawn
     std::string title = {};
     std::vector<std::string> subtitle = {};   ///< lines; long ones are wrapped
     std::string quantity = "film lost";       ///< named over the legend, followed by the unit

@@ -26,7 +26,8 @@ double distance_to_segment(PagePoint p, PagePoint a, PagePoint b) {
 
 /// How far a place on the page is inside the panel's outline, in design units; negative off the panel.
 double inside_by(const Panel& panel, PagePoint p, const MapFrame& frame) {
-    return frame.units_per_m * signed_distance(panel.outline, {frame.panel_u(p.first), frame.panel_v(p.second)});
+    return frame.units_per_m *
+           signed_distance(panel.outline, {frame.panel_u(p.first), frame.panel_v(p.second)});
 }
 
 PageLine on_page(const std::vector<Point2>& points, const MapFrame& frame) {
@@ -180,7 +181,8 @@ constexpr double ring_radius = 6.5;
 class SpotPlacer {
 public:
     SpotPlacer(const HeatmapSpec& spec, const MapFrame& frame) : spec_(spec), frame_(frame) {
-        for (const Spot& spot : spec.spots) placed_.push_back({{frame.page_x(spot.at.x), frame.page_y(spot.at.y)}, {}});
+        for (const Spot& spot : spec.spots)
+            placed_.push_back({{frame.page_x(spot.at.x), frame.page_y(spot.at.y)}, {}});
     }
 
     /// Gives every spot's badge the cheapest free place round it, in the order of their numbers.
@@ -203,13 +205,14 @@ private:
     double cost_of(PagePoint badge, std::size_t n) const {
         constexpr double room = badge_radius + 4, clash = 1000;
         double cost = 0;
-        const double past = std::max({frame_.x + room - badge.first, badge.first - frame_.x - frame_.width + room,
-                                      frame_.y + room - badge.second,
-                                      badge.second - frame_.y - frame_.height + room});
+        const double past =
+            std::max({frame_.x + room - badge.first, badge.first - frame_.x - frame_.width + room,
+                      frame_.y + room - badge.second, badge.second - frame_.y - frame_.height + room});
         if (past > 0) cost += clash * (10 + past); // running out of the picture is worst
         for (std::size_t m = 0; m < placed_.size(); ++m) {
             if (m != n && distance(badge, placed_[m].at) < room + ring_radius) cost += clash;
-            if (m != n && distance_to_segment(placed_[m].at, placed_[n].at, badge) < ring_radius + 3) cost += clash / 2;
+            if (m != n && distance_to_segment(placed_[m].at, placed_[n].at, badge) < ring_radius + 3)
+                cost += clash / 2;
             if (m >= n) continue;
             if (distance_to_segment(badge, placed_[m].at, placed_[m].badge) < room ||
                 distance(badge, placed_[m].badge) < 2 * room)
@@ -323,8 +326,9 @@ private:
     static constexpr double apart_same_level = 380; ///< between numbers that say the same
 
     bool numbered(double level) const {
-        return std::any_of(numbers_.begin(), numbers_.end(),
-                           [&](const LineNumber& number) { return !(number.level < level || number.level > level); });
+        return std::any_of(numbers_.begin(), numbers_.end(), [&](const LineNumber& number) {
+            return !(number.level < level || number.level > level);
+        });
     }
 
     bool try_number(const PageContour& contour, const TextStyle& style) {
@@ -348,7 +352,8 @@ private:
             found = true;
         }
         if (!found) return false;
-        for (const PagePoint& p : along(best.at, best.angle, width)) taken_.push_back({p, style.size / 2 + 5});
+        for (const PagePoint& p : along(best.at, best.angle, width))
+            taken_.push_back({p, style.size / 2 + 5});
         numbers_.push_back(best);
         return true;
     }
@@ -445,7 +450,8 @@ void draw_axes(const Canvas& canvas, const MapFrame& frame) {
         canvas.text(frame.x - 13, y + 6, tick_text(n * step_mm, step_mm), numbers, Align::right);
     }
     canvas.text(frame.x + frame.width / 2, bottom + 54, "u, mm", numbers, Align::centre);
-    canvas.text_on_line(frame.x - axis_gutter + 14, frame.y + frame.height / 2, -pi / 2, "v, mm", numbers, paper);
+    canvas.text_on_line(frame.x - axis_gutter + 14, frame.y + frame.height / 2, -pi / 2, "v, mm", numbers,
+                        paper);
 }
 
 } // namespace
@@ -483,7 +489,8 @@ std::vector<double> shown_levels(const HeatmapSpec& spec, const Scale& scale) {
     if (!spec.contours) return levels;
     if (spec.contour_levels_um.empty()) {
         for (const double tick : scale.ticks)
-            if (tick > scale.low + 1e-6 * scale.step && tick < scale.high - 1e-6 * scale.step) levels.push_back(tick);
+            if (tick > scale.low + 1e-6 * scale.step && tick < scale.high - 1e-6 * scale.step)
+                levels.push_back(tick);
     } else {
         for (const double level : spec.contour_levels_um) levels.push_back(per_um(spec.unit) * level);
     }

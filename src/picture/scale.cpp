@@ -24,7 +24,8 @@ double round_step(double length, double divisions) {
     const double decade = std::pow(10.0, std::floor(std::log10(wanted)));
     double best = decade;
     for (const double lead : {2.0, 2.5, 5.0, 10.0})
-        if (std::abs(std::log(lead * decade / wanted)) < std::abs(std::log(best / wanted))) best = lead * decade;
+        if (std::abs(std::log(lead * decade / wanted)) < std::abs(std::log(best / wanted)))
+            best = lead * decade;
     return best;
 }
 

@@ -116,9 +116,9 @@ private:
         return {region, technique_.arm_speed_m_s, technique_.arm_acceleration_m_s2, 2 * pad_radius_m_};
     }
 
-    void begin_pass(StrokePlan& plan, int pass) const {
+    void begin_pass(StrokePlan& plan, int pass, bool new_section = false) const {
         const int every = technique_.recharge_passes;
-        plan.begin_pass(pass, every > 0 && pass > 0 && pass % every == 0);
+        plan.begin_pass(pass, new_section || (every > 0 && pass > 0 && pass % every == 0));
     }
 
     PadRegion section_region() const {
@@ -138,19 +138,55 @@ private:
         return technique_.hand.spacing_m * normal_at(seed_, HandChannel::spacing, line);
     }
 
+    /// The sections that a raster is worked in, in serpentine order: the technique's own, or for a whole
+    /// panel as many of the section's size as it takes. Neighbours' lines lie a line spacing apart, as
+    /// lines within a section do, so that no joint is covered twice.
+    std::vector<std::optional<Section>> sections(const Rect& extent) const {
+        if (technique_.section_centre) return {section_of(technique_, pad_radius_m_)};
+        struct Split {
+            int count;
+            double width_m;
+        };
+        const auto split = [this](double extent_m, double section_m) {
+            const double centre_m = std::max(section_m - 2 * pad_radius_m_, spacing_m());
+            const int count = std::max(1, static_cast<int>(std::ceil((extent_m + spacing_m()) /
+                                                                     (centre_m + spacing_m()) - 1e-9)));
+            return Split{count, std::max(0.0, (extent_m - (count - 1) * spacing_m()) / count)};
+        };
+        const Split u = split(extent.size().x, technique_.section_size.x);
+        const Split v = split(extent.size().y, technique_.section_size.y);
+        const Point2 rim{pad_radius_m_, pad_radius_m_};
+        std::vector<std::optional<Section>> out;
+        for (int j = 0; j < v.count; ++j)
+            for (int k = 0; k < u.count; ++k) {
+                const int i = j % 2 == 0 ? k : u.count - 1 - k;
+                const Point2 low = extent.low + Point2{i * (u.width_m + spacing_m()), j * (v.width_m + spacing_m())};
+                const Point2 high = low + Point2{u.width_m, v.width_m};
+                out.push_back(Section{{low - rim, high + rim}, pad_radius_m_});
+            }
+        return out;
+    }
+
     std::vector<Leg> raster() const {
-        const PadRegion region = section_region();
-        const Rect extent = room(region);
-        StrokePlan plan = plan_on(region);
+        const PadRegion whole = section_region();
+        const Rect extent = room(whole);
+        StrokePlan plan = plan_on(whole);
         int lines = 0;
-        for (int pass = 0; pass < technique_.passes; ++pass) {
-            begin_pass(plan, pass);
-            Raster lay;
-            lay.run = technique_.crossed && pass % 2 == 1 ? Run::along_v : Run::along_u;
-            lay.spacing_m = spacing_m();
-            if (technique_.hand.spacing_m > 0)
-                lay.wander_m = [this, lines](int k) { return wander_m(lines + k); };
-            lines += add_raster(plan, region, extent, lay);
+        bool fresh = true;
+        for (const std::optional<Section>& section : sections(extent)) {
+            const PadRegion region(panel_, edge_limits(technique_, pad_radius_m_), section, file_);
+            const std::optional<Rect> part = region.extent();
+            if (!part) continue; // nothing but a window, say
+            for (int pass = 0; pass < technique_.passes; ++pass) {
+                begin_pass(plan, pass, pass == 0 && !fresh);
+                fresh = false;
+                Raster lay;
+                lay.run = technique_.crossed && pass % 2 == 1 ? Run::along_v : Run::along_u;
+                lay.spacing_m = spacing_m();
+                if (technique_.hand.spacing_m > 0)
+                    lay.wander_m = [this, lines](int k) { return wander_m(lines + k); };
+                lines += add_raster(plan, region, *part, lay);
+            }
         }
         return plan.legs();
     }

@@ -82,7 +82,7 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
     Footprint f;
     f.gather(panel, layer, Point2{plate_m / 2, plate_m / 2} + off_centre_m, pad.radius_m + h_m);
     kernels::rim_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(h_m / 2),
-                          static_cast<float>(pad.radius_m), f.coverage.data());
+                          static_cast<float>(pad.radius_m), f.coverage.data(), f.lean.data());
     REQUIRE(f.level());
 
     Contact out;
