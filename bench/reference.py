@@ -25,7 +25,7 @@ from scipy.special import ellipe, ellipk
 
 AGREEMENT = 0.005
 RINGS = 24
-RING_SAMPLE = slice(None, None, 3)  # every third cell is sample enough for ring sums
+RING_SAMPLE = 2500  # cells are enough for ring sums
 BALANCE_TOLERANCE = 2e-4
 ENGAGE_STRAIN = 0.01
 DRY_SHARE, DRY_DRAG = 0.25, 0.5
@@ -194,9 +194,10 @@ def mean_direction(turning, fixed):
 
 def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
     """Load (N) and pad radius (m) of each ring, and the foam's hysteresis torque (N m)."""
-    cosine, sine = x[None, :] / (r + 1e-9), y[:, None] / (r + 1e-9)
-    r, cosine, sine, coverage, pressure, squash = (
-        a.ravel()[RING_SAMPLE] for a in (r, cosine, sine, coverage, pressure, squash))
+    stride = r.size // RING_SAMPLE | 1  # odd, to stagger from row to row
+    x, y = np.broadcast_to(x[None, :], r.shape), np.broadcast_to(y[:, None], r.shape)
+    r, x, y, coverage, pressure, squash = (a.ravel()[::stride] for a in (r, x, y, coverage, pressure, squash))
+    cosine, sine = x / (r + 1e-9), y / (r + 1e-9)
     outer = pad["radius_m"] + orbit
     ring = np.minimum((r * (RINGS / outer)).astype(np.intp), RINGS - 1)
     p, w = coverage * pressure, coverage * squash
@@ -206,7 +207,7 @@ def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
     area = np.maximum(area, 1e-12)
     swung = work - load * compression / area
     first = 2 * (p_cos * w_cos + p_sin * w_sin) / area
-    sampled = 3 * cell
+    sampled = stride * cell
     hysteresis = pad["loss_factor"] * max(0, (2 * swung - np.minimum(first, swung)).sum() * sampled)
     middle = (np.arange(RINGS) + 0.5) * outer / RINGS
     radius = np.sqrt(np.maximum(middle**2 - orbit**2, 0))

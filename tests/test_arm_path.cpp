@@ -72,6 +72,7 @@ Technique one_pass() {
     t.arm_acceleration_m_s2 = 1.0;
     t.passes = 1;
     t.crossed = false;
+    t.section_size = {20, 20}; // a whole panel in one go, unless a test says otherwise
     return t;
 }
 
@@ -560,6 +561,44 @@ TEST_CASE("A line is laid only where the pad touches the panel") {
     CHECK(path.samples.back().at.x == Approx(0.2));
 }
 
+// ---- a whole panel in sections ------------------------------------------------------------------
+
+TEST_CASE("A whole panel is worked in sections, each freshly charged, without gaps or double cover") {
+    const Panel panel = plate(1.1, 0.6);
+    Technique t = one_pass();
+    t.passes = 2;
+    t.crossed = true;
+    t.section_size = {0.5, 0.5};
+    const ArmPath path = lay_path(t, pad_radius, panel, 1);
+
+    int charges = 0;
+    for (std::size_t k = 0; k + 1 < path.samples.size(); ++k) {
+        charges += path.samples[k].recharge;
+        REQUIRE(path.samples[k + 1].t_s > path.samples[k].t_s);
+    }
+    // Centres have 0.95 x 0.45 m; a section takes 0.35 m of it and the next starts a spacing (75 mm)
+    // further: 3 x 2 sections, of which the first starts fresh anyway.
+    CHECK(charges == 5);
+
+    // Every place has the arm's line within half a spacing (and the sideways moves' ends): sample them.
+    for (double x = 0.08; x < 1.03; x += 0.03)
+        for (double y = 0.08; y < 0.53; y += 0.03) {
+            double nearest = 1;
+            for (const ArmSample& s : path.samples)
+                if (s.down) nearest = std::min(nearest, norm(s.at - Point2{x, y}));
+            CAPTURE(x, y);
+            REQUIRE(nearest < 0.054); // diagonal of a 75 mm square of lines, halved
+        }
+}
+
+TEST_CASE("A section of its own is not divided") {
+    Technique t = one_pass();
+    t.section_centre = Point2{0.55, 0.3};
+    t.section_size = {1.0, 0.5};
+    t.passes = 2;
+    for (const ArmSample& s : lay_path(t, pad_radius, plate(1.1, 0.6), 1).samples) CHECK_FALSE(s.recharge);
+}
+
 // ---- refusals -----------------------------------------------------------------------------------
 
 TEST_CASE("What cannot be laid is refused with its place") {
@@ -573,6 +612,7 @@ TEST_CASE("What cannot be laid is refused with its place") {
                         "allowed: the edges of plate: bottom, right, top, left");
     t = one_pass();
     t.section_centre = Point2{2, 2};
+    t.section_size = {0.5, 0.5};
     CHECK_THAT(message(t), Catch::Contains("t.json: /section: found a section off the panel"));
     t.section_centre = Point2{0.3, 0.25};
     t.section_size = {0.12, 0.12};

@@ -298,6 +298,13 @@ TEST_CASE("reader and schema take and refuse the same documents, whatever is cha
             compare(kind, copy, std::string(key) + " added", false);
         }
     }
+    json panel = full_document(PresetKind::panel);
+    panel["mesh"] = {{"file", "plate.obj"}};
+    compare(PresetKind::panel, panel, "an outline and a mesh");
+    panel.erase("outline");
+    compare(PresetKind::panel, panel, "a mesh with an outline's features");
+    for (const char* feature : {"holes", "crown", "body_lines", "recesses", "rolled_edges"}) panel.erase(feature);
+    compare(PresetKind::panel, panel, "a mesh alone");
     // So that the comparison cannot go quiet.
     CHECK(tried > 2000);
     CHECK(refused > tried / 2);
@@ -404,8 +411,8 @@ TEST_CASE("a liquid and a paper read to SI") {
     CHECK_FALSE(polish.paper);
     CHECK(polish.abrasive_start_m == Approx(2.5e-6));
     CHECK(polish.abrasive_end_m == Approx(0.8e-6));
-    CHECK(polish.breakdown_j_m2 == 80e3);
-    CHECK(polish.working_time_s == 100);
+    CHECK(polish.breakdown_j_m2 == 400e3);
+    CHECK(polish.working_time_s == 300);
     CHECK(polish.cut_per_size_pa_m > 0);
     CHECK(polish.friction_factor == 1);
 

@@ -245,7 +245,7 @@ private:
 std::vector<double> sample_times(const SpeedProfile& profile, StepLimits limits) {
     std::vector<double> times{0};
     const auto add_phase = [&](double length_s) {
-        if (length_s <= 0) return;
+        if (length_s < 1e-9) return; // rounding: a step of no time would have no speed
         const double start_s = times.back();
         const double steps = std::max({1.0, std::ceil(length_s / limits.max_step_s - 1e-9),
                                        std::ceil(length_s * profile.peak_m_s() / limits.max_step_m - 1e-9)});

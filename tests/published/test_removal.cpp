@@ -30,6 +30,7 @@ double edge_over_open(double centre_line_from_edge_m) {
     t.force_n = 45, t.speed_rad_s = 4500 * per_min, t.arm_speed_m_s = 0.04, t.overlap = 0.5, t.passes = 2;
     t.arm_acceleration_m_s2 = 1;
     t.hold_back_m = centre_line_from_edge_m - 0.075;
+    t.section_size = {1, 1}; // in one go
     const ArmPath path = lay_path(t, 0.075, panel, 1);
     const RunResult r = run(panel, setup_of(orbital(), foam_pad()), path);
     const auto mean_over = [&](double y_low, double y_high) {
@@ -84,19 +85,21 @@ TEST_CASE("removed volume is k times friction work over mu, for any path and pan
 }
 
 TEST_CASE("friction work is force times mean sliding speed on a flat panel") {
-    // Flat, open, level: every cell carries F / A and slides at the orbit's mean speed M(a, W r); the
-    // work is mu F t <M> with <M> = (2 / R^2) integral of M r dr (Farkas et al. 2003 as energy balance).
+    // Flat, open, level: every piece of the face carries F / A and slides at the orbit's mean speed about the
+    // pad's own axis, M(e w_o, W r); the work is mu F t <M> with <M> = (2 / R^2) integral of M r dr (the
+    // energy balance of Farkas et al. 2003).
     const Panel panel = plate(0.5, 0.4, 0.002);
     const RunResult r = run(panel, setup_of(orbital(), foam_pad()), straight({{0.15, 0.2}, {0.35, 0.2}}));
-    const double spin = r.trace.back().spin_rad_s, sliding = 0.0075 * (4500 * per_min - spin);
+    const double spin = r.trace.back().spin_rad_s, sliding = 0.0075 * 4500 * per_min;
     double mean = 0;
     constexpr int n = 2000;
     for (int k = 0; k < n; ++k) {
         const double radius = 0.075 * (k + 0.5) / n;
         mean += 2 * mean_speed(sliding, std::hypot(spin * radius, 0.04)) * radius * 0.075 / n / (0.075 * 0.075);
     }
-    // 0.3 %: the arm's 40 mm/s adds as a vector, here taken at right angles on average.
-    CHECK(r.totals.friction_work_j == Approx(0.35 * 45 * 5.0 * mean).epsilon(3e-3));
+    // 0.5 %: the arm's 40 mm/s adds as a vector, here taken at right angles on average, and the rim's higher
+    // harmonics are left out of the averaged speed.
+    CHECK(r.totals.friction_work_j == Approx(0.35 * 45 * 5.0 * mean).epsilon(5e-3));
 }
 
 TEST_CASE("the factors of every cell multiply to its loss") {
