@@ -19,7 +19,8 @@ struct Moment {
     StepReport report;
 
     explicit Moment(double spacing_m)
-        : section(section_case(spacing_m)), simulation(section.panel, section.setup), foam(section.setup.pad.foam) {
+        : section(section_case(spacing_m)), simulation(section.panel, section.setup),
+          foam(section.setup.pad.foam) {
         ArmSample from, to;
         from.at = {0.3, 0.3}, to.at = {0.304, 0.3};
         to.t_s = 0.1;
@@ -129,8 +130,8 @@ void deposit(benchmark::State& state) {
         if (fields.removed_um.empty()) fields = m.simulation.fields();
         for (const Footprint::Row& row : f.rows)
             kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
-                              f.speed.data() + row.packed, 1e-6f, 1e-6f, fields.contact_time_s.data() + row.grid,
-                              fields.pressure_time_pa_s.data() + row.grid,
+                              f.speed.data() + row.packed, 1e-6f, 1e-6f,
+                              fields.contact_time_s.data() + row.grid, fields.pressure_time_pa_s.data() + row.grid,
                               fields.friction_path_pa_m.data() + row.grid, fields.removed_um.data() + row.grid});
     });
 }

@@ -79,7 +79,8 @@ void run_large_panel() {
     const Verdict verdict = judge(panel, result.fields, setup.pad.radius_m);
     rusage usage{};
     getrusage(RUSAGE_SELF, &usage);
-    const double seconds = static_cast<double>(usage.ru_utime.tv_sec) + 1e-6 * static_cast<double>(usage.ru_utime.tv_usec);
+    const double seconds =
+        static_cast<double>(usage.ru_utime.tv_sec) + 1e-6 * static_cast<double>(usage.ru_utime.tv_usec);
     fmt::print("{}\n", Json{{"cells", panel.grid.cells()},
                             {"simulated_s", path.duration_s()},
                             {"cpu_s", seconds},

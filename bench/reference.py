@@ -48,7 +48,8 @@ class Plate:
         self.shear_pa = np.zeros_like(self.on)  # flat: no curvature
         self.edge_gain = np.zeros_like(self.on)
         self.edge_gain[self.inner] = 1 + self.edge_reaction(rows, columns, pad)
-        self.time, self.pressure_time, self.friction_path, self.removed = (np.zeros_like(self.on) for _ in range(4))
+        self.time, self.pressure_time = np.zeros_like(self.on), np.zeros_like(self.on)
+        self.friction_path, self.removed = np.zeros_like(self.on), np.zeros_like(self.on)
 
     def edge_reaction(self, rows, columns, pad):
         """(1 - l^2 lap) c = l x edge length per area, insulated: diagonal in cosines on a rectangle."""
@@ -148,7 +149,8 @@ def balance(pad, plate, cells, height, coverage, x, y, force, tilt, hand_stiffne
             step = 0.4 * step  # overshot
         else:
             accepted, least = pose, off @ off
-            slope = symmetric(moments(stiffness * coverage, x, y)) * cell + np.diag(hand + 1e-3 * face * scale**2)
+            slope = symmetric(moments(stiffness * coverage, x, y)) * cell
+            slope += np.diag(hand + 1e-3 * face * scale**2)
             step = -np.linalg.solve(slope, residual)
             step *= min(1, 0.2 * pad["thickness_m"] / max(np.abs(step * scale).max(), 1e-30))
         pose = accepted + step
@@ -156,7 +158,7 @@ def balance(pad, plate, cells, height, coverage, x, y, force, tilt, hand_stiffne
 
 
 def rim_passage(r, orbit, radius):
-    """Share of an orbit during which a point is under the pad, and mean cosine of the orbit's angle meanwhile."""
+    """Share of an orbit during which a point is covered, and the mean cosine of the orbit's angle meanwhile."""
     toward = np.clip((r * r + orbit**2 - radius**2) / (2 * orbit * r + 1e-12), -1, 1)
     return np.arccos(toward) / np.pi, np.sqrt(1 - toward * toward) / np.pi
 
@@ -245,7 +247,8 @@ class Abrasive:
 
     def dryness(self):
         working = self.liquid["working_time_s"]
-        return 1.0 if working <= 0 or self.age <= working else math.exp(-(self.age - working) / (DRY_SHARE * working))
+        late = self.age - working
+        return math.exp(-late / (DRY_SHARE * working)) if working > 0 and late > 0 else 1.0
 
     def coefficient(self):
         start, end = self.liquid["abrasive_start_m"], self.liquid["abrasive_end_m"]
@@ -292,7 +295,8 @@ def run(setup, path, spacing):
 
         friction, coefficient = abrasive.friction(), abrasive.coefficient()
         load, radius, hysteresis = ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell)
-        spin = next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin, math.inf if first else dt)
+        spin = next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin,
+                         math.inf if first else dt)
         first = False
 
         rubbing = rubbing_speed(x, y, r, coverage, lean, orbit * (speed - spin), spin, velocity)

@@ -8,7 +8,7 @@ namespace sparecoat::bench {
 /// A plate of the given size (m) on a grid of spacing_m. @param crown_radius_m both ways; 0 = flat.
 Panel plate(double width_m, double height_m, double spacing_m, double crown_radius_m = 0);
 
-/// A free-spinning head of 15 mm throw with a 150 mm foam pad and a polish. Invented values of the usual size.
+/// A free-spinning head of 15 mm throw with a 150 mm foam pad and a polish. Invented values.
 Setup random_orbital();
 
 /// Four crossed passes of 45 N at 4500/min and 40 mm/s with half overlap.

@@ -576,8 +576,8 @@ TEST_CASE("A whole panel is worked in sections, each freshly charged, without ga
         charges += path.samples[k].recharge;
         REQUIRE(path.samples[k + 1].t_s > path.samples[k].t_s);
     }
-    // Centres have 0.95 x 0.45 m; a section takes 0.35 m of it and the next starts a spacing (75 mm)
-    // further: 3 x 2 sections, of which the first starts fresh anyway.
+    // Centres have 0.95 x 0.45 m; a section takes 0.35 m of it and the next starts half a spacing
+    // (37.5 mm) further: 3 x 2 sections, of which the first starts fresh anyway.
     CHECK(charges == 5);
 
     // Every place has the arm's line within half a spacing (and the sideways moves' ends): sample them.

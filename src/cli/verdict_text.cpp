@@ -81,7 +81,7 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
     };
     line("{}: {}", job.panel.name, t.name);
     line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
-    line("  {:.0f} N, {:.0f}/min, arm {:.0f} mm/s; {} paint on {}", t.force_n, t.speed_rad_s / per_min,
+    line("  {:.0f} N, {:.0f}/min, arm {:.0f} mm/s; {} on {}", t.force_n, t.speed_rad_s / per_min,
          t.arm_speed_m_s * 1e3, job.paint.name, job.panel.substrate.name);
     line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film(v.open.median_um, unit),
          film(v.open.low_um, unit), film(v.open.high_um, unit), film(open_clear - v.open.median_um, unit));

@@ -42,7 +42,7 @@ OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_r
     if (times.empty()) throw std::invalid_argument("nothing was removed anywhere on the panel");
     const auto long_worked = times.begin() + static_cast<std::ptrdiff_t>(times.size() * 9 / 10);
     std::nth_element(times.begin(), long_worked, times.end());
-    const float least_time = 0.5f * *long_worked;
+    const float least_time = 0.7f * *long_worked;
 
     OpenPanel open;
     std::vector<std::size_t> cells;

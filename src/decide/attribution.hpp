@@ -34,7 +34,7 @@ struct SpotAtRisk {
 };
 
 /// The open panel: worked cells more than a pad radius from every edge and crest whose contact time is at
-/// least half of the long-worked ones' (the section's faded border stays out). Where a panel has no such
+/// least 0.7 of the long-worked ones' (the 90th percentile: a section's faded border stays out). Where a panel has no such
 /// ground the distance is halved until there is, and `clearance_m` says what was used.
 struct OpenPanel {
     std::size_t cell = 0;   ///< the cell with the median loss: it stands for the open panel in every split

@@ -131,13 +131,17 @@ void add_body_line(std::vector<double>& height_m, const BodyLine& line, const Gr
 
 // ---- recesses
 
+Polyline rim_of(const Recess& recess, const std::string& file, const std::string& place) {
+    return round_corners(recess.loop, file, place + "/corners");
+}
+
 void add_recess(std::vector<double>& height_m, const Recess& recess, const Grid& grid, const std::string& file,
                 const std::string& place) {
     require(recess.depth_m > 0 && recess.depth_m <= 0.2, file, place + "/depth", millimetres(recess.depth_m),
             "over 0 and up to 200 mm");
     require(recess.wall_m > 0 && recess.wall_m <= 0.5, file, place + "/wall", millimetres(recess.wall_m),
             "over 0 and up to 500 mm");
-    const Polyline rim = round_corners(recess.loop, file, place + "/corners");
+    const Polyline rim = rim_of(recess, file, place);
     const Window window = window_of(grid, box_of(rim.points));
     if (window.grid.cells() == 0) return;
     const std::vector<Segment> pieces = segments_of({rim});
@@ -290,6 +294,17 @@ void add_line_crest(FeatureShape& shape, const BodyLine& line, std::size_t count
     shape.crests.push_back({line.points, std::vector<int>(line.points.size(), number), false});
 }
 
+/// The rim of a recess is a crest where its wall turns down as tightly as a sharp roll: smooth_step's
+/// greatest second derivative is 10 / sqrt(3) of depth over wall squared.
+void add_rim_crest(FeatureShape& shape, const Recess& recess, Polyline rim, std::size_t count) {
+    const double radius = recess.wall_m * recess.wall_m / (10 / std::sqrt(3.0) * recess.depth_m);
+    if (radius >= sharp_roll_m) return;
+    const int number = static_cast<int>(shape.crest_names.size());
+    shape.crest_names.push_back((recess.name.empty() ? fmt::format("recess {}", count) : recess.name) + " rim");
+    rim.edge.assign(rim.points.size(), number);
+    shape.crests.push_back(std::move(rim));
+}
+
 } // namespace
 
 FeatureShape shape_features(const Features& features, const Outline& outline, const Grid& grid,
@@ -303,8 +318,11 @@ FeatureShape shape_features(const Features& features, const Outline& outline, co
         add_body_line(shape.height_m, features.body_lines[k], grid);
         add_line_crest(shape, features.body_lines[k], k + 1);
     }
-    for (std::size_t k = 0; k < features.recesses.size(); ++k)
-        add_recess(shape.height_m, features.recesses[k], grid, file, fmt::format("/recesses/{}", k));
+    for (std::size_t k = 0; k < features.recesses.size(); ++k) {
+        const std::string place = fmt::format("/recesses/{}", k);
+        add_recess(shape.height_m, features.recesses[k], grid, file, place);
+        add_rim_crest(shape, features.recesses[k], rim_of(features.recesses[k], file, place), k + 1);
+    }
     for (const Roll& roll : rolls_of(features, outline, file)) {
         add_roll(shape.height_m, roll, outline, grid);
         add_roll_crests(shape, roll, outline);

@@ -69,7 +69,7 @@ struct Panel {
     std::vector<std::uint8_t> inside;    ///< 1 where the cell's centre is on painted panel
     std::vector<float> edge_distance_m;  ///< to the nearest outline or hole; positive inside, negative outside
     std::vector<std::int16_t> nearest_edge; ///< index into edge_names
-    std::vector<float> crest_distance_m; ///< to the nearest body line or sharp roll; 1e3 where there is none
+    std::vector<float> crest_distance_m; ///< to the nearest body line, sharp roll or recess rim; 1e3 where there is none
     std::vector<float> laplacian_per_m;  ///< of height, from inside cells only (see laplacian_of_height)
     std::vector<float> clear_um, base_um, primer_um, ecoat_um; ///< film before work; 0 outside
     std::vector<std::string> edge_names; ///< "wheel arch", "top", ...

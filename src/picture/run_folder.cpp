@@ -50,7 +50,7 @@ HeatmapSpec base_map(const RunJob& job, const Outcome& outcome, std::span<const 
     spec.subtitle = {fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name,
                                  job.step.pad.name, job.step.liquid.name, t.force_n, t.speed_rad_s / per_min,
                                  t.arm_speed_m_s * 1e3),
-                     fmt::format("{} paint; open panel {} lost. Estimate: the film gauge decides.", job.paint.name,
+                     fmt::format("{}; open panel {} lost. Estimate: the film gauge decides.", job.paint.name,
                                  film_text(outcome.verdict.open.median_um, unit))};
     spec.unit = unit;
     spec.pad_path = pad_strokes(job.path);

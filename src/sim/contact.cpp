@@ -75,10 +75,10 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
         if (i_high < i_low) continue;
         const auto count = static_cast<std::size_t>(i_high - i_low + 1);
         const auto left = static_cast<float>(grid.x(i_low) - centre.x), level_y = static_cast<float>(dy);
-        for (std::size_t c = 0; c < count; ++c) {
-            x[size + c] = left + static_cast<float>(c) * h;
-            y[size + c] = level_y;
-        }
+        // A 32-bit counter: its conversion to float vectorises, that of a size does not.
+        float* across = x.data() + size;
+        for (int c = 0; c <= i_high - i_low; ++c) across[c] = left + static_cast<float>(c) * h;
+        std::fill_n(y.data() + size, count, level_y);
         const int first = std::max(i_low, 0), last = std::min(i_high, grid.nu - 1);
         const bool on_grid = j >= 0 && j < grid.nv && first <= last;
         if (!on_grid || first > i_low || last < i_high)
@@ -90,9 +90,9 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
             std::copy_n(panel.height_m.data() + row.grid, row.count, height.data() + row.packed);
             std::copy_n(layer.edge_gain.data() + row.grid, row.count, gain.data() + row.packed);
             std::copy_n(layer.shear_pa.data() + row.grid, row.count, shear.data() + row.packed);
-            const std::uint8_t* inside = panel.inside.data() + row.grid;
+            const float* reaction = layer.edge_gain.data() + row.grid; // 1 or more inside, 0 outside
             float* mask = on.data() + row.packed;
-            for (std::size_t c = 0; c < row.count; ++c) mask[c] = static_cast<float>(inside[c]);
+            for (std::size_t c = 0; c < row.count; ++c) mask[c] = reaction[c] > 0.0f ? 1.0f : 0.0f;
             rows.push_back(row);
         }
         size += count;
@@ -187,8 +187,8 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
 }
 
 RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) {
-    // Every third packed cell is sample enough for ring sums, and staggers from row to row.
-    constexpr std::size_t stride = 3;
+    // Every third packed cell of a fine grid is sample enough for ring sums, and staggers from row to row.
+    const std::size_t stride = f.size < 2500 ? 1 : 3;
     struct Ring {
         float area = 0, p = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0;
     };

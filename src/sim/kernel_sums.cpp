@@ -66,14 +66,31 @@ double dot(std::size_t n, const float* a, const float* b) {
 }
 
 SPARECOAT_CLONES
-float largest(std::size_t n, const float* a, const float* weight) {
-    float lane[lanes] = {};
-    for (std::size_t i = 0; i < n; i += lanes)
-        for (std::size_t l = 0; l < lanes; ++l) {
-            const float v = weight[i + l] > 0.0f ? a[i + l] : 0.0f;
-            lane[l] = v > lane[l] ? v : lane[l];
+Census census(std::size_t n, const float* coverage, const float* on, const float* pressure, const float* squash) {
+    Census out;
+    Lane deepest{};
+    const Lane none{};
+    for (std::size_t start = 0; start < n; start += block) {
+        const std::size_t stop = std::min(n, start + block);
+        Lane face{}, over{}, bearing{};
+        for (std::size_t i = start; i < stop; i += lanes) {
+            SPARECOAT_LOAD(c, coverage + i);
+            SPARECOAT_LOAD(o, on + i);
+            SPARECOAT_LOAD(p, pressure + i);
+            SPARECOAT_LOAD(w, squash + i);
+            face += c, over += c * o;
+            bearing += p > none ? c : none;
+            w = c > none ? w : none;
+            deepest = w > deepest ? w : deepest;
         }
-    return *std::max_element(lane, lane + lanes);
+        for (std::size_t l = 0; l < lanes; ++l) {
+            out.face += static_cast<double>(face[l]);
+            out.over += static_cast<double>(over[l]);
+            out.bearing += static_cast<double>(bearing[l]);
+        }
+    }
+    for (std::size_t l = 0; l < lanes; ++l) out.deepest = std::max(out.deepest, deepest[l]);
+    return out;
 }
 
 } // namespace sparecoat::kernels

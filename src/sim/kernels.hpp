@@ -50,8 +50,10 @@ Moments moments(std::size_t n, const float* x, const float* y, const float* cove
 /// Sum of a[i] b[i].
 double dot(std::size_t n, const float* a, const float* b);
 
-/// Largest of a[i] where weight[i] > 0 (0 if none).
-float largest(std::size_t n, const float* a, const float* weight);
+/// How the face lies: sums of coverage over all cells, over those on the panel and over those that carry
+/// load, and the largest compression under the face.
+struct Census { double face = 0, over = 0, bearing = 0; float deepest = 0; };
+Census census(std::size_t n, const float* coverage, const float* on, const float* pressure, const float* squash);
 
 /// One row's share of a step: adds to the four accumulators.
 struct DepositArgs {

@@ -10,7 +10,7 @@ double mean_direction(double turning, double fixed) {
     const double h = ratio * ratio;
     const double root = std::sqrt(4 - 3 * h), sum = 10 + root;
     constexpr double last = 4 / 3.14159265358979323846 - 14.0 / 11.0;
-    const double h11 = std::pow(h, 11);
+    const double h2 = h * h, h4 = h2 * h2, h11 = h4 * h4 * h2 * h;
     const double f = 1 + 3 * h / sum + last * h11 * h;
     const double df = 3 / sum + 4.5 * h / (root * sum * sum) + 12 * last * h11;
     return turning > fixed ? 2 * ratio * df : f - 2 * h * df;

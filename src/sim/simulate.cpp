@@ -116,14 +116,9 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     totals_.removed_by_work_m3 += coefficient / friction * (power * moment.dt_s);
     totals_.spin_turns += std::abs(spin_rad_s_) * moment.dt_s / two_pi;
 
-    double face = 0, over = 0, bearing = 0; // cells: of the face, of it over the panel, of it carrying load
-    for (std::size_t i = 0; i < f.size; ++i) {
-        const auto c = static_cast<double>(f.coverage[i]);
-        face += c;
-        over += c * static_cast<double>(f.on[i]);
-        bearing += f.pressure[i] > 0 ? c : 0;
-    }
-    const double strain = static_cast<double>(kernels::largest(f.size, f.squash.data(), f.coverage.data())) / pad.thickness_m;
+    const auto [face, over, bearing, deepest] =
+        kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.squash.data());
+    const double strain = static_cast<double>(deepest) / pad.thickness_m;
     report.carried_n = balance.carried_n;
     report.depth_m = pose_.depth_m;
     report.tilt_rad = pose_.tilt_rad;

@@ -139,19 +139,20 @@ private:
     }
 
     /// The sections that a raster is worked in, in serpentine order: the technique's own, or for a whole
-    /// panel as many of the section's size as it takes. Neighbours' lines lie a line spacing apart, as
-    /// lines within a section do, so that no joint is covered twice.
+    /// panel as many of the section's size as it takes. Neighbours' outermost lines lie half a line
+    /// spacing apart: sections overlap a little more than lines do, or the joints would show.
     std::vector<std::optional<Section>> sections(const Rect& extent) const {
         if (technique_.section_centre) return {section_of(technique_, pad_radius_m_)};
         struct Split {
             int count;
             double width_m;
         };
-        const auto split = [this](double extent_m, double section_m) {
+        const double joint_m = 0.5 * spacing_m();
+        const auto split = [&](double extent_m, double section_m) {
             const double centre_m = std::max(section_m - 2 * pad_radius_m_, spacing_m());
-            const int count = std::max(1, static_cast<int>(std::ceil((extent_m + spacing_m()) /
-                                                                     (centre_m + spacing_m()) - 1e-9)));
-            return Split{count, std::max(0.0, (extent_m - (count - 1) * spacing_m()) / count)};
+            const int count =
+                std::max(1, static_cast<int>(std::ceil((extent_m + joint_m) / (centre_m + joint_m) - 1e-9)));
+            return Split{count, std::max(0.0, (extent_m - (count - 1) * joint_m) / count)};
         };
         const Split u = split(extent.size().x, technique_.section_size.x);
         const Split v = split(extent.size().y, technique_.section_size.y);
@@ -160,7 +161,7 @@ private:
         for (int j = 0; j < v.count; ++j)
             for (int k = 0; k < u.count; ++k) {
                 const int i = j % 2 == 0 ? k : u.count - 1 - k;
-                const Point2 low = extent.low + Point2{i * (u.width_m + spacing_m()), j * (v.width_m + spacing_m())};
+                const Point2 low = extent.low + Point2{i * (u.width_m + joint_m), j * (v.width_m + joint_m)};
                 const Point2 high = low + Point2{u.width_m, v.width_m};
                 out.push_back(Section{{low - rim, high + rim}, pad_radius_m_});
             }
