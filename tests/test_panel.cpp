@@ -329,9 +329,23 @@ TEST_CASE("a recess is as deep as it says inside its walls and changes nothing o
     CHECK(panel.height_m[cell_at(panel, {0.15, 0.1})] == Approx(-0.012).epsilon(1e-6));
     CHECK(panel.height_m[cell_at(panel, {0.15, 0.0775})] == Approx(-0.006).epsilon(0.15)); // half a cell off mid-wall
     CHECK(panel.height_m[cell_at(panel, {0.09, 0.1})] == 0);
-    CHECK(panel.crest_names.empty());
-    CHECK(panel.crest_distance_m[cell_at(panel, {0.15, 0.1})] == 1000.0f);
-    CHECK(panel.nearest_crest[0] == -1);
+}
+
+TEST_CASE("the rim of a steep recess is a crest, that of a shallow one is not") {
+    // smooth_step turns the wall down with radius wall² / (5.77 depth): 3 mm here, under the 15 mm that counts.
+    Features features = plain(rectangle(0.3, 0.2));
+    features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
+    const Panel steep = built(features);
+    CHECK(steep.crest_names == std::vector<std::string>{"handle rim"});
+    // cell_at may be half a cell (1 mm) off
+    CHECK(steep.crest_distance_m[cell_at(steep, {0.15, 0.1})] == Approx(0.03).margin(1.5e-3));
+    CHECK(steep.crest_distance_m[cell_at(steep, {0.15, 0.05})] == Approx(0.02).margin(1.5e-3));
+
+    features.recesses[0].depth_m = 0.002; // 19 mm
+    const Panel shallow = built(features);
+    CHECK(shallow.crest_names.empty());
+    CHECK(shallow.crest_distance_m[cell_at(shallow, {0.15, 0.1})] == 1000.0f);
+    CHECK(shallow.nearest_crest[0] == -1);
 }
 
 TEST_CASE("a rolled edge falls as an arc that stops turning at its angle") {
