@@ -1,0 +1,64 @@
+#pragma once
+#include "panel/panel.hpp"
+#include "picture/colour_map.hpp"
+#include "sim/simulate.hpp"
+#include "tool/arm_path.hpp"
+#include "view/camera.hpp"
+#include "view/live_run.hpp"
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// What is drawn besides the panel and its map.
+struct SceneState {
+    bool light_theme = true;
+    const ColourMap* colours = nullptr;
+    float low = 0, high = 1;              ///< of the map, in its unit
+    float contour_step = 0;               ///< 0 = none
+    bool draw_map = true;                 ///< else plain paint
+    std::optional<StepReport> pad;        ///< where the pad is; none = not drawn
+    double pad_radius_m = 0.075, pad_thickness_m = 0.025, backing_radius_m = 0.065, orbit_radius_m = 0;
+    double spin_angle_rad = 0, orbit_angle_rad = 0;
+    std::span<const ArmSample> path;      ///< laid so far
+    std::vector<Point2> pins;             ///< numbered spots: drawn as small posts; numbers are the window's
+    std::optional<Point2> pointer;        ///< ring on the panel under the pointer
+};
+
+/// Work handed to GL in one frame.
+struct FrameCount {
+    int draws = 0;
+    std::size_t bytes_uploaded = 0;
+    int tiles_uploaded = 0;
+};
+
+/// Draws a panel and the work on it with OpenGL 3.3 into the bound framebuffer. Needs a current context
+/// for all its life. One map texture; only changed tiles are uploaded.
+class Scene {
+public:
+    Scene();
+    ~Scene();
+    Scene(const Scene&) = delete;
+    Scene& operator=(const Scene&) = delete;
+
+    void set_panel(const Panel& panel);
+    /// @param values grid.cells() long, NaN outside; @param tiles changed ones.
+    void update_map(std::span<const float> values, const std::vector<Tile>& tiles);
+    /// Viewport in framebuffer pixels.
+    FrameCount draw(const Camera& camera, const SceneState& state, int x, int y, int width, int height);
+
+private:
+    struct Parts;
+    std::unique_ptr<Parts> parts_;
+};
+
+/// The panel point under a ray, by marching the height field; none where it misses.
+std::optional<Point2> pick(const Panel& panel, const Ray& ray);
+
+/// Height (m) of the panel's surface above the drawing plane at a point, bilinear, and its unit normal.
+double height_at(const Panel& panel, Point2 at);
+
+} // namespace sparecoat
