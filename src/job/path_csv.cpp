@@ -96,6 +96,33 @@ public:
         return std::move(path_);
     }
 
+    /// A row as a sample; `before` is the one before it, if any.
+    ArmSample sample_of(const Row& row, const ArmSample* before) const {
+        ArmSample sample;
+        sample.t_s = *row[t_s];
+        sample.at = {*row[x_mm] * mm, *row[y_mm] * mm};
+        sample.force_n = row[force_n].value_or(technique_.force_n);
+        sample.down = sample.force_n > 0;
+        // Lifting off ends the step before at its own force; a ramp to 0 N was not asked for.
+        if (!sample.down && before) sample.force_n = before->force_n;
+        const double tilt_rad = row[tilt_deg] ? *row[tilt_deg] * deg : technique_.tilt_rad;
+        const double toward_rad =
+            row[tilt_toward_deg] ? *row[tilt_toward_deg] * deg : technique_.tilt_toward_rad;
+        if (tilt_rad != 0)
+            sample.tilt_rad = {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
+        sample.speed_rad_s = row[rpm] ? *row[rpm] * per_min : technique_.speed_rad_s;
+        sample.pass = static_cast<int>(row[pass].value_or(0));
+        sample.recharge = row[recharge].value_or(0) > 0;
+        return sample;
+    }
+
+    /// One row in the order of all columns, as write_path_csv writes it.
+    ArmSample written_row(const std::string& text, const ArmSample* before) {
+        columns_.clear();
+        for (std::size_t k = 0; k < column_count; ++k) columns_.push_back(static_cast<Column>(k));
+        return sample_of(row_of(1, text), before);
+    }
+
     /// Line 1 is the header, so the samples start on line 2.
     void check_on_panel(const ArmPath& path, const Panel& panel) const {
         const auto near = [&](const ArmSample& s) {
@@ -155,24 +182,10 @@ private:
     }
 
     void add(std::size_t line, const Row& row) {
-        ArmSample sample;
-        sample.t_s = *row[t_s];
-        sample.at = {*row[x_mm] * mm, *row[y_mm] * mm};
-        if (path_.samples.empty()) start_s_ = sample.t_s;
-        else check_step(line, path_.samples.back(), sample);
-
-        sample.force_n = row[force_n].value_or(technique_.force_n);
-        sample.down = sample.force_n > 0;
-        // Lifting off ends the step before at its own force; a ramp to 0 N was not asked for.
-        if (!sample.down && !path_.samples.empty()) sample.force_n = path_.samples.back().force_n;
-        const double tilt_rad = row[tilt_deg] ? *row[tilt_deg] * deg : technique_.tilt_rad;
-        const double toward_rad =
-            row[tilt_toward_deg] ? *row[tilt_toward_deg] * deg : technique_.tilt_toward_rad;
-        if (tilt_rad != 0)
-            sample.tilt_rad = {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
-        sample.speed_rad_s = row[rpm] ? *row[rpm] * per_min : technique_.speed_rad_s;
-        sample.pass = static_cast<int>(row[pass].value_or(0));
-        sample.recharge = row[recharge].value_or(0) > 0;
+        const ArmSample* before = path_.samples.empty() ? nullptr : &path_.samples.back();
+        const ArmSample sample = sample_of(row, before);
+        if (before) check_step(line, *before, sample);
+        else start_s_ = sample.t_s;
         path_.samples.push_back(sample);
     }
 
@@ -199,9 +212,10 @@ private:
 std::string csv_row(const ArmSample& s) {
     const double tilt = norm(s.tilt_rad);
     const double toward = tilt > 0 ? std::atan2(s.tilt_rad.y, s.tilt_rad.x) : 0.0;
-    return fmt::format("{},{},{},{},{},{},{},{},{}\n", s.t_s, s.at.x / mm, s.at.y / mm,
-                       s.down ? s.force_n : 0.0, tilt / deg, toward / deg, s.speed_rad_s / per_min, s.pass,
-                       s.recharge ? 1 : 0);
+    // 12 digits: a decimal that was read comes out as itself, whatever the units' factors did to its last bit.
+    return fmt::format("{:.12g},{:.12g},{:.12g},{:.12g},{:.12g},{:.12g},{:.12g},{},{}", s.t_s, s.at.x / mm,
+                       s.at.y / mm, s.down ? s.force_n : 0.0, tilt / deg, toward / deg, s.speed_rad_s / per_min,
+                       s.pass, s.recharge ? 1 : 0);
 }
 
 } // namespace
@@ -214,11 +228,16 @@ ArmPath read_path_csv(const std::filesystem::path& csv, const Technique& techniq
     return resample(path, limits);
 }
 
+ArmSample as_recorded(const ArmSample& sample, const ArmSample* before) {
+    static const Technique none;
+    return Reader({}, none).written_row(csv_row(sample), before);
+}
+
 void write_path_csv(const std::filesystem::path& csv, const ArmPath& path) {
     std::ostringstream text;
     for (std::size_t k = 0; k < column_names.size(); ++k) text << (k > 0 ? "," : "") << column_names[k];
     text << '\n';
-    for (const ArmSample& sample : path.samples) text << csv_row(sample);
+    for (const ArmSample& sample : path.samples) text << csv_row(sample) << '\n';
     std::ofstream out(csv, std::ios::binary);
     out << text.str() << std::flush;
     if (!out)

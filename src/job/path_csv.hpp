@@ -19,7 +19,11 @@ namespace sparecoat {
 ArmPath read_path_csv(const std::filesystem::path& csv, const Technique& technique, const Panel& panel,
                       StepLimits limits = {});
 
-/// Writes a path in the same format, every column, numbers in the shortest form that reads back the same.
+/// The sample as it reads back once written (`before`: the one before it, if any). Doing it twice gives the
+/// same bits as once, so a path of such samples runs the same live and from its file.
+ArmSample as_recorded(const ArmSample& sample, const ArmSample* before);
+
+/// Writes a path in the same format, every column, numbers to 12 digits.
 /// @throws InputError (csv, "") if the file cannot be written.
 void write_path_csv(const std::filesystem::path& csv, const ArmPath& path);
 

@@ -87,7 +87,6 @@ public:
 private:
     struct Shared;
     void work();
-    void publish(bool everything);
 
     std::unique_ptr<Shared> shared_;
     std::thread thread_;
