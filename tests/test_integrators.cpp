@@ -1,4 +1,5 @@
 // The two integrators against each other, grids against each other, and what a run may depend on.
+#include "job/presets.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -75,6 +76,30 @@ TEST_CASE("averaged and resolved agree within 2 % in total and 5 % at every cell
         CHECK(compared > 1500);
         CHECK(worst < 0.05);
     }
+}
+
+TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with every machine", "[long]") {
+    const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    struct Stretch {
+        const char* panel;
+        Point2 from, to;
+    };
+    const Stretch stretches[] = {{"front-wing", {0.30, 0.45}, {0.45, 0.38}}, // out over the wheel arch
+                                 {"rear-door", {0.40, 0.52}, {0.45, 0.64}},  // past the handle, over the waist line
+                                 {"roof-skin", {0.60, 0.10}, {0.75, 0.03}},  // on to a rolled edge
+                                 {"bumper-corner", {0.25, 0.25}, {0.35, 0.35}}};
+    for (const Stretch& stretch : stretches)
+        for (const char* machine : {"da-8", "da-21", "gear-8", "rotary-1000"}) {
+            CAPTURE(stretch.panel, machine);
+            Panel panel = build_panel(library.panel(stretch.panel), 0.001);
+            lay_film(panel, even_film());
+            Run r{stretch.from, stretch.to};
+            Setup setup = setup_of(library.machine(machine), foam_pad(), 30);
+            if (setup.machine.kind == MachineKind::rotary) r.speed_rad_s = 1500 * per_min;
+            const double averaged = total_removed_m3(panel, run(panel, setup, straight(r)).fields);
+            setup.integrator = Integrator::resolved;
+            CHECK(averaged == Approx(total_removed_m3(panel, run(panel, setup, straight(r)).fields)).epsilon(0.02));
+        }
 }
 
 TEST_CASE("averaged and resolved see the same spin") {
