@@ -80,7 +80,7 @@ class Plate:
         clear_of_u = np.minimum(self.x, self.size[0] - self.x)[self.margin:-self.margin]
         clear_of_v = np.minimum(self.y, self.size[1] - self.y)[self.margin:-self.margin]
         clear = np.minimum(clear_of_u[None, :], clear_of_v[:, None]) >= pad_radius
-        chosen = np.sort(removed[worked & clear & (contact >= 0.5 * times[times.size * 9 // 10])])
+        chosen = np.sort(removed[worked & clear & (contact >= 0.7 * times[times.size * 9 // 10])])
         return chosen[int(0.5 * (chosen.size - 1))] * 1e6
 
 

@@ -125,7 +125,7 @@ int command_demo(const std::string& out, const std::string& unit_name) {
     const FilmUnit unit = film_unit(unit_name);
     OutputFolder folder(out);
     std::vector<RunJob> jobs;
-    for (const char* technique : {"edge-overrun", "polish-da-15"}) {
+    for (const char* technique : {"edge-overrun", "door-polish"}) {
         RunRequest request;
         request.panel = "rear-door";
         request.technique = technique;
@@ -145,10 +145,10 @@ int command_demo(const std::string& out, const std::string& unit_name) {
         left_maps.push_back(clear_left_map(jobs[k], outcomes[k], left[k], unit));
         std::cout << verdict_text(jobs[k], outcomes[k], unit) << '\n';
     }
-    draw_side_by_side(folder.path() / "film_lost.png", {"Film lost: pad run along the edge, and kept on the panel", {}, 2000},
+    draw_side_by_side(folder.path() / "film_lost.png", {"Film lost: pad run along the edges, and kept off edges and taped lines", {}, 2000},
                       lost_maps);
     draw_side_by_side(folder.path() / "clear_left.png",
-                      {"Clear coat left: pad run along the edge, and kept on the panel", {}, 2000}, left_maps);
+                      {"Clear coat left: pad run along the edges, and kept off edges and taped lines", {}, 2000}, left_maps);
     const nlohmann::json summary = {{"kind", "sparecoat-compare"}, {"version", 1}, {"runs", runs}};
     std::ofstream(folder.path() / "summary.json") << summary.dump(2) << '\n';
     folder.commit();

@@ -227,7 +227,7 @@ FormPtr technique_form() {
         optional("passes", whole(1, 1000), 4,
             "section passes, each covering the section once; for a line, runs along it"),
         optional("crossed", flag(), true, "alternate passes at right angles"),
-        optional("hold_back", either({hold_back, map(hold_back, "edge names, and \"all\" for the others,")}),
+        optional("hold_back", either({hold_back, map(hold_back, "names of edges, body lines, rolls or rims, and \"all\" for the other edges,")}),
             "0 mm", "how far the pad's rim stays inside the edges; negative hangs over"),
         optional("tilt", quantity(Dim::angle, "0 deg", "30 deg"), "0 deg", "of the head"),
         optional("tilt_toward", quantity(Dim::angle, "-360 deg", "360 deg"), "0 deg",
@@ -236,9 +236,9 @@ FormPtr technique_form() {
             "of the hold on the head: level lets it settle, locked imposes the tilt"),
         optional("section", object({
             optional("centre", point(panel_limit_below, panel_limit), nullptr,
-                "of the one section to work; without it the whole panel, in sections of the size given"),
+                "of the one section to work; without it the whole panel, in sections of about the size given"),
             optional("size", point("10 mm", panel_limit), nlohmann::json::array({"500 mm", "500 mm"}), "along u and v"),
-        }), nullptr, "part of the panel that is worked in one go; without it the whole panel in sections of 500 mm")
+        }), nullptr, "part of the panel that is worked in one go; without it the whole panel in sections of about 500 mm")
             .only_where("pattern", {"raster", "spiral"}),
         needed("line", object({
             needed("from", point(panel_limit_below, panel_limit), "where the pad's centre starts"),

@@ -165,8 +165,9 @@ std::string summary_of(const Technique& technique) {
 } // namespace
 
 bool is_path(const std::string& reference) {
-    return reference.find('/') != std::string::npos || reference.ends_with(".json") ||
-           reference.find(".json#") != std::string::npos;
+    const std::string extension = lower_extension(reference);
+    return reference.find('/') != std::string::npos || extension == ".json" || extension == ".obj" ||
+           extension == ".stl" || extension == ".png" || reference.find(".json#") != std::string::npos;
 }
 
 Library Library::standard() { return Library(standard_root()); }

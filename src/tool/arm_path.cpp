@@ -139,7 +139,7 @@ private:
     }
 
     /// The sections that a raster is worked in, in serpentine order: the technique's own, or for a whole
-    /// panel as many of the section's size as it takes. Neighbours' outermost lines lie half a line
+    /// panel as many of about the section's size as it takes. Neighbours' outermost lines lie half a line
     /// spacing apart: sections overlap a little more than lines do, or the joints would show.
     std::vector<std::optional<Section>> sections(const Rect& extent) const {
         if (technique_.section_centre) return {section_of(technique_, pad_radius_m_)};
@@ -150,8 +150,7 @@ private:
         const double joint_m = 0.5 * spacing_m();
         const auto split = [&](double extent_m, double section_m) {
             const double centre_m = std::max(section_m - 2 * pad_radius_m_, spacing_m());
-            const int count =
-                std::max(1, static_cast<int>(std::ceil((extent_m + joint_m) / (centre_m + joint_m) - 1e-9)));
+            const int count = std::max(1, static_cast<int>(std::lround((extent_m + joint_m) / (centre_m + joint_m))));
             return Split{count, std::max(0.0, (extent_m - (count - 1) * joint_m) / count)};
         };
         const Split u = split(extent.size().x, technique_.section_size.x);

@@ -63,10 +63,13 @@ std::vector<double> evenly(double low, double high, double step) {
 
 void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::string& file) {
     for (const auto& [name, limit_m] : limits.by_edge_m) {
-        if (std::find(panel.edge_names.begin(), panel.edge_names.end(), name) != panel.edge_names.end())
-            continue;
+        const auto among = [&name](const std::vector<std::string>& names) {
+            return std::find(names.begin(), names.end(), name) != names.end();
+        };
+        if (among(panel.edge_names) || among(panel.crest_names)) continue;
         std::string known;
-        for (const std::string& edge : panel.edge_names) known += (known.empty() ? "" : ", ") + edge;
+        for (const auto* names : {&panel.edge_names, &panel.crest_names})
+            for (const std::string& edge : *names) known += (known.empty() ? "" : ", ") + edge;
         throw InputError(file, "/hold_back/" + pointer_token(name), "an edge \"" + name + "\"",
                          "the edges of " + panel.name + ": " + known);
     }
@@ -80,6 +83,7 @@ PadRegion::PadRegion(const Panel& panel, const EdgeLimits& limits, std::optional
     check_edge_names(panel, limits, file);
 
     gather_edges(panel, limits);
+    gather_crests(panel, limits);
     beyond_m_ = std::max(0.0, -edges_.front().limit_m);
 
     const Point2 beyond{beyond_m_, beyond_m_};
@@ -105,6 +109,18 @@ void PadRegion::gather_edges(const Panel& panel, const EdgeLimits& limits) {
         }
     }
     for (auto& [limit_m, segments] : by_limit) edges_.push_back({limit_m, Border(std::move(segments))});
+}
+
+void PadRegion::gather_crests(const Panel& panel, const EdgeLimits& limits) {
+    for (const Polyline& line : panel.crests) {
+        if (line.points.size() < 2) continue;
+        const auto own = limits.by_edge_m.find(panel.crest_names[static_cast<std::size_t>(line.edge.front())]);
+        if (own == limits.by_edge_m.end() || own->second <= 0) continue;
+        std::vector<Segment> segments;
+        for (std::size_t k = 0; k + (line.closed ? 0 : 1) < line.points.size(); ++k)
+            segments.push_back({line.points[k], line.points[(k + 1) % line.points.size()]});
+        crests_.push_back({own->second, Border(std::move(segments))});
+    }
 }
 
 PadRegion::Border::Border(std::vector<Segment> segments) : segments_(std::move(segments)) {
@@ -163,8 +179,18 @@ PadRegion::Verdict PadRegion::both(Verdict a, Verdict b) {
 }
 
 PadRegion::Verdict PadRegion::judge(Point2 p, double slack_m) const {
-    const Verdict edges = judge_edges(p, slack_m);
-    return section_ ? both(edges, judge_section(p, slack_m)) : edges;
+    Verdict verdict = judge_edges(p, slack_m);
+    if (!crests_.empty()) verdict = both(verdict, judge_crests(p, slack_m));
+    return section_ ? both(verdict, judge_section(p, slack_m)) : verdict;
+}
+
+PadRegion::Verdict PadRegion::judge_crests(Point2 p, double slack_m) const {
+    Verdict verdict{true, std::numeric_limits<double>::infinity()};
+    for (const Edge& crest : crests_) {
+        const double margin_m = crest.border.distance_m(p) - (crest.limit_m - slack_m);
+        verdict = both(verdict, {margin_m >= 0, std::abs(margin_m)});
+    }
+    return verdict;
 }
 
 // Distances change no faster than the point moves, so a margin of d cannot be used up within d.

@@ -21,13 +21,14 @@ struct Stretch {
 };
 
 /// How far the pad's centre keeps from each edge: the pad's radius plus the hold-back. Negative where
-/// the centre may run outside the panel by that much.
+/// the centre may run outside the panel by that much. A body line, roll or rim may be named too: the pad
+/// keeps to either side of it, as of one that is taped.
 struct EdgeLimits {
-    double everywhere_m = 0;
-    std::map<std::string, double> by_edge_m; ///< instead, for these edges
+    double everywhere_m = 0;                 ///< for edges; crests are crossed unless named
+    std::map<std::string, double> by_edge_m; ///< instead, for these edges, and for these crests
 };
 
-/// @throws InputError (file, "/hold_back/<edge>"), naming the panel's edges, if by_edge_m has another.
+/// @throws InputError (file, "/hold_back/<edge>"), naming the panel's edges and crests, if by_edge_m has another.
 void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::string& file);
 
 /// A taped-off section: the pad's rim stays inside its sides where these lie on the panel.
@@ -106,11 +107,14 @@ private:
     static Verdict both(Verdict a, Verdict b);
     Verdict judge(Point2 p, double slack_m) const;
     Verdict judge_edges(Point2 p, double slack_m) const;
+    Verdict judge_crests(Point2 p, double slack_m) const;
     Verdict judge_section(Point2 p, double slack_m) const;
     void gather_edges(const Panel& panel, const EdgeLimits& limits);
+    void gather_crests(const Panel& panel, const EdgeLimits& limits);
     void find_sides_on(const Panel& panel);
 
     std::vector<Edge> edges_;      ///< from the least limit to the greatest
+    std::vector<Edge> crests_;     ///< named ones with a limit above 0
     double beyond_m_ = 0;          ///< how far outside an edge the centre may be at the most
     std::optional<Section> section_;
     std::vector<Segment> sides_on_panel_; ///< of the section

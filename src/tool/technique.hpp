@@ -30,11 +30,11 @@ struct Technique {
     int passes = 4;                       ///< section passes; each covers the section once
     bool crossed = true;                  ///< alternate passes at right angles
     double hold_back_m = 0;               ///< how far the pad's rim stays inside the edge; negative: overhangs
-    std::map<std::string, double> hold_back_edge_m; ///< by edge name, instead of hold_back
+    std::map<std::string, double> hold_back_edge_m; ///< by the name of an edge, or of a body line, roll or rim that is taped
     double tilt_rad = 0, tilt_toward_rad = 0; ///< commanded tilt and the direction it leans to (0 = +u, 90° = +v)
     double hand_stiffness_nm_rad = 30;    ///< 0 = head levels itself; infinity = tilt imposed
     std::optional<Point2> section_centre; ///< raster and spiral; none = the whole panel
-    Point2 section_size{0.5, 0.5}; ///< a raster over a whole panel is worked in sections of up to this size,
+    Point2 section_size{0.5, 0.5}; ///< a raster over a whole panel is worked in sections of about this size,
                                    ///< each with fresh liquid and a clean pad
     Point2 line_from, line_to;            ///< pattern line: run from, to, `passes` times back and forth
     int recharge_passes = 0;              ///< fresh liquid and a cleaned pad after so many passes; 0 = never
