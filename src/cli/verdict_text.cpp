@@ -69,7 +69,6 @@ std::string events_text(const std::vector<Event>& events) {
 } // namespace
 
 std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit) {
-    const Technique& t = job.step.technique;
     const Verdict& v = outcome.verdict;
     const Totals& totals = outcome.result.totals;
     const double open_clear = static_cast<double>(job.panel.clear_um[v.open.cell]);
@@ -79,10 +78,9 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
         fmt::format_to(std::back_inserter(out), fmt::runtime(format), args...);
         out += '\n';
     };
-    line("{}: {}", job.panel.name, t.name);
+    line("{}: {}", job.panel.name, job.step.technique.name);
     line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
-    line("  {:.0f} N, {:.0f}/min, arm {:.0f} mm/s; {} on {}", t.force_n, t.speed_rad_s / per_min,
-         t.arm_speed_m_s * 1e3, job.paint.name, job.panel.substrate.name);
+    line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
     line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film(v.open.median_um, unit),
          film(v.open.low_um, unit), film(v.open.high_um, unit), film(open_clear - v.open.median_um, unit));
     if (v.open.clearance_m < job.step.pad.radius_m)

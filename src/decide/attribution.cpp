@@ -13,6 +13,18 @@ namespace {
 constexpr double named_within_m = 0.06;
 constexpr std::size_t least_open_cells = 50;
 
+/// "the waist line", but "edge 2": numbered names are proper names.
+std::string with_article(const std::string& name) {
+    return !name.empty() && name.back() >= '0' && name.back() <= '9' ? name : "the " + name;
+}
+
+/// "the wheel arch edge", but "the outline" and "hole 1 edge 2", which say what they are.
+std::string edge_text(const std::string& name) {
+    const std::string text = with_article(name);
+    const bool says_so = text == name || name == "outline" || name.ends_with("edge");
+    return says_so ? text : text + " edge";
+}
+
 std::string place_of(const Panel& panel, std::size_t cell) {
     const double edge = static_cast<double>(panel.edge_distance_m[cell]);
     const double crest = static_cast<double>(panel.crest_distance_m[cell]);
@@ -23,12 +35,12 @@ std::string place_of(const Panel& panel, std::size_t cell) {
     };
     if (std::min(edge, crest) > named_within_m) return "open panel";
     if (crest <= edge) {
-        const std::string name = named(panel.crest_names, panel.nearest_crest[cell]);
-        return millimetres(crest) < 2 ? fmt::format("on the {}", name)
-                                      : fmt::format("{} mm from the {}", millimetres(crest), name);
+        const std::string name = with_article(named(panel.crest_names, panel.nearest_crest[cell]));
+        return millimetres(crest) < 2 ? fmt::format("on {}", name)
+                                      : fmt::format("{} mm from {}", millimetres(crest), name);
     }
-    return fmt::format("{} mm from the {} edge", std::max(millimetres(edge), 0),
-                       named(panel.edge_names, panel.nearest_edge[cell]));
+    return fmt::format("{} mm from {}", std::max(millimetres(edge), 0),
+                       edge_text(named(panel.edge_names, panel.nearest_edge[cell])));
 }
 
 bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {

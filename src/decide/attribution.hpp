@@ -29,7 +29,7 @@ struct SpotAtRisk {
     double clear_left_um = 0; ///< negative: through the clear by that much
     Factors factors;
     Split against_open;
-    std::string place;        ///< "6 mm from the wheel arch", "on the waist line", "open panel"
+    std::string place;        ///< "6 mm from the wheel arch edge", "on the waist line", "open panel"
     double share() const { return removed_um / clear_before_um; }
 };
 

@@ -5,6 +5,7 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <atomic>
+#include <charconv>
 #include <cmath>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -17,7 +18,15 @@ namespace {
 
 using nlohmann::json;
 
-json point_mm(Point2 p) { return {{"x_mm", p.x * 1e3}, {"y_mm", p.y * 1e3}}; }
+/// An SI value in another unit, without the last digits that only the conversion made (74.00000000000001).
+double in_unit(double si, double unit) {
+    const std::string text = fmt::format("{:.12g}", si / unit);
+    double value = 0;
+    std::from_chars(text.data(), text.data() + text.size(), value);
+    return value;
+}
+
+json point_mm(Point2 p) { return {{"x_mm", in_unit(p.x, mm)}, {"y_mm", in_unit(p.y, mm)}}; }
 
 json factors_json(const Factors& f) {
     return {{"time_s", f.time_s}, {"pressure_pa", f.pressure_pa}, {"speed_m_s", f.speed_m_s},
@@ -59,16 +68,62 @@ json event_json(const Event& event) {
     out["from_s"] = event.from_s;
     out["to_s"] = event.to_s;
     if (const char* name = value_name(event.kind))
-        out[name] = event.kind == EventKind::pad_tipping ? event.value / deg : event.value;
+        out[name] = event.kind == EventKind::pad_tipping ? in_unit(event.value, deg) : event.value;
     return out;
+}
+
+const char* pattern_name(Pattern pattern) {
+    switch (pattern) {
+    case Pattern::raster: return "raster";
+    case Pattern::spiral: return "spiral";
+    case Pattern::line: return "line";
+    case Pattern::recorded: return "recorded";
+    }
+    return nullptr;
 }
 
 json technique_json(const RunJob& job) {
     const Technique& t = job.step.technique;
-    return {{"id", job.request.technique}, {"name", t.name}, {"machine", t.machine}, {"pad", t.pad},
-            {"liquid", t.liquid}, {"force_n", t.force_n}, {"speed_per_min", t.speed_rad_s / per_min},
-            {"arm_speed_mm_s", t.arm_speed_m_s * 1e3}, {"overlap", t.overlap}, {"passes", t.passes},
-            {"tilt_deg", t.tilt_rad / deg}, {"hold_back_mm", t.hold_back_m * 1e3}};
+    json by_edge = json::object();
+    for (const auto& [edge, hold_back_m] : t.hold_back_edge_m) by_edge[edge] = in_unit(hold_back_m, mm);
+    return {{"id", job.request.technique},
+            {"name", t.name},
+            {"machine", t.machine},
+            {"pad", t.pad},
+            {"liquid", t.liquid},
+            {"pattern", pattern_name(t.pattern)},
+            {"force_n", t.force_n},
+            {"speed_per_min", in_unit(t.speed_rad_s, per_min)},
+            {"arm_speed_mm_s", in_unit(t.arm_speed_m_s, mm)},
+            {"overlap", t.overlap},
+            {"passes", t.passes},
+            {"crossed", t.crossed},
+            {"tilt_deg", in_unit(t.tilt_rad, deg)},
+            {"hold_back_mm", in_unit(t.hold_back_m, mm)},
+            {"hold_back_edge_mm", by_edge}};
+}
+
+json grid_json(const Grid& grid) {
+    return {{"cells_u", grid.nu},
+            {"cells_v", grid.nv},
+            {"spacing_mm", in_unit(grid.h_m, mm)},
+            {"first_cell", point_mm(grid.centre(0))}};
+}
+
+/// The file that the panel's messages name. A mesh may be given as it is, without a panel file round it.
+std::string panel_file_of(const Library& library, const RunRequest& request, const PanelSpec& spec) {
+    const auto* mesh = std::get_if<Mesh>(&spec.shape);
+    if (mesh && mesh->file == request.panel) return request.panel;
+    return library.file_of(PresetKind::panel, request.panel).string();
+}
+
+/// Where a panel's substrate leads nowhere, the panel's own line is at fault.
+Substrate substrate_of(const Library& library, const PanelSpec& spec, const std::string& panel_file) {
+    try {
+        return library.substrate(spec.substrate);
+    } catch (const UnknownPreset& unknown) {
+        throw InputError(panel_file, "/substrate", unknown.found(), unknown.allowed());
+    }
 }
 
 } // namespace
@@ -79,10 +134,10 @@ RunJob prepare(const Library& library, const RunRequest& request) {
     job.step = resolve(library, request.technique);
     job.paint = library.paint(request.paint);
     const PanelSpec spec = library.panel(request.panel);
-    const std::string panel_file = library.file_of(PresetKind::panel, request.panel).string();
+    const std::string panel_file = panel_file_of(library, request, spec);
     job.panel = build_panel(spec, request.grid_m, panel_file);
     job.panel.substrate_name = spec.substrate;
-    job.panel.substrate = library.substrate(spec.substrate);
+    job.panel.substrate = substrate_of(library, spec, panel_file);
     lay_film(job.panel, job.paint);
 
     const Technique& technique = job.step.technique;
@@ -98,8 +153,10 @@ RunJob prepare(const Library& library, const RunRequest& request) {
 std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const JobsProgress& progress) {
     std::vector<Outcome> outcomes(jobs.size());
     std::vector<std::atomic<double>> shares(jobs.size());
+    std::atomic<bool> stop = false;
     struct Watch {
         std::vector<std::atomic<double>>& shares;
+        std::atomic<bool>& stop;
         std::size_t at;
         const JobsProgress& tell;
     };
@@ -108,19 +165,25 @@ std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, cons
         watch.shares[watch.at] = share;
         // One voice is enough: the first job still running speaks for all.
         for (std::size_t k = 0; k < watch.at; ++k)
-            if (watch.shares[k] < 1) return true;
-        if (watch.tell) watch.tell({watch.shares.begin(), watch.shares.end()});
-        return true;
+            if (watch.shares[k] < 1) return !watch.stop;
+        if (watch.tell && !watch.tell({watch.shares.begin(), watch.shares.end()})) watch.stop = true;
+        return !watch.stop;
     };
+    // Without the limit a wish for more threads than the machine has cores brings a warning on stderr.
+    std::optional<oneapi::tbb::global_control> limit;
+    if (threads > 0)
+        limit.emplace(oneapi::tbb::global_control::max_allowed_parallelism,
+                      static_cast<std::size_t>(threads));
     oneapi::tbb::task_arena arena(threads > 0 ? threads : oneapi::tbb::task_arena::automatic);
     arena.execute([&] {
         oneapi::tbb::parallel_for(std::size_t{0}, jobs.size(), [&](std::size_t k) {
-            Watch watch{shares, k, progress};
+            Watch watch{shares, stop, k, progress};
             const RunJob& job = jobs[k];
             outcomes[k].result = run(job.panel, job.setup, job.path, tell, &watch);
             shares[k] = 1;
         });
     });
+    if (stop) throw Stopped();
     for (std::size_t k = 0; k < jobs.size(); ++k) {
         const auto& removed = outcomes[k].result.fields.removed_um;
         if (std::none_of(removed.begin(), removed.end(), [](float r) { return r > 0; }))
@@ -130,6 +193,13 @@ std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, cons
         outcomes[k].verdict = judge(jobs[k].panel, outcomes[k].result.fields, jobs[k].step.pad.radius_m);
     }
     return outcomes;
+}
+
+std::string working_of(const RunJob& job) {
+    if (const auto& csv = job.request.path_csv) return fmt::format("arm path from {}", csv->filename().string());
+    const Technique& t = job.step.technique;
+    return fmt::format("{:.0f} N, {:.0f}/min, arm {:.0f} mm/s", t.force_n, t.speed_rad_s / per_min,
+                       t.arm_speed_m_s / mm);
 }
 
 Identities identities_of(const RunJob& job, const Outcome& outcome) {
@@ -161,7 +231,7 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
                    {"substrate", job.panel.substrate_name},
                    {"technique", technique_json(job)},
                    {"path_csv", job.request.path_csv ? json(job.request.path_csv->filename().string()) : json(nullptr)},
-                   {"grid_mm", job.request.grid_m * 1e3},
+                   {"grid_mm", in_unit(job.request.grid_m, mm)},
                    {"integrator", job.request.integrator == Integrator::averaged ? "averaged" : "resolved"},
                    {"seed", job.request.seed}};
     const OpenPanel& open = verdict.open;
@@ -170,6 +240,7 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
             {"notice", estimate_notice},
             {"cautions", cautions},
             {"inputs", inputs},
+            {"grid", grid_json(job.panel.grid)},
             {"time_s", totals.time_s},
             {"time_down_s", totals.time_down_s},
             {"open_panel",
@@ -177,7 +248,7 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
               {"p05_um", open.low_um},
               {"p95_um", open.high_um},
               {"cells", open.cells},
-              {"clearance_mm", open.clearance_m * 1e3},
+              {"clearance_mm", in_unit(open.clearance_m, mm)},
               {"clear_before_um", job.panel.clear_um[open.cell]},
               {"at", point_mm(job.panel.grid.centre(open.cell))},
               {"factors", factors_json(factors_at(result.fields, open.cell))}}},

@@ -8,6 +8,7 @@
 #include <functional>
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -40,13 +41,23 @@ struct Outcome {
     Verdict verdict;
 };
 
-/// Shares done of each job, in the jobs' order.
-using JobsProgress = std::function<void(const std::vector<double>& shares)>;
+/// Told the share done of each job, in the jobs' order, now and then and from any thread, though never from
+/// two at once. Returns false to stop.
+using JobsProgress = std::function<bool(const std::vector<double>& shares)>;
+
+/// The runs were told to stop, so there is no outcome.
+struct Stopped : std::runtime_error {
+    Stopped() : std::runtime_error("stopped") {}
+};
 
 /// Runs jobs on up to `threads` threads (0: as many as the machine has). Each job is a pure function of its
 /// inputs, so the outcome does not depend on the number of threads.
-/// @throws InputError if a path takes off no film anywhere.
+/// @throws InputError if a path takes off no film anywhere, Stopped if the progress said so.
 std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const JobsProgress& progress = {});
+
+/// How the pad was worked, on one line: force, speed and arm speed, or the file of the recorded path, which
+/// may have its own of each.
+std::string working_of(const RunJob& job);
 
 /// The summary document, docs/schema/summary.schema.json.
 nlohmann::json summary_of(const RunJob& job, const Outcome& outcome);

@@ -44,12 +44,10 @@ std::vector<std::vector<Point2>> pad_strokes(const ArmPath& path) {
 }
 
 HeatmapSpec base_map(const RunJob& job, const Outcome& outcome, std::span<const float> field, FilmUnit unit) {
-    const Technique& t = job.step.technique;
     HeatmapSpec spec{.panel = job.panel, .field_um = field};
-    spec.title = fmt::format("{}: {}", job.panel.name, t.name);
-    spec.subtitle = {fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name,
-                                 job.step.pad.name, job.step.liquid.name, t.force_n, t.speed_rad_s / per_min,
-                                 t.arm_speed_m_s * 1e3),
+    spec.title = fmt::format("{}: {}", job.panel.name, job.step.technique.name);
+    spec.subtitle = {fmt::format("{}, {}, {}; {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name,
+                                 working_of(job)),
                      fmt::format("{}; open panel {} lost. Estimate: the film gauge decides.", job.paint.name,
                                  film_text(outcome.verdict.open.median_um, unit))};
     spec.unit = unit;
@@ -86,6 +84,11 @@ HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<
     return spec;
 }
 
+void write_json(const std::filesystem::path& file, const nlohmann::json& document) {
+    // A file's name may hold bytes that are no UTF-8; they are replaced rather than cost the whole run.
+    write_text(file, document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+}
+
 nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job, const Outcome& outcome,
                          FilmUnit unit) {
     const Fields& fields = outcome.result.fields;
@@ -107,7 +110,7 @@ nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job,
     draw_heatmap(folder / "film_lost.png", film_lost_map(job, outcome, unit));
     draw_heatmap(folder / "clear_left.png", clear_left_map(job, outcome, left, unit));
     nlohmann::json summary = summary_of(job, outcome);
-    write_text(folder / "summary.json", summary.dump(2) + "\n");
+    write_json(folder / "summary.json", summary);
     return summary;
 }
 

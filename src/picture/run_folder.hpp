@@ -10,6 +10,10 @@ HeatmapSpec film_lost_map(const RunJob& job, const Outcome& outcome, FilmUnit un
 HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<const float> clear_left,
                            FilmUnit unit);
 
+/// Writes a document as indented UTF-8 with a line feed at its end.
+/// @throws InputError if the file cannot be written.
+void write_json(const std::filesystem::path& file, const nlohmann::json& document);
+
 /// Writes everything a run gives into a folder that exists: summary.json, film_lost.png, clear_left.png,
 /// fields.vti (ParaView), *.npy (NumPy), path.csv, trace.csv. @return the summary as written.
 nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job, const Outcome& outcome,
