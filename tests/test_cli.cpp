@@ -947,13 +947,13 @@ TEST_CASE("a mesh or picture without a panel in it is refused by name", "[cli]")
     desk.write("quick.json", quick_technique());
     desk.write("empty.obj", "v 0 0 0\nv 100 0 0\n");
     CHECK_THAT(run_refusal(desk, {"--panel", "empty.obj", "--technique", "quick.json"}),
-               StartsWith("empty.obj: found no mesh"));
+               StartsWith("empty.obj: found no triangles"));
     desk.write("edges.obj", "o wire\nv 0 0 0\nv 100 0 0\nl 1 2\n");
     CHECK(run_refusal(desk, {"--panel", "edges.obj", "--technique", "quick.json"}) ==
           "edges.obj: found a mesh without triangles; allowed: one open sheet");
     desk.write("empty.stl", "solid\nendsolid\n");
     CHECK_THAT(run_refusal(desk, {"--panel", "empty.stl", "--technique", "quick.json"}),
-               StartsWith("empty.stl: found no mesh"));
+               StartsWith("empty.stl: found no triangles"));
     desk.write("no.png", "not a picture");
     CHECK_THAT(panel_refusal(
                    desk, {{"kind", "panel"},

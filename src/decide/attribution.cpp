@@ -39,8 +39,8 @@ std::string place_of(const Panel& panel, std::size_t cell) {
         return millimetres(crest) < 2 ? fmt::format("on {}", name)
                                       : fmt::format("{} mm from {}", millimetres(crest), name);
     }
-    return fmt::format("{} mm from {}", std::max(millimetres(edge), 0),
-                       edge_text(named(panel.edge_names, panel.nearest_edge[cell])));
+    const std::string name = edge_text(named(panel.edge_names, panel.nearest_edge[cell]));
+    return millimetres(edge) < 2 ? fmt::format("at {}", name) : fmt::format("{} mm from {}", millimetres(edge), name);
 }
 
 bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {

@@ -45,8 +45,12 @@ Soup import(const Mesh& mesh) {
 
     Assimp::Importer importer;
     const aiScene* scene = importer.ReadFile(path, aiProcess_Triangulate | aiProcess_PreTransformVertices);
-    if (!scene)
-        throw InputError(path, "", fmt::format("no mesh ({})", importer.GetErrorString()), "a mesh in OBJ or STL");
+    if (!scene) {
+        // The library's own words for a file without a triangle speak of nodes and orphans.
+        const std::string why = importer.GetErrorString();
+        const bool empty = why.find("orphaned") != std::string::npos || why.find("No meshes") != std::string::npos;
+        throw InputError(path, "", empty ? "no triangles" : fmt::format("no mesh ({})", why), "a mesh in OBJ or STL");
+    }
     Soup soup;
     for (unsigned m = 0; m < scene->mNumMeshes; ++m) {
         const aiMesh& part = *scene->mMeshes[m];

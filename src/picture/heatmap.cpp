@@ -183,7 +183,7 @@ double lay_line_key(const Canvas* page, double x, double y, double width, Stroke
     if (strokes.path) entry("path of the pad's centre", [&] {
         stroke_pad_path(*page, {{x + 2, y + 13}, {x + sample, y + 13}});
     });
-    if (strokes.crests) entry("body line or roll", [&] {
+    if (strokes.crests) entry("body line, roll or rim", [&] {
         stroke_crest(*page, {{x + 2, y + 13}, {x + sample, y + 13}}, false);
     });
     return y;
