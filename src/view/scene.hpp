@@ -23,10 +23,19 @@ struct SceneState {
     std::optional<StepReport> pad;        ///< where the pad is; none = not drawn
     double pad_radius_m = 0.075, pad_thickness_m = 0.025, backing_radius_m = 0.065, orbit_radius_m = 0;
     double spin_angle_rad = 0, orbit_angle_rad = 0;
+    float pad_opacity = 1;                ///< of the pad's body; lower to see what the map says under it
     std::span<const ArmSample> path;      ///< laid so far
+    float path_opacity = 1;               ///< a whole run's path covers the map: fainter shows more of that
     std::vector<Point2> pins;             ///< numbered spots: drawn as small posts; numbers are the window's
     std::optional<Point2> pointer;        ///< ring on the panel under the pointer
+    float pixel_scale = 1;                ///< pixels drawn for each pixel of line width: large displays
 };
+
+/// Height of a pin's head over the panel: its number belongs beside that.
+inline constexpr double pin_height_m = 0.045;
+
+/// What is behind the panel at the rim of the view, sRGB: for a page or a window that goes on from there.
+glm::vec3 background(bool light_theme);
 
 /// Work handed to GL in one frame.
 struct FrameCount {
@@ -46,8 +55,10 @@ public:
 
     void set_panel(const Panel& panel);
     /// @param values grid.cells() long, NaN outside; @param tiles changed ones.
+    /// @throws std::invalid_argument before set_panel, or where the length is another.
     void update_map(std::span<const float> values, const std::vector<Tile>& tiles);
-    /// Viewport in framebuffer pixels.
+    /// Viewport in framebuffer pixels, (x, y) its lower left corner as GL counts. Blending, depth test, face
+    /// culling and scissor are off afterwards, and no program, vertex array or texture unit but 0 is in use.
     FrameCount draw(const Camera& camera, const SceneState& state, int x, int y, int width, int height);
 
 private:
@@ -58,7 +69,9 @@ private:
 /// The panel point under a ray, by marching the height field; none where it misses.
 std::optional<Point2> pick(const Panel& panel, const Ray& ray);
 
-/// Height (m) of the panel's surface above the drawing plane at a point, bilinear, and its unit normal.
+/// Height (m) of the panel's surface above the drawing plane at a point, bilinear between cells on the panel;
+/// 0 where there are none. And its unit normal.
 double height_at(const Panel& panel, Point2 at);
+glm::vec3 normal_at(const Panel& panel, Point2 at);
 
 } // namespace sparecoat

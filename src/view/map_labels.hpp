@@ -1,0 +1,35 @@
+#pragma once
+#include "panel/panel.hpp"
+#include "picture/canvas.hpp"
+#include "picture/scale.hpp"
+#include "view/camera.hpp"
+#include <span>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// Where a scene lies on a page, in the page's units, y down.
+struct SceneFrame {
+    double x = 0, y = 0, width = 0, height = 0;
+    float aspect() const { return static_cast<float>(width / height); }
+};
+
+/// The number of a contour line, lying on the line.
+struct ContourNumber {
+    double x = 0, y = 0, angle = 0; ///< middle on the page, turned clockwise (rad), upright
+    double level = 0;               ///< in the unit shown
+    std::string text;
+};
+
+/// Places numbers on the contour lines of a map as a camera sees them: one on every level that has room, more
+/// on long lines. @param values in the map's unit, @param factor from that to the scale's.
+/// @param taken circles (x, y, radius) on the page to keep clear of.
+struct Taken {
+    double x = 0, y = 0, radius = 0;
+};
+std::vector<ContourNumber> place_contour_numbers(const Panel& panel, std::span<const float> values, double factor,
+                                                 const Scale& scale, const Camera& camera, const SceneFrame& frame,
+                                                 const TextStyle& style, std::vector<Taken> taken);
+
+} // namespace sparecoat

@@ -1,0 +1,49 @@
+#pragma once
+#include "panel/panel.hpp"
+#include "picture/colour_map.hpp"
+#include "view/gl.hpp"
+#include "view/live_run.hpp"
+#include "view/surface.hpp"
+#include <span>
+#include <vector>
+
+namespace sparecoat {
+
+/// A panel on the card: a coarse mesh for where it is; textures of the full grid for how it slopes, where it
+/// ends and what the map says.
+class PanelMesh {
+public:
+    explicit PanelMesh(const Panel& panel, const Surface& surface);
+
+    /// Takes the map's values of changed tiles. @return bytes sent.
+    std::size_t update(const Surface& surface, std::span<const float> values, const std::vector<Tile>& tiles);
+    /// @return bytes sent: none while the colours stay.
+    std::size_t set_colours(const ColourMap& colours);
+
+    struct Look {
+        glm::mat4 view_projection;
+        glm::vec3 eye;
+        float low = 0, high = 1, contour_step = 0, contour_width_px = 1.3f;
+        bool map = true;
+        glm::vec3 paint, underside;
+        float lamps = 1;
+        glm::vec4 pad_shadow{0, 0, 0, 0}; ///< centre u, v, radius, depth 0..1
+    };
+    void draw(const Look& look);
+
+    std::size_t bytes_sent() const { return bytes_sent_; } ///< when built
+    int triangles() const { return indices_ / 3; }
+
+private:
+    gl::Program program_;
+    gl::VertexArray vertices_;
+    gl::Buffer positions_, index_{GL_ELEMENT_ARRAY_BUFFER};
+    gl::Texture shape_, values_, colours_;
+    std::vector<float> image_; ///< the map as sent: values carried past the edge
+    const ColourMap* colours_shown_ = nullptr;
+    glm::vec2 corner_, size_;
+    int indices_ = 0;
+    std::size_t bytes_sent_ = 0;
+};
+
+} // namespace sparecoat

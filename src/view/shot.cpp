@@ -1,0 +1,417 @@
+#include "view/shot.hpp"
+#include "picture/canvas.hpp"
+#include "picture/map_drawing.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "view/camera.hpp"
+#include "view/gl.hpp"
+#include "view/map_labels.hpp"
+#include "view/offscreen.hpp"
+#include "view/scene.hpp"
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <fmt/format.h>
+#include <system_error>
+
+namespace sparecoat {
+namespace {
+
+// The page, in units of which there are 720 to the height of a wide picture.
+constexpr double page_height = 720, least_page_width = 1080;
+constexpr double head_height = 84, key_width = 262, side_margin = 28;
+
+/// What a shot is drawn from.
+struct Taking {
+    std::shared_ptr<const RunJob> job;
+    MapKind map;
+    LiveView view;
+    std::vector<float> values;
+    double factor = 1; ///< from the map's unit to the one shown
+    std::string unit;
+    Scale scale;
+    std::optional<Verdict> verdict; ///< none while no film is gone
+};
+
+struct Inks {
+    Rgb strong, quiet, line;
+};
+
+Inks inks(bool light) {
+    return light ? Inks{ink, quiet_ink, {0.62, 0.64, 0.67}}
+                 : Inks{{0.93, 0.94, 0.95}, {0.66, 0.68, 0.72}, {0.42, 0.44, 0.48}};
+}
+
+Rgb rgb(glm::vec3 colour) {
+    return {static_cast<double>(colour.r), static_cast<double>(colour.g), static_cast<double>(colour.b)};
+}
+
+// ---- running up to the moment
+
+LiveView view_at(const std::shared_ptr<const RunJob>& job, std::optional<double> at_s) {
+    const double end_s = job->path.samples.back().t_s;
+    if (at_s && !(*at_s >= 0 && *at_s <= end_s))
+        throw InputError("", "--at", fmt::format("{:g} s", *at_s), fmt::format("0 to {:.1f} s, the length of the run", end_s));
+    LiveRun live(job);
+    live.seek(at_s.value_or(end_s));
+    live.wait_idle();
+    LiveView view;
+    live.update(view);
+    return view;
+}
+
+std::optional<Verdict> verdict_so_far(const RunJob& job, const Fields& fields) {
+    if (std::none_of(fields.removed_um.begin(), fields.removed_um.end(), [](float r) { return r > 0; }))
+        return std::nullopt;
+    return judge(job.panel, fields, job.step.pad.radius_m);
+}
+
+Taking take(const ShotRequest& request, MapKind map) {
+    Taking taking;
+    taking.map = map;
+    taking.job = std::make_shared<const RunJob>(prepare(request.library, request.run));
+    taking.view = view_at(taking.job, request.at_s);
+    map_values(map, *taking.job, taking.view, taking.values);
+    const MapInfo& info = map_info(map);
+    taking.factor = info.film ? per_um(request.unit) : 1;
+    taking.unit = info.film ? text_of(request.unit) : info.unit;
+    taking.scale = map_scale(taking.values, taking.factor);
+    taking.verdict = verdict_so_far(*taking.job, taking.view.fields);
+    return taking;
+}
+
+// ---- the scene
+
+std::vector<Tile> all_tiles(const Grid& grid) {
+    std::vector<Tile> tiles;
+    for (int j = 0; j * Tile::side < grid.nv; ++j)
+        for (int i = 0; i * Tile::side < grid.nu; ++i) tiles.push_back({i, j});
+    return tiles;
+}
+
+SceneState state_of(const Taking& taking, const ShotRequest& request, float pixel_scale) {
+    const RunJob& job = *taking.job;
+    const Pad& pad = job.step.pad;
+    SceneState state;
+    state.light_theme = request.light_theme;
+    state.colours = &colours_of(taking.map);
+    state.low = static_cast<float>(taking.scale.low / taking.factor);
+    state.high = static_cast<float>(taking.scale.high / taking.factor);
+    state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
+    state.pixel_scale = pixel_scale;
+    state.pad_radius_m = pad.radius_m, state.pad_thickness_m = pad.thickness_m;
+    state.backing_radius_m = 0.87 * pad.radius_m; // a plate leaves some of the pad's rim free
+    state.orbit_radius_m = 0.5 * job.step.machine.throw_m;
+    if (request.at_s) {
+        state.pad = taking.view.now;
+        state.spin_angle_rad = taking.view.spin_angle_rad, state.orbit_angle_rad = taking.view.orbit_angle_rad;
+    }
+    if (taking.map == MapKind::pressure_now || taking.map == MapKind::speed_now) state.pad_opacity = 0.25f;
+    const std::vector<ArmSample>& samples = job.path.samples;
+    const auto laid = std::upper_bound(samples.begin(), samples.end(), taking.view.t_s + 1e-9,
+                                       [](double t, const ArmSample& sample) { return t < sample.t_s; });
+    state.path = std::span(samples.begin(), laid);
+    state.path_opacity = state.pad ? 0.75f : 0.35f;
+    if (taking.verdict)
+        for (const SpotAtRisk& spot : taking.verdict->worst) state.pins.push_back(spot.at);
+    return state;
+}
+
+Camera camera_for(const Taking& taking, const ShotRequest& request, const SceneState& state, float aspect) {
+    Camera camera;
+    camera.frame(taking.job->panel, aspect);
+    if (!camera.look_from(request.camera))
+        throw InputError("", "--camera", "\"" + request.camera + "\"", "front, left, right, top, bottom, corner");
+    if (request.nearer > 1) {
+        std::optional<Point2> at;
+        if (state.pad) at = state.pad->at;
+        else if (!state.pins.empty()) at = state.pins.front();
+        if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job->panel, *at)));
+        camera.zoom(1 / request.nearer);
+    }
+    return camera;
+}
+
+void paint_image(const Canvas& canvas, const Image& image) {
+    cairo_surface_t* surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, image.width, image.height);
+    const int stride = cairo_image_surface_get_stride(surface);
+    for (int y = 0; y < image.height; ++y) {
+        auto* row = reinterpret_cast<std::uint32_t*>(cairo_image_surface_get_data(surface) + y * stride);
+        for (int x = 0; x < image.width; ++x) {
+            const std::uint8_t* from = image.at(x, y);
+            row[x] = static_cast<std::uint32_t>(from[0] << 16 | from[1] << 8 | from[2]);
+        }
+    }
+    cairo_surface_mark_dirty(surface);
+    cairo_t* cairo = canvas.cairo();
+    cairo_save(cairo);
+    cairo_identity_matrix(cairo);
+    cairo_set_source_surface(cairo, surface, 0, 0);
+    cairo_paint(cairo);
+    cairo_restore(cairo);
+    cairo_surface_destroy(surface);
+}
+
+// ---- what is written over it
+
+std::string film_text(double um, FilmUnit unit) {
+    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", um) : fmt::format("{:.4f} mil", um * per_um(unit));
+}
+
+std::string clock_text(double t_s) {
+    const int whole = static_cast<int>(t_s);
+    return fmt::format("{}:{:04.1f}", whole / 60, t_s - 60 * (whole / 60));
+}
+
+void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit) {
+    const RunJob& job = *taking.job;
+    const Technique& t = job.step.technique;
+    canvas.text(side_margin, 38, job.panel.name + ": " + t.name, {22, true, inks.strong});
+    std::string line = fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name,
+                                   job.step.pad.name, job.step.liquid.name, t.force_n, t.speed_rad_s / per_min,
+                                   t.arm_speed_m_s * 1e3);
+    canvas.text(side_margin, 60, line, {14, false, inks.quiet});
+    line = taking.view.finished
+               ? fmt::format("{}; {} at the panel.", job.paint.name, clock_text(taking.view.end_s))
+               : fmt::format("{}; {} of {}.", job.paint.name, clock_text(taking.view.t_s), clock_text(taking.view.end_s));
+    if (taking.view.finished && taking.verdict)
+        line += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
+    canvas.text(side_margin, 80, line + " Estimate: the film gauge decides.", {14, false, inks.quiet});
+}
+
+/// The colour bar, high end up, with the contour lines' marks. @return its foot.
+double draw_bar(const Canvas& canvas, const Taking& taking, const Inks& inks, double x, double y, double height) {
+    const ColourMap& colours = colours_of(taking.map);
+    const Scale& scale = taking.scale;
+    cairo_t* cairo = canvas.cairo();
+    canvas.text(x, y, fmt::format("{}, {}", map_info(taking.map).name, taking.unit), {15, true, inks.strong});
+    const double top = y + 20, width = 24;
+    cairo_pattern_t* gradient = cairo_pattern_create_linear(0, top + height, 0, top);
+    for (int n = 0; n <= 64; ++n) {
+        const Rgb c = colours.at(n / 64.0);
+        cairo_pattern_add_color_stop_rgb(gradient, n / 64.0, c.r, c.g, c.b);
+    }
+    cairo_rectangle(cairo, x, top, width, height);
+    cairo_set_source(cairo, gradient);
+    cairo_fill_preserve(cairo);
+    cairo_pattern_destroy(gradient);
+    canvas.set_colour(inks.line);
+    cairo_set_line_width(cairo, 1);
+    cairo_stroke(cairo);
+    for (const double tick : scale.ticks) {
+        const double at = top + height * (1 - scale.share(tick));
+        const bool line = std::abs(tick) > 0.5 * scale.step && tick > scale.low && tick < scale.high;
+        if (line) {
+            canvas.set_colour(ink_over(colours, scale.share(tick)), 0.72);
+            cairo_move_to(cairo, x + 1, at);
+            cairo_line_to(cairo, x + width - 1, at);
+            cairo_set_line_width(cairo, 1.3);
+            cairo_stroke(cairo);
+        }
+        canvas.set_colour(inks.quiet);
+        cairo_set_line_width(cairo, 1);
+        cairo_move_to(cairo, x + width, at);
+        cairo_line_to(cairo, x + width + 5, at);
+        cairo_stroke(cairo);
+        canvas.text(x + width + 10, at + 5, tick_text(tick, scale.step), {14, false, inks.strong});
+    }
+    return top + height;
+}
+
+constexpr double badge_size = 9.5;
+
+void draw_number_badge(const Canvas& canvas, double x, double y, int number) {
+    cairo_t* cairo = canvas.cairo();
+    cairo_new_path(cairo);
+    cairo_arc(cairo, x, y, badge_size, 0, 2 * pi);
+    canvas.set_colour(paper);
+    cairo_fill_preserve(cairo);
+    canvas.set_colour(ink);
+    cairo_set_line_width(cairo, 1.6);
+    cairo_stroke(cairo);
+    canvas.text(x, y + 4.6, std::to_string(number), {12.5, true, ink}, Align::centre);
+}
+
+void draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, double x, double y,
+              double width, double foot) {
+    if (!taking.verdict) return;
+    canvas.text(x, y, "Most of the clear coat gone", {15, true, inks.strong});
+    y += 26;
+    int number = 1;
+    for (const SpotAtRisk& spot : taking.verdict->worst) {
+        const std::string words = spot.clear_left_um > 0
+                                      ? fmt::format("{} lost, {} left, {}", film_text(spot.removed_um, unit),
+                                                    film_text(spot.clear_left_um, unit), spot.place)
+                                      : fmt::format("through the clear coat, {}", spot.place);
+        const TextStyle style{13, false, inks.strong};
+        const std::vector<std::string> lines = wrap_text(words, style, width - 28);
+        if (y + 17 * static_cast<double>(lines.size()) > foot) return;
+        draw_number_badge(canvas, x + badge_size, y - 4.5, number++);
+        for (const std::string& line : lines) {
+            canvas.text(x + 28, y, line, style);
+            y += 17;
+        }
+        y += 9;
+    }
+}
+
+/// Pin numbers stand beside the pins' heads.
+struct PinPlace {
+    double x = 0, y = 0;
+    bool seen = false;
+};
+
+std::vector<PinPlace> pin_places(const Taking& taking, const SceneState& state, const Camera& camera,
+                                 const SceneFrame& frame) {
+    std::vector<PinPlace> places;
+    for (const Point2 pin : state.pins) {
+        const double height = height_at(taking.job->panel, pin) + pin_height_m;
+        const glm::vec3 seen = camera.project(glm::vec3(pin.x, pin.y, height), frame.aspect());
+        places.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
+                          frame.y + static_cast<double>(seen.y) * frame.height - badge_size - 3,
+                          seen.z > 0 && seen.x > 0.02f && seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
+    }
+    return places;
+}
+
+std::vector<Taken> taken_by(const std::vector<PinPlace>& pins, const Taking& taking, const SceneState& state,
+                            const Camera& camera, const SceneFrame& frame) {
+    std::vector<Taken> taken;
+    for (const PinPlace& pin : pins) {
+        taken.push_back({pin.x, pin.y, badge_size + 3});
+        taken.push_back({pin.x, pin.y + 2 * badge_size, badge_size});
+    }
+    if (!state.pad || state.pad_opacity < 0.5f) return taken;
+    // The pad's disc as circles strung over what its projection covers.
+    const double z = height_at(taking.job->panel, state.pad->at);
+    for (int n = 0; n < 24; ++n)
+        for (const double share : {0.0, 0.45, 0.9}) {
+            const double angle = 2 * pi * n / 24, r = share * state.pad_radius_m;
+            for (const double lift : {0.0, 0.03}) {
+                const glm::vec3 seen = camera.project(glm::vec3(state.pad->at.x + r * std::cos(angle),
+                                                                state.pad->at.y + r * std::sin(angle), z + lift),
+                                                      frame.aspect());
+                taken.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
+                                 frame.y + static_cast<double>(seen.y) * frame.height, 10});
+            }
+        }
+    return taken;
+}
+
+void draw_contour_numbers(const Canvas& canvas, const Taking& taking, const std::vector<ContourNumber>& numbers,
+                          TextStyle style) {
+    const ColourMap& colours = colours_of(taking.map);
+    for (const ContourNumber& number : numbers) {
+        const double share = taking.scale.share(number.level);
+        style.colour = ink_over(colours, share);
+        canvas.text_on_line(number.x, number.y, number.angle, number.text, style, colours.at(share));
+    }
+}
+
+void write_whole(const Canvas& canvas, const std::filesystem::path& png) {
+    std::filesystem::path part = png;
+    part += ".part";
+    std::error_code ignored;
+    try {
+        canvas.write_png(part);
+        std::filesystem::rename(part, png);
+    } catch (const std::filesystem::filesystem_error& error) {
+        std::filesystem::remove(part, ignored);
+        throw InputError(png.string(), "", error.code().message(), "a picture file that can be written");
+    } catch (const InputError& error) {
+        std::filesystem::remove(part, ignored);
+        throw InputError(png.string(), "", error.found(), error.allowed());
+    }
+}
+
+void check_size(int width, int height) {
+    if (width < smallest_shot_width || height < smallest_shot_height || width > largest_shot_side ||
+        height > largest_shot_side)
+        throw InputError("", "--size", fmt::format("{}x{}", width, height),
+                         fmt::format("{}x{} to {}x{} pixels", smallest_shot_width, smallest_shot_height,
+                                     largest_shot_side, largest_shot_side));
+}
+
+} // namespace
+
+void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
+    check_size(request.width_px, request.height_px);
+    if (!Camera().look_from(request.camera))
+        throw InputError("", "--camera", "\"" + request.camera + "\"", "front, left, right, top, bottom, corner");
+    const Taking taking = take(request, map_kind(request.map));
+
+    const double pixels_per_unit = std::min(request.height_px / page_height, request.width_px / least_page_width);
+    const double page_width = request.width_px / pixels_per_unit, page_tall = request.height_px / pixels_per_unit;
+    const SceneFrame frame{0, head_height, page_width - key_width, page_tall - head_height};
+    const SceneState state = state_of(taking, request, static_cast<float>(pixels_per_unit));
+    const Camera camera = camera_for(taking, request, state, frame.aspect());
+    const auto pixels = [&](double units) { return static_cast<int>(std::lround(units * pixels_per_unit)); };
+
+    const OffscreenContext context;
+    const OffscreenPicture picture(request.width_px, request.height_px);
+    picture.bind();
+    const glm::vec3 behind = background(request.light_theme);
+    glClearColor(behind.r, behind.g, behind.b, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    {
+        Scene scene;
+        scene.set_panel(taking.job->panel);
+        scene.update_map(taking.values, all_tiles(taking.job->panel.grid));
+        scene.draw(camera, state, pixels(frame.x), 0, pixels(frame.width), pixels(frame.height));
+    }
+
+    const Inks colours = inks(request.light_theme);
+    const Canvas canvas(page_width, page_tall, pixels_per_unit, rgb(behind));
+    paint_image(canvas, picture.read());
+    draw_head(canvas, taking, colours, request.unit);
+    const std::vector<PinPlace> pins = pin_places(taking, state, camera, frame);
+    const TextStyle number_style{12.5, true, ink};
+    draw_contour_numbers(canvas, taking,
+                         place_contour_numbers(taking.job->panel, taking.values, taking.factor, taking.scale, camera,
+                                               frame, number_style, taken_by(pins, taking, state, camera, frame)),
+                         number_style);
+    for (std::size_t n = 0; n < pins.size(); ++n)
+        if (pins[n].seen) draw_number_badge(canvas, pins[n].x, pins[n].y, static_cast<int>(n) + 1);
+    const double key_x = page_width - key_width + 10;
+    const double bar_foot = draw_bar(canvas, taking, colours, key_x, head_height + 24, 0.36 * page_tall);
+    draw_key(canvas, taking, colours, request.unit, key_x, bar_foot + 48, key_width - 30, page_tall - 16);
+    write_whole(canvas, png);
+}
+
+std::pair<int, int> parse_shot_size(std::string_view text) {
+    const auto refuse = [&] {
+        return InputError("", "--size", fmt::format("\"{}\"", text), "width x height in pixels, such as 1280x720");
+    };
+    int width = 0, height = 0;
+    const char* end = text.data() + text.size();
+    const auto [after_width, bad_width] = std::from_chars(text.data(), end, width);
+    if (bad_width != std::errc() || after_width == end || *after_width != 'x') throw refuse();
+    const auto [after_height, bad_height] = std::from_chars(after_width + 1, end, height);
+    if (bad_height != std::errc() || after_height != end) throw refuse();
+    check_size(width, height);
+    return {width, height};
+}
+
+MapKind map_kind(std::string_view id) {
+    std::string known;
+    for (int n = 0; n < map_kinds; ++n) {
+        const auto kind = static_cast<MapKind>(n);
+        if (id == map_info(kind).id) return kind;
+        known += (n ? ", " : "") + std::string(map_info(kind).id);
+    }
+    throw InputError("", "--map", fmt::format("\"{}\"", id), known);
+}
+
+const ColourMap& colours_of(MapKind kind) {
+    return map_info(kind).low_is_bad ? clear_left_colours() : film_lost_colours();
+}
+
+Scale map_scale(std::span<const float> values, double factor) {
+    float low = INFINITY, high = -INFINITY;
+    for (const float value : values)
+        if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
+    if (!(low <= high)) return round_scale(0, 0);
+    return round_scale(factor * static_cast<double>(low), factor * static_cast<double>(high));
+}
+
+} // namespace sparecoat

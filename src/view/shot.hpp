@@ -1,0 +1,49 @@
+#pragma once
+#include "job/run_job.hpp"
+#include "picture/colour_map.hpp"
+#include "picture/heatmap.hpp"
+#include "picture/scale.hpp"
+#include "view/live_run.hpp"
+#include <filesystem>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <utility>
+
+namespace sparecoat {
+
+/// A picture of a run as the window would show it.
+struct ShotRequest {
+    Library library = Library::standard();
+    RunRequest run;
+    std::string map = "film_lost";   ///< MapInfo::id
+    std::string camera = "corner";   ///< see Camera::look_from
+    int width_px = 1280, height_px = 720;
+    std::optional<double> at_s;      ///< none: the end of the run, the pad gone
+    bool light_theme = true;
+    FilmUnit unit = FilmUnit::um;
+    float nearer = 1;                ///< > 1 comes nearer to the pad, or to the worst spot where there is none
+};
+
+inline constexpr int smallest_shot_width = 640, smallest_shot_height = 400, largest_shot_side = 8192;
+
+/// Runs the technique up to that time and draws panel, map, path, pad and worst spots without a window, with
+/// title, legend, contour numbers and the spots' key. The file appears complete or not at all.
+/// @throws InputError: presets (see prepare), "--map", "--camera", "--size", "--at", a file that cannot be
+/// written. @throws std::runtime_error where nothing on the system can draw with OpenGL 3.3.
+void write_shot(const std::filesystem::path& png, const ShotRequest& request);
+
+/// "1280x720". @throws InputError ("--size").
+std::pair<int, int> parse_shot_size(std::string_view text);
+
+/// The map of that MapInfo::id. @throws InputError ("--map") that lists them.
+MapKind map_kind(std::string_view id);
+
+/// The colours a map is shown in.
+const ColourMap& colours_of(MapKind kind);
+
+/// Round range of a map's finite values, in the unit shown. @param factor from the map's unit to that.
+Scale map_scale(std::span<const float> values, double factor = 1);
+
+} // namespace sparecoat

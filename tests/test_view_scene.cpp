@@ -1,0 +1,737 @@
+#include "picture/colour_map.hpp"
+#include "support.hpp"
+#include "units/error.hpp"
+#include "view/camera.hpp"
+#include "view/gl.hpp"
+#include "view/offscreen.hpp"
+#include "view/pad_body.hpp"
+#include "view/scene.hpp"
+#include "view/shot.hpp"
+#include "view/surface.hpp"
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <limits>
+#include <png.h>
+
+using namespace sparecoat;
+using namespace sparecoat::test;
+
+namespace {
+
+constexpr const char* sides[] = {"front", "left", "right", "top", "bottom", "corner"};
+constexpr int width = 480, height = 300;
+constexpr float aspect = static_cast<float>(width) / height;
+
+/// 0.6 x 0.4 m, bulging towards the viewer; steepest slope at its rim 0.2.
+Panel crowned_panel() {
+    Features shape = rectangle(0.6, 0.4);
+    shape.radius_u_m = 1.5, shape.radius_v_m = 1.2;
+    return panel_of(std::move(shape), 0.002);
+}
+
+Panel plate_with_hole() {
+    Features shape = rectangle(0.6, 0.4);
+    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"}, {{0.4, 0.1}, 0.02, "hole"}, {{0.4, 0.3}, 0.02, "hole"}, {{0.2, 0.3}, 0.02, "hole"}}};
+    return panel_of(std::move(shape), 0.002);
+}
+
+Camera camera_on(const Panel& panel, const char* side) {
+    Camera camera;
+    camera.frame(panel, aspect);
+    REQUIRE(camera.look_from(side));
+    return camera;
+}
+
+std::vector<Tile> all_tiles(const Grid& grid) {
+    std::vector<Tile> tiles;
+    for (int j = 0; j * Tile::side < grid.nv; ++j)
+        for (int i = 0; i * Tile::side < grid.nu; ++i) tiles.push_back({i, j});
+    return tiles;
+}
+
+template <class Value> std::vector<float> map_of(const Panel& panel, const Value& value) {
+    std::vector<float> values(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
+    for (std::size_t k = 0; k < values.size(); ++k)
+        if (panel.inside[k]) values[k] = static_cast<float>(value(panel.grid.centre(k)));
+    return values;
+}
+
+SceneState plain_state() {
+    SceneState state;
+    state.colours = &film_lost_colours();
+    return state;
+}
+
+/// A context that hears errors, a scene in it and a picture it draws on.
+class Studio {
+public:
+    explicit Studio(const Panel& panel) : panel_(panel) { scene_.set_panel(panel); }
+    ~Studio() { CHECK(watch_.take().empty()); }
+
+    Scene& scene() { return scene_; }
+    void set_map(const std::vector<float>& values) { scene_.update_map(values, all_tiles(panel_.grid)); }
+    Image draw(const Camera& camera, const SceneState& state) {
+        picture_.bind();
+        glClearColor(1, 0, 1, 1);
+        glClear(GL_COLOR_BUFFER_BIT);
+        count_ = scene_.draw(camera, state, 0, 0, width, height);
+        return picture_.read();
+    }
+    FrameCount count() const { return count_; }
+    std::vector<std::string> errors() { return watch_.take(); }
+
+private:
+    const Panel& panel_;
+    OffscreenContext context_{true};
+    gl::Watch watch_;
+    OffscreenPicture picture_{width, height};
+    Scene scene_;
+    FrameCount count_;
+};
+
+struct Pixel {
+    int x, y;
+};
+
+Pixel pixel_of(const Camera& camera, const Panel& panel, Point2 at, double lift_m = 0) {
+    const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, height_at(panel, at) + lift_m), aspect);
+    return {static_cast<int>(seen.x * width), static_cast<int>(seen.y * height)};
+}
+
+int difference(const std::uint8_t* a, const std::uint8_t* b) {
+    int most = 0;
+    for (int part = 0; part < 3; ++part) most = std::max(most, std::abs(a[part] - b[part]));
+    return most;
+}
+
+/// Farthest of the three parts from a colour, of 255.
+int distance_to(const std::uint8_t* pixel, Rgb colour) {
+    const std::uint8_t wanted[3] = {static_cast<std::uint8_t>(std::lround(255 * colour.r)),
+                                    static_cast<std::uint8_t>(std::lround(255 * colour.g)),
+                                    static_cast<std::uint8_t>(std::lround(255 * colour.b))};
+    return difference(pixel, wanted);
+}
+
+int brightness(const std::uint8_t* pixel) { return pixel[0] + pixel[1] + pixel[2]; }
+
+/// Pixels that differ by more than rounding does, and the box round them.
+struct Changed {
+    int count = 0, left = width, right = -1, top = height, bottom = -1;
+};
+Changed changed(const Image& a, const Image& b, int more_than = 3) {
+    Changed out;
+    for (int y = 0; y < height; ++y)
+        for (int x = 0; x < width; ++x) {
+            if (difference(a.at(x, y), b.at(x, y)) <= more_than) continue;
+            ++out.count;
+            out.left = std::min(out.left, x), out.right = std::max(out.right, x);
+            out.top = std::min(out.top, y), out.bottom = std::max(out.bottom, y);
+        }
+    return out;
+}
+
+StepReport pressed_at(Point2 at) {
+    StepReport report;
+    report.at = at;
+    report.depth_m = 0.001;
+    report.down = true;
+    return report;
+}
+
+} // namespace
+
+// ---- camera
+
+TEST_CASE("The ray through the pixel where a point appears leads back to the point", "[view]") {
+    const Panel panel = crowned_panel();
+    for (const char* side : sides) {
+        const Camera camera = camera_on(panel, side);
+        for (const glm::vec3 point : {glm::vec3(0, 0, 0), glm::vec3(0.6f, 0.4f, -0.05f), glm::vec3(0.1f, 0.3f, 0.08f)}) {
+            const glm::vec3 seen = camera.project(point, aspect);
+            REQUIRE(seen.z > 0);
+            const Ray ray = camera.ray(seen.x, seen.y, aspect);
+            const glm::vec3 off = glm::cross(point - ray.from, ray.direction);
+            CHECK(glm::length(off) < 2e-6f * glm::length(point - ray.from)); // some ulps of single precision
+            CHECK(glm::length(ray.direction) == Approx(1.0f).epsilon(1e-6));
+        }
+    }
+}
+
+TEST_CASE("Matrices and projected points agree", "[view]") {
+    const Panel panel = crowned_panel();
+    Camera camera = camera_on(panel, "corner");
+    camera.orbit(0.3f, 0.2f);
+    camera.pan(0.1f, -0.05f);
+    camera.zoom(0.7f);
+    for (const glm::vec3 point : {glm::vec3(0.1f, 0.1f, 0), glm::vec3(0.5f, 0.3f, 0.02f)}) {
+        const glm::vec4 clip = camera.projection(aspect) * camera.view() * glm::vec4(point, 1);
+        const glm::vec3 seen = camera.project(point, aspect);
+        CHECK(seen.x == Approx(0.5f + 0.5f * clip.x / clip.w).margin(1e-5));
+        CHECK(seen.y == Approx(0.5f - 0.5f * clip.y / clip.w).margin(1e-5));
+        CHECK(seen.z == Approx(clip.w).epsilon(1e-5));
+    }
+}
+
+TEST_CASE("A point behind the eye is told by its depth", "[view]") {
+    const Camera camera = camera_on(crowned_panel(), "front");
+    CHECK(camera.project(camera.eye() + glm::vec3(0, 0, 1), aspect).z < 0);
+}
+
+TEST_CASE("A framed panel is wholly in view and fills it, from every side", "[view]") {
+    const Panel panel = crowned_panel();
+    for (const char* side : sides) {
+        INFO(side);
+        const Camera camera = camera_on(panel, side);
+        float left = 1, right = 0, top = 1, bottom = 0;
+        for (std::size_t k = 0; k < panel.inside.size(); ++k) {
+            if (!panel.inside[k]) continue;
+            const Point2 at = panel.grid.centre(k);
+            const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, panel.height_m[k]), aspect);
+            left = std::min(left, seen.x), right = std::max(right, seen.x);
+            top = std::min(top, seen.y), bottom = std::max(bottom, seen.y);
+        }
+        CHECK((left > 0 && right < 1 && top > 0 && bottom < 1));
+        // Seven parts in a hundred are margin; a panel bulging out of its box's corners leaves some more.
+        CHECK(std::max(right - left, bottom - top) > 0.82f);
+    }
+}
+
+TEST_CASE("Panning moves the picture by the share of the view's height asked for", "[view]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Camera camera = camera_on(panel, "front");
+    const glm::vec3 point(0.3f, 0.2f, 0);
+    const glm::vec3 before = camera.project(point, aspect);
+    camera.pan(0.10f, 0.05f);
+    const glm::vec3 after = camera.project(point, aspect);
+    CHECK(after.x - before.x == Approx(0.10f / aspect).margin(1e-4));
+    CHECK(after.y - before.y == Approx(-0.05f).margin(1e-4));
+}
+
+TEST_CASE("A side that does not exist leaves the camera as it is", "[view]") {
+    Camera camera = camera_on(crowned_panel(), "left");
+    const glm::vec3 eye = camera.eye();
+    CHECK_FALSE(camera.look_from("behind"));
+    CHECK(camera.eye() == eye);
+}
+
+// ---- picking
+
+TEST_CASE("The pixel of a spot on a crowned panel picks that spot to within half a cell", "[view]") {
+    const Panel panel = crowned_panel();
+    for (const char* side : sides) {
+        const Camera camera = camera_on(panel, side);
+        for (double u = 0.01; u < 0.6; u += 0.0437)
+            for (double v = 0.01; v < 0.4; v += 0.0391) {
+                const Point2 spot{u, v};
+                const glm::vec3 seen = camera.project(glm::vec3(u, v, height_at(panel, spot)), aspect);
+                const std::optional<Point2> hit = pick(panel, camera.ray(seen.x, seen.y, aspect));
+                INFO(side << " " << u << " " << v);
+                REQUIRE(hit);
+                CHECK(norm(*hit - spot) < 0.5 * panel.grid.h_m);
+            }
+    }
+}
+
+TEST_CASE("A ray past the panel or through a hole picks nothing", "[view]") {
+    const Panel panel = plate_with_hole();
+    for (const char* side : sides) {
+        const Camera camera = camera_on(panel, side);
+        const glm::vec3 hole = camera.project(glm::vec3(0.3f, 0.2f, 0), aspect);
+        CHECK_FALSE(pick(panel, camera.ray(hole.x, hole.y, aspect)));
+        CHECK_FALSE(pick(panel, camera.ray(0.002f, 0.002f, aspect)));
+        const glm::vec3 beside = camera.project(glm::vec3(0.19f, 0.2f, 0), aspect);
+        CHECK(pick(panel, camera.ray(beside.x, beside.y, aspect)));
+    }
+}
+
+TEST_CASE("A crest hides what lies behind it from a flat view", "[view]") {
+    Features shape = rectangle(0.6, 0.4);
+    shape.body_lines = {{"ridge", {{0.05, 0.2}, {0.55, 0.2}}, 0.03, 0.01, 0.04, 0.02}};
+    const Panel panel = panel_of(std::move(shape), 0.002);
+    // 10 degrees over the plate, across the ridge (30 mm high, 40 mm to its foot): the far foot is in its lee.
+    const glm::vec3 behind(0.3f, 0.235f, height_at(panel, {0.3, 0.235}));
+    const glm::vec3 towards = glm::normalize(glm::vec3(0, 1, -std::tan(glm::radians(10.0f))));
+    const std::optional<Point2> hit = pick(panel, {behind - 0.5f * towards, towards});
+    REQUIRE(hit);
+    CHECK(hit->y < 0.205);
+}
+
+TEST_CASE("Height beside an edge is that of the panel and not of the void beyond", "[view]") {
+    const Panel panel = crowned_panel();
+    const double h = panel.grid.h_m;
+    // Within half a cell of the edge two of the four cells are outside; slope 0.2 at most over one cell.
+    for (double v = 0.05; v < 0.35; v += 0.03)
+        CHECK(height_at(panel, {0.0003, v}) == Approx(height_at(panel, {0.0003 + h, v})).margin(0.25 * h));
+}
+
+TEST_CASE("A surface carries its slope on past the edge", "[view]") {
+    const Panel panel = crowned_panel();
+    const Surface surface(panel);
+    // In the middle of the left edge the crown falls away along u only; two cells out, in a straight line.
+    const Point2 rim{0.001, 0.2}, inner{0.005, 0.2}, outer{-0.003, 0.2};
+    const float fall = surface.height(inner) - surface.height(rim);
+    CHECK(surface.height(rim) - surface.height(outer) == Approx(fall).epsilon(0.05));
+    CHECK(surface.height({-5, 0.2}) == Approx(surface.height({panel.grid.x0_m, 0.2})));
+}
+
+// ---- the plate's pose
+
+TEST_CASE("A plate on a flat panel stands as deep and as tilted as its report says", "[view]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    StepReport report = pressed_at({0.3, 0.2});
+    report.depth_m = 0.002;
+    report.tilt_rad = {0.10, -0.04};
+    const PlateFrame frame = plate_frame(Surface(panel), report, 0.075);
+    // Compression grows along the tilt, so the plate's face falls that way.
+    CHECK(frame.slope.x == Approx(-0.10).margin(1e-6));
+    CHECK(frame.slope.y == Approx(0.04).margin(1e-6));
+    CHECK(frame.origin.z == Approx(-0.002).margin(1e-7));
+    CHECK(glm::dot(frame.normal, frame.along) == Approx(0).margin(1e-6));
+}
+
+TEST_CASE("A level plate on a crown lies along the crown", "[view]") {
+    const Panel panel = crowned_panel();
+    const Point2 at{0.45, 0.2};
+    const PlateFrame frame = plate_frame(Surface(panel), pressed_at(at), 0.075);
+    const glm::vec3 normal = normal_at(panel, at);
+    // A least-squares plane of a paraboloid over a disc is parallel to its tangent in the middle.
+    CHECK(frame.slope.x == Approx(-normal.x / normal.z).margin(2e-3));
+    CHECK(frame.slope.y == Approx(-normal.y / normal.z).margin(2e-3));
+}
+
+// ---- drawing
+
+TEST_CASE("A whole scene draws without a GL error from every side in both themes", "[view][gl]") {
+    const Panel panel = crowned_panel();
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2 p) { return 5 * p.x; }));
+    SceneState state = plain_state();
+    state.high = 3, state.contour_step = 0.5f;
+    state.pad = pressed_at({0.3, 0.2});
+    state.orbit_radius_m = 0.0075;
+    const ArmPath path = straight({{0.1, 0.2}, {0.3, 0.2}});
+    state.path = path.samples;
+    state.pins = {{0.1, 0.1}, {0.5, 0.3}};
+    state.pointer = Point2{0.2, 0.1};
+    for (const bool light : {true, false})
+        for (const char* side : sides) {
+            state.light_theme = light;
+            studio.draw(camera_on(panel, side), state);
+            const std::vector<std::string> errors = studio.errors();
+            INFO(side << ": " << (errors.empty() ? "" : errors.front()));
+            CHECK(errors.empty());
+            CHECK(studio.count().draws > 8);
+        }
+}
+
+TEST_CASE("The watch hears of a GL error", "[view][gl]") {
+    const OffscreenContext context(true);
+    gl::Watch watch;
+    CHECK(watch.take().empty());
+    glEnable(0xdead);
+    CHECK_FALSE(watch.take().empty());
+    CHECK(watch.take().empty());
+}
+
+TEST_CASE("A scene without a panel is its backdrop, and takes no map", "[view][gl]") {
+    const OffscreenContext context(true);
+    const OffscreenPicture picture(width, height);
+    picture.bind();
+    Scene scene;
+    CHECK(scene.draw(Camera(), plain_state(), 0, 0, width, height).draws == 1);
+    CHECK_THROWS_AS(scene.update_map(std::vector<float>(4), {{0, 0}}), std::invalid_argument);
+    const Image image = picture.read();
+    const glm::vec3 rim = background(true);
+    CHECK(distance_to(image.at(0, 0), {static_cast<double>(rim.r), static_cast<double>(rim.g), static_cast<double>(rim.b)}) <= 2);
+}
+
+TEST_CASE("A map's value shows in its legend's colour where it lies", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    // Three broad stripes.
+    const auto stripe = [](Point2 p) { return p.x < 0.2 ? 0.5 : p.x < 0.4 ? 2.0 : 3.5; };
+    studio.set_map(map_of(panel, stripe));
+    SceneState state = plain_state();
+    state.low = 0, state.high = 4;
+    for (const char* side : {"front", "corner"}) {
+        const Camera camera = camera_on(panel, side);
+        const Image image = studio.draw(camera, state);
+        for (const Point2 at : {Point2{0.1, 0.1}, {0.1, 0.3}, {0.3, 0.2}, {0.5, 0.05}, {0.5, 0.35}}) {
+            const Pixel p = pixel_of(camera, panel, at);
+            const Rgb wanted = film_lost_colours().at(stripe(at) / 4);
+            INFO(side << " " << at.x << " " << at.y);
+            // Clear coat mirrors the bay on top of the colour: up to a fifth of white in the squares that
+            // light is reckoned in, which a dark colour shows most. Neighbouring stripes are 100 apart.
+            CHECK(distance_to(image.at(p.x, p.y), wanted) < 40);
+        }
+    }
+}
+
+TEST_CASE("Beyond the outline and in a hole the backdrop shows", "[view][gl]") {
+    const Panel panel = plate_with_hole();
+    Studio studio(panel);
+    const Camera camera = camera_on(panel, "front");
+    studio.set_map(map_of(panel, [](Point2) { return 1; })); // plum: far from any grey
+    const Image image = studio.draw(camera, plain_state());
+    const auto is_grey = [&](Point2 at) {
+        const Pixel p = pixel_of(camera, panel, at);
+        const std::uint8_t* rgb = image.at(p.x, p.y);
+        return std::abs(rgb[0] - rgb[1]) < 12 && rgb[0] > 180;
+    };
+    CHECK(is_grey({0.3, 0.2}));
+    CHECK(is_grey({0.21, 0.15}));
+    CHECK_FALSE(is_grey({0.19, 0.15}));
+    CHECK(is_grey({-0.012, 0.2}));
+    CHECK_FALSE(is_grey({0.012, 0.2}));
+}
+
+TEST_CASE("Cells without a value show the paint", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    const Camera camera = camera_on(panel, "front");
+    studio.set_map(map_of(panel, [](Point2 p) { return p.x < 0.3 ? 0.0 : std::nan(""); }));
+    const Image image = studio.draw(camera, plain_state());
+    const Pixel known = pixel_of(camera, panel, {0.1, 0.2}), unknown = pixel_of(camera, panel, {0.5, 0.2});
+    CHECK(brightness(image.at(known.x, known.y)) > 600);
+    CHECK(brightness(image.at(unknown.x, unknown.y)) < 400);
+}
+
+TEST_CASE("Only tiles that changed are sent, and only their place changes", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002); // 306 x 206 cells: 5 x 4 tiles
+    Studio studio(panel);
+    const Camera camera = camera_on(panel, "front");
+    std::vector<float> values = map_of(panel, [](Point2) { return 0; });
+    studio.set_map(values);
+    const Image before = studio.draw(camera, plain_state());
+    CHECK(studio.count().tiles_uploaded == 20);
+    studio.draw(camera, plain_state());
+    CHECK(studio.count().bytes_uploaded == 0);
+    CHECK(studio.count().tiles_uploaded == 0);
+
+    std::fill(values.begin(), values.end(), 1.0f); // all new, but one tile alone is said to be
+    studio.scene().update_map(values, {{2, 1}});
+    const Image after = studio.draw(camera, plain_state());
+    CHECK(studio.count().tiles_uploaded == 1);
+    constexpr std::size_t side = Tile::side + 2 * Surface::rim_cells;
+    CHECK(studio.count().bytes_uploaded == side * side * sizeof(float));
+
+    const Changed box = changed(before, after);
+    const Grid& g = panel.grid;
+    const Pixel low = pixel_of(camera, panel, {g.x(2 * Tile::side), g.y(Tile::side)});
+    const Pixel high = pixel_of(camera, panel, {g.x(3 * Tile::side - 1), g.y(2 * Tile::side - 1)});
+    // The tile's rim of two cells and the smoothing between cells reach about three pixels farther.
+    CHECK(std::abs(box.left - low.x) <= 4);
+    CHECK(std::abs(box.right - high.x) <= 4);
+    CHECK(std::abs(box.bottom - low.y) <= 4);
+    CHECK(std::abs(box.top - high.y) <= 4);
+}
+
+TEST_CASE("A map of another grid is refused", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    CHECK_THROWS_AS(studio.scene().update_map(std::vector<float>(7), {{0, 0}}), std::invalid_argument);
+}
+
+TEST_CASE("Contour lines lie at their values and keep their width", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2 p) { return p.x / 0.6; }));
+    SceneState state = plain_state();
+    for (const float nearer : {1.0f, 0.4f}) {
+        Camera camera = camera_on(panel, "front");
+        camera.zoom(nearer);
+        state.contour_step = 0;
+        const Image without = studio.draw(camera, state);
+        state.contour_step = 0.5f;
+        const Image with = studio.draw(camera, state);
+        const Pixel at = pixel_of(camera, panel, {0.3, 0.17});
+        int first = -1, pixels = 0;
+        for (int x = 0; x < width; ++x)
+            if (difference(without.at(x, at.y), with.at(x, at.y)) > 10) first = first < 0 ? x : first, ++pixels;
+        INFO(nearer);
+        CHECK(pixels >= 1);
+        CHECK(pixels <= 3); // one and a quarter wide, smoothed
+        CHECK(std::abs(first + pixels / 2 - at.x) <= 2);
+    }
+}
+
+TEST_CASE("Different cameras give different pictures, the same one the same", "[view][gl]") {
+    const Panel panel = crowned_panel();
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2 p) { return p.y; }));
+    const SceneState state = plain_state();
+    const Image front = studio.draw(camera_on(panel, "front"), state);
+    for (const char* side : {"left", "right", "top", "bottom", "corner"}) {
+        INFO(side);
+        CHECK(changed(front, studio.draw(camera_on(panel, side), state)).count > width * height / 20);
+    }
+    CHECK(studio.draw(camera_on(panel, "front"), state).rgba == front.rgba);
+}
+
+TEST_CASE("Paint without a map mirrors the bay: two places of a crown differ", "[view][gl]") {
+    const Panel panel = crowned_panel();
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0; }));
+    SceneState state = plain_state();
+    state.draw_map = false;
+    const Camera camera = camera_on(panel, "front");
+    const Image image = studio.draw(camera, state);
+    int darkest = 1000, brightest = 0;
+    for (double v = 0.02; v < 0.39; v += 0.01) {
+        const Pixel p = pixel_of(camera, panel, {0.2, v});
+        darkest = std::min(darkest, brightness(image.at(p.x, p.y)));
+        brightest = std::max(brightest, brightness(image.at(p.x, p.y)));
+    }
+    CHECK(brightest - darkest > 120);
+}
+
+TEST_CASE("The pad's body stands where its report says", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0; }));
+    const Camera camera = camera_on(panel, "front");
+    SceneState state = plain_state();
+    const Image bare = studio.draw(camera, state);
+    for (const Point2 at : {Point2{0.2, 0.15}, {0.4, 0.25}, {0.6, 0.2}}) {
+        state.pad = pressed_at(at);
+        const Image with = studio.draw(camera, state);
+        // Its shadow is fainter than 40 of 255 in part of its fringe; the body is not.
+        const Changed box = changed(bare, with, 40);
+        const Pixel middle = pixel_of(camera, panel, at);
+        const int radius = pixel_of(camera, panel, at + Point2{0.075, 0}).x - middle.x;
+        INFO(at.x << " " << at.y);
+        // The body rises 36 mm towards an eye 0.9 m away and so looks larger and shifted by up to 4 %.
+        CHECK(std::abs(box.left - (middle.x - radius)) <= 10);
+        CHECK(std::abs(box.right - std::min(width - 1, middle.x + radius)) <= 10);
+        CHECK(std::abs(box.top - (middle.y - radius)) <= 10);
+        CHECK(std::abs(box.bottom - (middle.y + radius)) <= 10);
+    }
+}
+
+TEST_CASE("The mark on the backing plate turns with the spin", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 1; }));
+    const Camera camera = camera_on(panel, "front");
+    SceneState state = plain_state();
+    const Point2 at{0.3, 0.2};
+    state.pad = pressed_at(at);
+    for (const double turned : {0.0, 0.5 * pi, 2.1}) {
+        state.spin_angle_rad = turned;
+        const Image image = studio.draw(camera, state);
+        const auto light_at = [&](double angle) {
+            const double r = 0.62 * state.backing_radius_m;
+            const Pixel p = pixel_of(camera, panel, at + r * Point2{std::cos(angle), std::sin(angle)}, 0.035);
+            return brightness(image.at(p.x, p.y));
+        };
+        INFO(turned);
+        CHECK(light_at(turned) > 600);
+        CHECK(light_at(turned + pi) < 450);
+        CHECK(light_at(turned + 0.5 * pi) < 450);
+    }
+}
+
+TEST_CASE("A lifted pad hovers over where it stood", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    const Surface surface(panel);
+    StepReport report = pressed_at({0.3, 0.2});
+    report.tilt_rad = {0.1, 0};
+    report.down = false;
+    const PlateFrame frame = plate_frame(surface, report, 0.075);
+    CHECK(frame.origin.z > 0.01f);
+    CHECK(frame.slope.x == Approx(0).margin(1e-6));
+}
+
+TEST_CASE("A growing path sends its new points alone, another path all of its own", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0; }));
+    const Camera camera = camera_on(panel, "front");
+    SceneState state = plain_state();
+    const Image bare = studio.draw(camera, state);
+    const ArmPath path = straight({{0.1, 0.1}, {0.5, 0.1}});
+    const std::span<const ArmSample> samples = path.samples;
+    state.path = samples.first(samples.size() - 5);
+    studio.draw(camera, state);
+    const std::size_t most = studio.count().bytes_uploaded;
+    state.path = samples;
+    const Image drawn = studio.draw(camera, state);
+    CHECK(studio.count().bytes_uploaded > 0);
+    CHECK(studio.count().bytes_uploaded < most / 5);
+    const Changed box = changed(bare, drawn);
+    const Pixel from = pixel_of(camera, panel, {0.1, 0.1}), to = pixel_of(camera, panel, {0.5, 0.1});
+    CHECK(std::abs(box.left - from.x) <= 3);
+    CHECK(std::abs(box.right - to.x) <= 6); // drawn every 6 mm: the last few are left to the pad's body
+    CHECK(box.bottom - box.top <= 5);
+
+    const ArmPath other = straight({{0.1, 0.3}, {0.3, 0.3}});
+    state.path = other.samples;
+    const Changed moved = changed(bare, studio.draw(camera, state));
+    CHECK(std::abs(moved.top - pixel_of(camera, panel, {0.1, 0.3}).y) <= 4);
+    CHECK(moved.bottom - moved.top <= 5);
+    state.path = {};
+    CHECK(changed(bare, studio.draw(camera, state)).count == 0);
+}
+
+TEST_CASE("Pins and the pointer's ring stand at their spots", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0; }));
+    const Camera camera = camera_on(panel, "corner");
+    const Image bare = studio.draw(camera, plain_state());
+    SceneState state = plain_state();
+    state.pins = {{0.2, 0.2}};
+    const Image pinned = studio.draw(camera, state);
+    const Pixel head = pixel_of(camera, panel, {0.2, 0.2}, pin_height_m);
+    CHECK(brightness(pinned.at(head.x, head.y)) < 150);
+    CHECK(brightness(bare.at(head.x, head.y)) > 500);
+    state.pins.clear();
+    state.pointer = Point2{0.4, 0.2};
+    const Pixel spot = pixel_of(camera, panel, {0.4, 0.2});
+    const Image pointed = studio.draw(camera, state);
+    CHECK(brightness(pointed.at(spot.x, spot.y)) < 300);
+    CHECK(difference(pointed.at(head.x, head.y), bare.at(head.x, head.y)) <= 3);
+}
+
+TEST_CASE("A viewport leaves the rest of the picture alone", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    const OffscreenContext context(true);
+    gl::Watch watch;
+    const OffscreenPicture picture(width, height, 1);
+    picture.bind();
+    glClearColor(0, 1, 0, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    Scene scene;
+    scene.set_panel(panel);
+    scene.draw(camera_on(panel, "front"), plain_state(), 40, 30, 200, 150);
+    const Image image = picture.read();
+    const auto green = [&](int x, int y) { return distance_to(image.at(x, y), {0, 1, 0}) == 0; };
+    CHECK(green(39, height - 31));
+    CHECK(green(40, height - 30));
+    CHECK_FALSE(green(40, height - 31)); // GL counts from below
+    CHECK_FALSE(green(239, height - 180));
+    CHECK(green(240, height - 180));
+    CHECK(green(239, height - 181));
+    CHECK(watch.take().empty());
+}
+
+// ---- pictures
+
+namespace {
+
+/// A folder that goes with the test.
+struct Scratch {
+    std::filesystem::path path;
+    Scratch() {
+        std::string name = (std::filesystem::temp_directory_path() / "sparecoat-view-XXXXXX").string();
+        REQUIRE(mkdtemp(name.data()));
+        path = name;
+    }
+    ~Scratch() { std::filesystem::remove_all(path); }
+};
+
+Image read_png(const std::filesystem::path& file) {
+    png_image header{};
+    header.version = PNG_IMAGE_VERSION;
+    REQUIRE(png_image_begin_read_from_file(&header, file.string().c_str()));
+    header.format = PNG_FORMAT_RGBA;
+    Image image{static_cast<int>(header.width), static_cast<int>(header.height), {}};
+    image.rgba.resize(PNG_IMAGE_SIZE(header));
+    REQUIRE(png_image_finish_read(&header, nullptr, image.rgba.data(), 0, nullptr));
+    return image;
+}
+
+ShotRequest small_shot() {
+    ShotRequest request;
+    request.library = Library(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets");
+    request.run.panel = "test-plate";
+    request.run.technique = "finishing-pass";
+    request.run.grid_m = 0.004;
+    request.width_px = 900, request.height_px = 600;
+    request.at_s = 5.0;
+    return request;
+}
+
+} // namespace
+
+TEST_CASE("A picture reads back from its PNG as it was", "[view]") {
+    const Scratch scratch;
+    Image image{3, 2, {}};
+    for (int n = 0; n < 24; ++n) image.rgba.push_back(static_cast<std::uint8_t>(n % 4 == 3 ? 255 : 10 * n));
+    write_png(scratch.path / "small.png", image);
+    CHECK(read_png(scratch.path / "small.png").rgba == image.rgba);
+    CHECK_THROWS_AS(write_png(scratch.path / "none" / "small.png", image), InputError);
+}
+
+TEST_CASE("A shot has the size asked for and shows more film gone as time goes on", "[view][gl]") {
+    const Scratch scratch;
+    ShotRequest request = small_shot();
+    write_shot(scratch.path / "early.png", request);
+    request.at_s = 60.0;
+    write_shot(scratch.path / "late.png", request);
+    const Image early = read_png(scratch.path / "early.png"), late = read_png(scratch.path / "late.png");
+    CHECK(early.width == 900);
+    CHECK(early.height == 600);
+    int different = 0;
+    for (int y = 0; y < 600; ++y)
+        for (int x = 0; x < 900; ++x) different += difference(early.at(x, y), late.at(x, y)) > 20;
+    CHECK(different > 5000);
+    CHECK(std::distance(std::filesystem::directory_iterator(scratch.path), {}) == 2); // nothing half-made left
+}
+
+TEST_CASE("The same shot twice gives the same bytes", "[view][gl]") {
+    const Scratch scratch;
+    write_shot(scratch.path / "a.png", small_shot());
+    write_shot(scratch.path / "b.png", small_shot());
+    CHECK(read_png(scratch.path / "a.png").rgba == read_png(scratch.path / "b.png").rgba);
+}
+
+TEST_CASE("Every map and side has a picture of its own, and the dark theme is dark", "[view][gl]") {
+    const Scratch scratch;
+    ShotRequest request = small_shot();
+    std::vector<std::uint8_t> last;
+    for (int n = 0; n < map_kinds; ++n) {
+        request.map = map_info(static_cast<MapKind>(n)).id;
+        request.camera = sides[n];
+        write_shot(scratch.path / "map.png", request);
+        const Image image = read_png(scratch.path / "map.png");
+        CHECK(image.rgba != last);
+        last = image.rgba;
+    }
+    request.light_theme = false;
+    write_shot(scratch.path / "dark.png", request);
+    CHECK(brightness(read_png(scratch.path / "dark.png").at(890, 5)) < 120);
+}
+
+TEST_CASE("A shot refuses what it cannot show, by the option's name, and writes nothing", "[view]") {
+    const Scratch scratch;
+    const auto place_of_refusal = [&](const ShotRequest& request) {
+        try {
+            write_shot(scratch.path / "x.png", request);
+        } catch (const InputError& error) {
+            return error.place();
+        }
+        return std::string("taken");
+    };
+    ShotRequest request = small_shot();
+    request.map = "rust";
+    CHECK(place_of_refusal(request) == "--map");
+    request = small_shot(), request.camera = "behind";
+    CHECK(place_of_refusal(request) == "--camera");
+    request = small_shot(), request.at_s = 1e6;
+    CHECK(place_of_refusal(request) == "--at");
+    request = small_shot(), request.at_s = std::nan("");
+    CHECK(place_of_refusal(request) == "--at");
+    request = small_shot(), request.width_px = 10;
+    CHECK(place_of_refusal(request) == "--size");
+    CHECK(std::filesystem::is_empty(scratch.path));
+    CHECK_THROWS_AS(write_shot(scratch.path / "none" / "x.png", small_shot()), InputError);
+}
+
+TEST_CASE("A size is read as width x height", "[view]") {
+    CHECK(parse_shot_size("1280x720") == std::pair{1280, 720});
+    for (const char* wrong : {"", "1280", "1280x", "x720", "1280x720x3", "-1280x720", "1280 x 720", "99999x720", "12x8"})
+        CHECK_THROWS_AS(parse_shot_size(wrong), InputError);
+}
