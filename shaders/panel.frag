@@ -80,9 +80,9 @@ void main() {
     vec2 from_pad = (world.xy - pad.xy) / max(pad.z, 1e-6);
     body *= 1.0 - pad.w * (1.0 - smoothstep(0.90, 1.22, length(from_pad)));
 
-    // Over a map the mirror is held back, so that it glosses and does not whiten.
+    // Over a map the mirror brightens the colour and hardly whitens it: hue stays the legend's.
     vec3 mirrored = mirror * bay(world, reflect(-to_eye, normal));
-    if (mapped > 0.5) mirrored = min(0.7 * mirrored, vec3(0.20));
+    if (mapped > 0.5) mirrored = min(mirrored.g, 0.22) * (1.1 * body + 0.05);
     else mirrored *= 2.2;
     colour = vec4(sqrt(body * (1.0 - mirror * 0.5) + mirrored), cover);
 }

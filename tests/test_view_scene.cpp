@@ -362,9 +362,9 @@ TEST_CASE("A map's value shows in its legend's colour where it lies", "[view][gl
             const Pixel p = pixel_of(camera, panel, at);
             const Rgb wanted = film_lost_colours().at(stripe(at) / 4);
             INFO(side << " " << at.x << " " << at.y);
-            // Clear coat mirrors the bay on top of the colour: up to a fifth of white in the squares that
-            // light is reckoned in, which a dark colour shows most. Neighbouring stripes are 100 apart.
-            CHECK(distance_to(image.at(p.x, p.y), wanted) < 40);
+            // Clear coat mirrors the bay on top of the colour: up to 1.24 times brighter in the squares that
+            // light is reckoned in, so 1.12 times as stored. Neighbouring stripes are 100 apart.
+            CHECK(distance_to(image.at(p.x, p.y), wanted) < 24);
         }
     }
 }
@@ -563,7 +563,7 @@ TEST_CASE("A growing path sends its new points alone, another path all of its ow
     const Changed box = changed(bare, drawn);
     const Pixel from = pixel_of(camera, panel, {0.1, 0.1}), to = pixel_of(camera, panel, {0.5, 0.1});
     CHECK(std::abs(box.left - from.x) <= 3);
-    CHECK(std::abs(box.right - to.x) <= 6); // drawn every 6 mm: the last few are left to the pad's body
+    CHECK(std::abs(box.right - to.x) <= 10); // drawn every 12 mm: the last few are left to the pad's body
     CHECK(box.bottom - box.top <= 5);
 
     const ArmPath other = straight({{0.1, 0.3}, {0.3, 0.3}});

@@ -6,6 +6,8 @@
 #include "job/run_job.hpp"
 #include "picture/run_folder.hpp"
 #include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "view/shot.hpp"
 #include <CLI/CLI.hpp>
 #include <chrono>
 #include <fmt/format.h>
@@ -13,6 +15,7 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <tuple>
 #include <unistd.h>
 
 using namespace sparecoat;
@@ -58,7 +61,7 @@ std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int t
     });
 }
 
-// What `run` and `demo` both take.
+// What `run`, `shot` and `demo` all take.
 struct CommonOptions {
     std::string grid = "2 mm", unit = "um", threads = "0";
     double grid_m = 0;
@@ -84,26 +87,49 @@ struct CommonOptions {
     }
 };
 
+// What is worked and how: `run` and `shot`.
+struct WorkOptions {
+    std::string panel, technique, paint = "typical", seed = "1";
+    std::optional<std::string> path;
+
+    void add_to(CLI::App& command) {
+        command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+            ->type_name("PANEL")
+            ->required();
+        command.add_option("--technique", technique, "technique preset or file")
+            ->type_name("TECHNIQUE")
+            ->required();
+        command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
+        command.add_option("--path", path, "recorded arm path instead of the technique's own")->type_name("CSV");
+        command.add_option("--seed", seed, "seed of the hand's variation")
+            ->type_name("NUMBER")
+            ->capture_default_str();
+    }
+    RunRequest request(double grid_m) const {
+        if (path) demand_some("--path", *path, "a path recorded as CSV");
+        RunRequest out;
+        out.panel = panel, out.technique = technique, out.paint = paint;
+        if (path) out.path_csv = *path;
+        out.grid_m = grid_m;
+        out.seed = whole_number("--seed", seed, std::numeric_limits<std::uint64_t>::max());
+        return out;
+    }
+};
+
 struct RunOptions {
     CommonOptions common;
-    std::string panel, technique, paint = "typical", integrator = "averaged", seed = "1";
-    std::optional<std::string> path, out;
+    WorkOptions work;
+    std::string integrator = "averaged";
+    std::optional<std::string> out;
     bool json = false;
 };
 
 int command_run(RunOptions& o) {
     o.common.check();
     if (o.out) demand_some("--out", *o.out, "a folder to write to");
-    if (o.path) demand_some("--path", *o.path, "a path recorded as CSV");
     demand_one_of("--integrator", o.integrator, {"averaged", "resolved"});
-    RunRequest request;
-    request.panel = o.panel;
-    request.technique = o.technique;
-    request.paint = o.paint;
-    if (o.path) request.path_csv = *o.path;
-    request.grid_m = o.common.grid_m;
+    RunRequest request = o.work.request(o.common.grid_m);
     request.integrator = o.integrator == "resolved" ? Integrator::resolved : Integrator::averaged;
-    request.seed = whole_number("--seed", o.seed, std::numeric_limits<std::uint64_t>::max());
 
     // A target that may not be replaced is refused before the work, not after it.
     std::optional<OutputFolder> folder;
@@ -124,6 +150,44 @@ int command_run(RunOptions& o) {
         if (folder) std::cout << "Written      " << folder->target().string() << '\n';
         std::cout << cautions_text();
     }
+    return 0;
+}
+
+struct ShotOptions {
+    CommonOptions common;
+    WorkOptions work;
+    std::string out, map = "film_lost", camera = "corner", size = "1280x720", at, theme = "light", nearer = "1";
+};
+
+double decimal(const std::string& option, const std::string& value, double low, double high, const char* allowed) {
+    try {
+        const double number = parse_quantity(value, Dim::none);
+        if (number >= low && number <= high) return number;
+    } catch (const std::invalid_argument&) {
+    }
+    throw InputError("", option, "\"" + value + "\"", allowed);
+}
+
+int command_shot(ShotOptions& o) {
+    o.common.check();
+    demand_some("--out", o.out, "a PNG file to write");
+    demand_one_of("--theme", o.theme, {"light", "dark"});
+    ShotRequest shot;
+    shot.run = o.work.request(o.common.grid_m);
+    shot.map = o.map, shot.camera = o.camera;
+    std::tie(shot.width_px, shot.height_px) = parse_shot_size(o.size);
+    if (!o.at.empty()) {
+        try {
+            shot.at_s = parse_quantity(o.at, Dim::time);
+        } catch (const std::invalid_argument& error) {
+            throw InputError("", "--at", error.what(), "a time into the run, such as \"42 s\"");
+        }
+    }
+    shot.light_theme = o.theme == "light";
+    shot.unit = o.common.film_unit;
+    shot.nearer = static_cast<float>(decimal("--nearer", o.nearer, 1, 20, "1 to 20"));
+    write_shot(o.out, shot);
+    std::cout << "Written      " << o.out << '\n';
     return 0;
 }
 
@@ -206,28 +270,38 @@ int main(int argc, char** argv) {
 
     RunOptions run_options;
     CLI::App* run_command = app.add_subcommand("run", "Simulate one technique on one panel");
-    run_command->add_option("--panel", run_options.panel, "panel preset, or a panel JSON, OBJ or STL file")
-        ->type_name("PANEL")
-        ->required();
-    run_command->add_option("--technique", run_options.technique, "technique preset or file")
-        ->type_name("TECHNIQUE")
-        ->required();
-    run_command->add_option("--paint", run_options.paint, "paint preset or file")
-        ->type_name("PAINT")
-        ->capture_default_str();
-    run_command->add_option("--path", run_options.path, "recorded arm path instead of the technique's own")
-        ->type_name("CSV");
+    run_options.work.add_to(*run_command);
     run_command
         ->add_option("--integrator", run_options.integrator, "averaged (fast) or resolved (every orbit)")
         ->type_name("averaged|resolved")
-        ->capture_default_str();
-    run_command->add_option("--seed", run_options.seed, "seed of the hand's variation")
-        ->type_name("NUMBER")
         ->capture_default_str();
     run_command->add_option("--out", run_options.out, "folder for summary, fields and pictures")
         ->type_name("FOLDER");
     run_command->add_flag("--json", run_options.json, "print the summary as JSON");
     run_options.common.add_to(*run_command);
+
+    ShotOptions shot_options;
+    CLI::App* shot_command = app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
+    shot_options.work.add_to(*shot_command);
+    shot_command->add_option("--out", shot_options.out, "the PNG to write")->type_name("FILE.png")->required();
+    shot_command
+        ->add_option("--map", shot_options.map,
+                     "film_lost, clear_left, pressure_now, speed_now, contact_time or friction_work")
+        ->type_name("MAP")
+        ->capture_default_str();
+    shot_command->add_option("--camera", shot_options.camera, "corner, front, left, right, top or bottom")
+        ->type_name("SIDE")
+        ->capture_default_str();
+    shot_command->add_option("--size", shot_options.size, "of the picture")->type_name("WxH")->capture_default_str();
+    shot_command->add_option("--at", shot_options.at, "time into the run, such as \"42 s\"; without it the end")
+        ->type_name("TIME");
+    shot_command->add_option("--nearer", shot_options.nearer, "comes nearer to the pad, or to the worst spot")
+        ->type_name("TIMES")
+        ->capture_default_str();
+    shot_command->add_option("--theme", shot_options.theme, "light or dark")
+        ->type_name("light|dark")
+        ->capture_default_str();
+    shot_options.common.add_to(*shot_command);
 
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
@@ -252,6 +326,7 @@ int main(int argc, char** argv) {
         }
         if (*list_command) return command_list(kind);
         note_signals();
+        if (*shot_command) return command_shot(shot_options);
         return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options);
     } catch (const InputError& error) {
         std::cerr << "sparecoat: " << error.what() << '\n';

@@ -16,7 +16,7 @@ namespace {
 constexpr float line_lift_m = 4e-4f;  ///< of what lies on the panel
 constexpr float path_lift_m = 8e-4f;
 constexpr double hem_m = 0.012;       ///< how far the panel's edge is turned down
-constexpr double path_step_m = 0.006; ///< the path is drawn no finer
+constexpr double path_step_m = 0.012; ///< the path is drawn no finer
 
 struct Theme {
     glm::vec3 rim, middle;   ///< backdrop

@@ -373,7 +373,7 @@ void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     for (std::size_t n = 0; n < pins.size(); ++n)
         if (pins[n].seen) draw_number_badge(canvas, pins[n].x, pins[n].y, static_cast<int>(n) + 1);
     const double key_x = page_width - key_width + 10;
-    const double bar_foot = draw_bar(canvas, taking, colours, key_x, head_height + 24, 0.36 * page_tall);
+    const double bar_foot = draw_bar(canvas, taking, colours, key_x, head_height + 24, std::min(0.36 * page_tall, 320.0));
     draw_key(canvas, taking, colours, request.unit, key_x, bar_foot + 48, key_width - 30, page_tall - 16);
     write_whole(canvas, png);
 }
