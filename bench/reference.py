@@ -203,12 +203,15 @@ def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
     outer = pad["radius_m"] + orbit
     ring = np.minimum((r * (RINGS / outer)).astype(np.intp), RINGS - 1)
     p, w = coverage * pressure, coverage * squash
-    area, load, compression, work, p_cos, p_sin, w_cos, w_sin = (
+    area, load, compression, work, p_cos, p_sin, w_cos, w_sin, c_cos, c_sin = (
         np.bincount(ring, weights=weights, minlength=RINGS)
-        for weights in (coverage, p, w, p * squash, p * cosine, p * sine, w * cosine, w * sine))
+        for weights in (coverage, p, w, p * squash, p * cosine, p * sine, w * cosine, w * sine,
+                        coverage * cosine, coverage * sine))
     area = np.maximum(area, 1e-12)
     swung = work - load * compression / area
-    first = 2 * (p_cos * w_cos + p_sin * w_sin) / area
+    p_mean, w_mean = load / area, compression / area
+    first = 2 * ((p_cos - p_mean * c_cos) * (w_cos - w_mean * c_cos) +
+                 (p_sin - p_mean * c_sin) * (w_sin - w_mean * c_sin)) / area
     sampled = stride * cell
     hysteresis = pad["loss_factor"] * max(0, (2 * swung - np.minimum(first, swung)).sum() * sampled)
     middle = (np.arange(RINGS) + 0.5) * outer / RINGS

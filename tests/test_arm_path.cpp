@@ -617,12 +617,54 @@ TEST_CASE("A whole panel is worked in sections, each freshly charged, without ga
         }
 }
 
+TEST_CASE("Sections are of one size near the asked one, follow one another and meet at half a line spacing") {
+    Technique t = one_pass();
+    t.passes = 2;
+    t.crossed = true;
+    t.section_size = {0.5, 0.5};
+    const double joint = 0.5 * 0.5 * 2 * pad_radius; // of a half overlap
+    // Centres have the width less 0.15 m; a section and its joint take 0.3875 m of that and one joint.
+    struct Case { double width; int across; };
+    for (const Case c : {Case{0.5, 1}, Case{0.8875, 2}, Case{0.95, 2}, Case{1.1, 3}, Case{1.25, 3}}) {
+        CAPTURE(c.width);
+        const double height = 0.9; // 2.03 sections
+        const ArmPath path = lay_path(t, pad_radius, plate(c.width, height), 1);
+        std::vector<Rect> sections{{{9, 9}, {-9, -9}}}; // where the centre went, section by section
+        for (const ArmSample& s : path.samples) {
+            if (s.recharge) sections.push_back({{9, 9}, {-9, -9}});
+            if (!s.down) continue;
+            Rect& r = sections.back();
+            r.low = {std::min(r.low.x, s.at.x), std::min(r.low.y, s.at.y)};
+            r.high = {std::max(r.high.x, s.at.x), std::max(r.high.y, s.at.y)};
+        }
+        REQUIRE(sections.size() == static_cast<std::size_t>(c.across) * 2);
+        for (std::size_t k = 0; k < sections.size(); ++k) {
+            const Point2 size = sections[k].size();
+            CHECK(size.x == Approx((c.width - 2 * pad_radius - (c.across - 1) * joint) / c.across).margin(1e-6));
+            CHECK(size.y == Approx((height - 2 * pad_radius - joint) / 2).margin(1e-6));
+            if (k == 0) continue;
+            // The next section is a neighbour, across one joint, in line with this one along the other way.
+            const Rect &a = sections[k - 1], &b = sections[k];
+            const double gap_x = std::max(b.low.x - a.high.x, a.low.x - b.high.x);
+            const double gap_y = std::max(b.low.y - a.high.y, a.low.y - b.high.y);
+            CHECK(std::max(gap_x, gap_y) == Approx(joint).margin(1e-6));
+            CHECK(std::abs(gap_x > gap_y ? b.low.y - a.low.y : b.low.x - a.low.x) < 1e-6);
+        }
+    }
+}
+
 TEST_CASE("A section of its own is not divided") {
     Technique t = one_pass();
     t.section_centre = Point2{0.55, 0.3};
     t.section_size = {1.0, 0.5};
     t.passes = 2;
     for (const ArmSample& s : lay_path(t, pad_radius, plate(1.1, 0.6), 1).samples) CHECK_FALSE(s.recharge);
+
+    // Not even where overhang makes the centre's room twice what a section of that size has inside a panel.
+    t.section_centre = Point2{0.15, 0.15};
+    t.section_size = {0.3, 0.3};
+    t.hold_back_m = -pad_radius;
+    for (const ArmSample& s : lay_path(t, pad_radius, plate(0.3, 0.3), 1).samples) CHECK_FALSE(s.recharge);
 }
 
 // ---- refusals -----------------------------------------------------------------------------------

@@ -60,7 +60,8 @@ TEST_CASE("averaged and resolved agree within 2 % in total and 5 % at every cell
         const RunResult averaged = run_scene(scene, 0.002, Integrator::averaged);
         const RunResult resolved = run_scene(scene, 0.002, Integrator::resolved);
         const double total_a = total_removed_m3(panel, averaged.fields), total_r = total_removed_m3(panel, resolved.fields);
-        CHECK(total_a == Approx(total_r).epsilon(0.02));
+        // 2 % is the promise; 0.03 % is what the four scenes show, and a wrong term would show as more than 0.1.
+        CHECK(total_a == Approx(total_r).epsilon(1e-3));
 
         float most = 0;
         for (const float r : resolved.fields.removed_um) most = std::max(most, r);
@@ -74,7 +75,7 @@ TEST_CASE("averaged and resolved agree within 2 % in total and 5 % at every cell
         }
         CAPTURE(total_a / total_r - 1, compared);
         CHECK(compared > 1500);
-        CHECK(worst < 0.05);
+        CHECK(worst < 0.03); // 5 % is the promise; 0.7 to 1.9 % seen
     }
 }
 
@@ -107,7 +108,7 @@ TEST_CASE("averaged and resolved see the same spin") {
         CAPTURE(scene.name);
         const double a = run_scene(scene, 0.002, Integrator::averaged).trace.back().spin_rad_s;
         const double r = run_scene(scene, 0.002, Integrator::resolved).trace.back().spin_rad_s;
-        CHECK(a == Approx(r).epsilon(0.03));
+        CHECK(a == Approx(r).epsilon(3e-3)); // 0.12 % seen: the rim's rings, smoothed each in its own way
     }
 }
 
@@ -123,8 +124,8 @@ TEST_CASE("refining the grid from 4 over 2 to 1 mm changes the total by no more 
         }
         const double d42 = std::abs(total[0] - total[1]) / total[2], d21 = std::abs(total[1] - total[2]) / total[2];
         CAPTURE(d42, d21);
-        CHECK(d42 < 4e-4);
-        CHECK(d21 < 2e-4);
+        CHECK(d42 < 2e-4); // 0.9e-4 seen
+        CHECK(d21 < 2e-4); // 0.6e-4 seen
     }
 }
 
@@ -152,17 +153,62 @@ TEST_CASE("the loss along an edge converges at better than first order in the gr
 }
 
 TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
+    // And so does what it was taken of: the two are stepped in turns, so that anything they shared would show. A
+    // liquid that wears, loads and dries and a hand that tilts over an edge leave no state out.
     const Panel panel = plate(0.4, 0.3, 0.002);
-    const ArmPath path = straight({{0.05, 0.05}, {0.35, 0.25}});
-    const Setup setup = setup_of(orbital(), foam_pad(), 30);
+    Run slanting{{0.05, 0.0}, {0.35, 0.25}};
+    slanting.tilt_rad = {0.02, -0.03};
+    const ArmPath path = straight(slanting);
+    Setup setup = setup_of(orbital(), foam_pad(), 10);
+    setup.liquid.abrasive_start_m = 4e-6, setup.liquid.breakdown_j_m2 = 30e3, setup.liquid.working_time_s = 6;
+    setup.pad.capacity_m = 1e-6;
     const RunResult whole = run(panel, setup, path);
+    REQUIRE_FALSE(whole.events.empty());
     Simulation first(panel, setup);
     std::size_t k = 0;
     for (; k < path.samples.size() / 2; ++k) first.step(path.samples[k], path.samples[k + 1]);
     Simulation second = first;
-    for (; k + 1 < path.samples.size(); ++k) second.step(path.samples[k], path.samples[k + 1]);
-    CHECK(second.fields().removed_um == whole.fields.removed_um);
-    CHECK(second.fields().contact_time_s == whole.fields.contact_time_s);
+    second.step(path.samples[k], path.samples[k + 1]); // one step ahead, so that the two differ
+    for (; k + 1 < path.samples.size(); ++k) {
+        first.step(path.samples[k], path.samples[k + 1]);
+        if (k + 2 < path.samples.size()) second.step(path.samples[k + 1], path.samples[k + 2]);
+    }
+    for (const Simulation* each : {&first, &second}) {
+        CHECK(each->fields().removed_um == whole.fields.removed_um);
+        CHECK(each->fields().friction_path_pa_m == whole.fields.friction_path_pa_m);
+        CHECK(each->fields().pressure_time_pa_s == whole.fields.pressure_time_pa_s);
+        CHECK(each->fields().contact_time_s == whole.fields.contact_time_s);
+        CHECK(each->totals().friction_work_j == whole.totals.friction_work_j);
+        const std::vector<Event> events = each->events();
+        REQUIRE(events.size() == whole.events.size());
+        for (std::size_t e = 0; e < events.size(); ++e)
+            CHECK((events[e].kind == whole.events[e].kind && events[e].from_s == whole.events[e].from_s &&
+                   events[e].to_s == whole.events[e].to_s && events[e].value == whole.events[e].value));
+    }
+}
+
+TEST_CASE("the resolved orbit's rim covers a point for its share of the orbit") {
+    // A pad held in one place: contact time over time at each cell against the closed form of `averaged`.
+    // 32 instants with the rim smoothed over one cell: a 32nd of an orbit at the steepest, less where the
+    // cell smears several instants together.
+    const Panel panel = plate(0.3, 0.3, 0.001);
+    Machine geared = orbital();
+    geared.kind = MachineKind::gear_driven, geared.gear_ratio = 0.03;
+    Setup setup = setup_of(geared, foam_pad());
+    setup.integrator = Integrator::resolved;
+    ArmSample from, to;
+    from.at = to.at = {0.15, 0.15};
+    from.force_n = to.force_n = 45, from.speed_rad_s = to.speed_rad_s = 4500 * per_min, to.t_s = 0.1;
+    Simulation simulation(panel, setup);
+    simulation.step(from, to);
+    double worst = 0;
+    for (std::size_t i = 0; i < panel.inside.size(); ++i) {
+        const double share = rim_passage(norm(panel.grid.centre(i) - from.at), 0.0075, 0.075).share;
+        const double found = static_cast<double>(simulation.fields().contact_time_s[i]) / to.t_s;
+        worst = std::max(worst, std::abs(found - share));
+    }
+    CAPTURE(worst);
+    CHECK(worst < 0.05); // 0.040 seen
 }
 
 TEST_CASE("the balance converges at every step of an overhanging, tilted run") {

@@ -42,6 +42,24 @@ TEST_CASE("a lighter hand spins the pad faster") {
     CHECK(spin_per_min(panel, setup, light) > 1.5 * spin_per_min(panel, setup, heavy));
 }
 
+TEST_CASE("on open flat ground a run's pad spins where its bearing meets the friction of a uniform disc") {
+    // T0 = mu F x integral of (2 r^2 / R^2) dM/dA dr, Farkas et al. 2003 ring by ring, over the pad's own face:
+    // the rings of the run are laid on the panel, where the orbit widens the face.
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    for (const double throw_mm : {8.0, 15.0, 21.0}) {
+        const double spin = spin_per_min(panel, setup_of(orbital(throw_mm * mm), foam_pad()), middle) * per_min;
+        const double sliding = 0.5 * throw_mm * mm * 4500 * per_min;
+        double torque = 0;
+        constexpr int n = 1000;
+        for (int k = 0; k < n; ++k) {
+            const double share = (k + 0.5) / n;
+            torque += 0.35 * 45 * 2 * share * share * 0.075 * mean_direction(sliding, spin * 0.075 * share) / n;
+        }
+        CAPTURE(throw_mm);
+        CHECK(torque == Approx(0.1).epsilon(4e-3)); // every third cell in 24 rings: 0.24 % seen
+    }
+}
+
 TEST_CASE("a pad held tilted stalls, and the run says where") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     Run tilted = middle;
@@ -84,6 +102,26 @@ TEST_CASE("geared and rotary pads turn as their shaft says whatever the load") {
     Machine rotary;
     heavy.speed_rad_s = 1200 * per_min;
     CHECK(spin_per_min(panel, setup_of(rotary, foam_pad()), heavy) == Approx(1200));
+    // 0.2 m at 40 mm/s: 5 s of 20 turns.
+    CHECK(run(panel, setup_of(rotary, foam_pad()), straight(heavy)).totals.spin_turns == Approx(100));
+}
+
+TEST_CASE("a pad takes its time to answer a heavier hand, the longer the more inertia it has") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Run light = middle, heavy = middle;
+    light.force_n = 25, heavy.force_n = 75;
+    ArmPath path = straight(light);
+    const std::size_t half = path.samples.size() / 2;
+    for (std::size_t k = half; k < path.samples.size(); ++k) path.samples[k].force_n = heavy.force_n;
+    const auto share_left_after_3_steps = [&](double inertia_kgm2) {
+        Machine machine = orbital();
+        machine.spin_inertia_kgm2 = inertia_kgm2;
+        const RunResult r = run(panel, setup_of(machine, foam_pad()), path);
+        const double before = r.trace[half - 2].spin_rad_s, after = r.trace.back().spin_rad_s;
+        return (r.trace[half + 2].spin_rad_s - after) / (before - after);
+    };
+    CHECK(share_left_after_3_steps(1e-6) < 0.05); // the pad's own 6e-5 kg m2: 10 ms, steps of 100 ms
+    CHECK(share_left_after_3_steps(1e-2) > 0.5);  // about 1 s
 }
 
 TEST_CASE("turning against the orbit does the same work as turning with it, in other places") {
@@ -109,6 +147,65 @@ TEST_CASE("a pad run past the edge with a soft hand tips, with a firm one it doe
     const RunResult firm = run(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(off));
     CHECK(find(soft.events, EventKind::pad_tipping));
     CHECK_FALSE(find(firm.events, EventKind::pad_tipping));
+}
+
+TEST_CASE("a tilt that was asked for is not tipping, nor is one that the open panel forces") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Run leaning{{0.15, -0.01}, {0.35, -0.01}};
+    leaning.tilt_rad = {0, 4 * deg};
+    const RunResult asked = run(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(leaning));
+    CHECK_FALSE(find(asked.events, EventKind::pad_tipping));
+
+    // A ridge beside the centre throws a soft hand off level with all of the face over the panel.
+    Features ridge = rectangle(0.5, 0.4);
+    ridge.body_lines = {{"ridge", {{0.0, 0.24}, {0.5, 0.24}}, 12e-3, 6e-3, 0.02, 0.0}};
+    const RunResult r = run(panel_of(ridge, 0.002), setup_of(orbital(), foam_pad(), 0), straight(middle));
+    double most_rad = 0;
+    for (const StepReport& step : r.trace) most_rad = std::max(most_rad, norm(step.tilt_rad));
+    REQUIRE(most_rad > tipping_rad);
+    CHECK_FALSE(find(r.events, EventKind::pad_tipping));
+}
+
+TEST_CASE("a pad that touches with part of its face, or not at all, is reported as lifting") {
+    Features ball = rectangle(0.5, 0.4);
+    ball.radius_u_m = ball.radius_v_m = 0.4; // touched by a third of the face under a light hand
+    Run light = middle;
+    light.force_n = 10;
+    const RunResult on_ball = run(panel_of(ball, 0.002), setup_of(orbital(), foam_pad()), straight(light));
+    const Event* part = find(on_ball.events, EventKind::pad_lifting);
+    REQUIRE(part);
+    CHECK(part->value < lifting_share);
+    // All of the face is over the panel.
+    CHECK(part->value == Approx(on_ball.trace.back().contact_share).epsilon(0.1));
+
+    const Panel flat = plate(0.5, 0.4, 0.002);
+    CHECK_FALSE(find(run(flat, setup_of(orbital(), foam_pad()), straight(light)).events, EventKind::pad_lifting));
+    const RunResult off = run(flat, setup_of(orbital(), foam_pad()), straight({{0.3, 0.2}, {0.8, 0.2}}));
+    const Event* beyond = find(off.events, EventKind::pad_lifting);
+    REQUIRE(beyond);
+    CHECK(beyond->value == 0);
+    CHECK(beyond->to_s == Approx(12.5));
+}
+
+TEST_CASE("an event shorter than 0.3 s is not reported, and one with a short gap is one") {
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    Pad soft = foam_pad();
+    soft.foam = {20e3, 1.5e3, 0.7, 0.2};
+    // Force of 250 N bottoms the pad (see below); steps are 0.1 s.
+    const auto bottomed = [&](std::initializer_list<std::pair<int, int>> heavy_steps) {
+        ArmPath path = straight(middle);
+        for (const auto& [first, last] : heavy_steps)
+            for (int k = first; k < last; ++k) path.samples[static_cast<std::size_t>(k)].force_n = 250;
+        std::vector<Event> found;
+        for (const Event& e : run(panel, setup_of(orbital(), soft), path).events)
+            if (e.kind == EventKind::bottomed_foam) found.push_back(e);
+        return found;
+    };
+    // A step takes the mean of its ends' forces, and half way to 250 N bottoms this pad too.
+    CHECK(bottomed({{10, 11}}).empty());               // 0.2 s
+    CHECK(bottomed({{10, 13}}).size() == 1);           // 0.4 s
+    CHECK(bottomed({{10, 20}, {24, 34}}).size() == 1); // 0.3 s apart
+    CHECK(bottomed({{10, 20}, {28, 38}}).size() == 2); // 0.7 s apart
 }
 
 TEST_CASE("a soft pad under a heavy hand bottoms out") {

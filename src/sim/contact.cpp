@@ -190,7 +190,7 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
     // Every third packed cell of a fine grid is sample enough for ring sums, and staggers from row to row.
     const std::size_t stride = f.size < 2500 ? 1 : 3;
     struct Ring {
-        float area = 0, p = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0;
+        float area = 0, p = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0, cos = 0, sin = 0;
     };
     constexpr int count = RingLoads::rings;
     std::array<Ring, count> rings{};
@@ -207,6 +207,7 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
         ring.p += p, ring.w += cw, ring.pw += p * w;
         ring.p_cos += p * cosine, ring.p_sin += p * sine;
         ring.w_cos += cw * cosine, ring.w_sin += cw * sine;
+        ring.cos += c * cosine, ring.sin += c * sine;
     }
     RingLoads out;
     const double cell = static_cast<double>(stride) * f.cell_area_m2;
@@ -219,7 +220,12 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
         out.radius_m[k] = std::sqrt(std::max(0.0, r * r - orbit_radius_m * orbit_radius_m));
         if (ring.area <= 0) continue;
         const float all = ring.pw - ring.p * ring.w / ring.area;
-        const float first = 2 * (ring.p_cos * ring.w_cos + ring.p_sin * ring.w_sin) / ring.area;
+        // About the ring's means, since its sampled cells do not lie quite evenly around it.
+        const float p_mean = ring.p / ring.area, w_mean = ring.w / ring.area;
+        const float first = 2 *
+                            ((ring.p_cos - p_mean * ring.cos) * (ring.w_cos - w_mean * ring.cos) +
+                             (ring.p_sin - p_mean * ring.sin) * (ring.w_sin - w_mean * ring.sin)) /
+                            ring.area;
         swung += static_cast<double>(2 * all - std::min(first, all));
     }
     out.hysteresis_nm = pad.loss_factor * std::max(0.0, swung * cell);

@@ -94,7 +94,7 @@ void press(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, P
 /// over an edge) is counted as second:
 ///     T = eta x sum over rings of [ 2 cov - cov1 ],
 ///     cov  = sum p w dA - (sum p dA)(sum w dA) / ring area,
-///     cov1 = 2 / ring area x [ (sum p cos dA)(sum w cos dA) + the same with sin ].
+///     cov1 = 2 / ring area x [ (sum p' cos dA)(sum w' cos dA) + the same with sin ], p', w' about the ring's mean.
 /// Nothing for a flat pad on a flat panel.
 RingLoads ring_loads(const Footprint& footprint, const Pad& pad, double orbit_radius_m);
 

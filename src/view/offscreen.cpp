@@ -29,7 +29,6 @@ public:
         if (!get_display) fail("eglGetPlatformDisplayEXT is missing");
         display_ = get_display(EGL_PLATFORM_SURFACELESS_MESA, EGL_DEFAULT_DISPLAY, nullptr);
         if (display_ == EGL_NO_DISPLAY || !eglInitialize(display_, nullptr, nullptr)) fail("eglInitialize");
-        ++users();
         try {
             create(debug);
         } catch (...) {
@@ -43,12 +42,6 @@ public:
 
 private:
     [[noreturn]] static void fail(const char* what) { throw std::runtime_error(what); }
-
-    /// A display is shared by all contexts of the process: the last one shuts it.
-    static int& users() {
-        static int count = 0;
-        return count;
-    }
 
     void create(bool debug) {
         const EGLint wanted[] = {EGL_SURFACE_TYPE, 0, EGL_RENDERABLE_TYPE, EGL_OPENGL_BIT, EGL_NONE};
@@ -65,10 +58,11 @@ private:
         if (!gladLoadGL(reinterpret_cast<GLADloadfunc>(eglGetProcAddress))) fail("loading OpenGL's functions");
     }
 
+    // The display is one for the whole process and stays up: shutting it would take the driver out of memory
+    // and every later context would load it anew.
     void close() {
         eglMakeCurrent(display_, EGL_NO_SURFACE, EGL_NO_SURFACE, EGL_NO_CONTEXT);
         if (context_ != EGL_NO_CONTEXT) eglDestroyContext(display_, context_);
-        if (--users() == 0) eglTerminate(display_);
         eglReleaseThread();
     }
 

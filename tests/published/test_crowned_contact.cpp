@@ -136,6 +136,24 @@ TEST_CASE("a crowned panel is pressed on as the axisymmetric solution has it") {
     }
 }
 
+TEST_CASE("the foam law rises without a corner, and its slope is its derivative, past densification too") {
+    // Central differences of the law itself, over its three regimes and the straight line beyond x = 0.95.
+    const Pad pad = reference_pad();
+    const FoamCurve<double> foam(pad.foam);
+    const double dense = pad.foam.densification_strain, d = 1e-6;
+    for (double strain = 0.01; strain < 1.3 * dense; strain += 0.013) {
+        double before, here, after, slope, unused;
+        foam.at(strain - d, before, unused), foam.at(strain, here, slope), foam.at(strain + d, after, unused);
+        CAPTURE(strain);
+        CHECK(slope == Approx((after - before) / (2 * d)).epsilon(1e-5)); // d^2 / 6 of the third derivative
+        CHECK(before < here);
+        if (strain < 0.9 * dense) // Gibson and Ashby's regimes as joined in sim/foam.hpp
+            CHECK(here == Approx(pad.foam.plateau_pa *
+                                 (12 * strain / std::sqrt(1 + 144 * strain * strain) +
+                                  std::pow(strain / dense, 3) / (1 - strain / dense))).epsilon(1e-12));
+    }
+}
+
 TEST_CASE("a linear layer without shear presses on a sphere with pi k w0^2 R") {
     // Johnson 1985, 4.3. A plateau and a densification out of reach leave the law's straight start:
     // E strain / plateau stays under 0.01, which bends it by 5e-5.

@@ -130,12 +130,60 @@ TEST_CASE("tilt shares out between hand and foam by their rotational stiffness")
     const Panel panel = plate(0.5, 0.4, 0.001);
     const Pad pad = foam_pad(true);
     Footprint f = pressed_level(panel, pad, {0.25, 0.2}, 0);
-    const double commanded = 0.01, hand = 40;
-    const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {80, {commanded, 0}, hand}, {});
-    const double foam = pad.foundation_pa_m() * pi * std::pow(0.075, 4) / 4;
+    // Any way of leaning: along u, along v, and oblique.
+    const double hand = 40, foam = pad.foundation_pa_m() * pi * std::pow(0.075, 4) / 4;
+    for (const Point2 commanded : {Point2{0.01, 0}, Point2{0, -0.01}, Point2{-0.006, 0.008}}) {
+        const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {80, commanded, hand}, {});
+        CHECK(b.converged);
+        // The disc of cells has the disc's second moment to 0.02 %; the balance leaves 2e-4 of force x radius,
+        // 3e-3 N m of some 0.3: 1 %.
+        CHECK(b.pose.tilt_rad.x == Approx(commanded.x * hand / (hand + foam)).epsilon(0.01).margin(1e-5));
+        CHECK(b.pose.tilt_rad.y == Approx(commanded.y * hand / (hand + foam)).epsilon(0.01).margin(1e-5));
+    }
+}
+
+TEST_CASE("the pressure found carries the force and the hand's two moments, up to the stop and beyond") {
+    // Newton's residuals summed again here, cell by cell: sum p = F, sum p r = K (commanded - tilt), and past
+    // 12 degrees the stop's 400 N m/rad on top. The last place is so far out that a free head runs into the stop.
+    const Panel panel = plate(0.5, 0.4, 0.002);
+    const Pad pad = foam_pad();
+    struct Case { Point2 centre, commanded; double hand; bool stopped; };
+    for (const Case c : {Case{{0.25, 0.2}, {0.03, -0.02}, 30, false}, Case{{0.02, 0.01}, {-0.02, 0.05}, 20, false},
+                         Case{{0.04, 0.3}, {0, 0.03}, 0, false}, Case{{0.25, -0.05}, {0.02, 0}, 2, true}}) {
+        Footprint f = pressed_level(panel, pad, c.centre, 0);
+        const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, c.commanded, c.hand}, {});
+        double force = 0, moment_x = 0, moment_y = 0;
+        for (std::size_t i = 0; i < f.size; ++i) {
+            const double load = static_cast<double>(f.coverage[i] * f.pressure[i]) * f.cell_area_m2;
+            force += load;
+            moment_x += load * static_cast<double>(f.x[i]);
+            moment_y += load * static_cast<double>(f.y[i]);
+        }
+        const double angle = norm(b.pose.tilt_rad), past = std::max(0.0, angle - 12 * deg);
+        const Point2 stop = past > 0 ? (400 * past / angle) * b.pose.tilt_rad : Point2{};
+        CAPTURE(c.centre.x, c.centre.y, angle / deg);
+        CHECK(b.converged);
+        CHECK((past > 0) == c.stopped);
+        CHECK(force == Approx(45).epsilon(2.1e-4));
+        const Point2 asked = c.hand * (c.commanded - b.pose.tilt_rad) - stop;
+        const double left = 2.2e-4 * 45 * 0.075; // 2e-4 of force x radius, and floats
+        CHECK(moment_x == Approx(asked.x).margin(left).epsilon(0));
+        CHECK(moment_y == Approx(asked.y).margin(left).epsilon(0));
+    }
+}
+
+TEST_CASE("a plate is levelled to the panel under it, however that slopes") {
+    // A flat panel tipped out of the drawing's plane is a flat panel: even pressure, no tilt beyond the slope.
+    const Pad pad = foam_pad();
+    Panel ramp = plate(0.5, 0.4, 0.002);
+    for (std::size_t i = 0; i < ramp.height_m.size(); ++i)
+        ramp.height_m[i] = static_cast<float>(0.01 + 0.08 * ramp.grid.centre(i).x - 0.05 * ramp.grid.centre(i).y);
+    Footprint f = pressed_level(ramp, pad, {0.25, 0.2}, 0);
+    REQUIRE(f.level());
+    const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, {}, INFINITY}, {});
     CHECK(b.converged);
-    CHECK(b.pose.tilt_rad.x == Approx(commanded * hand / (hand + foam)).epsilon(0.01)); // disc of cells: under 1 %
-    CHECK(b.pose.tilt_rad.y == Approx(0).margin(1e-5));
+    for (const Point2 at : {Point2{0.06, 0}, Point2{-0.06, 0}, Point2{0, 0.06}, Point2{0, -0.06}})
+        CHECK(pressure_at(f, at) == Approx(pressure_at(f, {0, 0})).epsilon(1e-3)); // floats of 50 mm, some 1e-8 m
 }
 
 TEST_CASE("a soft hand lets the head tip where the centre passes the edge") {

@@ -1,10 +1,12 @@
 // Pad motion against published closed forms, a reference library and brute force.
+#include "sim/kernels.hpp"
 #include "sim/motion.hpp"
 #include "units/quantity.hpp"
 #include <boost/math/special_functions/ellint_1.hpp>
 #include <boost/math/special_functions/ellint_2.hpp>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <vector>
 
 using namespace sparecoat;
 
@@ -68,6 +70,34 @@ ForceTorque integrate_disc(double eps) {
     return {force / static_cast<double>(cells), torque / static_cast<double>(cells)};
 }
 
+// |v| at the panel point (x, y) and whether the pad covers it, averaged together over an orbit instant by
+// instant: the sum of |v| while covered over the number of instants, straight from
+//     v = slip z x c + spin z x (x, y) + V.
+double brute_covered_speed(double x, double y, double radius, double e, double slip, double spin, double vx,
+                           double vy) {
+    constexpr int n = 20000;
+    double sum = 0;
+    for (int k = 0; k < n; ++k) {
+        const double t = 2 * pi * (k + 0.5) / n, cx = e * std::cos(t), cy = e * std::sin(t);
+        if (std::hypot(x - cx, y - cy) > radius) continue;
+        sum += std::hypot(-slip * cy - spin * y + vx, slip * cx + spin * x + vy);
+    }
+    return sum / n;
+}
+
+// Steady spin of a pad under uniform pressure: bearing torque = Farkas et al. torque, by bisection. It
+// shares no line with next_spin.
+double steady_spin(const Machine& machine, double radius, double load, double mu, double orbit_rad_s) {
+    const double sliding = 0.5 * machine.throw_m * orbit_rad_s;
+    double low = 1e-6 * orbit_rad_s, high = orbit_rad_s;
+    for (int i = 0; i < 200; ++i) {
+        const double spin = 0.5 * (low + high);
+        const double drive = machine.bearing_torque_nm + machine.bearing_drag_nms * (orbit_rad_s - spin);
+        (drive > mu * load * radius * farkas_torque(sliding / (radius * spin)) ? low : high) = spin;
+    }
+    return low;
+}
+
 // Uniform pressure on a disc of radius R carrying `load`, as ring sums.
 RingLoads uniform_disc(double radius, double load) {
     RingLoads loads;
@@ -114,7 +144,7 @@ TEST_CASE("the first harmonic of the speed over an orbit is what Fourier's integ
 
 TEST_CASE("the mean sliding direction is what averaging the unit velocity gives") {
     for (const double ratio : {0.05, 0.3, 0.6, 1.5, 4.0}) // away from the vertical tangent at 1
-        CHECK(mean_direction(1.0, ratio) == Approx(brute_mean_direction(1.0, ratio)).epsilon(2e-3));
+        CHECK(mean_direction(1.0, ratio) == Approx(brute_mean_direction(1.0, ratio)).epsilon(5e-4));
     CHECK(mean_direction(1.0, 1.0) == Approx(2 / pi).epsilon(0.01)); // closed form at the tangent
     CHECK(mean_direction(1.0, 0.0) == 0.0);
 }
@@ -131,7 +161,8 @@ TEST_CASE("speed is homogeneous: turning and fixed shares of the friction power 
 TEST_CASE("a spinning, sliding disc's friction force and torque follow Farkas et al. 2003") {
     const double radius = 0.075, load = 45, mu = 0.35, spin = 20;
     const RingLoads loads = uniform_disc(radius, load);
-    // 24 rings and the 1 % derivative at equal speeds leave up to 0.5 % where a ring crosses eps = 1.
+    // 24 rings, each at its middle, and the 1 % derivative at equal speeds leave 0.03 % of the force and up to
+    // 0.12 % of the torque.
     for (const double eps : {0.1, 0.3, 0.7, 1.2, 2.0, 4.0, 10.0}) {
         const double sliding = eps * radius * spin;
         double force = 0;
@@ -139,8 +170,8 @@ TEST_CASE("a spinning, sliding disc's friction force and torque follow Farkas et
             force += mu * loads.load_n[k] * mean_direction(spin * loads.radius_m[k], sliding);
         CAPTURE(eps);
         CHECK(spin_friction_torque(loads, mu, sliding, spin) ==
-              Approx(mu * load * radius * farkas_torque(eps)).epsilon(5e-3));
-        CHECK(force == Approx(mu * load * farkas_force(eps)).epsilon(5e-3));
+              Approx(mu * load * radius * farkas_torque(eps)).epsilon(1.5e-3));
+        CHECK(force == Approx(mu * load * farkas_force(eps)).epsilon(5e-4));
     }
 }
 
@@ -164,11 +195,92 @@ TEST_CASE("the rim passes over a point for the fraction of an orbit that countin
             under += covered;
             leaning += covered ? std::cos(t) : 0;
         }
-        CHECK(rim_passage(r, e, radius).share == Approx(static_cast<double>(under) / n).margin(1e-4));
-        CHECK(rim_passage(r, e, radius).lean == Approx(leaning / n).margin(1e-4));
+        // share: the arccos is good to 7e-5 rad, over pi; counting adds one instant in 100000 at each end.
+        CHECK(rim_passage(r, e, radius).share == Approx(static_cast<double>(under) / n).margin(4.5e-5).epsilon(0));
+        // lean is exact: the two instants at the ends alone.
+        CHECK(rim_passage(r, e, radius).lean == Approx(leaning / n).margin(2e-5).epsilon(0));
     }
     CHECK(rim_passage(0.0f, 0.0075f, 0.075f).share == 1.0f);
     CHECK(rim_passage(0.1f, 0.0075f, 0.075f).share == Approx(0.0f).margin(1e-7));
+}
+
+TEST_CASE("the speed under an orbiting pad is what averaging over the orbit gives, at its rim too") {
+    // Spin with and against the orbit, the orbit's slip either way (a gear above 1:1 turns the face past the
+    // orbit), the arm any way. Inside the rim's ring only the mean speed's own 2e-5 and floats remain. In the
+    // ring harmonics above the first are left out: under 3 % of the orbit's speed is promised while |b| < 0.4
+    // of it, half of that is seen here.
+    constexpr float radius = 0.075f, e = 0.0075f;
+    struct Case { float slip, spin, vx, vy; };
+    for (const Case c : {Case{450, 15, 0.04f, 0}, Case{480, -14, 0, 0.04f}, Case{-450, 15, -0.03f, 0.02f},
+                         Case{470, 0, 0.2f, 0.3f}, Case{120, 60, 0.04f, -0.02f}}) {
+        std::vector<float> x, y;
+        for (const float r : {0.002f, 0.03f, 0.06f, 0.067f, 0.069f, 0.072f, 0.075f, 0.078f, 0.081f, 0.083f})
+            for (int k = 0; k < 8; ++k) {
+                const double angle = 2 * pi * (k + 0.3) / 8;
+                x.push_back(r * static_cast<float>(std::cos(angle)));
+                y.push_back(r * static_cast<float>(std::sin(angle)));
+            }
+        std::vector<float> coverage(x.size()), lean(x.size()), speed(x.size());
+        kernels::rim_coverage(x.size(), x.data(), y.data(), e, radius, coverage.data(), lean.data());
+        kernels::orbit_speed(x.size(), x.data(), y.data(), coverage.data(), lean.data(), e * c.slip, c.spin, c.vx,
+                             c.vy, speed.data());
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const double px = static_cast<double>(x[i]), py = static_cast<double>(y[i]);
+            const double r = std::hypot(px, py), slip_speed = std::abs(static_cast<double>(e * c.slip));
+            const double fixed = std::hypot(static_cast<double>(c.vx) - static_cast<double>(c.spin) * py,
+                                            static_cast<double>(c.vy) + static_cast<double>(c.spin) * px);
+            const double exact = brute_covered_speed(px, py, static_cast<double>(radius), static_cast<double>(e),
+                                                     static_cast<double>(c.slip), static_cast<double>(c.spin),
+                                                     static_cast<double>(c.vx), static_cast<double>(c.vy));
+            CAPTURE(c.slip, c.spin, c.vx, c.vy, r, fixed / slip_speed);
+            if (r < 0.0674) CHECK(static_cast<double>(speed[i]) == Approx(exact).epsilon(3e-5));
+            else if (fixed < 0.4 * slip_speed)
+                CHECK(static_cast<double>(speed[i]) == Approx(exact).margin(0.015 * slip_speed).epsilon(0));
+        }
+    }
+}
+
+TEST_CASE("at one instant every point of the pad has a rigid body's velocity") {
+    // Velocity of the pad's centre, V + w_o z x c, plus W z x (point - centre): what the kernel is given is put
+    // another way, the orbit's slip and the spin about the arm's place p.
+    const double orbit = 470, spin = 40, vx = 0.3, vy = -0.2, px = 0.004, py = -0.003, cx = 0.005, cy = 0.0055;
+    const std::vector<float> x{0.0f, 0.03f, -0.05f, 0.01f, 0.02f, -0.03f, 0.06f, 0.0f};
+    const std::vector<float> y{0.0f, 0.02f, 0.01f, -0.06f, 0.05f, -0.04f, -0.01f, 0.07f};
+    std::vector<float> speed(x.size(), 0.0f);
+    kernels::instant_speed(x.size(), x.data(), y.data(), static_cast<float>(px + cx), static_cast<float>(py + cy),
+                           0.085f, 0.002f, 1, static_cast<float>(vx - (orbit - spin) * cy),
+                           static_cast<float>(vy + (orbit - spin) * cx), static_cast<float>(spin),
+                           static_cast<float>(px), static_cast<float>(py), speed.data());
+    for (std::size_t i = 0; i < x.size(); ++i) {
+        const double dx = static_cast<double>(x[i]) - px - cx, dy = static_cast<double>(y[i]) - py - cy;
+        const double expected = std::hypot(vx - orbit * cy - spin * dy, vy + orbit * cx + spin * dx);
+        CHECK(static_cast<double>(speed[i]) == Approx(expected).epsilon(1e-5)); // floats
+    }
+}
+
+TEST_CASE("a free-spinning pad turns at the speed where its bearing meets Farkas's torque") {
+    // 24 rings against the closed form: 0.09 %, see above. With and without drag in the bearing.
+    const RingLoads loads = uniform_disc(0.075, 45);
+    for (const double throw_mm : {8.0, 15.0, 21.0})
+        for (const double drag : {0.0, 1e-4}) {
+            Machine machine;
+            machine.kind = MachineKind::free_spinning;
+            machine.throw_m = throw_mm * mm;
+            machine.bearing_torque_nm = 0.08;
+            machine.bearing_drag_nms = drag;
+            const double spin = next_spin(machine, 4e-4, 0.35, loads, 4500 * per_min, 0, INFINITY);
+            CAPTURE(throw_mm, drag);
+            CHECK(spin == Approx(steady_spin(machine, 0.075, 45, 0.35, 4500 * per_min)).epsilon(1.5e-3));
+        }
+}
+
+TEST_CASE("the pad turns as a disc with its backing plate") {
+    // m R^2 / 2 of the pad (any textbook of mechanics), added to the plate's.
+    Machine machine;
+    machine.spin_inertia_kgm2 = 2.5e-4;
+    Pad pad;
+    pad.radius_m = 0.075, pad.area_density_kg_m2 = 1.2;
+    CHECK(spin_inertia(machine, pad) == Approx(2.5e-4 + 0.5 * (1.2 * pi * 0.005625) * 0.005625).epsilon(1e-12));
 }
 
 TEST_CASE("a free-spinning pad turns as fast as an independent calculation says") {
