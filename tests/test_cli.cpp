@@ -1,4 +1,5 @@
 // The program as a person runs it: what it prints, what it writes, how it ends.
+#include "files.hpp"
 #include "job/run_job.hpp"
 #include "support.hpp"
 #include "units/quantity.hpp"
@@ -41,21 +42,12 @@ namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
 using namespace sparecoat;
+using namespace sparecoat::test;
 using nlohmann::json;
 
 namespace {
 
 const fs::path source_dir = SPARECOAT_SOURCE_DIR;
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    REQUIRE(in);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
-
-void write_text(const fs::path& file, const std::string& text) {
-    std::ofstream(file, std::ios::binary) << text;
-}
 
 /// Every file below a folder with its bytes, and every folder, hidden or not.
 std::map<std::string, std::string> tree(const fs::path& folder) {

@@ -1,3 +1,4 @@
+#include "files.hpp"
 #include "job/fields_export.hpp"
 #include "job/output_folder.hpp"
 #include "units/error.hpp"
@@ -13,6 +14,7 @@
 #include <unistd.h>
 
 using namespace sparecoat;
+using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
@@ -35,16 +37,6 @@ struct Scratch {
             std::distance(fs::recursive_directory_iterator(path), fs::recursive_directory_iterator()));
     }
 };
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    REQUIRE(in);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
-
-void write_text(const fs::path& file, const std::string& text) {
-    std::ofstream(file, std::ios::binary) << text;
-}
 
 /// Numbers in a byte string, least significant byte first, whatever the machine.
 std::uint64_t unsigned_at(const std::string& bytes, std::size_t place, std::size_t length) {

@@ -9,10 +9,6 @@
 namespace sparecoat {
 namespace {
 
-std::string film(double value_um, FilmUnit unit) {
-    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", value_um) : fmt::format("{:.4f} mil", value_um / um_per_mil);
-}
-
 std::string minutes(double seconds) {
     const long whole = std::lround(seconds);
     return whole < 60 ? fmt::format("{} s", whole) : fmt::format("{} min {:02} s", whole / 60, whole % 60);
@@ -81,8 +77,8 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
     line("{}: {}", job.panel.name, job.step.technique.name);
     line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
     line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
-    line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film(v.open.median_um, unit),
-         film(v.open.low_um, unit), film(v.open.high_um, unit), film(open_clear - v.open.median_um, unit));
+    line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film_text(v.open.median_um, unit),
+         film_text(v.open.low_um, unit), film_text(v.open.high_um, unit), film_text(open_clear - v.open.median_um, unit));
     if (v.open.clearance_m < job.step.pad.radius_m)
         line("             (no ground a pad's radius from every edge: taken {:.0f} mm from them)", v.open.clearance_m * 1e3);
     if (!v.worst.empty()) {
@@ -90,17 +86,17 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
         const Split& s = w.against_open;
         const Factors& f = w.factors;
         if (w.clear_left_um > 0)
-            line("Worst spot   {} lost of {}, {} clear left: {} (x {:.0f} mm, y {:.0f} mm)", film(w.removed_um, unit),
-                 film(w.clear_before_um, unit), film(w.clear_left_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
+            line("Worst spot   {} lost of {}, {} clear left: {} (x {:.0f} mm, y {:.0f} mm)", film_text(w.removed_um, unit),
+                 film_text(w.clear_before_um, unit), film_text(w.clear_left_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
         else
             line("Worst spot   THROUGH THE CLEAR COAT: {} taken of {}: {} (x {:.0f} mm, y {:.0f} mm)",
-                 film(w.removed_um, unit), film(w.clear_before_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
+                 film_text(w.removed_um, unit), film_text(w.clear_before_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
         line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x film {:.2f} = {:.2f} times the open "
              "panel's share",
              s.time, s.pressure, s.speed, s.cut, s.film, s.all());
         line("             ({})", leading_cause(s));
         line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa = {}", f.time_s, f.pressure_pa / 1e3, f.speed_m_s,
-             f.cut_per_pa, film(f.removed_um(), unit));
+             f.cut_per_pa, film_text(f.removed_um(), unit));
     }
     line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s), minutes(totals.time_down_s));
     line("Pad          {:.0f} turns/min on average, stalled for {:.1f} s; {:.0f} kJ of friction",

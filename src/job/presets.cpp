@@ -364,9 +364,14 @@ void hold_speed_to_machine(const Resolved& resolved, const Place& place) {
 } // namespace
 
 Resolved resolve(const Library& library, const std::string& technique) {
-    const Place place{library.file_of(PresetKind::technique, technique).string(), ""};
+    return resolve(library, library.technique(technique),
+                   library.file_of(PresetKind::technique, technique).string());
+}
+
+Resolved resolve(const Library& library, const Technique& technique, const std::string& file) {
+    const Place place{file, ""};
     Resolved resolved;
-    resolved.technique = library.technique(technique);
+    resolved.technique = technique;
     const Technique& t = resolved.technique;
     resolved.machine =
         read_named(place, "machine", t.machine, [&](const auto& name) { return library.machine(name); });

@@ -96,4 +96,7 @@ struct Resolved {
 /// exist, a pad that the machine does not take, a speed that it does not reach.
 Resolved resolve(const Library& library, const std::string& technique);
 
+/// The same for a technique that was read before and may have been changed since; `file` is for messages.
+Resolved resolve(const Library& library, const Technique& technique, const std::string& file);
+
 } // namespace sparecoat

@@ -129,19 +129,27 @@ Substrate substrate_of(const Library& library, const PanelSpec& spec, const std:
 } // namespace
 
 RunJob prepare(const Library& library, const RunRequest& request) {
+    return prepare(library, request, library.technique(request.technique), nullptr);
+}
+
+RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse) {
     RunJob job;
     job.request = request;
-    job.step = resolve(library, request.technique);
+    const std::string technique_file = library.file_of(PresetKind::technique, request.technique).string();
+    job.step = resolve(library, edited, technique_file);
     job.paint = library.paint(request.paint);
-    const PanelSpec spec = library.panel(request.panel);
-    const std::string panel_file = panel_file_of(library, request, spec);
-    job.panel = build_panel(spec, request.grid_m, panel_file);
-    job.panel.substrate_name = spec.substrate;
-    job.panel.substrate = substrate_of(library, spec, panel_file);
+    if (reuse) {
+        job.panel = *reuse;
+    } else {
+        const PanelSpec spec = library.panel(request.panel);
+        const std::string panel_file = panel_file_of(library, request, spec);
+        job.panel = build_panel(spec, request.grid_m, panel_file);
+        job.panel.substrate_name = spec.substrate;
+        job.panel.substrate = substrate_of(library, spec, panel_file);
+    }
     lay_film(job.panel, job.paint);
 
     const Technique& technique = job.step.technique;
-    const std::string technique_file = library.file_of(PresetKind::technique, request.technique).string();
     job.path = request.path_csv
                    ? read_path_csv(*request.path_csv, technique, job.panel)
                    : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, {}, technique_file);

@@ -18,6 +18,9 @@ struct Spot {
     std::string label; ///< "4.83 µm lost, 31.2 µm clear left, 6 mm from window sill"
 };
 
+/// A thickness to read: "4.83 µm", "0.1902 mil".
+std::string film_text(double thickness_um, FilmUnit unit);
+
 struct FilmRange {
     double low_um = 0, high_um = 0;
 };

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <fmt/format.h>
 #include <limits>
 #include <optional>
 #include <stdexcept>
@@ -467,6 +468,11 @@ Bounds bounds_of_outline(const Panel& panel) {
     if (!(box.width() > 0 && box.height() > 0))
         throw std::invalid_argument("heatmap: the panel has no outline to draw");
     return box;
+}
+
+std::string film_text(double thickness_um, FilmUnit unit) {
+    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", thickness_um)
+                                : fmt::format("{:.4f} mil", thickness_um * per_um(unit));
 }
 
 double per_um(FilmUnit unit) { return unit == FilmUnit::mil ? 1 / um_per_mil : 1; }

@@ -18,10 +18,6 @@ void write_text(const std::filesystem::path& file, const std::string& text) {
     if (!out.flush()) throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
 }
 
-std::string film_text(double um_value, FilmUnit unit) {
-    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", um_value) : fmt::format("{:.4f} mil", um_value / um_per_mil);
-}
-
 std::vector<Spot> map_spots(const Verdict& verdict, FilmUnit unit) {
     std::vector<Spot> out;
     for (const SpotAtRisk& spot : verdict.worst)

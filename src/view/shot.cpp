@@ -154,13 +154,9 @@ void paint_image(const Canvas& canvas, const Image& image) {
 
 // ---- what is written over it
 
-std::string film_text(double um, FilmUnit unit) {
-    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", um) : fmt::format("{:.4f} mil", um * per_um(unit));
-}
-
 std::string clock_text(double t_s) {
-    const int whole = static_cast<int>(t_s);
-    return fmt::format("{}:{:04.1f}", whole / 60, t_s - 60 * (whole / 60));
+    const long tenths = std::lround(t_s * 10);
+    return fmt::format("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10);
 }
 
 void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit) {

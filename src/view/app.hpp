@@ -1,0 +1,106 @@
+#pragma once
+#include "view/cards.hpp"
+#include "view/desk.hpp"
+#include "view/scene.hpp"
+#include <cstdint>
+#include <deque>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+struct GLFWwindow;
+struct ImGuiContext;
+
+namespace sparecoat {
+
+/// What a person asks `sparecoat view` for; what is left empty comes from the settings.
+struct WindowRequest {
+    std::string panel, technique, paint;
+    std::optional<std::filesystem::path> path_csv;
+    double grid_m = 0.002;
+    std::uint64_t seed = 1;
+    int width = 0, height = 0;             ///< screen coordinates; 0 = as last time
+    std::optional<bool> light_theme;
+    std::optional<std::filesystem::path> settings_file; ///< none = settings_path(); an empty one = nothing kept
+    bool debug_gl = false;                 ///< a debug context that counts GL's errors
+};
+
+/// The window: GLFW and GL around a Desk. One at a time in a process, on the main thread.
+class Window {
+public:
+    /// @throws InputError where the request cannot be prepared, or no display or no OpenGL 3.3 is to be had.
+    explicit Window(const WindowRequest& request);
+    ~Window();
+    Window(const Window&) = delete;
+    Window& operator=(const Window&) = delete;
+
+    /// Takes events, draws one frame. @return false once it is to be closed.
+    bool frame();
+
+    // What GLFW's callbacks call, in screen coordinates; tests call the same.
+    void on_key(int key, int action, int mods);
+    void on_text(unsigned code_point);
+    void on_cursor(double x, double y);
+    void on_button(int button, int action, int mods);
+    void on_scroll(double x, double y);
+    void on_drop(const std::vector<std::filesystem::path>& files);
+
+    Desk& desk() { return *desk_; }
+    const FrameTimes& times() const { return times_; }
+    const Layout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
+    void resize(int width, int height);
+    /// RGBA, top row first.
+    struct Image {
+        int width = 0, height = 0;
+        std::vector<std::uint8_t> rgba;
+    };
+    Image picture(); ///< draws another frame to take it
+    /// Nothing moves and nobody touches anything: the next frame may wait for an event.
+    bool at_rest() const;
+    int gl_errors() const { return gl_errors_; } ///< errors GL's debug output has told of; 0 without debug_gl
+    const std::string& gl_message() const { return gl_message_; }
+    void note_gl_error(const std::string& message);
+
+private:
+    struct Event {
+        enum class Kind { key, text, cursor, button, scroll } kind{};
+        int code = 0, action = 0, mods = 0;
+        double x = 0, y = 0;
+    };
+    void open(const WindowRequest& request);
+    void take_events();
+    void take_key(const Event& event);
+    void fit_to_framebuffer();
+    void work_stage();
+    void draw_scene();
+    void draw_cards();
+    void switch_full_screen();
+    void close();
+
+    std::filesystem::path settings_file_;
+    std::unique_ptr<Desk> desk_;
+    GLFWwindow* window_ = nullptr;
+    ImGuiContext* gui_ = nullptr;
+    std::unique_ptr<Scene> scene_;
+    FileChooser chooser_;
+    Fonts fonts_;
+    Layout layout_;
+    FrameTimes times_;
+    std::deque<Event> events_;
+    float width_ = 0, height_ = 0;             ///< framebuffer, pixels
+    float per_screen_x_ = 1, per_screen_y_ = 1; ///< pixels per screen coordinate
+    double last_s_ = 0;
+    bool styled_light_ = true, scene_ready_ = false, moved_ = false;
+    Image* capture_ = nullptr;
+    int stage_button_ = -1;
+    int restored_[4] = {0, 0, 0, 0};
+    int gl_errors_ = 0;
+    std::string gl_message_;
+};
+
+/// Opens the window and runs it until it is closed. @return exit code. @throws InputError as Window does.
+int run_window(const WindowRequest& request);
+
+} // namespace sparecoat

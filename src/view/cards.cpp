@@ -1,0 +1,288 @@
+#include "view/cards.hpp"
+#include "decide/cautions.hpp"
+#include "picture/map_drawing.hpp"
+#include "view/scene.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace sparecoat {
+namespace {
+
+constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 174,
+                time_height = 106, strips_height = 128;
+
+ImU32 colour_of(Rgb c, float alpha = 1) {
+    const auto byte = [](double part) { return static_cast<int>(std::lround(std::clamp(part, 0.0, 1.0) * 255)); };
+    return with_alpha(IM_COL32(byte(c.r), byte(c.g), byte(c.b), 255), alpha);
+}
+
+/// Caption over a large figure with a quieter remark behind it. @return width taken.
+float draw_fact(const Ui& ui, float x, float y, const std::string& caption, const std::string& figure, ImU32 colour,
+                const std::string& remark, float width) {
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    write(list, ui.f.small, x, y + ui.px(7), ui.c.quiet, caption);
+    const float taken = write(list, ui.f.large, x, y + ui.px(25), colour, figure);
+    if (remark.empty()) return taken;
+    const float left = width - taken - ui.px(12);
+    return taken + ui.px(12) +
+           write(list, ui.f.body, x + taken + ui.px(12), y + ui.px(33), ui.c.ink, fitted(ui.f.body, remark, left));
+}
+
+} // namespace
+
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts) {
+    Layout out;
+    out.headline = {0, 0, width, headline_height * s};
+    out.time = {0, height - time_height * s, width, time_height * s};
+    const float top = out.headline.h, below = strip_charts ? strips_height * s : 0;
+    const float bottom = out.time.y - below, left = cards ? technique_width * s : 0, right = cards ? right_width * s : 0;
+    if (cards) {
+        out.technique = {0, top, left, out.time.y - top};
+        out.maps = {width - right, top, right, maps_height * s};
+        out.spot = {width - right, top + out.maps.h, right, out.time.y - top - out.maps.h};
+    }
+    const float before = 248 * s, after = 274 * s; // the transport's buttons, and those at the right
+    out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
+    out.strips = {left, bottom, width - left - right, below};
+    out.stage = {left, top, width - left - right, bottom - top};
+    out.legend = {out.stage.x + out.stage.w - legend_width * s, top, legend_width * s, out.stage.h};
+    return out;
+}
+
+void draw_headline(const Ui& ui, const Box& box) {
+    const Desk& desk = ui.desk;
+    begin_card("headline", box, ui.c.card);
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    const FilmUnit unit = desk.settings.unit;
+    const float pad = ui.px(16), time_width = ui.px(190);
+    float x = pad;
+    const std::string open = desk.verdict ? film_text(desk.verdict->open.median_um, unit) : film_text(0, unit);
+    draw_fact(ui, x, box.y, "Open panel loses", open, ui.c.ink, "", ui.px(170));
+    x += std::max(ui.px(172), width_of(ui.f.large, open) + ui.px(28));
+    const float worst_width = box.w - x - time_width - pad;
+    if (desk.verdict && !desk.verdict->worst.empty()) {
+        const SpotAtRisk& worst = desk.verdict->worst.front();
+        const bool through = worst.clear_left_um <= 0;
+        const std::string figure = through ? "through the clear" : film_text(worst.removed_um, unit);
+        const std::string remark = through ? worst.place
+                                           : fmt::format("{:.0f} % of its clear \u00b7 {}", 100 * worst.share(), worst.place);
+        const bool warn = through || worst.share() > 0.25; // a quarter of the clear: beyond what is usually tolerated
+        float at = x;
+        if (warn) { // the shape says it too
+            const float a = ui.px(11), cy = box.y + ui.px(39);
+            list.AddTriangle({at + a, cy - a}, {at + 2 * a, cy + a * 0.8f}, {at, cy + a * 0.8f}, ui.c.warn, ui.px(2.5f));
+            write(list, ui.f.bold, at + a, cy - ui.px(9), ui.c.warn, "!", Place::centre);
+            at += 2 * a + ui.px(8);
+        }
+        draw_fact(ui, at, box.y, "Worst spot loses", figure, warn ? ui.c.warn : ui.c.ink, remark, worst_width - (at - x));
+    } else {
+        draw_fact(ui, x, box.y, "Worst spot loses", "\u2013", ui.c.quiet, "nothing taken off yet", worst_width);
+    }
+    const std::string clock = clock_text(desk.view.t_s);
+    const std::string of = desk.view.hand ? "by hand" : fmt::format("of {}", clock_text(desk.view.end_s));
+    draw_fact(ui, box.w - time_width, box.y, "Time at the panel", clock, ui.c.ink, of, time_width - pad);
+    list.AddLine({0, box.h - 1}, {box.w, box.h - 1}, ui.c.line);
+    ImGui::End();
+}
+
+// ---- maps -----------------------------------------------------------------------------------------
+
+void draw_map_chooser(const Ui& ui, const Box& box) {
+    Desk& desk = ui.desk;
+    begin_card("maps", box, ui.c.card);
+    constexpr Action actions[map_kinds] = {Action::map_film_lost, Action::map_clear_left, Action::map_pressure,
+                                           Action::map_speed, Action::map_contact, Action::map_work};
+    constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction"};
+    const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - gap) / 2, h = ui.px(34);
+    float y = box.y + ui.px(10);
+    for (int k = 0; k < map_kinds; ++k) {
+        const Box at{box.x + pad + static_cast<float>(k % 2) * (w + gap), y + static_cast<float>(k / 2) * (h + gap), w, h};
+        const auto kind = static_cast<MapKind>(k);
+        const bool on = desk.draw_map && desk.settings.map == kind;
+        if (press(ui, words[k], fmt::format("{}  {}", keys_of(actions[k]), words[k]), at, on,
+                  fmt::format("{}, {}", map_info(kind).name, map_info(kind).unit)))
+            desk.act(actions[k]);
+    }
+    y += 3 * (h + gap) + ui.px(2);
+    const float third = (box.w - 2 * pad - 2 * gap) / 3, low = ui.px(28);
+    const auto hint = [](const char* what, Action action) { return fmt::format("{}  {}", what, keys_of(action)); };
+    if (press(ui, "unit", desk.settings.unit == FilmUnit::um ? "µm" : "mil", {box.x + pad, y, third, low}, false,
+              hint("Film in µm or mil", Action::toggle_unit)))
+        desk.act(Action::toggle_unit);
+    if (press(ui, "range", desk.range_locked() ? "range held" : "range free", {box.x + pad + third + gap, y, third, low},
+              desk.range_locked(), hint("Hold the colour range or let it follow", Action::lock_range)))
+        desk.act(Action::lock_range);
+    if (press(ui, "contours", "contours", {box.x + pad + 2 * (third + gap), y, third, low}, desk.settings.contours,
+              hint("Contour lines", Action::toggle_contours)))
+        desk.act(Action::toggle_contours);
+    ImGui::End();
+}
+
+void draw_legend(const Ui& ui, const Box& box) {
+    const Desk& desk = ui.desk;
+    if (!desk.draw_map) return;
+    ImDrawList& list = *ImGui::GetBackgroundDrawList();
+    const MapInfo& info = map_info(desk.settings.map);
+    const ColourMap& colours = colours_of(desk.settings.map);
+    const Scale& scale = desk.scale;
+    const float right = box.x + box.w - ui.px(14);
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, info.name, Place::right);
+    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, desk.unit_text(), Place::right);
+    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + 40)};
+    constexpr int slices = 64;
+    for (int k = 0; k < slices; ++k) {
+        const auto at = [&](int n) { return std::round(bar.y + bar.h * (1 - static_cast<float>(n) / slices)); };
+        list.AddRectFilled({bar.x, at(k + 1)}, {bar.x + bar.w, at(k)}, colour_of(colours.at((k + 0.5) / slices)));
+    }
+    list.AddRect(bar.low(), bar.high(), ui.c.quiet);
+    for (const double tick : scale.ticks) {
+        const float y = bar.y + bar.h * (1 - static_cast<float>(scale.share(tick)));
+        list.AddLine({bar.x - ui.px(6), y}, {bar.x, y}, ui.c.ink, ui.px(1.5f));
+        if (desk.settings.contours) list.AddLine({bar.x, y}, {bar.x + bar.w, y}, colour_of(ink_over(colours, scale.share(tick)), 0.7f));
+        write(list, ui.f.body, bar.x - ui.px(10), y - ui.f.body->FontSize * 0.55f, ui.c.ink, tick_text(tick, scale.step),
+              Place::right);
+    }
+    const char* end = info.low_is_bad ? "\u2193 thin" : info.film ? "\u2191 worse" : "\u2191 more";
+    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, desk.range_locked() ? fmt::format("held  {}", end) : end,
+          Place::right);
+}
+
+// ---- on the panel ---------------------------------------------------------------------------------
+
+void draw_stage_marks(const Ui& ui, const Box& stage) {
+    const Desk& desk = ui.desk;
+    ImDrawList& list = *ImGui::GetBackgroundDrawList();
+    list.PushClipRect(stage.low(), stage.high(), true);
+    const float aspect = stage.w / stage.h;
+    const auto place = [&](Point2 at) -> std::optional<ImVec2> {
+        const auto height = static_cast<float>(height_at(desk.shown->panel, at)) + 0.001f;
+        const glm::vec3 p = desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), height}, aspect);
+        if (p.z < 0) return {};
+        return ImVec2{stage.x + p.x * stage.w, stage.y + p.y * stage.h};
+    };
+    std::vector<ImVec2> taken;
+    const auto is_free = [&](ImVec2 at, float room) {
+        return std::none_of(taken.begin(), taken.end(), [&](ImVec2 t) {
+            return std::abs(t.x - at.x) < room && std::abs(t.y - at.y) < room * 0.6f;
+        });
+    };
+    if (desk.verdict && desk.draw_map)
+        for (std::size_t k = 0; k < desk.verdict->worst.size(); ++k) {
+            const std::optional<ImVec2> foot = place(desk.verdict->worst[k].at);
+            if (!foot) continue;
+            const ImVec2 at{foot->x, foot->y - ui.px(24)};
+            taken.push_back(at);
+            list.AddLine(*foot, at, ui.c.ink, ui.px(2));
+            list.AddCircleFilled(at, ui.px(12), ui.c.ink);
+            list.AddCircle(at, ui.px(12), ui.c.card, 0, ui.px(1.5f));
+            write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Place::centre);
+        }
+    if (desk.draw_map && desk.settings.contours)
+        for (const ContourLabel& label : desk.contour_labels) {
+            const std::optional<ImVec2> at = place(label.at);
+            if (!at || !is_free(*at, ui.px(36))) continue;
+            taken.push_back(*at);
+            const std::string number = tick_text(label.level * desk.shown_per_unit(), desk.scale.step);
+            const float w = width_of(ui.f.small, number) / 2 + ui.px(4), h = ui.f.small->FontSize / 2 + ui.px(1);
+            list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(ui.c.card, 0.85f), ui.px(3));
+            write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Place::centre);
+        }
+    if (desk.view.hand) {
+        const std::string words = fmt::format("Hand mode   {:.0f} N   {}", desk.hand_force_n,
+                                              desk.trigger_key || desk.trigger_button ? "running" : "trigger off");
+        const float w = width_of(ui.f.bold, words) + ui.px(28);
+        list.AddRectFilled({stage.x + ui.px(14), stage.y + ui.px(12)}, {stage.x + ui.px(14) + w, stage.y + ui.px(42)}, ui.c.accent,
+                           ui.px(15));
+        write(list, ui.f.bold, stage.x + ui.px(28), stage.y + ui.px(17), ui.c.on_accent, words);
+    }
+    if (!desk.notice.empty()) {
+        const std::string words = fitted(ui.f.body, desk.notice, stage.w - ui.px(60));
+        const float w = width_of(ui.f.body, words) + ui.px(28), x = stage.x + (stage.w - w) / 2, y = stage.y + stage.h - ui.px(46);
+        list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.ink, ui.px(6));
+        write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.card, words);
+    }
+    list.PopClipRect();
+}
+
+void draw_timing(const Ui& ui, const Box& stage, const FrameTimes& t) {
+    ImDrawList& list = *ImGui::GetForegroundDrawList();
+    const std::string lines[] = {
+        fmt::format("frame   {:6.1f} ms  {:.0f}/s", t.whole_ms, t.whole_ms > 0 ? 1000 / t.whole_ms : 0),
+        fmt::format("run     {:6.1f} ms", t.update_ms), fmt::format("panel   {:6.1f} ms  {} draws", t.scene_ms, t.draws),
+        fmt::format("upload  {:6.0f} kB  {} tiles", t.uploaded_kb, t.tiles), fmt::format("cards   {:6.1f} ms", t.cards_ms),
+        fmt::format("type    {:6.1f} ms", t.gui_ms), fmt::format("swap    {:6.1f} ms", t.swap_ms)};
+    const float x = stage.x + ui.px(14), y = stage.y + ui.px(52), row = ui.px(19);
+    list.AddRectFilled({x, y}, {x + ui.px(240), y + row * 7 + ui.px(14)}, with_alpha(ui.c.card, 0.92f), ui.px(5));
+    for (int k = 0; k < 7; ++k)
+        write(list, ui.f.small, x + ui.px(10), y + ui.px(7) + row * static_cast<float>(k), ui.c.ink, lines[k]);
+}
+
+// ---- help and messages ----------------------------------------------------------------------------
+
+void draw_help(const Ui& ui, float width, float height) {
+    if (!ui.desk.help) return;
+    const float w = std::min(width - ui.px(40), ui.px(1220)), h = std::min(height - ui.px(30), ui.px(690));
+    const Box box{(width - w) / 2, (height - h) / 2, w, h};
+    begin_dialog(ui, "help", box, width, height);
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(19.6f);
+    const std::span<const KeyBinding> table = key_bindings();
+    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Keys");
+    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);
+    // Groups are kept whole: a column is begun anew where the next group would not fit.
+    const float top = box.y + ui.px(50), foot = box.y + h - ui.px(157);
+    float x = box.x + pad, y = top;
+    for (std::size_t k = 0; k < table.size();) {
+        std::size_t end = k;
+        while (end < table.size() && table[end].group == table[k].group) ++end;
+        std::vector<const KeyBinding*> shown; // one row an action, with all its keys
+        for (std::size_t n = k; n < end; ++n)
+            if (shown.empty() || std::none_of(shown.begin(), shown.end(), [&](auto* b) { return b->action == table[n].action; }))
+                shown.push_back(&table[n]);
+        if (y + row * (static_cast<float>(shown.size()) + 1.2f) > foot && y > top && x + column < box.x + w - pad - 1)
+            x += column, y = top;
+        write(list, ui.f.bold, x, y, ui.c.accent, table[k].group);
+        y += row * 1.15f;
+        for (const KeyBinding* binding : shown) {
+            write(list, ui.f.small, x, y, ui.c.ink, keys_of(binding->action));
+            write(list, ui.f.small, x + ui.px(106), y, ui.c.quiet, fitted(ui.f.small, binding->words, column - ui.px(110)));
+            y += row;
+        }
+        y += row * 0.45f;
+        k = end;
+    }
+    y = foot + ui.px(8);
+    list.AddLine({box.x + pad, y - ui.px(6)}, {box.x + w - pad, y - ui.px(6)}, ui.c.line);
+    write(list, ui.f.bold, box.x + pad, y, ui.c.ink, std::string(estimate_notice));
+    y += ui.px(25);
+    for (const std::string_view caution : cautions) {
+        write(list, ui.f.small, box.x + pad, y, ui.c.quiet, "\u2022 " + std::string(caution));
+        y += row;
+    }
+    end_dialog();
+}
+
+void draw_message(const Ui& ui, float width, float height) {
+    if (ui.desk.messages.empty()) return;
+    const std::string& message = ui.desk.messages.front();
+    const float w = std::min(ui.px(640), width - ui.px(40)), inner = w - ui.px(48);
+    const ImVec2 size = ui.f.body->CalcTextSizeA(ui.f.body->FontSize, FLT_MAX, inner, message.c_str());
+    const float h = std::min(size.y + ui.px(118), height - ui.px(40));
+    const Box box{(width - w) / 2, (height - h) / 2, w, h};
+    begin_dialog(ui, "message", box, width, height);
+    ImGui::PushFont(ui.f.bold);
+    ImGui::TextUnformatted("That cannot be used");
+    ImGui::PopFont();
+    ImGui::Dummy({1, ui.px(2)});
+    ImGui::BeginChild("words", {inner, h - ui.px(106)});
+    ImGui::PushTextWrapPos(inner);
+    ImGui::TextUnformatted(message.c_str());
+    ImGui::PopTextWrapPos();
+    ImGui::EndChild();
+    if (press(ui, "close", "Close", {box.x + w - ui.px(24 + 110), box.y + h - ui.px(46), ui.px(110), ui.px(32)}, true))
+        ui.desk.act(Action::close);
+    end_dialog();
+}
+
+} // namespace sparecoat

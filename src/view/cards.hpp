@@ -1,0 +1,57 @@
+#pragma once
+#include "view/widgets.hpp"
+#include <filesystem>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// Where everything is in a window of this size.
+struct Layout {
+    Box headline, technique, stage, legend, maps, spot, strips, time;
+    Box track; ///< the scrubber, within `time`
+};
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts);
+
+void draw_headline(const Ui& ui, const Box& box);
+void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
+void draw_map_chooser(const Ui& ui, const Box& box);
+void draw_legend(const Ui& ui, const Box& box);       ///< colour bar with its numbers
+void draw_spot_card(const Ui& ui, const Box& box);
+void draw_strip_charts(const Ui& ui, const Box& box);
+void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
+/// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.
+void draw_stage_marks(const Ui& ui, const Box& stage);
+void draw_help(const Ui& ui, float width, float height);
+void draw_message(const Ui& ui, float width, float height);
+
+/// Milliseconds of a frame by part, running means.
+struct FrameTimes {
+    double update_ms = 0, map_ms = 0, scene_ms = 0, cards_ms = 0, gui_ms = 0, swap_ms = 0, whole_ms = 0;
+    int draws = 0, tiles = 0;
+    double uploaded_kb = 0;
+};
+void draw_timing(const Ui& ui, const Box& stage, const FrameTimes& times);
+
+/// Opens a file to read or names one to write, by mouse or by typing.
+class FileChooser {
+public:
+    /// Draws while desk.chooser asks for it and hands what was chosen to the desk.
+    void draw(const Ui& ui, float width, float height);
+
+private:
+    struct Entry {
+        std::string name;
+        bool folder = false;
+    };
+    void enter(const std::filesystem::path& folder);
+    void choose(Desk& desk, const std::filesystem::path& file);
+
+    std::filesystem::path folder_;
+    std::vector<Entry> entries_;
+    std::string name_, fault_;
+    Desk::Chooser shown_ = Desk::Chooser::none;
+    bool asked_to_replace_ = false;
+};
+
+} // namespace sparecoat

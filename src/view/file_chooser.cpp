@@ -1,0 +1,115 @@
+#include "view/cards.hpp"
+#include <algorithm>
+#include <array>
+#include <cctype>
+#include <imgui.h>
+#include <imgui_stdlib.h>
+
+namespace sparecoat {
+namespace {
+
+namespace fs = std::filesystem;
+
+bool is_readable_kind(const fs::path& file) {
+    constexpr std::array endings{".json", ".obj", ".stl", ".csv"};
+    std::string ending = file.extension().string();
+    std::transform(ending.begin(), ending.end(), ending.begin(),
+                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    return std::find(endings.begin(), endings.end(), ending) != endings.end();
+}
+
+} // namespace
+
+void FileChooser::enter(const fs::path& folder) {
+    std::error_code error;
+    const fs::path wanted = fs::weakly_canonical(folder, error);
+    std::vector<Entry> found;
+    fs::directory_iterator it(wanted, fs::directory_options::skip_permission_denied, error);
+    if (error) {
+        fault_ = wanted.string() + ": found a folder that cannot be read";
+        return;
+    }
+    for (const fs::directory_entry& entry : it) {
+        const std::string name = entry.path().filename().string();
+        std::error_code ignored;
+        const bool is_folder = entry.is_directory(ignored);
+        if (name.starts_with('.') || (!is_folder && !is_readable_kind(entry.path()))) continue;
+        found.push_back({name, is_folder});
+    }
+    std::sort(found.begin(), found.end(), [](const Entry& a, const Entry& b) {
+        return a.folder != b.folder ? a.folder : a.name < b.name;
+    });
+    folder_ = wanted;
+    entries_ = std::move(found);
+    fault_.clear();
+}
+
+void FileChooser::choose(Desk& desk, const fs::path& typed) {
+    const fs::path file = typed.is_absolute() ? typed : folder_ / typed;
+    std::error_code error;
+    if (fs::is_directory(file, error)) {
+        name_.clear();
+        return enter(file);
+    }
+    if (shown_ == Desk::Chooser::open) {
+        desk.chooser = Desk::Chooser::none;
+        return desk.open(file);
+    }
+    fs::path csv = file;
+    if (csv.extension() != ".csv") csv += ".csv";
+    if (fs::exists(csv, error) && !asked_to_replace_) {
+        asked_to_replace_ = true;
+        fault_ = csv.filename().string() + " is there already: once more replaces it";
+        return;
+    }
+    desk.chooser = Desk::Chooser::none;
+    desk.save_path(csv);
+}
+
+void FileChooser::draw(const Ui& ui, float width, float height) {
+    Desk& desk = ui.desk;
+    const bool opened = desk.chooser != shown_;
+    shown_ = desk.chooser;
+    if (shown_ == Desk::Chooser::none) return;
+    const bool saving = shown_ == Desk::Chooser::save;
+    if (opened) {
+        asked_to_replace_ = false;
+        enter(folder_.empty() ? fs::current_path() : folder_);
+        name_ = saving ? "arm-path.csv" : "";
+    }
+    const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
+    const Box box{(width - w) / 2, (height - h) / 2, w, h};
+    begin_dialog(ui, "files", box, width, height);
+    ImGui::PushFont(ui.f.bold);
+    ImGui::TextUnformatted(saving ? "Save the arm path" : "Open a panel, a technique or an arm path");
+    ImGui::PopFont();
+    ImGui::PushFont(ui.f.small);
+    ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());
+    ImGui::PopFont();
+
+    fs::path go;
+    ImGui::BeginChild("entries", {0, h - ui.px(190)}, false);
+    if (ImGui::Selectable("\u2191  one folder up") && folder_.has_parent_path()) go = folder_.parent_path();
+    for (const Entry& entry : entries_) {
+        const std::string words = entry.folder ? entry.name + "/" : entry.name;
+        if (!ImGui::Selectable(words.c_str(), entry.name == name_, ImGuiSelectableFlags_AllowDoubleClick)) continue;
+        if (entry.folder || (!saving && ImGui::IsMouseDoubleClicked(0))) go = folder_ / entry.name;
+        else name_ = entry.name, asked_to_replace_ = false;
+    }
+    ImGui::EndChild();
+
+    if (!fault_.empty()) ImGui::TextColored(ImGui::ColorConvertU32ToFloat4(ui.c.warn), "%s", fault_.c_str());
+    else ImGui::TextDisabled("%s", saving ? "Name of the CSV file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
+    ImGui::SetNextItemWidth(-1);
+    if (opened) ImGui::SetKeyboardFocusHere();
+    const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);
+    const float by = box.y + h - ui.px(48), bw = ui.px(120);
+    if (press(ui, "cancel", "Cancel", {box.x + w - ui.px(22) - 2 * bw - ui.px(8), by, bw, ui.px(32)}))
+        desk.chooser = Desk::Chooser::none;
+    const bool pressed = press(ui, "take", saving ? "Save" : "Open", {box.x + w - ui.px(22) - bw, by, bw, ui.px(32)}, true);
+    end_dialog();
+    if (!go.empty()) choose(desk, go);
+    else if ((entered || pressed) && !name_.empty()) choose(desk, name_);
+}
+
+} // namespace sparecoat

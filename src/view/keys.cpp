@@ -1,0 +1,141 @@
+#include "view/keys.hpp"
+#define GLFW_INCLUDE_NONE
+#include <GLFW/glfw3.h>
+#include <fmt/format.h>
+#include <stdexcept>
+
+namespace sparecoat {
+namespace {
+
+constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
+constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
+                     *hand = "Hand mode", *window = "Window";
+constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand;
+
+constexpr KeyBinding table[] = {
+    {GLFW_KEY_SPACE, none, Action::play_pause, "play-pause", "Play or pause", time},
+    {GLFW_KEY_N, none, Action::step, "step", "One step, then pause", time, always, true},
+    {GLFW_KEY_LEFT, none, Action::back, "back", "Back 1 s", time, always, true},
+    {GLFW_KEY_RIGHT, none, Action::on, "on", "On 1 s", time, always, true},
+    {GLFW_KEY_LEFT, shift, Action::back_far, "back-far", "Back 10 s", time, always, true},
+    {GLFW_KEY_RIGHT, shift, Action::on_far, "on-far", "On 10 s", time, always, true},
+    {GLFW_KEY_HOME, none, Action::to_start, "start", "To the start", time},
+    {GLFW_KEY_END, none, Action::to_end, "end", "To the end", time},
+    {GLFW_KEY_E, none, Action::next_event, "next-event", "To the next event", time},
+    {GLFW_KEY_COMMA, none, Action::slower, "slower", "Slower", time, always, true},
+    {GLFW_KEY_PERIOD, none, Action::faster, "faster", "Faster", time, always, true},
+
+    {GLFW_KEY_1, none, Action::map_film_lost, "map-film-lost", "Film lost", map},
+    {GLFW_KEY_2, none, Action::map_clear_left, "map-clear-left", "Clear left", map},
+    {GLFW_KEY_3, none, Action::map_pressure, "map-pressure", "Pressure now", map},
+    {GLFW_KEY_4, none, Action::map_speed, "map-speed", "Pad speed now", map},
+    {GLFW_KEY_5, none, Action::map_contact, "map-contact", "Time in contact", map},
+    {GLFW_KEY_6, none, Action::map_work, "map-work", "Friction work", map},
+    {GLFW_KEY_0, none, Action::toggle_map, "plain-paint", "Plain paint or map", map},
+    {GLFW_KEY_K, none, Action::toggle_contours, "contours", "Contour lines", map},
+    {GLFW_KEY_U, none, Action::toggle_unit, "unit", "µm or mil", map},
+    {GLFW_KEY_L, none, Action::lock_range, "lock-range", "Lock or free the range", map},
+
+    {GLFW_KEY_R, none, Action::view_corner, "view-reset", "Reset the view", view},
+    {GLFW_KEY_F, none, Action::view_front, "view-front", "From the front", view},
+    {GLFW_KEY_F5, none, Action::view_left, "view-left", "From the left", view},
+    {GLFW_KEY_F6, none, Action::view_right, "view-right", "From the right", view},
+    {GLFW_KEY_F7, none, Action::view_top, "view-top", "From the top", view},
+    {GLFW_KEY_F8, none, Action::view_bottom, "view-bottom", "From below", view},
+    {GLFW_KEY_LEFT, ctrl, Action::orbit_left, "orbit-left", "Turn left", view, always, true},
+    {GLFW_KEY_RIGHT, ctrl, Action::orbit_right, "orbit-right", "Turn right", view, always, true},
+    {GLFW_KEY_UP, ctrl, Action::orbit_up, "orbit-up", "Turn up", view, always, true},
+    {GLFW_KEY_DOWN, ctrl, Action::orbit_down, "orbit-down", "Turn down", view, always, true},
+    {GLFW_KEY_LEFT, alt, Action::pan_left, "pan-left", "Move left", view, always, true},
+    {GLFW_KEY_RIGHT, alt, Action::pan_right, "pan-right", "Move right", view, always, true},
+    {GLFW_KEY_UP, alt, Action::pan_up, "pan-up", "Move up", view, always, true},
+    {GLFW_KEY_DOWN, alt, Action::pan_down, "pan-down", "Move down", view, always, true},
+    {GLFW_KEY_PAGE_UP, none, Action::nearer, "nearer", "Nearer", view, always, true},
+    {GLFW_KEY_PAGE_DOWN, none, Action::farther, "farther", "Farther", view, always, true},
+
+    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
+    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
+
+    {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
+    {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},
+    {GLFW_KEY_MINUS, none, Action::lower_value, "lower-value", "Lower it", work, always, true},
+    {GLFW_KEY_EQUAL, none, Action::raise_value, "raise-value", "Raise it", work, always, true},
+    {GLFW_KEY_ENTER, none, Action::type_value, "type-value", "Type it, open its list", work},
+    {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
+    {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
+    {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
+
+    {GLFW_KEY_H, none, Action::hand_mode, "hand-mode", "Hand mode on or off", hand},
+    {GLFW_KEY_SPACE, none, Action::trigger, "trigger", "Trigger (or left button)", hand, in_hand},
+    {GLFW_KEY_LEFT, none, Action::tilt_left, "tilt-left", "Tilt left", hand, in_hand},
+    {GLFW_KEY_A, none, Action::tilt_left, "tilt-left", "Tilt left", hand, in_hand},
+    {GLFW_KEY_RIGHT, none, Action::tilt_right, "tilt-right", "Tilt right", hand, in_hand},
+    {GLFW_KEY_D, none, Action::tilt_right, "tilt-right", "Tilt right", hand, in_hand},
+    {GLFW_KEY_UP, none, Action::tilt_up, "tilt-up", "Tilt away", hand, in_hand},
+    {GLFW_KEY_W, none, Action::tilt_up, "tilt-up", "Tilt away", hand, in_hand},
+    {GLFW_KEY_DOWN, none, Action::tilt_down, "tilt-down", "Tilt near", hand, in_hand},
+    {GLFW_KEY_S, none, Action::tilt_down, "tilt-down", "Tilt near", hand, in_hand},
+    {GLFW_KEY_MINUS, none, Action::less_force, "less-force", "Less force (or wheel)", hand, in_hand, true},
+    {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
+    {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
+
+    {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
+    {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},
+    {GLFW_KEY_M, none, Action::toggle_theme, "theme", "Light or dark", window},
+    {GLFW_KEY_F1, none, Action::toggle_help, "help", "This page", window},
+    {GLFW_KEY_F2, none, Action::toggle_timing, "timing", "Frame times", window},
+    {GLFW_KEY_F11, none, Action::full_screen, "full-screen", "Full screen", window},
+    {GLFW_KEY_ESCAPE, none, Action::close, "close", "Close what is open", window},
+    {GLFW_KEY_Q, ctrl, Action::quit, "quit", "Quit", window},
+};
+
+std::string name_of_key(int key) {
+    struct Name { int key; const char* text; };
+    static constexpr Name names[] = {
+        {GLFW_KEY_SPACE, "Space"}, {GLFW_KEY_LEFT, "Left"}, {GLFW_KEY_RIGHT, "Right"}, {GLFW_KEY_UP, "Up"},
+        {GLFW_KEY_DOWN, "Down"}, {GLFW_KEY_HOME, "Home"}, {GLFW_KEY_END, "End"}, {GLFW_KEY_PAGE_UP, "Page up"},
+        {GLFW_KEY_PAGE_DOWN, "Page down"}, {GLFW_KEY_ENTER, "Enter"}, {GLFW_KEY_TAB, "Tab"},
+        {GLFW_KEY_ESCAPE, "Esc"}};
+    for (const Name& name : names)
+        if (name.key == key) return name.text;
+    if (key >= GLFW_KEY_F1 && key <= GLFW_KEY_F25) return fmt::format("F{}", key - GLFW_KEY_F1 + 1);
+    return {static_cast<char>(key)}; // the rest of the table are printable: GLFW's code is the US letter
+}
+
+} // namespace
+
+std::span<const KeyBinding> key_bindings() { return table; }
+
+const KeyBinding* binding_for(int key, int mods, bool hand_mode) {
+    const int held = mods & (ctrl | shift | alt);
+    const KeyBinding* found = nullptr;
+    for (const KeyBinding& binding : table) {
+        if (binding.key != key || binding.mods != held) continue;
+        if (binding.context == KeyContext::hand && hand_mode) return &binding;
+        if (binding.context == KeyContext::always && !found) found = &binding;
+    }
+    return found;
+}
+
+Action action_called(const std::string& id) {
+    for (const KeyBinding& binding : table)
+        if (id == binding.id) return binding.action;
+    throw std::invalid_argument("no action \"" + id + "\"");
+}
+
+std::string key_text(const KeyBinding& binding) {
+    std::string text;
+    if (binding.mods & ctrl) text += "Ctrl+";
+    if (binding.mods & shift) text += "Shift+";
+    if (binding.mods & alt) text += "Alt+";
+    return text + name_of_key(binding.key);
+}
+
+std::string keys_of(Action action) {
+    std::string text;
+    for (const KeyBinding& binding : table)
+        if (binding.action == action) text += (text.empty() ? "" : " / ") + key_text(binding);
+    return text;
+}
+
+} // namespace sparecoat

@@ -1,0 +1,51 @@
+#pragma once
+#include <span>
+#include <string>
+
+namespace sparecoat {
+
+/// Everything that a key does.
+enum class Action {
+    play_pause, step, back, on, back_far, on_far, to_start, to_end, next_event, slower, faster,
+    map_film_lost, map_clear_left, map_pressure, map_speed, map_contact, map_work,
+    toggle_map, toggle_contours, toggle_unit, lock_range,
+    view_corner, view_front, view_left, view_right, view_top, view_bottom,
+    orbit_left, orbit_right, orbit_up, orbit_down, pan_left, pan_right, pan_up, pan_down, nearer, farther,
+    next_spot, drop_spot,
+    previous_value, next_value, lower_value, raise_value, type_value, undo, redo, open_file, save_path,
+    hand_mode, trigger, tilt_left, tilt_right, tilt_up, tilt_down, less_force, more_force,
+    toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
+};
+
+/// When a binding counts: in hand mode the keys of `hand` go before those of `always`.
+enum class KeyContext { always, hand };
+
+/// One row of the table that everything about keys is made from: what a key does, the help page, the hints
+/// on buttons and the driven tests.
+struct KeyBinding {
+    int key = 0;  ///< GLFW_KEY_...
+    int mods = 0; ///< GLFW_MOD_CONTROL, _SHIFT, _ALT together
+    Action action{};
+    const char* id = "";    ///< "play-pause"
+    const char* words = ""; ///< "Play or pause"
+    const char* group = ""; ///< heading on the help page
+    KeyContext context = KeyContext::always;
+    bool repeats = false;   ///< while held down
+};
+
+/// In the order of the help page; rows of a group stand together.
+std::span<const KeyBinding> key_bindings();
+
+/// What a key does now; null for nothing. @param mods as GLFW gives them; lock keys are ignored.
+const KeyBinding* binding_for(int key, int mods, bool hand_mode);
+
+/// The action with this id. @throws std::invalid_argument where there is none.
+Action action_called(const std::string& id);
+
+/// "Ctrl+Z", "Space", "1".
+std::string key_text(const KeyBinding& binding);
+
+/// The keys of an action for a hint, " / " between several; "" where it has none.
+std::string keys_of(Action action);
+
+} // namespace sparecoat

@@ -1,0 +1,59 @@
+#pragma once
+#include "view/desk.hpp"
+#include "view/theme.hpp"
+#include <imgui.h>
+#include <span>
+#include <string>
+
+namespace sparecoat {
+
+/// What every card draws with.
+struct Ui {
+    Desk& desk;
+    const Palette& c;
+    const Fonts& f;
+    float s; ///< pixels per unit of a window 720 high
+
+    float px(float units) const { return units * s; }
+};
+
+/// A rectangle of the window in pixels.
+struct Box {
+    float x = 0, y = 0, w = 0, h = 0;
+    ImVec2 low() const { return {x, y}; }
+    ImVec2 high() const { return {x + w, y + h}; }
+    bool holds(ImVec2 p) const { return p.x >= x && p.x < x + w && p.y >= y && p.y < y + h; }
+};
+
+enum class Place { left, centre, right };
+
+float width_of(const ImFont* font, const std::string& words);
+/// Draws words with their top at y. @return their width.
+float write(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words,
+            Place place = Place::left);
+/// The words cut with an ellipsis where they would be wider.
+std::string fitted(const ImFont* font, const std::string& words, float width);
+
+/// A flat button at a place in the window; `on` draws it filled.
+bool press(const Ui& ui, const char* id, const std::string& words, const Box& box, bool on = false,
+           const std::string& hint = "", bool enabled = true);
+void hint_if_hovered(const Ui& ui, const std::string& hint);
+
+/// Opens the borderless ImGui window of a card. End with ImGui::End().
+void begin_card(const char* name, const Box& box, ImU32 fill, bool scrolls = false, ImVec2 padding = {0, 0});
+
+/// Opens a card in front of everything else, with what is behind dimmed and out of reach. End with end_dialog().
+void begin_dialog(const Ui& ui, const char* name, const Box& box, float width, float height);
+void end_dialog();
+
+/// A small chart of y over x: line, filled below, last value marked.
+struct Curve {
+    std::span<const float> x, y;
+    ImU32 colour;
+};
+void draw_curves(ImDrawList& list, const Box& box, std::span<const Curve> curves, float x_low, float x_high, float y_low,
+                 float y_high, float thickness);
+
+ImU32 with_alpha(ImU32 colour, float alpha);
+
+} // namespace sparecoat

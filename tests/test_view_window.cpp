@@ -1,0 +1,769 @@
+#include "job/path_csv.hpp"
+#include "job/fields_export.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "view/app.hpp"
+#include <GLFW/glfw3.h>
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <csignal>
+#include <cstdlib>
+#include <cstring>
+#include <fmt/format.h>
+#include <fstream>
+#include <functional>
+#include <iostream>
+#include <map>
+#include <set>
+#include <sstream>
+#include <string>
+#include <sys/wait.h>
+#include <thread>
+#include <unistd.h>
+
+using namespace sparecoat;
+namespace fs = std::filesystem;
+
+namespace {
+
+/// A folder of the test's own, gone at the end.
+struct Scratch {
+    fs::path path;
+    Scratch() {
+        static int count = 0;
+        path = fs::temp_directory_path() / fmt::format("sparecoat-window-{}-{}", ::getpid(), count++);
+        fs::create_directories(path);
+    }
+    ~Scratch() {
+        std::error_code ignored;
+        fs::remove_all(path, ignored);
+    }
+};
+
+std::string read_file(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream out;
+    out << in.rdbuf();
+    return out.str();
+}
+
+void write_file(const fs::path& file, const std::string& text) { std::ofstream(file, std::ios::binary) << text; }
+
+RunRequest plate_request() {
+    RunRequest request;
+    request.panel = "test-plate", request.technique = "polish-da-15", request.grid_m = 0.004;
+    return request;
+}
+
+bool same_bytes(const std::vector<float>& a, const std::vector<float>& b) {
+    return a.size() == b.size() && std::memcmp(a.data(), b.data(), a.size() * sizeof(float)) == 0;
+}
+
+bool same_path(const ArmPath& a, const ArmPath& b) {
+    return a.samples.size() == b.samples.size() &&
+           std::equal(a.samples.begin(), a.samples.end(), b.samples.begin(), [](const ArmSample& p, const ArmSample& q) {
+               return p.t_s == q.t_s && p.at.x == q.at.x && p.at.y == q.at.y && p.force_n == q.force_n &&
+                      p.tilt_rad.x == q.tilt_rad.x && p.tilt_rad.y == q.tilt_rad.y && p.down == q.down;
+           });
+}
+
+} // namespace
+
+// ---- keys -----------------------------------------------------------------------------------------
+
+TEST_CASE("No two keys of one context do different things", "[view][keys]") {
+    std::set<std::tuple<int, int, KeyContext>> seen;
+    for (const KeyBinding& binding : key_bindings()) {
+        INFO(binding.id);
+        CHECK(seen.insert({binding.key, binding.mods, binding.context}).second);
+    }
+}
+
+TEST_CASE("Every action has a key, an id of its own and words for the help page", "[view][keys]") {
+    std::map<std::string, Action> by_id;
+    std::set<Action> bound;
+    for (const KeyBinding& binding : key_bindings()) {
+        INFO(binding.id);
+        CHECK(std::string(binding.words) != "");
+        CHECK(std::string(binding.group) != "");
+        CHECK(key_text(binding) != "");
+        const auto [it, is_new] = by_id.emplace(binding.id, binding.action);
+        CHECK((is_new || it->second == binding.action));
+        CHECK(action_called(binding.id) == binding.action);
+        bound.insert(binding.action);
+    }
+    for (int k = 0; k <= static_cast<int>(Action::quit); ++k) {
+        INFO("action " << k);
+        CHECK(bound.contains(static_cast<Action>(k)));
+    }
+    CHECK_THROWS_AS(action_called("no such thing"), std::invalid_argument);
+}
+
+TEST_CASE("Space plays, and is the trigger in hand mode; lock keys change nothing", "[view][keys]") {
+    CHECK(binding_for(GLFW_KEY_SPACE, 0, false)->action == Action::play_pause);
+    CHECK(binding_for(GLFW_KEY_SPACE, GLFW_MOD_NUM_LOCK, false)->action == Action::play_pause);
+    CHECK(binding_for(GLFW_KEY_SPACE, 0, true)->action == Action::trigger);
+    CHECK(binding_for(GLFW_KEY_Z, GLFW_MOD_CONTROL, true)->action == Action::undo);
+    CHECK(binding_for(GLFW_KEY_Z, 0, false) == nullptr);
+    CHECK(keys_of(Action::redo) == "Ctrl+Shift+Z");
+}
+
+// ---- settings -------------------------------------------------------------------------------------
+
+TEST_CASE("Settings come back as they were saved", "[view][settings]") {
+    const Scratch scratch;
+    const fs::path file = scratch.path / "deep" / "settings.json";
+    Settings s;
+    s.light_theme = false, s.unit = FilmUnit::mil, s.panel = "roof-skin", s.technique = "gear-cut", s.paint = "soft";
+    s.width = 1920, s.height = 1080, s.map = MapKind::friction_work, s.contours = false, s.strip_charts = true;
+    s.times_real_time = 50, s.ranges[1] = LockedRange{12.5f, 40};
+    save_settings(file, s);
+    const LoadedSettings loaded = load_settings(file);
+    CHECK(loaded.notice == "");
+    const Settings& r = loaded.settings;
+    CHECK_FALSE(r.light_theme);
+    CHECK(r.unit == FilmUnit::mil);
+    CHECK((r.panel == "roof-skin" && r.technique == "gear-cut" && r.paint == "soft"));
+    CHECK((r.width == 1920 && r.height == 1080));
+    CHECK(r.map == MapKind::friction_work);
+    CHECK((!r.contours && r.strip_charts && r.times_real_time == 50));
+    REQUIRE(r.ranges[1]);
+    CHECK((r.ranges[1]->low == 12.5f && r.ranges[1]->high == 40));
+    CHECK_FALSE(r.ranges[0]);
+    CHECK(std::distance(fs::directory_iterator(file.parent_path()), {}) == 1); // nothing half-written is left about
+}
+
+TEST_CASE("A broken settings file gives the usual settings and says what is wrong with it", "[view][settings]") {
+    const Scratch scratch;
+    const fs::path file = scratch.path / "settings.json";
+    const auto [text, word] = GENERATE(table<std::string, std::string>({
+        {"{ \"theme\": ", "parse error"},
+        {"[1, 2]", "no JSON object"},
+        {R"({"theme": "purple"})", "allowed: light, dark"},
+        {R"({"panel": 7})", "type"},
+        {R"({"window": [10, 720]})", "window/0"},
+        {R"({"ranges": {"film_lost": [4, 1]}})", "/ranges/film_lost"},
+    }));
+    write_file(file, text);
+    const LoadedSettings loaded = load_settings(file);
+    CHECK_THAT(loaded.notice, Catch::Contains(file.string()) && Catch::Contains(word));
+    CHECK(loaded.settings.panel == Settings{}.panel);
+    CHECK(loaded.settings.light_theme);
+}
+
+TEST_CASE("A missing settings file is nothing to speak of, and unknown keys are passed over", "[view][settings]") {
+    const Scratch scratch;
+    CHECK(load_settings(scratch.path / "none.json").notice == "");
+    write_file(scratch.path / "s.json", R"({"from_the_future": true, "unit": "mil"})");
+    const LoadedSettings loaded = load_settings(scratch.path / "s.json");
+    CHECK(loaded.notice == "");
+    CHECK(loaded.settings.unit == FilmUnit::mil);
+}
+
+TEST_CASE("Settings that cannot be saved are refused with the file's name", "[view][settings]") {
+    const Scratch scratch;
+    write_file(scratch.path / "in-the-way", "");
+    CHECK_THROWS_WITH(save_settings(scratch.path / "in-the-way" / "settings.json", {}), Catch::Contains("in-the-way"));
+}
+
+TEST_CASE("Settings live where the XDG directories say", "[view][settings]") {
+    const char* before = std::getenv("XDG_CONFIG_HOME");
+    const std::string kept = before ? before : "";
+    ::setenv("XDG_CONFIG_HOME", "/some/config", 1);
+    CHECK(settings_path() == "/some/config/sparecoat/settings.json");
+    ::setenv("XDG_CONFIG_HOME", "not/absolute", 1); // to be ignored, says the specification
+    const fs::path home = std::getenv("HOME") ? std::getenv("HOME") : "";
+    if (home.is_absolute()) CHECK(settings_path() == home / ".config/sparecoat/settings.json");
+    before ? ::setenv("XDG_CONFIG_HOME", kept.c_str(), 1) : ::unsetenv("XDG_CONFIG_HOME");
+}
+
+// ---- workbench ------------------------------------------------------------------------------------
+
+TEST_CASE("An edit on the bench gives the job that preparing it afresh gives", "[view][workbench]") {
+    const Library library = Library::standard();
+    Workbench bench(library, plate_request());
+    Choices next = bench.choices();
+    next.technique.force_n = 60, next.technique.hold_back_m = 0.02;
+    next.request.paint = "old-thin";
+    bench.edit(next, "force");
+    const RunJob afresh = prepare(library, next.request, next.technique, nullptr);
+    CHECK(same_path(bench.job()->path, afresh.path));
+    CHECK(same_bytes(bench.job()->panel.clear_um, afresh.panel.clear_um)); // the kept shape got the new paint's film
+    CHECK(same_bytes(bench.job()->panel.height_m, afresh.panel.height_m));
+    CHECK(bench.job()->step.technique.force_n == 60);
+}
+
+TEST_CASE("Undo and redo go back and forth between the same jobs", "[view][workbench]") {
+    Workbench bench(Library::standard(), plate_request());
+    const ArmPath first = bench.job()->path;
+    CHECK_FALSE(bench.can_undo());
+    Choices next = bench.choices();
+    next.technique.arm_speed_m_s = 0.08;
+    bench.edit(next, "arm speed");
+    const ArmPath second = bench.job()->path;
+    CHECK_FALSE(same_path(first, second));
+    CHECK(bench.undo_label() == "arm speed");
+    bench.undo();
+    CHECK(same_path(bench.job()->path, first));
+    CHECK(bench.redo_label() == "arm speed");
+    bench.redo();
+    CHECK(same_path(bench.job()->path, second));
+    CHECK_FALSE(bench.can_redo());
+}
+
+TEST_CASE("One drag is one step to undo, two drags are two", "[view][workbench]") {
+    Workbench bench(Library::standard(), plate_request());
+    const double before = bench.choices().technique.force_n;
+    const auto drag_to = [&](double force_n, int drag) {
+        Choices next = bench.choices();
+        next.technique.force_n = force_n;
+        bench.edit(next, "force", drag);
+    };
+    drag_to(50, 1), drag_to(55, 1), drag_to(58, 1), drag_to(62, 2);
+    bench.undo();
+    CHECK(bench.choices().technique.force_n == 58);
+    bench.undo();
+    CHECK(bench.choices().technique.force_n == before);
+    CHECK_FALSE(bench.can_undo());
+}
+
+TEST_CASE("A new edit after an undo takes the place of what was undone", "[view][workbench]") {
+    Workbench bench(Library::standard(), plate_request());
+    Choices next = bench.choices();
+    next.technique.force_n = 60;
+    bench.edit(next, "force");
+    bench.undo();
+    next.technique.force_n = 30;
+    bench.edit(next, "force");
+    CHECK_FALSE(bench.can_redo());
+    CHECK(bench.job()->step.technique.force_n == 30);
+}
+
+TEST_CASE("A refused edit leaves choices, job and undo as they were", "[view][workbench]") {
+    Workbench bench(Library::standard(), plate_request());
+    const auto job = bench.job();
+    Choices next = bench.choices();
+    next.technique.machine = "rotary-mini"; // does not take a 150 mm pad
+    CHECK_THROWS_AS(bench.edit(next, "machine"), InputError);
+    CHECK(bench.job() == job);
+    CHECK_FALSE(bench.can_undo());
+    CHECK(bench.choices().technique.machine == "da-15");
+    CHECK_THROWS_AS(bench.load_technique("no-such-technique"), InputError);
+    CHECK(bench.job() == job);
+}
+
+// ---- desk -----------------------------------------------------------------------------------------
+
+namespace {
+
+/// Ticks a desk as a window would until something has come about.
+bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s = 20) {
+    const auto start = std::chrono::steady_clock::now();
+    for (;;) {
+        const double t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+        desk.tick(t);
+        if (done()) return true;
+        if (t > at_most_s) return false;
+        std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    }
+}
+
+} // namespace
+
+TEST_CASE("Another machine takes pad and speed along to what it allows", "[view][desk]") {
+    Desk desk(Library::standard(), plate_request(), {});
+    desk.choose_machine("rotary-mini");
+    REQUIRE(desk.messages.empty());
+    const RunJob& job = *desk.bench.job();
+    CHECK(job.step.machine.kind == MachineKind::rotary);
+    CHECK(2 * job.step.pad.radius_m <= job.step.machine.pad_max_m + 1e-9);
+    CHECK(job.step.technique.pad.starts_with("medium-foam-"));
+    CHECK(job.step.technique.speed_rad_s <= job.step.machine.speed_max_rad_s);
+}
+
+TEST_CASE("A held range stays when the map changes, in the unit of the film", "[view][desk]") {
+    Desk desk(Library::standard(), plate_request(), {});
+    desk.live.seek(20);
+    REQUIRE(tick_until(desk, [&] { return desk.view.t_s > 19 && desk.verdict && desk.scale.high != 1; }));
+    desk.act(Action::lock_range);
+    const Scale held = desk.scale;
+    desk.live.seek(60);
+    REQUIRE(tick_until(desk, [&] { return desk.view.t_s > 59; }));
+    tick_until(desk, [] { return false; }, 0.4); // longer than the range's own pace
+    CHECK(desk.scale.high == held.high);
+    desk.act(Action::toggle_unit);
+    CHECK(desk.scale.high == Approx(held.high / um_per_mil).epsilon(1e-6)); // kept as a float in µm
+    CHECK(desk.unit_text() == "mil");
+    desk.act(Action::lock_range);
+    desk.act(Action::toggle_unit);
+    CHECK_FALSE(desk.range_locked());
+}
+
+TEST_CASE("Files are told apart by what they hold, and others are refused with what is allowed", "[view][desk]") {
+    const Scratch scratch;
+    Desk desk(Library::standard(), plate_request(), {});
+    const Library library = Library::standard();
+    desk.open(library.root() / "panels" / "roof-skin.json");
+    CHECK(desk.messages.empty());
+    CHECK(desk.bench.job()->panel.name != "");
+    CHECK(desk.bench.choices().request.panel.ends_with("roof-skin.json"));
+    desk.open(library.root() / "techniques" / "finishing-pass.json");
+    CHECK(desk.messages.empty());
+    CHECK(desk.bench.undo_label() == "technique");
+    desk.open(library.root() / "pads" / "wool.json");
+    REQUIRE(desk.messages.size() == 1);
+    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\" or \"technique\""));
+    write_file(scratch.path / "notes.txt", "hello");
+    desk.open(scratch.path / "notes.txt");
+    CHECK(desk.messages.size() == 2);
+    write_file(scratch.path / "bad.csv", "t_s,x_mm,y_mm\n0,100,100\nx,1,1\n");
+    desk.open(scratch.path / "bad.csv");
+    REQUIRE(desk.messages.size() == 3);
+    CHECK_THAT(desk.messages[2], Catch::Contains("line 3")); // as the command line says it
+}
+
+TEST_CASE("Nothing overlaps at the sizes a window may have", "[view][layout]") {
+    const auto [w, h] = GENERATE(table<float, float>({{1280, 720}, {900, 560}, {1920, 1080}, {2560, 1440}, {3840, 2160}, {1280, 1024}}));
+    const bool cards = GENERATE(true, false), strips = GENERATE(true, false);
+    const float s = std::max(0.7f, std::min(w / 1280, h / 720));
+    const Layout l = lay_out(w, h, s, cards, strips);
+    INFO(w << " x " << h << " cards " << cards << " strips " << strips);
+    const std::array boxes{l.headline, l.technique, l.stage, l.maps, l.spot, l.strips, l.time};
+    for (std::size_t a = 0; a < boxes.size(); ++a) {
+        const Box& p = boxes[a];
+        CHECK((p.x >= 0 && p.y >= 0 && p.x + p.w <= w + 0.5f && p.y + p.h <= h + 0.5f));
+        for (std::size_t b = a + 1; b < boxes.size(); ++b) {
+            const Box& q = boxes[b];
+            const float across = std::min(p.x + p.w, q.x + q.w) - std::max(p.x, q.x);
+            const float up = std::min(p.y + p.h, q.y + q.h) - std::max(p.y, q.y);
+            CHECK((across <= 0.5f || up <= 0.5f));
+        }
+    }
+    CHECK(l.stage.w * l.stage.h > 0.3f * w * h); // the panel has the largest part
+}
+
+TEST_CASE("The map's colours of pressure, speed and time get steadily darker", "[view][theme]") {
+    const ColourMap& map = colours_of(MapKind::pressure_now);
+    double before = 101;
+    for (int k = 0; k <= 50; ++k) {
+        const Rgb colour = map.at(k / 50.0);
+        const double lightness = lab_of(colour).l;
+        CHECK(lightness < before);
+        CHECK(std::min({colour.r, colour.g, colour.b}) > 0.002); // a part at 0 or 1 would have been cut off to fit sRGB
+        CHECK(std::max({colour.r, colour.g, colour.b}) < 0.998);
+        before = lightness;
+    }
+}
+
+// ---- the real window ------------------------------------------------------------------------------
+
+namespace {
+
+/// A display for the test: the one there is, or a virtual one of its own.
+class Display {
+public:
+    Display() {
+        if (std::getenv("DISPLAY") || std::getenv("WAYLAND_DISPLAY")) {
+            there_ = true;
+            return;
+        }
+        for (int attempt = 0; attempt < 3 && !there_; ++attempt) { // two servers starting at once may want one number
+            start();
+            there_ = server_ > 0 && glfwInit() == GLFW_TRUE;
+            if (there_) glfwTerminate();
+            else stop();
+        }
+    }
+    ~Display() { stop(); }
+    bool there() const { return there_; }
+
+private:
+    void start() {
+        int ready[2];
+        if (::pipe(ready) != 0) return;
+        server_ = ::fork();
+        if (server_ == 0) {
+            ::close(ready[0]);
+            if (!std::freopen("/dev/null", "w", stderr)) ::_exit(127);
+            const std::string fd = std::to_string(ready[1]);
+            ::execlp("Xvfb", "Xvfb", "-displayfd", fd.c_str(), "-screen", "0", "2600x1500x24", "-nolisten", "tcp",
+                     static_cast<char*>(nullptr));
+            ::_exit(127);
+        }
+        ::close(ready[1]);
+        char number[16] = {};
+        const ssize_t got = ::read(ready[0], number, sizeof number - 1); // Xvfb writes it once it listens
+        ::close(ready[0]);
+        if (got <= 0) return stop();
+        number[std::strcspn(number, "\n")] = 0;
+        ::setenv("DISPLAY", (std::string(":") + number).c_str(), 1);
+    }
+    void stop() {
+        if (server_ <= 0) return;
+        ::kill(server_, SIGTERM);
+        ::waitpid(server_, nullptr, 0);
+        server_ = -1;
+        ::unsetenv("DISPLAY");
+    }
+
+    bool there_ = false;
+    pid_t server_ = -1;
+};
+
+/// Fingers on a window: what a person would do, through the functions GLFW's callbacks call.
+class Fingers {
+public:
+    explicit Fingers(Window& window) : window_(window) {}
+
+    void frames(int count) {
+        for (int k = 0; k < count; ++k) window_.frame();
+    }
+    bool until(const std::function<bool()>& done, double at_most_s = 30) {
+        const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(at_most_s);
+        while (!done()) {
+            if (std::chrono::steady_clock::now() > end) return false;
+            window_.frame();
+        }
+        return true;
+    }
+    void press(int key, int mods = 0) {
+        constexpr std::pair<int, int> modifiers[] = {{GLFW_MOD_CONTROL, GLFW_KEY_LEFT_CONTROL},
+                                                     {GLFW_MOD_SHIFT, GLFW_KEY_LEFT_SHIFT},
+                                                     {GLFW_MOD_ALT, GLFW_KEY_LEFT_ALT}};
+        for (const auto& [bit, code] : modifiers)
+            if (mods & bit) window_.on_key(code, GLFW_PRESS, 0);
+        window_.on_key(key, GLFW_PRESS, mods);
+        window_.on_key(key, GLFW_RELEASE, mods);
+        for (const auto& [bit, code] : modifiers)
+            if (mods & bit) window_.on_key(code, GLFW_RELEASE, bit); // X11 still counts the one that goes up
+        frames(mods ? 7 : 3); // one key's event a frame, and one to show it
+    }
+    /// The key that the table has for an action.
+    void act(const std::string& id) {
+        for (const KeyBinding& binding : key_bindings())
+            if (id == binding.id) return press(binding.key, binding.mods);
+        FAIL("no binding " << id);
+    }
+    void type(const std::string& words) {
+        for (const char c : words) window_.on_text(static_cast<unsigned>(static_cast<unsigned char>(c)));
+        frames(2);
+    }
+    void move_to(ImVec2 at) { window_.on_cursor(static_cast<double>(at.x), static_cast<double>(at.y)); }
+    void hold(int button) { window_.on_button(button, GLFW_PRESS, 0); }
+    void let_go(int button) { window_.on_button(button, GLFW_RELEASE, 0); }
+    void click(ImVec2 at) {
+        move_to(at);
+        frames(2);
+        hold(0), frames(1);
+        let_go(0), frames(2);
+    }
+    /// Where a point of the panel is seen.
+    ImVec2 over(Point2 at) {
+        const Box& stage = window_.layout().stage;
+        const Desk& desk = window_.desk();
+        const auto z = static_cast<float>(height_at(desk.shown->panel, at));
+        const glm::vec3 p = desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z}, stage.w / stage.h);
+        return {stage.x + p.x * stage.w, stage.y + p.y * stage.h};
+    }
+
+private:
+    Window& window_;
+};
+
+/// Share of the pixels within a box that differ between two pictures.
+double difference(const Window::Image& a, const Window::Image& b, const Box& box) {
+    REQUIRE((a.width == b.width && a.height == b.height));
+    std::size_t unlike = 0, all = 0;
+    for (int y = static_cast<int>(box.y); y < static_cast<int>(box.y + box.h); ++y)
+        for (int x = static_cast<int>(box.x); x < static_cast<int>(box.x + box.w); ++x) {
+            const std::size_t k = (static_cast<std::size_t>(y) * static_cast<std::size_t>(a.width) + static_cast<std::size_t>(x)) * 4;
+            int most = 0;
+            for (std::size_t c = 0; c < 3; ++c) most = std::max(most, std::abs(int{a.rgba[k + c]} - int{b.rgba[k + c]}));
+            unlike += most > 12;
+            ++all;
+        }
+    return static_cast<double>(unlike) / static_cast<double>(all);
+}
+
+std::array<int, 3> pixel(const Window::Image& image, float x, float y) {
+    const std::size_t k = (static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) + static_cast<std::size_t>(x)) * 4;
+    return {image.rgba[k], image.rgba[k + 1], image.rgba[k + 2]};
+}
+
+WindowRequest window_request(const fs::path& settings) {
+    WindowRequest request;
+    request.panel = "test-plate", request.technique = "polish-da-15", request.paint = "typical";
+    request.grid_m = 0.004, request.width = 1280, request.height = 720;
+    request.light_theme = true, request.settings_file = settings, request.debug_gl = true;
+    return request;
+}
+
+/// The film lost when the command line runs a recorded path.
+std::string film_by_command(const fs::path& csv, const fs::path& out) {
+    const std::string command = fmt::format("'{}' run --panel test-plate --technique polish-da-15 --grid '4 mm' --path '{}' --out '{}' "
+                                            ">/dev/null 2>&1", SPARECOAT_PROGRAM, csv.string(), out.string());
+    REQUIRE(std::system(command.c_str()) == 0);
+    for (const auto& entry : fs::directory_iterator(out))
+        if (entry.path().filename().string().starts_with("film_lost") && entry.path().extension() == ".npy")
+            return read_file(entry.path());
+    FAIL("no film_lost*.npy in " << out);
+    return {};
+}
+
+} // namespace
+
+TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a hand", "[view][window]") {
+    const Display display;
+    if (!display.there()) {
+        WARN("no display and no Xvfb: the window was not driven");
+        return;
+    }
+    const Scratch scratch;
+    const fs::path settings = scratch.path / "settings.json";
+    {
+        Window window(window_request(settings));
+        Fingers fingers(window);
+        Desk& desk = window.desk();
+        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        fingers.frames(3);
+        const Window::Image untouched = window.picture();
+
+        SECTION("one after the other, as a person would") {
+            // Play and pause.
+            fingers.act("faster");
+            fingers.act("play-pause");
+            REQUIRE(fingers.until([&] { return desk.view.t_s > 3; }));
+            CHECK(desk.view.playing);
+            fingers.act("play-pause");
+            REQUIRE(fingers.until([&] { return !desk.view.playing; }));
+            const Window::Image worked = window.picture();
+            CHECK(difference(untouched, worked, window.layout().stage) > 0.01); // film went, the pad moved
+
+            // Scrub to the middle and back by the mouse.
+            const Box track = window.layout().track;
+            fingers.click({track.x + track.w / 2, track.y + track.h / 2});
+            REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
+            CHECK(desk.view.t_s == Approx(0.5 * desk.view.end_s).epsilon(0.02)); // a pixel of the track and a step
+            const std::vector<float> halfway = desk.view.fields.removed_um;
+            fingers.act("start");
+            REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
+            CHECK(std::all_of(desk.view.fields.removed_um.begin(), desk.view.fields.removed_um.end(), [](float r) { return r == 0; }));
+            fingers.click({track.x + track.w / 2, track.y + track.h / 2});
+            REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
+            CHECK(same_bytes(desk.view.fields.removed_um, halfway)); // there and back is the same film
+
+            // Maps by key, each another picture.
+            REQUIRE(fingers.until([&] { return desk.verdict.has_value(); }));
+            Window::Image before = window.picture();
+            for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work", "map-film-lost"}) {
+                INFO(id);
+                fingers.act(id);
+                fingers.frames(3);
+                Window::Image now = window.picture();
+                CHECK(difference(before, now, window.layout().stage) > 0.02);
+                before = std::move(now);
+            }
+
+            // Hold on to a spot: its factors multiply to its film.
+            fingers.click(fingers.over(desk.verdict->worst.front().at));
+            REQUIRE(desk.pinned);
+            CHECK(norm(*desk.pinned - desk.verdict->worst.front().at) < 0.004); // within a pixel's view of the panel
+            const auto spot = desk.described_spot();
+            REQUIRE(spot);
+            CHECK(spot->factors.removed_um() == Approx(spot->removed_um).epsilon(1e-5));
+            fingers.act("drop-spot");
+            CHECK_FALSE(desk.pinned);
+
+            // Edit by key, by typing, wrongly, and undo.
+            for (int k = 0; k < 7; ++k) fingers.act("next-value"); // panel, work, machine, pad, liquid, paint, force
+            const double force = desk.choices().technique.force_n;
+            const std::uint64_t generation = desk.view.generation;
+            const auto edited = std::chrono::steady_clock::now();
+            fingers.act("raise-value");
+            CHECK(desk.bench.choices().technique.force_n == force + 1);
+            REQUIRE(fingers.until([&] { return desk.view.generation > generation && desk.view.t_s > 0; }));
+            std::cout << fmt::format("[window] edit to first new step: {:.0f} ms\n",
+                                     1e3 * std::chrono::duration<double>(std::chrono::steady_clock::now() - edited).count());
+            fingers.act("type-value");
+            fingers.type("6 kgf");
+            fingers.press(GLFW_KEY_ENTER);
+            CHECK(desk.bench.choices().technique.force_n == Approx(6 * 9.80665)); // the standard kilogram-force
+            CHECK(desk.bench.undo_label() == "force");
+            fingers.act("type-value");
+            fingers.type("9000");
+            fingers.press(GLFW_KEY_ENTER);
+            REQUIRE(desk.messages.size() == 1);
+            CHECK(desk.messages.front() == "/force: found 9 kN; allowed: 1 N to 500 N");
+            fingers.press(GLFW_KEY_ENTER);
+            CHECK(desk.messages.empty());
+            fingers.act("undo");
+            CHECK(desk.bench.choices().technique.force_n == force + 1);
+            fingers.act("undo");
+            CHECK(desk.bench.choices().technique.force_n == force);
+            fingers.act("redo");
+            CHECK(desk.bench.choices().technique.force_n == force + 1);
+            fingers.act("undo");
+
+            // Drag a value: one edit to undo.
+            const Box card = window.layout().technique;
+            const float force_y = card.y + 8 + 34 + 6 * 27 + 6 + 13, force_x = card.x + card.w - 16 - 56;
+            fingers.move_to({force_x, force_y}), fingers.frames(2);
+            fingers.hold(0), fingers.frames(2);
+            for (int k = 1; k <= 10; ++k) fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
+            fingers.let_go(0);
+            REQUIRE(fingers.until([&] { return desk.bench.choices().technique.force_n > force + 10; }, 5));
+            fingers.frames(12);
+            fingers.act("undo");
+            CHECK(desk.bench.choices().technique.force_n == force);
+        }
+
+        SECTION("a stroke by hand replays to the same film, in the window and on the command line") {
+            fingers.act("hand-mode");
+            REQUIRE(desk.view.hand);
+            REQUIRE(fingers.until([&] { return desk.view.generation > 1; }));
+            const Grid& grid = desk.shown->panel.grid;
+            const Point2 from{grid.x0_m + 0.3 * grid.nu * grid.h_m, grid.y0_m + 0.4 * grid.nv * grid.h_m};
+            const Point2 to{grid.x0_m + 0.7 * grid.nu * grid.h_m, grid.y0_m + 0.6 * grid.nv * grid.h_m};
+            fingers.move_to(fingers.over(from));
+            REQUIRE(fingers.until([&] { return norm(desk.hand_at - from) < 0.005; }));
+            const double force = desk.hand_force_n;
+            window.on_scroll(0, 3), fingers.frames(2);
+            CHECK(desk.hand_force_n == force + 6);
+            fingers.hold(0);
+            window.on_key(GLFW_KEY_A, GLFW_PRESS, 0); // lean to the left on the way
+            const auto start = std::chrono::steady_clock::now();
+            const double stroke_s = 1.5;
+            for (double t = 0; t < stroke_s;) {
+                t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+                const double share = std::min(1.0, t / stroke_s);
+                fingers.move_to(fingers.over((1 - share) * from + share * to));
+                fingers.frames(1);
+            }
+            window.on_key(GLFW_KEY_A, GLFW_RELEASE, 0);
+            fingers.let_go(0), fingers.frames(3);
+            const Window::Image stroked = window.picture();
+            CHECK(difference(untouched, stroked, window.layout().stage) > 0.01);
+            fingers.act("hand-mode");
+            CHECK_FALSE(desk.view.hand);
+            desk.live.wait_idle();
+            fingers.frames(3);
+            const std::vector<float> by_hand = desk.view.fields.removed_um;
+            CHECK(*std::max_element(by_hand.begin(), by_hand.end()) > 0);
+            const auto& trace = desk.view.trace;
+            CHECK(std::any_of(trace.begin(), trace.end(), [](const StepReport& s) { return s.down && s.tilt_rad.x < 0; }));
+
+            // Back and forth through it: the same film.
+            fingers.act("start");
+            REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
+            fingers.act("end");
+            REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s; }));
+            CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
+
+            // Save through the chooser, read again by dropping it on the window.
+            const fs::path csv = scratch.path / "stroke.csv";
+            fingers.act("save-path");
+            fingers.frames(3);
+            fingers.press(GLFW_KEY_A, GLFW_MOD_CONTROL);
+            fingers.type(csv.string());
+            fingers.press(GLFW_KEY_ENTER);
+            REQUIRE(fs::exists(csv));
+            CHECK(desk.chooser == Desk::Chooser::none);
+            window.on_drop({csv});
+            REQUIRE(desk.messages.empty());
+            REQUIRE(desk.bench.choices().request.path_csv == csv);
+            fingers.frames(3);
+            REQUIRE(fingers.until([&] { return desk.view.t_s > 0; }));
+            fingers.act("end");
+            REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s && desk.view.finished; }));
+            CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
+
+            const RunResult plain = run(desk.shown->panel, desk.shown->setup, desk.shown->path);
+            CHECK(same_bytes(plain.fields.removed_um, by_hand));
+            const fs::path npy = scratch.path / "window.npy";
+            write_npy(npy, grid, desk.view.fields.removed_um);
+            const std::string by_command = film_by_command(csv, scratch.path / "out"), in_window = read_file(npy);
+            CHECK((by_command == in_window)); // not expanded: thousands of bytes
+        }
+
+        SECTION("light and dark, help, charts, units and sizes") {
+            const ImVec4 light = ImGui::ColorConvertU32ToFloat4(palette(true).card);
+            const ImVec4 dark = ImGui::ColorConvertU32ToFloat4(palette(false).card);
+            const auto is = [](const std::array<int, 3>& p, const ImVec4& c) {
+                const auto near = [](int byte, float part) { return std::abs(static_cast<float>(byte) - part * 255) < 1.5f; };
+                return near(p[0], c.x) && near(p[1], c.y) && near(p[2], c.z);
+            };
+            CHECK(is(pixel(untouched, 4, 360), light));
+            fingers.act("theme");
+            CHECK(is(pixel(window.picture(), 4, 360), dark));
+            fingers.act("theme");
+            fingers.act("help");
+            CHECK(desk.help);
+            CHECK(difference(untouched, window.picture(), {0, 0, 1280, 720}) > 0.3);
+            fingers.act("map-pressure"); // does nothing behind an open page
+            CHECK(desk.settings.map == MapKind::film_lost);
+            fingers.act("close");
+            CHECK_FALSE(desk.help);
+            const float stage = window.layout().stage.h;
+            fingers.act("strip-charts");
+            CHECK(window.layout().stage.h < stage);
+            fingers.act("strip-charts");
+            fingers.act("cards");
+            CHECK(window.layout().stage.w == 1280);
+            fingers.act("cards");
+            fingers.act("unit");
+            CHECK(desk.unit_text() == "mil");
+            fingers.act("unit");
+
+            // Turn the view by the mouse and set it back by key.
+            const Window::Image straight = window.picture();
+            const Box box = window.layout().stage;
+            fingers.move_to({box.x + 20, box.y + 20}), fingers.frames(2);
+            fingers.hold(0), fingers.frames(2);
+            for (int k = 1; k <= 6; ++k) fingers.move_to({box.x + 20 + 12 * static_cast<float>(k), box.y + 20}), fingers.frames(1);
+            fingers.let_go(0), fingers.frames(2);
+            CHECK_FALSE(desk.pinned); // a drag is no click
+            CHECK(difference(straight, window.picture(), box) > 0.05);
+            fingers.move_to({2, 2});
+            fingers.act("view-reset");
+            fingers.frames(2);
+
+            window.resize(2560, 1440);
+            REQUIRE(fingers.until([&] { return window.layout().headline.w == 2560; }, 10));
+            CHECK(window.layout().headline.h == Approx(2 * 66)); // type and spacing grow with the window
+        }
+        INFO(window.gl_message());
+        CHECK(window.gl_errors() == 0);
+        std::cout << fmt::format("[window] frame {:.1f} ms: run {:.1f}, panel {:.1f}, cards {:.1f}, type {:.1f}, swap {:.1f}\n",
+                                 window.times().whole_ms, window.times().update_ms, window.times().scene_ms, window.times().cards_ms,
+                                 window.times().gui_ms, window.times().swap_ms);
+    }
+    // Closed: what was chosen is remembered.
+    const LoadedSettings kept = load_settings(settings);
+    CHECK(kept.notice == "");
+    CHECK(kept.settings.panel == "test-plate");
+    CHECK(kept.settings.technique == "polish-da-15");
+}
+
+TEST_CASE("What the settings remember and is no more does not keep the window from opening", "[view][window]") {
+    const Display display;
+    if (!display.there()) {
+        WARN("no display and no Xvfb: the window was not driven");
+        return;
+    }
+    const Scratch scratch;
+    const fs::path settings = scratch.path / "settings.json";
+    write_file(settings, R"({"panel": "gone-panel"})");
+    WindowRequest request = window_request(settings);
+    request.panel.clear();
+    {
+        Window window(request);
+        window.frame();
+        REQUIRE(window.desk().messages.size() == 1);
+        CHECK_THAT(window.desk().messages.front(), Catch::Contains("gone-panel"));
+        CHECK(window.desk().bench.choices().request.panel == Settings{}.panel);
+    }
+    request.panel = "no-such-panel"; // asked for by name: refused
+    CHECK_THROWS_AS(Window(request), InputError);
+}
