@@ -3,6 +3,7 @@
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/app.hpp"
+#include "view/shot.hpp"
 #include <GLFW/glfw3.h>
 #include <algorithm>
 #include <array>

@@ -1,5 +1,6 @@
 #include "view/app.hpp"
 #include "units/error.hpp"
+#include "view/shot.hpp"
 #include <glad/gl.h>
 #define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>

@@ -2,6 +2,8 @@
 #include "decide/cautions.hpp"
 #include "picture/map_drawing.hpp"
 #include "view/scene.hpp"
+#include "view/shot.hpp"
+#include "picture/heatmap.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>

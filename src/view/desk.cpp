@@ -46,10 +46,6 @@ double towards(double from, double to, double by) { return from < to ? std::min(
 
 } // namespace
 
-std::string film_text(double um, FilmUnit unit) {
-    return unit == FilmUnit::um ? fmt::format("{:.2f} µm", um) : fmt::format("{:.4f} mil", um / um_per_mil);
-}
-
 std::string clock_text(double seconds) {
     const long whole = std::lround(std::floor(std::max(0.0, seconds)));
     return fmt::format("{}:{:02}", whole / 60, whole % 60);

@@ -144,7 +144,6 @@ private:
 };
 
 /// "0.83 µm" or "0.033 mil".
-std::string film_text(double um, FilmUnit unit);
 /// "4:05"
 std::string clock_text(double seconds);
 

@@ -399,7 +399,17 @@ MapKind map_kind(std::string_view id) {
 }
 
 const ColourMap& colours_of(MapKind kind) {
-    return map_info(kind).low_is_bad ? clear_left_colours() : film_lost_colours();
+    // Straw by green to deep blue: lightness falls steadily, so that it reads without hue.
+    static const ColourMap activity({95, 24, {14, 34, 20, 26, 24}, {100, 118, 165, 240, 272}});
+    switch (kind) {
+    case MapKind::film_lost:
+    case MapKind::friction_work: return film_lost_colours();
+    case MapKind::clear_left: return clear_left_colours();
+    case MapKind::pressure_now:
+    case MapKind::speed_now:
+    case MapKind::contact_time: return activity;
+    }
+    return activity;
 }
 
 Scale map_scale(std::span<const float> values, double factor) {

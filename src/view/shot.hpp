@@ -4,6 +4,7 @@
 #include "picture/heatmap.hpp"
 #include "picture/scale.hpp"
 #include "view/live_run.hpp"
+#include "view/shot.hpp"
 #include <filesystem>
 #include <optional>
 #include <span>
@@ -40,7 +41,7 @@ std::pair<int, int> parse_shot_size(std::string_view text);
 /// The map of that MapInfo::id. @throws InputError ("--map") that lists them.
 MapKind map_kind(std::string_view id);
 
-/// The colours a map is shown in.
+/// The colours of a map: worse is darker for those that tell of film, busier is darker for the others.
 const ColourMap& colours_of(MapKind kind);
 
 /// Round range of a map's finite values, in the unit shown. @param factor from the map's unit to that.

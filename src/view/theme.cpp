@@ -90,18 +90,4 @@ void apply_style(const Palette& c, float scale) {
     ImGui::GetStyle() = style;
 }
 
-const ColourMap& colours_of(MapKind kind) {
-    // Straw by green to deep blue: lightness falls steadily, so that it reads without hue.
-    static const ColourMap activity({95, 24, {14, 34, 20, 26, 24}, {100, 118, 165, 240, 272}});
-    switch (kind) {
-    case MapKind::film_lost:
-    case MapKind::friction_work: return film_lost_colours();
-    case MapKind::clear_left: return clear_left_colours();
-    case MapKind::pressure_now:
-    case MapKind::speed_now:
-    case MapKind::contact_time: return activity;
-    }
-    return activity;
-}
-
 } // namespace sparecoat

@@ -26,7 +26,5 @@ Fonts load_fonts(float scale, std::string& notice);
 /// Puts palette and sizes into ImGui's style, for the parts that ImGui draws itself.
 void apply_style(const Palette& colours, float scale);
 
-/// The colours of a map: worse is darker for those that tell of film, busier is darker for the others.
-const ColourMap& colours_of(MapKind kind);
 
 } // namespace sparecoat
