@@ -7,6 +7,7 @@
 #include "picture/run_folder.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
+#include "view/run_window.hpp"
 #include "view/shot.hpp"
 #include <CLI/CLI.hpp>
 #include <chrono>
@@ -303,6 +304,12 @@ int main(int argc, char** argv) {
         ->capture_default_str();
     shot_options.common.add_to(*shot_command);
 
+    WindowRequest window;
+    CLI::App* view_command = app.add_subcommand("view", "The window: watch a run, or drive the pad by hand");
+    view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
+    view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
+    view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
+
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
@@ -325,6 +332,7 @@ int main(int argc, char** argv) {
             throw usage_error(app, error);
         }
         if (*list_command) return command_list(kind);
+        if (*view_command) return run_window(window); // a signal may end it: it writes nothing half
         note_signals();
         if (*shot_command) return command_shot(shot_options);
         return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options);

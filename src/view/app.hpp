@@ -1,6 +1,7 @@
 #pragma once
 #include "view/cards.hpp"
 #include "view/desk.hpp"
+#include "view/run_window.hpp"
 #include "view/scene.hpp"
 #include <cstdint>
 #include <deque>
@@ -14,18 +15,6 @@ struct GLFWwindow;
 struct ImGuiContext;
 
 namespace sparecoat {
-
-/// What a person asks `sparecoat view` for; what is left empty comes from the settings.
-struct WindowRequest {
-    std::string panel, technique, paint;
-    std::optional<std::filesystem::path> path_csv;
-    double grid_m = 0.002;
-    std::uint64_t seed = 1;
-    int width = 0, height = 0;             ///< screen coordinates; 0 = as last time
-    std::optional<bool> light_theme;
-    std::optional<std::filesystem::path> settings_file; ///< none = settings_path(); an empty one = nothing kept
-    bool debug_gl = false;                 ///< a debug context that counts GL's errors
-};
 
 /// The window: GLFW and GL around a Desk. One at a time in a process, on the main thread.
 class Window {
@@ -99,8 +88,5 @@ private:
     int gl_errors_ = 0;
     std::string gl_message_;
 };
-
-/// Opens the window and runs it until it is closed. @return exit code. @throws InputError as Window does.
-int run_window(const WindowRequest& request);
 
 } // namespace sparecoat

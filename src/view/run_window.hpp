@@ -1,0 +1,25 @@
+#pragma once
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+
+namespace sparecoat {
+
+/// What a person asks `sparecoat view` for; what is left empty comes from the settings.
+struct WindowRequest {
+    std::string panel, technique, paint;
+    std::optional<std::filesystem::path> path_csv;
+    double grid_m = 0.002;
+    std::uint64_t seed = 1;
+    int width = 0, height = 0;             ///< screen coordinates; 0 = as last time
+    std::optional<bool> light_theme;
+    std::optional<std::filesystem::path> settings_file; ///< none = settings_path(); an empty one = nothing kept
+    bool debug_gl = false;                 ///< a debug context that counts GL's errors
+};
+
+/// Opens the window and runs it until it is closed. @return exit code.
+/// @throws InputError where the request cannot be prepared, or no display or no OpenGL 3.3 is to be had.
+int run_window(const WindowRequest& request);
+
+} // namespace sparecoat
