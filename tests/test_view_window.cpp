@@ -624,7 +624,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             fingers.act("hand-mode");
             REQUIRE(desk.view.hand);
             REQUIRE(fingers.until([&] { return desk.view.generation > 1; }));
-            const Grid& grid = desk.shown->panel.grid;
+            const Grid grid = desk.shown->panel.grid; // a copy: another job comes
             const Point2 from{grid.x0_m + 0.3 * grid.nu * grid.h_m, grid.y0_m + 0.4 * grid.nv * grid.h_m};
             const Point2 to{grid.x0_m + 0.7 * grid.nu * grid.h_m, grid.y0_m + 0.6 * grid.nv * grid.h_m};
             fingers.move_to(fingers.over(from));

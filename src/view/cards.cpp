@@ -199,8 +199,9 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
         write(list, ui.f.bold, stage.x + ui.px(28), stage.y + ui.px(17), ui.c.on_accent, words);
     }
     if (!desk.notice.empty()) {
-        const std::string words = fitted(ui.f.body, desk.notice, stage.w - ui.px(60));
-        const float w = width_of(ui.f.body, words) + ui.px(28), x = stage.x + (stage.w - w) / 2, y = stage.y + stage.h - ui.px(46);
+        const float room = stage.w - (desk.draw_map ? ui.px(legend_width) : 0); // the legend stays readable
+        const std::string words = fitted(ui.f.body, desk.notice, room - ui.px(60));
+        const float w = width_of(ui.f.body, words) + ui.px(28), x = stage.x + (room - w) / 2, y = stage.y + stage.h - ui.px(46);
         list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.ink, ui.px(6));
         write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.card, words);
     }
@@ -209,15 +210,25 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
 
 void draw_timing(const Ui& ui, const Box& stage, const FrameTimes& t) {
     ImDrawList& list = *ImGui::GetForegroundDrawList();
-    const std::string lines[] = {
-        fmt::format("frame   {:6.1f} ms  {:.0f}/s", t.whole_ms, t.whole_ms > 0 ? 1000 / t.whole_ms : 0),
-        fmt::format("run     {:6.1f} ms", t.update_ms), fmt::format("panel   {:6.1f} ms  {} draws", t.scene_ms, t.draws),
-        fmt::format("upload  {:6.0f} kB  {} tiles", t.uploaded_kb, t.tiles), fmt::format("cards   {:6.1f} ms", t.cards_ms),
-        fmt::format("type    {:6.1f} ms", t.gui_ms), fmt::format("swap    {:6.1f} ms", t.swap_ms)};
-    const float x = stage.x + ui.px(14), y = stage.y + ui.px(52), row = ui.px(19);
-    list.AddRectFilled({x, y}, {x + ui.px(240), y + row * 7 + ui.px(14)}, with_alpha(ui.c.card, 0.92f), ui.px(5));
-    for (int k = 0; k < 7; ++k)
-        write(list, ui.f.small, x + ui.px(10), y + ui.px(7) + row * static_cast<float>(k), ui.c.ink, lines[k]);
+    const auto ms = [](double value) { return fmt::format("{:.1f} ms", value); };
+    struct Line { const char* part; std::string time, count; };
+    const Line lines[] = {{"frame", ms(t.whole_ms), fmt::format("{:.0f} a second", t.whole_ms > 0 ? 1000 / t.whole_ms : 0)},
+                          {"run", ms(t.update_ms), ""},
+                          {"panel", ms(t.scene_ms), fmt::format("{} draws", t.draws)},
+                          {"upload", fmt::format("{:.0f} kB", t.uploaded_kb), fmt::format("{} tiles", t.tiles)},
+                          {"cards", ms(t.cards_ms), ""},
+                          {"type", ms(t.gui_ms), ""},
+                          {"swap", ms(t.swap_ms), ""}};
+    const float x = stage.x + ui.px(14), row = ui.px(19);
+    float y = stage.y + ui.px(52);
+    list.AddRectFilled({x, y}, {x + ui.px(250), y + row * static_cast<float>(std::size(lines)) + ui.px(14)}, with_alpha(ui.c.card, 0.92f), ui.px(5));
+    y += ui.px(7);
+    for (const Line& line : lines) {
+        write(list, ui.f.small, x + ui.px(10), y, ui.c.quiet, line.part);
+        write(list, ui.f.small, x + ui.px(138), y, ui.c.ink, line.time, Place::right);
+        write(list, ui.f.small, x + ui.px(240), y, ui.c.ink, line.count, Place::right);
+        y += row;
+    }
 }
 
 // ---- help and messages ----------------------------------------------------------------------------

@@ -334,7 +334,7 @@ void Desk::set_hand_mode(bool on) {
         live.end_hand();
         view.hand = false;
         hand_recorded = true;
-        notify(fmt::format("Stroke kept: play it back, or save it with {}.", keys_of(Action::save_path)));
+        notify(fmt::format("Stroke kept. {} saves it.", keys_of(Action::save_path)));
         return;
     }
     pinned.reset();
@@ -343,7 +343,7 @@ void Desk::set_hand_mode(bool on) {
     live.begin_hand();
     live.play();
     view.hand = true;
-    notify("Hand mode: move the pad with the mouse; left button runs it, the wheel sets the force.");
+    notify("Mouse moves, left button runs, wheel sets the force");
 }
 
 void Desk::change_force(double by_n) {

@@ -2,7 +2,9 @@
 #include "decide/cautions.hpp"
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <fmt/format.h>
+#include <numeric>
 
 namespace sparecoat {
 namespace {
@@ -87,16 +89,21 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const double end_s = std::max(desk.view.end_s, 1e-6);
     std::array<int, 5> count{};
-    std::array<float, 5> last{};
-    last.fill(-1e9f);
-    for (std::size_t k = 0; k < desk.view.events.size(); ++k) {
+    for (const Event& event : desk.view.events) ++count[static_cast<std::size_t>(event.kind)];
+    std::vector<std::size_t> order(desk.view.events.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    // The rarer a kind, the sooner it gets its place: a crowd is one mark, and of it the rarest is worth showing.
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        const auto many = [&](std::size_t k) { return count[static_cast<std::size_t>(desk.view.events[k].kind)]; };
+        return many(a) < many(b);
+    });
+    const float r = ui.px(5), apart = ui.px(12);
+    std::vector<float> taken;
+    for (const std::size_t k : order) {
         const Event& event = desk.view.events[k];
-        const auto kind = static_cast<std::size_t>(event.kind);
-        ++count[kind];
         const float x = marks.x + marks.w * static_cast<float>(event.from_s / end_s);
-        if (x - last[kind] < ui.px(11)) continue; // a crowd is one mark
-        last[kind] = x;
-        const float r = ui.px(5);
+        if (std::any_of(taken.begin(), taken.end(), [&](float at) { return std::abs(at - x) < apart; })) continue;
+        taken.push_back(x);
         draw_event_mark(list, event.kind, {x, marks.y + marks.h / 2}, r, ui.c.warn);
         ImGui::SetCursorScreenPos({x - r, marks.y});
         ImGui::PushID(static_cast<int>(k));
