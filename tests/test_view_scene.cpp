@@ -44,13 +44,6 @@ Camera camera_on(const Panel& panel, const char* side) {
     return camera;
 }
 
-std::vector<Tile> all_tiles(const Grid& grid) {
-    std::vector<Tile> tiles;
-    for (int j = 0; j * Tile::side < grid.nv; ++j)
-        for (int i = 0; i * Tile::side < grid.nu; ++i) tiles.push_back({i, j});
-    return tiles;
-}
-
 template <class Value> std::vector<float> map_of(const Panel& panel, const Value& value) {
     std::vector<float> values(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
     for (std::size_t k = 0; k < values.size(); ++k)

@@ -64,10 +64,9 @@ std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int t
 
 // What `run`, `shot` and `demo` all take.
 struct CommonOptions {
-    std::string grid = "2 mm", unit = "um", threads = "0";
+    std::string grid = "2 mm", unit = "um";
     double grid_m = 0;
     FilmUnit film_unit = FilmUnit::um;
-    int thread_count = 0;
 
     void add_to(CLI::App& command) {
         command.add_option("--grid", grid, "cell size, 1 mm to 4 mm")
@@ -76,16 +75,24 @@ struct CommonOptions {
         command.add_option("--unit", unit, "film thickness in um or mil")
             ->type_name("um|mil")
             ->capture_default_str();
-        command.add_option("--threads", threads, "threads to use, 0: all; the result is the same")
-            ->type_name("NUMBER")
-            ->capture_default_str();
     }
     void check() {
         grid_m = grid_spacing(grid);
         demand_one_of("--unit", unit, {"um", "mil"});
         film_unit = unit == "mil" ? FilmUnit::mil : FilmUnit::um;
-        thread_count = static_cast<int>(whole_number("--threads", threads, 1024));
     }
+};
+
+// What those of them take that run whole jobs.
+struct ThreadsOption {
+    std::string threads = "0";
+
+    void add_to(CLI::App& command) {
+        command.add_option("--threads", threads, "threads to use, 0: all; the result is the same")
+            ->type_name("NUMBER")
+            ->capture_default_str();
+    }
+    int count() const { return static_cast<int>(whole_number("--threads", threads, 1024)); }
 };
 
 // What is worked and how: `run` and `shot`.
@@ -119,6 +126,7 @@ struct WorkOptions {
 
 struct RunOptions {
     CommonOptions common;
+    ThreadsOption threads;
     WorkOptions work;
     std::string integrator = "averaged";
     std::optional<std::string> out;
@@ -127,6 +135,7 @@ struct RunOptions {
 
 int command_run(RunOptions& o) {
     o.common.check();
+    const int threads = o.threads.count();
     if (o.out) demand_some("--out", *o.out, "a folder to write to");
     demand_one_of("--integrator", o.integrator, {"averaged", "resolved"});
     RunRequest request = o.work.request(o.common.grid_m);
@@ -137,7 +146,7 @@ int command_run(RunOptions& o) {
     if (o.out) folder.emplace(*o.out);
     std::vector<RunJob> jobs;
     jobs.push_back(prepare(Library::standard(), request));
-    const Outcome outcome = std::move(run_showing_progress(jobs, o.common.thread_count).front());
+    const Outcome outcome = std::move(run_showing_progress(jobs, threads).front());
     const FilmUnit unit = o.common.film_unit;
     const nlohmann::json summary =
         folder ? write_run(folder->path(), jobs.front(), outcome, unit) : summary_of(jobs.front(), outcome);
@@ -217,7 +226,7 @@ int command_list(const std::string& kind_name) {
 }
 
 /// The rear door worked twice: once with the centre run along its edges, once with the pad kept on the panel.
-int command_demo(const std::string& out, CommonOptions& o) {
+int command_demo(const std::string& out, CommonOptions& o, int threads) {
     o.check();
     demand_some("--out", out, "a folder to write to");
     const Library library = Library::standard();
@@ -231,7 +240,7 @@ int command_demo(const std::string& out, CommonOptions& o) {
         request.grid_m = o.grid_m;
         jobs.push_back(prepare(library, request));
     }
-    const std::vector<Outcome> outcomes = run_showing_progress(jobs, o.thread_count);
+    const std::vector<Outcome> outcomes = run_showing_progress(jobs, threads);
 
     std::vector<std::vector<float>> left;
     std::vector<HeatmapSpec> lost_maps, left_maps;
@@ -280,6 +289,7 @@ int main(int argc, char** argv) {
         ->type_name("FOLDER");
     run_command->add_flag("--json", run_options.json, "print the summary as JSON");
     run_options.common.add_to(*run_command);
+    run_options.threads.add_to(*run_command);
 
     ShotOptions shot_options;
     CLI::App* shot_command = app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
@@ -318,11 +328,13 @@ int main(int argc, char** argv) {
 
     std::string demo_out = "out/demo";
     CommonOptions demo_options;
+    ThreadsOption demo_threads;
     CLI::App* demo_command = app.add_subcommand("demo", "The rear door, worked with a mistake and without");
     demo_command->add_option("--out", demo_out, "folder for summaries, fields and pictures")
         ->type_name("FOLDER")
         ->capture_default_str();
     demo_options.add_to(*demo_command);
+    demo_threads.add_to(*demo_command);
 
     try {
         try {
@@ -332,10 +344,11 @@ int main(int argc, char** argv) {
             throw usage_error(app, error);
         }
         if (*list_command) return command_list(kind);
-        if (*view_command) return run_window(window); // a signal may end it: it writes nothing half
-        note_signals();
+        // These two have no folder under way to take back, so a signal may end them at once.
+        if (*view_command) return run_window(window);
         if (*shot_command) return command_shot(shot_options);
-        return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options);
+        note_signals();
+        return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options, demo_threads.count());
     } catch (const InputError& error) {
         std::cerr << "sparecoat: " << error.what() << '\n';
         return bad_input;

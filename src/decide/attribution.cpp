@@ -112,6 +112,12 @@ SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPan
     return spot;
 }
 
+std::optional<Verdict> judge_if_worked(const Panel& panel, const Fields& fields, double pad_radius_m) {
+    for (std::size_t i = 0; i < panel.inside.size(); ++i)
+        if (worked(panel, fields, i)) return judge(panel, fields, pad_radius_m);
+    return std::nullopt;
+}
+
 Verdict judge(const Panel& panel, const Fields& fields, double pad_radius_m, int spots) {
     Verdict verdict;
     verdict.open = find_open_panel(panel, fields, pad_radius_m);

@@ -1,6 +1,7 @@
 #pragma once
 #include "panel/panel.hpp"
 #include "sim/simulate.hpp"
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -50,6 +51,9 @@ struct Verdict {
     double worked_area_m2 = 0;
     double most_removed_um = 0, least_clear_left_um = 0;
 };
+
+/// Nothing while no film is gone from the panel.
+std::optional<Verdict> judge_if_worked(const Panel& panel, const Fields& fields, double pad_radius_m);
 
 /// @param spots how many to list. @throws std::invalid_argument if nothing was removed anywhere.
 Verdict judge(const Panel& panel, const Fields& fields, double pad_radius_m, int spots = 5);

@@ -1,21 +1,11 @@
 #include "job/nearest.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <utility>
 
 namespace sparecoat {
-
-namespace {
-
-std::string lower_case(std::string_view text) {
-    std::string lower(text);
-    for (char& c : lower)
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    return lower;
-}
-
-} // namespace
 
 int edit_distance(std::string_view a, std::string_view b) {
     // distance[i][j]: between the first i bytes of a and the first j of b.

@@ -108,8 +108,7 @@ public:
         const double tilt_rad = row[tilt_deg] ? *row[tilt_deg] * deg : technique_.tilt_rad;
         const double toward_rad =
             row[tilt_toward_deg] ? *row[tilt_toward_deg] * deg : technique_.tilt_toward_rad;
-        if (tilt_rad != 0)
-            sample.tilt_rad = {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
+        sample.tilt_rad = tilt_vector(tilt_rad, toward_rad);
         sample.speed_rad_s = row[rpm] ? *row[rpm] * per_min : technique_.speed_rad_s;
         sample.pass = static_cast<int>(row[pass].value_or(0));
         sample.recharge = row[recharge].value_or(0) > 0;

@@ -1,6 +1,7 @@
 #include "job/presets.hpp"
 #include "job/nearest.hpp"
 #include "job/reader.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -38,14 +39,6 @@ PadReference take_apart(const std::string& reference) {
 }
 
 int diameter_mm(const Pad& pad) { return static_cast<int>(std::lround(2 * pad.radius_m / mm)); }
-
-std::string lower_extension(const fs::path& path) {
-    std::string extension = path.extension().string();
-    std::ranges::transform(extension, extension.begin(), [](char c) {
-        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    });
-    return extension;
-}
 
 /// Text order, but runs of digits by their number: "da-8" before "da-12".
 bool comes_before(std::string_view a, std::string_view b) {

@@ -27,8 +27,8 @@ Substrate read_substrate(const nlohmann::json& document, const std::string& file
 PanelSpec read_panel(const nlohmann::json& document, const std::string& file);
 Technique read_technique(const nlohmann::json& document, const std::string& file);
 
-/// Whether a reference to a preset is a path and not an id: it holds a '/' or ends in ".json", a pad's
-/// "#150" apart.
+/// Whether a reference to a preset is a path and not an id: it holds a '/' or ends like a preset
+/// file, mesh or picture (".json", a pad's "#150" apart, ".obj", ".stl", ".png").
 bool is_path(const std::string& reference);
 
 /// A reference that leads nowhere.

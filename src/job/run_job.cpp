@@ -110,13 +110,6 @@ json grid_json(const Grid& grid) {
             {"first_cell", point_mm(grid.centre(0))}};
 }
 
-/// The file that the panel's messages name. A mesh may be given as it is, without a panel file round it.
-std::string panel_file_of(const Library& library, const RunRequest& request, const PanelSpec& spec) {
-    const auto* mesh = std::get_if<Mesh>(&spec.shape);
-    if (mesh && mesh->file == request.panel) return request.panel;
-    return library.file_of(PresetKind::panel, request.panel).string();
-}
-
 /// Where a panel's substrate leads nowhere, the panel's own line is at fault.
 Substrate substrate_of(const Library& library, const PanelSpec& spec, const std::string& panel_file) {
     try {
@@ -142,7 +135,7 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
         job.panel = *reuse;
     } else {
         const PanelSpec spec = library.panel(request.panel);
-        const std::string panel_file = panel_file_of(library, request, spec);
+        const std::string panel_file = library.file_of(PresetKind::panel, request.panel).string();
         job.panel = build_panel(spec, request.grid_m, panel_file);
         job.panel.substrate_name = spec.substrate;
         job.panel.substrate = substrate_of(library, spec, panel_file);
@@ -193,12 +186,13 @@ std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, cons
     });
     if (stop) throw Stopped();
     for (std::size_t k = 0; k < jobs.size(); ++k) {
-        const auto& removed = outcomes[k].result.fields.removed_um;
-        if (std::none_of(removed.begin(), removed.end(), [](float r) { return r > 0; }))
+        const std::optional<Verdict> verdict =
+            judge_if_worked(jobs[k].panel, outcomes[k].result.fields, jobs[k].step.pad.radius_m);
+        if (!verdict)
             throw InputError(jobs[k].request.path_csv ? jobs[k].request.path_csv->string() : jobs[k].request.technique,
                              "", "an arm path that takes no film off the panel",
                              "a path that brings the pad onto the panel with some force");
-        outcomes[k].verdict = judge(jobs[k].panel, outcomes[k].result.fields, jobs[k].step.pad.radius_m);
+        outcomes[k].verdict = *verdict;
     }
     return outcomes;
 }

@@ -1,6 +1,7 @@
 #include "panel/sources.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <assimp/Importer.hpp>
 #include <assimp/postprocess.h>
@@ -36,8 +37,7 @@ struct Soup {
 
 Soup import(const Mesh& mesh) {
     const std::string path = mesh.file.string();
-    std::string extension = mesh.file.extension().string();
-    for (char& c : extension) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    const std::string extension = lower_extension(mesh.file);
     if (extension != ".obj" && extension != ".stl")
         throw InputError(path, "", fmt::format("a \"{}\" file", extension), "a mesh in OBJ or STL");
     if (std::error_code ignored; !std::filesystem::is_regular_file(mesh.file, ignored))

@@ -1,4 +1,5 @@
 #include "sim/abrasive.hpp"
+#include "units/quantity.hpp"
 #include <cmath>
 
 namespace sparecoat {
@@ -12,7 +13,7 @@ constexpr double dry_drag = 0.5;
 Abrasive::Abrasive(const Liquid& liquid, const Pad& pad, double softness)
     : liquid_(liquid), base_coefficient_(liquid.cut_per_size_pa_m * pad.cut_factor * softness),
       base_friction_(pad.friction * liquid.friction_factor), capacity_m_(pad.capacity_m),
-      pad_area_m2_(3.14159265358979323846 * pad.radius_m * pad.radius_m) {}
+      pad_area_m2_(pi * pad.radius_m * pad.radius_m) {}
 
 void Abrasive::recharge() { work_j_m2_ = removed_m_ = age_s_ = 0; }
 

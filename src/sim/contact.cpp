@@ -1,5 +1,6 @@
 #include "sim/contact.hpp"
 #include "sim/kernels.hpp"
+#include "units/quantity.hpp"
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
@@ -7,7 +8,7 @@
 namespace sparecoat {
 namespace {
 
-constexpr double stop_angle_rad = 12 * 3.14159265358979323846 / 180; // see balance_plate
+constexpr double stop_angle_rad = 12 * pi / 180; // see balance_plate
 constexpr double stop_stiffness_nm_rad = 400;
 constexpr double balance_tolerance = 2e-4;
 constexpr int most_iterations = 40;
@@ -135,7 +136,7 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
     const bool imposed = std::isinf(hold.stiffness_nm_rad);
     const double force_scale = hold.force_n, moment_scale = hold.force_n * pad.radius_m;
     // Stiffness of a face fully on a flat panel: a scale for steps where there is little contact yet.
-    const double face = pad.foundation_pa_m() * 3.14159265358979323846 * pad.radius_m * pad.radius_m;
+    const double face = pad.foundation_pa_m() * pi * pad.radius_m * pad.radius_m;
 
     Balance out;
     Eigen::Vector3d pose(start.depth_m, start.tilt_rad.x, start.tilt_rad.y);

@@ -1,4 +1,5 @@
 #include "sim/motion.hpp"
+#include "units/quantity.hpp"
 #include <algorithm>
 
 namespace sparecoat {
@@ -9,7 +10,7 @@ double mean_direction(double turning, double fixed) {
     const double ratio = turning > fixed ? fixed / turning : turning / fixed;
     const double h = ratio * ratio;
     const double root = std::sqrt(4 - 3 * h), sum = 10 + root;
-    constexpr double last = 4 / 3.14159265358979323846 - 14.0 / 11.0;
+    constexpr double last = 4 / pi - 14.0 / 11.0;
     const double h2 = h * h, h4 = h2 * h2, h11 = h4 * h4 * h2 * h;
     const double f = 1 + 3 * h / sum + last * h11 * h;
     const double df = 3 / sum + 4.5 * h / (root * sum * sum) + 12 * last * h11;
@@ -26,7 +27,7 @@ double spin_friction_torque(const RingLoads& loads, double friction, double slid
 
 double spin_inertia(const Machine& machine, const Pad& pad) {
     const double r2 = pad.radius_m * pad.radius_m;
-    const double pad_mass = pad.area_density_kg_m2 * 3.14159265358979323846 * r2;
+    const double pad_mass = pad.area_density_kg_m2 * pi * r2;
     return machine.spin_inertia_kgm2 + 0.5 * pad_mass * r2;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 #include "tool/tool.hpp"
+#include "units/quantity.hpp"
 #include <array>
 #include <cmath>
 
@@ -24,7 +25,7 @@ template <class Real> inline Real mean_speed(Real turning, Real fixed) {
     const Real h3 = h * h * h;
     const Real h12 = (h3 * h3) * (h3 * h3);
     return larger * (Real(1) + Real(3) * h / (Real(10) + std::sqrt(Real(4) - Real(3) * h)) +
-                     Real(4 / 3.14159265358979323846 - 14.0 / 11.0) * h12);
+                     Real(4 / pi - 14.0 / 11.0) * h12);
 }
 
 /// d mean_speed / d fixed: the mean component of the unit sliding direction along the fixed vector
@@ -40,7 +41,7 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
     const Real smaller = turning > fixed ? fixed : turning;
     const Real ratio = smaller / (larger + Real(1e-12));
     const Real h = ratio * ratio;
-    return smaller * (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * 3.14159265358979323846)))));
+    return smaller * (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * pi)))));
 }
 
 /// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
@@ -54,7 +55,7 @@ template <class Real> struct RimPassage {
     Real share, lean;
 };
 template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real pad_radius) {
-    constexpr Real inverse_pi = Real(1 / 3.14159265358979323846);
+    constexpr Real inverse_pi = Real(1 / pi);
     const Real u0 = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));
     const Real u = u0 < Real(-1) ? Real(-1) : (u0 > Real(1) ? Real(1) : u0);
     const Real v = u < Real(0) ? -u : u;

@@ -1,12 +1,13 @@
 #include "sim/simulate.hpp"
 #include "sim/kernels.hpp"
+#include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
 
 namespace sparecoat {
 namespace {
-constexpr double two_pi = 2 * 3.14159265358979323846;
+constexpr double two_pi = 2 * pi;
 constexpr int instants_per_orbit = 32;
 // An event that stops for less than this goes on.
 constexpr double event_gap_s = 0.5;

@@ -4,6 +4,7 @@
 #include "sim/contact.hpp"
 #include "tool/arm_path.hpp"
 #include "tool/tool.hpp"
+#include "units/quantity.hpp"
 #include <array>
 #include <memory>
 #include <optional>
@@ -70,7 +71,7 @@ struct Totals {
 };
 
 /// Thresholds of the events, and how long one must last to be reported.
-inline constexpr double stall_spin_rad_s = 2 * 3.14159265358979323846; ///< about one turn per second
+inline constexpr double stall_spin_rad_s = 2 * pi; ///< about one turn per second
 inline constexpr double lifting_share = 0.6;     ///< of the face over the panel that must carry load
 inline constexpr double tipping_rad = 0.04;      ///< tilt beyond the commanded, with part of the face off the panel
 inline constexpr double bottomed_share = 0.85;   ///< of the densification strain

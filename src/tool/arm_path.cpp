@@ -320,11 +320,6 @@ private:
     double t_s_ = 0, travelled_m_ = 0;
 };
 
-Point2 tilt_vector(double tilt_rad, double toward_rad) {
-    if (tilt_rad == 0) return {};
-    return {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
-}
-
 /// What the hand does at each moment of a path that is already timed.
 void command(ArmPath& path, const Technique& technique, std::uint64_t seed) {
     const HandVariation& hand = technique.hand;

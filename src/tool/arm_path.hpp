@@ -19,6 +19,12 @@ struct ArmSample {
     int pass = 0;                 ///< section pass, from 0
 };
 
+/// A tilt and the direction it leans to, as ArmSample's slope vector; exactly 0 for no tilt.
+inline Point2 tilt_vector(double tilt_rad, double toward_rad) {
+    if (tilt_rad == 0) return {};
+    return {tilt_rad * std::cos(toward_rad), tilt_rad * std::sin(toward_rad)};
+}
+
 struct ArmPath {
     std::vector<ArmSample> samples; ///< strictly increasing in time
     double duration_s() const { return samples.empty() ? 0 : samples.back().t_s - samples.front().t_s; }

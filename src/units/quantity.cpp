@@ -1,4 +1,5 @@
 #include "units/quantity.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -229,13 +230,6 @@ std::optional<double> to_double(std::string_view number) {
 std::string with_article(std::string_view noun) {
     const bool vowel = std::string_view("aeiou").find(noun.front()) != std::string_view::npos;
     return fmt::format("{} {}", vowel ? "an" : "a", noun);
-}
-
-std::string lower_case(std::string_view text) {
-    std::string lower(text);
-    for (char& c : lower)
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    return lower;
 }
 
 /// Says what is wrong with a suffix that is none of the dimension's units.

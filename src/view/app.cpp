@@ -352,17 +352,9 @@ void Window::draw_scene() {
     state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
     state.pixel_scale = fonts_.scale;
     if (desk.view.hand) state.pad->at = desk.hand_at; // not a step behind
-    state.pad_radius_m = job.step.pad.radius_m, state.pad_thickness_m = job.step.pad.thickness_m;
-    state.backing_radius_m = 0.86 * job.step.pad.radius_m;
-    state.orbit_radius_m = job.step.machine.throw_m / 2;
-    state.spin_angle_rad = desk.view.spin_angle_rad, state.orbit_angle_rad = desk.view.orbit_angle_rad;
     const ArmPath by_hand = desk.hand_recorded || desk.view.hand ? desk.live.path() : ArmPath{};
     const std::vector<ArmSample>& samples = desk.hand_recorded || desk.view.hand ? by_hand.samples : job.path.samples;
-    const auto laid = std::upper_bound(samples.begin(), samples.end(), desk.view.t_s,
-                                       [](double t, const ArmSample& s) { return t < s.t_s; });
-    state.path = {samples.data(), static_cast<std::size_t>(laid - samples.begin())};
-    if (desk.verdict)
-        for (const SpotAtRisk& spot : desk.verdict->worst) state.pins.push_back(spot.at);
+    show_work(state, job, desk.view, samples, desk.verdict);
     state.pointer = desk.view.hand ? std::nullopt : desk.spot();
     const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x), static_cast<int>(height_ - stage.y - stage.h),
                                           static_cast<int>(stage.w), static_cast<int>(stage.h));

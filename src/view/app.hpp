@@ -1,6 +1,7 @@
 #pragma once
 #include "view/cards.hpp"
 #include "view/desk.hpp"
+#include "view/offscreen.hpp"
 #include "view/run_window.hpp"
 #include "view/scene.hpp"
 #include <cstdint>
@@ -40,11 +41,7 @@ public:
     const FrameTimes& times() const { return times_; }
     const Layout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
     void resize(int width, int height);
-    /// RGBA, top row first.
-    struct Image {
-        int width = 0, height = 0;
-        std::vector<std::uint8_t> rgba;
-    };
+    using Image = sparecoat::Image;
     Image picture(); ///< draws another frame to take it
     /// Nothing moves and nobody touches anything: the next frame may wait for an event.
     bool at_rest() const;

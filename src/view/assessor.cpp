@@ -47,14 +47,7 @@ std::vector<ContourLabel> label_contours(const Panel& panel, const AssessRequest
 Assessment assess(const AssessRequest& request) {
     Assessment out;
     out.generation = request.generation;
-    const std::vector<float>& removed = request.fields.removed_um;
-    if (std::any_of(removed.begin(), removed.end(), [](float r) { return r > 0; })) {
-        try {
-            out.verdict = judge(request.job->panel, request.fields, request.job->step.pad.radius_m);
-        } catch (const std::invalid_argument&) {
-            // film gone only off the painted cells: nothing to judge yet
-        }
-    }
+    out.verdict = judge_if_worked(request.job->panel, request.fields, request.job->step.pad.radius_m);
     out.labels = label_contours(request.job->panel, request);
     return out;
 }

@@ -4,6 +4,7 @@
 #include "picture/map_drawing.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -27,20 +28,6 @@ constexpr double hand_speed_m_s = 1.0, hand_step_m = 0.016;
 constexpr double least_hand_force_n = 0, most_hand_force_n = 150;
 
 bool is_of_this_moment(MapKind kind) { return kind == MapKind::pressure_now || kind == MapKind::speed_now; }
-
-std::vector<Tile> all_tiles(const Grid& grid) {
-    std::vector<Tile> tiles;
-    for (int j = 0; j * Tile::side < grid.nv; ++j)
-        for (int i = 0; i * Tile::side < grid.nu; ++i) tiles.push_back({i, j});
-    return tiles;
-}
-
-std::string lower_extension(const fs::path& file) {
-    std::string text = file.extension().string();
-    std::transform(text.begin(), text.end(), text.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return text;
-}
 
 double towards(double from, double to, double by) { return from < to ? std::min(from + by, to) : std::max(from - by, to); }
 

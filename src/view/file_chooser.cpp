@@ -1,4 +1,5 @@
 #include "view/cards.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <array>
 #include <cctype>
@@ -12,10 +13,7 @@ namespace fs = std::filesystem;
 
 bool is_readable_kind(const fs::path& file) {
     constexpr std::array endings{".json", ".obj", ".stl", ".csv"};
-    std::string ending = file.extension().string();
-    std::transform(ending.begin(), ending.end(), ending.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return std::find(endings.begin(), endings.end(), ending) != endings.end();
+    return std::find(endings.begin(), endings.end(), lower_extension(file)) != endings.end();
 }
 
 } // namespace

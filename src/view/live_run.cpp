@@ -101,6 +101,12 @@ double worst_share(const Panel& panel, const Simulation& simulation, double befo
 
 } // namespace
 
+std::vector<Tile> all_tiles(const Grid& grid) {
+    Changes all(grid);
+    all.mark_all();
+    return all.list();
+}
+
 struct LiveRun::Shared {
     mutable std::mutex mutex;
     mutable std::condition_variable wake, idle;
@@ -214,7 +220,7 @@ public:
         const std::size_t bytes = fields_bytes(job.panel);
         most_snapshots_ = std::clamp<std::size_t>(LiveRun::snapshot_bytes / bytes, 2, 40);
         now_.emplace(Moment{Simulation(job.panel, job.setup)});
-        first_.emplace(*now_);
+        keep_snapshot(); // the first stays: there is always one to go back to
         changes_.mark_all();
     }
 
@@ -229,7 +235,7 @@ public:
     Changes& changes() { return changes_; }
 
     void step() {
-        if (now_->next == 0 || now_->next >= next_snapshot_) keep_snapshot();
+        if (now_->next >= next_snapshot_) keep_snapshot();
         const StepReport report = now_->simulation.step(path_.samples[now_->next], path_.samples[now_->next + 1]);
         ++now_->next;
         if (report.down) {
@@ -245,7 +251,7 @@ public:
     bool rewind_to(std::size_t k) {
         if (k >= now_->next) return false;
         while (snapshots_.size() > 1 && snapshots_.back().next > k) snapshots_.pop_back();
-        now_.emplace(snapshots_.empty() || snapshots_.back().next > k ? *first_ : snapshots_.back());
+        now_.emplace(snapshots_.back());
         next_snapshot_ = now_->next + snapshot_every();
         trace_.resize(now_->next), worst_.resize(now_->next);
         changes_.mark_all();
@@ -266,7 +272,7 @@ private:
         if (snapshots_.size() >= most_snapshots_) { // a long hand stroke: keep every second one
             std::size_t kept = 0;
             for (std::size_t i = 0; i < snapshots_.size(); i += 2) std::swap(snapshots_[kept++], snapshots_[i]);
-            snapshots_.resize(kept, *first_);
+            snapshots_.erase(snapshots_.begin() + static_cast<std::ptrdiff_t>(kept), snapshots_.end());
         }
         snapshots_.push_back(*now_);
         next_snapshot_ = now_->next + snapshot_every();
@@ -274,7 +280,7 @@ private:
 
     const RunJob* job_;
     ArmPath path_;
-    std::optional<Moment> now_, first_;
+    std::optional<Moment> now_;
     std::vector<Moment> snapshots_;
     std::size_t most_snapshots_ = 2, next_snapshot_ = 0;
     std::vector<StepReport> trace_;
@@ -293,7 +299,7 @@ void add_hand_sample(ArmPath& path, const RunJob& job, const HandInput& input, d
     sample.down = input.trigger && input.force_n > 0;
     const double tilt = std::round(norm(input.tilt_rad) / deg * 100) / 100 * deg;
     const double toward = std::round(std::atan2(input.tilt_rad.y, input.tilt_rad.x) / deg * 10) / 10 * deg;
-    if (tilt > 0) sample.tilt_rad = {tilt * std::cos(toward), tilt * std::sin(toward)};
+    sample.tilt_rad = tilt_vector(tilt, toward);
     sample.speed_rad_s = job.step.technique.speed_rad_s;
     if (path.samples.empty()) {
         sample.t_s = 0;
@@ -414,7 +420,9 @@ void LiveRun::work() {
                 const double t_s = worker->end_s() + std::min(since_s, 0.4);
                 add_hand_sample(worker->path(), *job, s.input, t_s);
                 clock = Clock::now();
-                s.path.samples.assign(worker->path().samples.begin(), worker->path().samples.end());
+                const std::vector<ArmSample>& samples = worker->path().samples;
+                s.path.samples.insert(s.path.samples.end(),
+                                      samples.begin() + static_cast<std::ptrdiff_t>(s.path.samples.size()), samples.end());
             }
             target = worker->path().samples.empty() ? 0 : worker->path().samples.size() - 1;
         } else if (s.playing && !worker->finished()) {

@@ -22,6 +22,8 @@ struct Tile {
     int i = 0, j = 0; ///< in tiles
 };
 
+std::vector<Tile> all_tiles(const Grid& grid);
+
 /// What the drawing side knows of a run: copied out of the simulation's thread, never shared with it.
 struct LiveView {
     double t_s = 0, end_s = 0;        ///< simulated so far shown, and the path's length

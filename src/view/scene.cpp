@@ -293,4 +293,18 @@ FrameCount Scene::draw(const Camera& camera, const SceneState& state, int x, int
     return std::exchange(p.pending, {});
 }
 
+void show_work(SceneState& state, const RunJob& job, const LiveView& view, std::span<const ArmSample> samples,
+               const std::optional<Verdict>& verdict) {
+    const Pad& pad = job.step.pad;
+    state.pad_radius_m = pad.radius_m, state.pad_thickness_m = pad.thickness_m;
+    state.backing_radius_m = 0.87 * pad.radius_m; // a plate leaves some of the pad's rim free
+    state.orbit_radius_m = 0.5 * job.step.machine.throw_m;
+    state.spin_angle_rad = view.spin_angle_rad, state.orbit_angle_rad = view.orbit_angle_rad;
+    const auto laid = std::upper_bound(samples.begin(), samples.end(), view.t_s + 1e-9,
+                                       [](double t, const ArmSample& sample) { return t < sample.t_s; });
+    state.path = samples.first(static_cast<std::size_t>(laid - samples.begin()));
+    if (verdict)
+        for (const SpotAtRisk& spot : verdict->worst) state.pins.push_back(spot.at);
+}
+
 } // namespace sparecoat

@@ -37,6 +37,12 @@ inline constexpr double pin_height_m = 0.045;
 /// What is behind the panel at the rim of the view, sRGB: for a page or a window that goes on from there.
 glm::vec3 background(bool light_theme);
 
+/// Fills in what follows from the work itself: the pad's body and where it has turned to, the path laid up to
+/// the view's time, a pin for each of the verdict's spots. The pad itself (`pad`) is left to the caller.
+/// @param samples of the path in use; must outlive the state.
+void show_work(SceneState& state, const RunJob& job, const LiveView& view, std::span<const ArmSample> samples,
+               const std::optional<Verdict>& verdict);
+
 /// Work handed to GL in one frame.
 struct FrameCount {
     int draws = 0;

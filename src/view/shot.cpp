@@ -60,12 +60,6 @@ LiveView view_at(const std::shared_ptr<const RunJob>& job, std::optional<double>
     return view;
 }
 
-std::optional<Verdict> verdict_so_far(const RunJob& job, const Fields& fields) {
-    if (std::none_of(fields.removed_um.begin(), fields.removed_um.end(), [](float r) { return r > 0; }))
-        return std::nullopt;
-    return judge(job.panel, fields, job.step.pad.radius_m);
-}
-
 Taking take(const ShotRequest& request, MapKind map) {
     Taking taking;
     taking.map = map;
@@ -76,22 +70,14 @@ Taking take(const ShotRequest& request, MapKind map) {
     taking.factor = info.film ? per_um(request.unit) : 1;
     taking.unit = info.film ? text_of(request.unit) : info.unit;
     taking.scale = map_scale(taking.values, taking.factor);
-    taking.verdict = verdict_so_far(*taking.job, taking.view.fields);
+    taking.verdict = judge_if_worked(taking.job->panel, taking.view.fields, taking.job->step.pad.radius_m);
     return taking;
 }
 
 // ---- the scene
 
-std::vector<Tile> all_tiles(const Grid& grid) {
-    std::vector<Tile> tiles;
-    for (int j = 0; j * Tile::side < grid.nv; ++j)
-        for (int i = 0; i * Tile::side < grid.nu; ++i) tiles.push_back({i, j});
-    return tiles;
-}
-
 SceneState state_of(const Taking& taking, const ShotRequest& request, float pixel_scale) {
     const RunJob& job = *taking.job;
-    const Pad& pad = job.step.pad;
     SceneState state;
     state.light_theme = request.light_theme;
     state.colours = &colours_of(taking.map);
@@ -99,21 +85,10 @@ SceneState state_of(const Taking& taking, const ShotRequest& request, float pixe
     state.high = static_cast<float>(taking.scale.high / taking.factor);
     state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
     state.pixel_scale = pixel_scale;
-    state.pad_radius_m = pad.radius_m, state.pad_thickness_m = pad.thickness_m;
-    state.backing_radius_m = 0.87 * pad.radius_m; // a plate leaves some of the pad's rim free
-    state.orbit_radius_m = 0.5 * job.step.machine.throw_m;
-    if (request.at_s) {
-        state.pad = taking.view.now;
-        state.spin_angle_rad = taking.view.spin_angle_rad, state.orbit_angle_rad = taking.view.orbit_angle_rad;
-    }
+    show_work(state, job, taking.view, job.path.samples, taking.verdict);
+    if (request.at_s) state.pad = taking.view.now;
     if (taking.map == MapKind::pressure_now || taking.map == MapKind::speed_now) state.pad_opacity = 0.25f;
-    const std::vector<ArmSample>& samples = job.path.samples;
-    const auto laid = std::upper_bound(samples.begin(), samples.end(), taking.view.t_s + 1e-9,
-                                       [](double t, const ArmSample& sample) { return t < sample.t_s; });
-    state.path = std::span(samples.begin(), laid);
     state.path_opacity = state.pad ? 0.75f : 0.35f;
-    if (taking.verdict)
-        for (const SpotAtRisk& spot : taking.verdict->worst) state.pins.push_back(spot.at);
     return state;
 }
 
