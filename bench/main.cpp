@@ -12,6 +12,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <sys/resource.h>
+#include <tuple>
 
 namespace sparecoat::bench {
 namespace {
@@ -19,8 +20,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 Json as_json(const Setup& setup) {
-    const auto& [machine, pad, liquid, softness, hand_stiffness, integrator] = setup;
-    static_cast<void>(integrator);
+    const auto& [machine, pad, liquid] = std::tie(setup.machine, setup.pad, setup.liquid);
     return {{"machine",
              {{"throw_m", machine.throw_m},
               {"bearing_torque_nm", machine.bearing_torque_nm},
@@ -45,8 +45,8 @@ Json as_json(const Setup& setup) {
               {"working_time_s", liquid.working_time_s},
               {"cut_per_size_pa_m", liquid.cut_per_size_pa_m},
               {"friction_factor", liquid.friction_factor}}},
-            {"softness", softness},
-            {"hand_stiffness_nm_rad", hand_stiffness}};
+            {"softness", setup.softness},
+            {"hand_stiffness_nm_rad", setup.hand_stiffness_nm_rad}};
 }
 
 /// What bench/reference.py has to come to, one entry a grid.

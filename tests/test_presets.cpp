@@ -136,7 +136,8 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
             "machine": "da-15", "pad": "firm-foam-150", "liquid": "polish",
             "pattern": "spiral", "force": "45 N", "speed": "4500/min", "arm_speed": "40 mm/s",
             "arm_acceleration": "2 m/s2", "overlap": "40 %", "passes": 6, "crossed": false,
-            "hold_back": {"all": "5 mm", "wheel arch": "-75 mm"}, "tilt": "3 deg", "tilt_toward": "90 deg",
+            "hold_back": {"all": "5 mm", "wheel arch": "-75 mm"},
+            "tape": {"all": "3 mm", "wheel arch": "12 mm"}, "tilt": "3 deg", "tilt_toward": "90 deg",
             "hand_stiffness": "1 N m/deg",
             "section": {"centre": ["300 mm", "250 mm"], "size": ["500 mm", "400 mm"]},
             "recharge_passes": 2,
@@ -520,6 +521,8 @@ TEST_CASE("a technique reads to SI") {
     CHECK_FALSE(technique.crossed);
     CHECK(technique.hold_back_m == 0.005);
     CHECK(technique.hold_back_edge_m == std::map<std::string, double>{{"wheel arch", -0.075}});
+    CHECK(technique.tape_m == 0.003);
+    CHECK(technique.tape_edge_m == std::map<std::string, double>{{"wheel arch", 0.012}});
     CHECK(technique.tilt_rad == Approx(3 * deg));
     CHECK(technique.tilt_toward_rad == Approx(90 * deg));
     CHECK(technique.hand_stiffness_nm_rad == Approx(1 / deg));
@@ -561,6 +564,8 @@ TEST_CASE("what a technique leaves out is what the program takes for granted") {
     CHECK(read.crossed == plain.crossed);
     CHECK(read.hold_back_m == plain.hold_back_m);
     CHECK(read.hold_back_edge_m.empty());
+    CHECK(read.tape_m == 0);
+    CHECK(read.tape_edge_m.empty());
     CHECK(read.tilt_rad == plain.tilt_rad);
     CHECK(read.tilt_toward_rad == plain.tilt_toward_rad);
     CHECK(read.hand_stiffness_nm_rad == plain.hand_stiffness_nm_rad);

@@ -208,6 +208,7 @@ FormPtr panel_form() {
 
 FormPtr technique_form() {
     const FormPtr hold_back = quantity(Dim::length, "-300 mm", "1 m");
+    const FormPtr tape = quantity(Dim::length, "0 mm", "500 mm");
     const FormPtr stiffness = quantity(Dim::rotary_stiffness, "0 N m/rad", "10000 N m/rad");
     const FormPtr relative_sd = quantity(Dim::none, "0 %", "100 %");
     return preset(PresetKind::technique, {
@@ -229,6 +230,8 @@ FormPtr technique_form() {
         optional("crossed", flag(), true, "alternate passes at right angles"),
         optional("hold_back", either({hold_back, map(hold_back, "names of edges, body lines, rolls or rims, and \"all\" for the other edges,")}),
             "0 mm", "how far the pad's rim stays inside the edges; negative hangs over"),
+        optional("tape", either({tape, map(tape, "names of edges, body lines, rolls or rims, and \"all\" for the other edges,")}),
+            "0 mm", "width of the masking tape along the edges: the pad may run over it, the paint under it is kept"),
         optional("tilt", quantity(Dim::angle, "0 deg", "30 deg"), "0 deg", "of the head"),
         optional("tilt_toward", quantity(Dim::angle, "-360 deg", "360 deg"), "0 deg",
             "where it presses harder: 0 is +u, 90 deg is +v"),

@@ -328,15 +328,15 @@ Pattern pattern_of(const std::string& word) {
     return word == "spiral" ? Pattern::spiral : Pattern::line;
 }
 
-void fill_hold_back(const Values& values, Technique& technique) {
-    const json& hold_back = values.raw("hold_back");
-    if (hold_back.is_number()) {
-        technique.hold_back_m = hold_back.get<double>();
+/// One length for all edges, or an object with some edges' own and the others' under "all".
+void fill_by_edge(const json& value, double& everywhere_m, std::map<std::string, double>& by_edge_m) {
+    if (value.is_number()) {
+        everywhere_m = value.get<double>();
         return;
     }
-    for (const auto& [edge, distance] : hold_back.items()) {
-        if (edge == "all") technique.hold_back_m = distance.get<double>();
-        else technique.hold_back_edge_m[edge] = distance.get<double>();
+    for (const auto& [edge, length] : value.items()) {
+        if (edge == "all") everywhere_m = length.get<double>();
+        else by_edge_m[edge] = length.get<double>();
     }
 }
 
@@ -389,7 +389,8 @@ Technique fill_technique(const Values& values) {
     technique.overlap = values.number("overlap");
     technique.passes = values.whole("passes");
     technique.crossed = values.flag("crossed");
-    fill_hold_back(values, technique);
+    fill_by_edge(values.raw("hold_back"), technique.hold_back_m, technique.hold_back_edge_m);
+    fill_by_edge(values.raw("tape"), technique.tape_m, technique.tape_edge_m);
     technique.tilt_rad = values.number("tilt");
     technique.tilt_toward_rad = values.number("tilt_toward");
     technique.hand_stiffness_nm_rad = hand_stiffness(values.raw("hand_stiffness"));

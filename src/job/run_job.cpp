@@ -1,6 +1,7 @@
 #include "job/run_job.hpp"
 #include "decide/cautions.hpp"
 #include "job/path_csv.hpp"
+#include "tool/tape.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -84,8 +85,11 @@ const char* pattern_name(Pattern pattern) {
 
 json technique_json(const RunJob& job) {
     const Technique& t = job.step.technique;
-    json by_edge = json::object();
-    for (const auto& [edge, hold_back_m] : t.hold_back_edge_m) by_edge[edge] = in_unit(hold_back_m, mm);
+    const auto by_edge = [](const std::map<std::string, double>& lengths_m) {
+        json out = json::object();
+        for (const auto& [edge, length_m] : lengths_m) out[edge] = in_unit(length_m, mm);
+        return out;
+    };
     return {{"id", job.request.technique},
             {"name", t.name},
             {"machine", t.machine},
@@ -100,7 +104,9 @@ json technique_json(const RunJob& job) {
             {"crossed", t.crossed},
             {"tilt_deg", in_unit(t.tilt_rad, deg)},
             {"hold_back_mm", in_unit(t.hold_back_m, mm)},
-            {"hold_back_edge_mm", by_edge}};
+            {"hold_back_edge_mm", by_edge(t.hold_back_edge_m)},
+            {"tape_mm", in_unit(t.tape_m, mm)},
+            {"tape_edge_mm", by_edge(t.tape_edge_m)}};
 }
 
 json grid_json(const Grid& grid) {
@@ -148,6 +154,8 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
                    : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, {}, technique_file);
     job.setup = {job.step.machine, job.step.pad, job.step.liquid, job.paint.softness,
                  technique.hand_stiffness_nm_rad, request.integrator};
+    if (auto taped = taped_cells(technique, job.panel, technique_file); !taped.empty())
+        job.setup.taped = std::make_shared<const std::vector<std::uint8_t>>(std::move(taped));
     return job;
 }
 

@@ -108,17 +108,25 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     spinning_up_ = false;
 
     rub(moment);
-    deposit(moment.dt_s, coefficient);
-
-    const double friction_path_w = kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
-    const double power = friction * friction_path_w, removed = coefficient * friction_path_w * moment.dt_s;
-    abrasive_.use(power * moment.dt_s, removed, moment.dt_s);
-    totals_.friction_work_j += power * moment.dt_s;
-    totals_.removed_by_work_m3 += coefficient / friction * (power * moment.dt_s);
-    totals_.spin_turns += std::abs(spin_rad_s_) * moment.dt_s / two_pi;
-
     const auto [face, over, bearing, deepest] =
         kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.squash.data());
+    const auto friction_path_w = [&f] {
+        return kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
+    };
+    const double power = friction * friction_path_w();
+    double paint_power = power;
+    if (setup_.taped) {
+        keep_off_tape();
+        paint_power = friction * friction_path_w();
+    }
+    deposit(moment.dt_s, coefficient);
+
+    const double removed = coefficient / friction * (paint_power * moment.dt_s);
+    abrasive_.use(power * moment.dt_s, removed, moment.dt_s);
+    totals_.friction_work_j += power * moment.dt_s;
+    totals_.removed_by_work_m3 += removed;
+    totals_.spin_turns += std::abs(spin_rad_s_) * moment.dt_s / two_pi;
+
     const double strain = static_cast<double>(deepest) / pad.thickness_m;
     report.carried_n = balance.carried_n;
     report.depth_m = pose_.depth_m;
@@ -183,6 +191,16 @@ void Simulation::rub(const Moment& moment) {
                                static_cast<float>(panel_->grid.h_m), 1.0f / instants_per_orbit,
                                static_cast<float>(-slip * offset.y) + vx, static_cast<float>(slip * offset.x) + vy,
                                spin, static_cast<float>(arm.x), static_cast<float>(arm.y), f.speed.data());
+    }
+}
+
+/// Tape takes the rubbing in the paint's stead.
+void Simulation::keep_off_tape() {
+    Footprint& f = footprint_;
+    for (const Footprint::Row& row : f.rows) {
+        const std::uint8_t* taped = setup_.taped->data() + row.grid;
+        for (std::size_t c = 0; c < row.count; ++c)
+            if (taped[c]) f.coverage[row.packed + c] = f.speed[row.packed + c] = 0;
     }
 }
 

@@ -6,6 +6,7 @@
 #include "tool/tool.hpp"
 #include "units/quantity.hpp"
 #include <array>
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string_view>
@@ -23,6 +24,9 @@ struct Setup {
     double softness = 1;              ///< of the paint
     double hand_stiffness_nm_rad = 30;
     Integrator integrator = Integrator::averaged;
+    /// One entry a cell, 1 under masking tape: the pad runs over it and what lies beneath loses nothing. None
+    /// where there is no tape. Shared among the copies of a simulation.
+    std::shared_ptr<const std::vector<std::uint8_t>> taped = {};
 };
 
 /// The four accumulators, one entry a cell. They are the whole answer: with T, P, S, R read off a cell,
@@ -99,6 +103,7 @@ private:
     void advance(const Moment& moment, StepReport& report);
     void cover(const Moment& moment);
     void rub(const Moment& moment);
+    void keep_off_tape();
     void deposit(double dt_s, double coefficient);
     void note(EventKind kind, bool active, double from_s, double to_s, Point2 at, double value, bool worse_is_less);
 

@@ -212,7 +212,7 @@ private:
     }
 
     std::vector<Leg> line() const {
-        check_edge_names(panel_, edge_limits(technique_, pad_radius_m_), file_);
+        check_edge_names(panel_, technique_.hold_back_edge_m, "/hold_back", file_);
         const Point2 run = technique_.line_to - technique_.line_from;
         const double length_m = norm(run);
         if (!(length_m > 0)) throw InputError(file_, "/line", "a line of no length", "two different ends");

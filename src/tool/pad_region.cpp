@@ -61,8 +61,9 @@ std::vector<double> evenly(double low, double high, double step) {
 
 } // namespace
 
-void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::string& file) {
-    for (const auto& [name, limit_m] : limits.by_edge_m) {
+void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge, const std::string& key,
+                      const std::string& file) {
+    for (const auto& [name, value] : by_edge) {
         const auto among = [&name](const std::vector<std::string>& names) {
             return std::find(names.begin(), names.end(), name) != names.end();
         };
@@ -70,7 +71,7 @@ void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::s
         std::string known;
         for (const auto* names : {&panel.edge_names, &panel.crest_names})
             for (const std::string& edge : *names) known += (known.empty() ? "" : ", ") + edge;
-        throw InputError(file, "/hold_back/" + pointer_token(name), "an edge \"" + name + "\"",
+        throw InputError(file, key + "/" + pointer_token(name), "an edge \"" + name + "\"",
                          "the edges of " + panel.name + ": " + known);
     }
 }
@@ -80,7 +81,7 @@ PadRegion::PadRegion(const Panel& panel, const EdgeLimits& limits, std::optional
     : section_(section) {
     if (panel.outline.empty() || panel.outline.front().points.size() < 3)
         throw InputError(file, "", "panel \"" + panel.name + "\" without an outline", "a closed outline");
-    check_edge_names(panel, limits, file);
+    check_edge_names(panel, limits.by_edge_m, "/hold_back", file);
 
     gather_edges(panel, limits);
     gather_crests(panel, limits);

@@ -28,8 +28,9 @@ struct EdgeLimits {
     std::map<std::string, double> by_edge_m; ///< instead, for these edges, and for these crests
 };
 
-/// @throws InputError (file, "/hold_back/<edge>"), naming the panel's edges and crests, if by_edge_m has another.
-void check_edge_names(const Panel& panel, const EdgeLimits& limits, const std::string& file);
+/// @throws InputError (file, "<key>/<edge>"), naming the panel's edges and crests, if by_edge has another name.
+void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge, const std::string& key,
+                      const std::string& file);
 
 /// A taped-off section: the pad's rim stays inside its sides where these lie on the panel.
 struct Section {

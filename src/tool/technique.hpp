@@ -31,6 +31,8 @@ struct Technique {
     bool crossed = true;                  ///< alternate passes at right angles
     double hold_back_m = 0;               ///< how far the pad's rim stays inside the edge; negative: overhangs
     std::map<std::string, double> hold_back_edge_m; ///< by the name of an edge, or of a body line, roll or rim that is taped
+    double tape_m = 0;                    ///< width of the masking tape along every edge; 0 = none
+    std::map<std::string, double> tape_edge_m; ///< instead, by the name of an edge; and of a body line, roll or rim
     double tilt_rad = 0, tilt_toward_rad = 0; ///< commanded tilt and the direction it leans to (0 = +u, 90° = +v)
     double hand_stiffness_nm_rad = 30;    ///< 0 = head levels itself; infinity = tilt imposed
     std::optional<Point2> section_centre; ///< raster and spiral; none = the whole panel

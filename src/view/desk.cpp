@@ -135,6 +135,7 @@ void Desk::choose_panel(const std::string& reference) {
     next.request.panel = reference;
     next.request.path_csv.reset();          // recorded over another panel
     next.technique.hold_back_edge_m.clear(); // the edges' names are the panel's own
+    next.technique.tape_edge_m.clear();
     next.technique.section_centre.reset();
     apply(next, "panel", 0);
 }
