@@ -244,6 +244,23 @@ TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four laye
     CHECK(panel.clear_um[0] == 0);
 }
 
+TEST_CASE("film that no gauge has seen is as uncertain as the paint's spread, and more where it thins") {
+    Panel panel = built(plain(rectangle(0.2, 0.2)));
+    Paint paint{"typical", 40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006, 1};
+    lay_film(panel, paint);
+    CHECK(panel.clear_sd_um.size() == panel.grid.cells());
+    CHECK(panel.clear_sd_um[cell_at(panel, {0.099, 0.1})] == Approx(4.0).epsilon(1e-5)); // 10 % of 40 µm
+    CHECK(panel.clear_sd_um[0] == 0); // outside
+    paint.spread = 0.2;
+    lay_film(panel, paint);
+    for (const double s : {0.001, 0.007, 0.099}) {
+        const double missing = 0.3 * std::exp(-s / 0.006);
+        const double of_whole = 0.2 * (1 - missing), of_thinning = 0.25 * missing;
+        CHECK(panel.clear_sd_um[cell_at(panel, {s, 0.1})] ==
+              Approx(40 * std::sqrt(of_whole * of_whole + of_thinning * of_thinning)).epsilon(1e-5)); // float
+    }
+}
+
 TEST_CASE("film thins at a body line as at an edge, and is even where thinning is 0") {
     Features features = plain(rectangle(0.3, 0.2));
     features.body_lines.push_back({"waist", {{0, 0.1}, {0.3, 0.1}}, 0.004, 0.005, 0.03, 0});

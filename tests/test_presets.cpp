@@ -435,6 +435,7 @@ TEST_CASE("a paint and a substrate read to SI") {
     CHECK(paint.thinning == 0.35);
     CHECK(paint.thinning_length_m == 0.006);
     CHECK(paint.softness == 0.8);
+    CHECK(paint.spread == 0.1); // what holds where a file says nothing
 
     const Substrate plastic = presets().substrate("plastic");
     CHECK(plastic.thickness_m == 0.003);

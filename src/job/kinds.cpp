@@ -130,6 +130,8 @@ FormPtr paint_form() {
                 "distance over which that falls to 37 %"),
         }), "towards sharp edges and crests"),
         needed("softness", quantity(Dim::none, "0.05", "20"), "multiplies the cut; 1 is typical paint"),
+        optional("spread", quantity(Dim::none, "1 %", "60 %"), "10 %",
+            "standard deviation of a panel's film against these layers, before any gauge reading"),
     });
 }
 

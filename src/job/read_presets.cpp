@@ -179,6 +179,7 @@ Paint fill_paint(const Values& values) {
     paint.thinning_length_m = thinning.number("length");
     thinning.done();
     paint.softness = values.number("softness");
+    paint.spread = values.number("spread");
     return paint;
 }
 

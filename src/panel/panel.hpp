@@ -50,7 +50,11 @@ struct Paint {
     double thinning = 0;          ///< a, 0..1
     double thinning_length_m = 0; ///< l
     double softness = 1;          ///< multiplies the removal coefficient; 1 = typical
+    double spread = 0.10;         ///< relative sd of a panel's film against nominal (from memory)
 };
+
+/// Relative sd of the thinning's share `a`: how far film draws back differs from edge to edge (from memory).
+inline constexpr double thinning_sd = 0.25;
 
 /// A closed or open polyline of the panel drawing with the name of each of its segments' edge.
 struct Polyline {
@@ -72,6 +76,7 @@ struct Panel {
     std::vector<float> crest_distance_m; ///< to the nearest body line, sharp roll or recess rim; 1e3 where there is none
     std::vector<float> laplacian_per_m;  ///< of height, from inside cells only (see laplacian_of_height)
     std::vector<float> clear_um, base_um, primer_um, ecoat_um; ///< film before work; 0 outside
+    std::vector<float> clear_sd_um;      ///< standard deviation of clear_um; 0 outside
     std::vector<std::string> edge_names; ///< "wheel arch", "top", ...
     std::vector<std::string> crest_names;
     std::vector<std::int16_t> nearest_crest; ///< index into crest_names, -1 where there is none
@@ -91,7 +96,8 @@ double signed_distance(const std::vector<Polyline>& outline, Point2 p, int* edge
 std::vector<float> laplacian_of_height(const Grid& grid, const std::vector<float>& height_m,
                                        const std::vector<std::uint8_t>& inside);
 
-/// Sets clear, base, primer and e-coat from the paint's nominal film and the distances to edges and crests.
+/// Sets clear, base, primer and e-coat from the paint's nominal film and the distances to edges and crests,
+/// and the clear coat's standard deviation as far as it is known without a gauge.
 void lay_film(Panel& panel, const Paint& paint);
 
 /// Solves (1 - l² lap) c = source over the inside cells with insulated boundaries: the answer of a
