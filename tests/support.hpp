@@ -24,8 +24,13 @@ inline Paint even_film() {
     return paint;
 }
 
-inline Panel panel_of(Features shape, double spacing_m, const Paint& paint = even_film()) {
-    Panel panel = build_panel({"test panel", "steel", std::move(shape)}, spacing_m);
+inline Substrate steel() { return {"steel", 0.7e-3, 7850, 460, 50, false}; }
+inline Substrate plastic() { return {"plastic", 3e-3, 1000, 1750, 0.22, true}; }
+
+inline Panel panel_of(Features shape, double spacing_m, const Paint& paint = even_film(),
+                      const Substrate& substrate = steel()) {
+    Panel panel = build_panel({"test panel", substrate.name, std::move(shape)}, spacing_m);
+    panel.substrate = substrate;
     lay_film(panel, paint);
     return panel;
 }

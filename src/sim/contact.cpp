@@ -62,7 +62,8 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
     size = 0;
     const auto most = static_cast<std::size_t>(std::pow(2 * reach_m / grid.h_m + 3, 2)) + kernels::lanes;
     if (x.size() < most)
-        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure, &stiffness, &squash})
+        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure, &stiffness, &squash,
+                            &rise, &film_resistance, &heat})
             field->resize(most);
 
     const auto h = static_cast<float>(grid.h_m);

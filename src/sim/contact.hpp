@@ -51,6 +51,9 @@ struct Footprint {
     std::vector<float> pressure;  ///< while covered, Pa
     std::vector<float> stiffness; ///< d pressure / d compression, Pa/m
     std::vector<float> squash;    ///< compression, m
+    std::vector<float> rise;      ///< of the sheet's top over the air, K
+    std::vector<float> film_resistance; ///< between it and the film's face, K m²/W
+    std::vector<float> heat;      ///< how many times more the film cuts for its temperature
 
     /// Collects the cells within reach of centre. Keeps its memory between calls.
     void gather(const Panel& panel, const LayerFields& layer, Point2 centre, double reach_m);

@@ -1,0 +1,439 @@
+#include "sim/heat.hpp"
+#include "sim/heat_kernels.hpp"
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+namespace sparecoat {
+namespace {
+
+constexpr double node_m = 0.004;       // about; whole cells
+constexpr double longest_step_s = 1;   // a pause is taken in steps of this at the most
+constexpr double slow_plane_s = 1;     // how often a polymer conducts in its plane
+constexpr float warmed_k = 1e-5f;      // less than this at its rim and the box need not grow
+constexpr int growth = 2;              // nodes, as far as two stages carry heat
+constexpr int levels_of_a_column = 8;
+constexpr double column_growth = 1.4;  // each layer of a column over the one above it
+
+// ---- Runge-Kutta-Chebyshev, second order --------------------------------------------------------------
+//
+// Sommeijer, Shampine and Verwer 1998, equations (2.4) to (2.8), written for the increments d_j = Y_j - Y_0 of
+// a linear L, so that a step that changes nothing rounds nothing:
+//     d_1 = m_1 tau L Y_0,
+//     d_j = mu_j d_(j-1) + nu_j d_(j-2) + m_j tau L d_(j-1) + (m_j + g_j) tau L Y_0.
+
+struct ChebyshevStages {
+    double first;                       // m_1
+    std::vector<kernels::Stage> rest;   // j = 2 .. s, with tau = m_j x (diffusion rate x time)
+};
+
+constexpr double damping = 2.0 / 13.0;
+
+/// The largest |eigenvalue| x time that s stages are stable for.
+double chebyshev_reach(int stages) { return 2.0 / 3.0 * (stages * stages - 1) * (1 - 2.0 / 15.0 * damping); }
+
+ChebyshevStages chebyshev_stages(int s, double diffusion) {
+    const double w0 = 1 + damping / (s * s);
+    std::vector<double> t{1, w0}, t1{0, 1}, t2{0, 0}; // Chebyshev polynomials and two derivatives at w0
+    for (std::size_t j = 2; j <= static_cast<std::size_t>(s); ++j) {
+        t.push_back(2 * w0 * t[j - 1] - t[j - 2]);
+        t1.push_back(2 * t[j - 1] + 2 * w0 * t1[j - 1] - t1[j - 2]);
+        t2.push_back(4 * t1[j - 1] + 2 * w0 * t2[j - 1] - t2[j - 2]);
+    }
+    const double w1 = t1.back() / t2.back();
+    const auto b = [&](std::size_t j) {
+        return j == 1 ? 1 / w0 : t2[std::max<std::size_t>(j, 2)] / std::pow(t1[std::max<std::size_t>(j, 2)], 2);
+    };
+    ChebyshevStages out{b(1) * w1, {}};
+    for (std::size_t j = 2; j <= static_cast<std::size_t>(s); ++j) {
+        const double m = 2 * b(j) * w1 / b(j - 1), g = -(1 - b(j - 1) * t[j - 1]) * m;
+        out.rest.push_back({static_cast<float>(2 * b(j) * w0 / b(j - 1)), static_cast<float>(-b(j) / b(j - 2)),
+                            static_cast<float>(m * diffusion), static_cast<float>(m + g)});
+    }
+    return out;
+}
+
+// ---- columns ------------------------------------------------------------------------------------------
+//
+// Per area of panel, with T the rises at the nodes through the thickness,
+//     M dT/dt = -K T + q e_0,
+// M the heat capacities of the nodes, K the conductances between them and the losses at both ends. With
+// M^-1/2 K M^-1/2 = V diag(r) V', all r >= 0,
+//     T(s) - T(0) = M^-1/2 V [ (exp(-r s) - 1) V' M^1/2 T(0) + (1 - exp(-r s)) / r  V' M^-1/2 e_0 q ].
+// Losses l' T, integrated over the same step, follow in the same way.
+
+struct ColumnStep {
+    std::vector<float> decay, gain;  // of the rises
+    std::vector<double> lost_per_rise; // J/m² lost in the step per K at each level
+    double lost_per_flux = 0;        // and per W/m² of flux
+};
+
+class ColumnLaw {
+public:
+    ColumnLaw() = default;
+    ColumnLaw(const Substrate& sheet, const Surroundings& air) {
+        const int n = sheet.polymer ? levels_of_a_column : 1;
+        capacity_.setZero(n);
+        losses_.setZero(n);
+        Eigen::MatrixXd conductance = Eigen::MatrixXd::Zero(n, n);
+        const double volumetric = sheet.density_kg_m3 * sheet.heat_capacity_j_kgk;
+        if (n == 1) capacity_[0] = volumetric * sheet.thickness_m;
+        double layer = sheet.thickness_m * (column_growth - 1) / (std::pow(column_growth, n - 1) - 1);
+        for (int l = 0; l + 1 < n; ++l, layer *= column_growth) {
+            const double half = 0.5 * volumetric * layer, through = sheet.conductivity_w_mk / layer;
+            capacity_[l] += half, capacity_[l + 1] += half;
+            conductance(l, l) += through, conductance(l + 1, l + 1) += through;
+            conductance(l, l + 1) -= through, conductance(l + 1, l) -= through;
+        }
+        losses_[0] += air.top_w_m2k, losses_[n - 1] += air.bottom_w_m2k;
+        conductance.diagonal() += losses_;
+
+        const Eigen::VectorXd root = capacity_.cwiseSqrt(), inverse = root.cwiseInverse();
+        const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> modes(inverse.asDiagonal() * conductance *
+                                                                   inverse.asDiagonal());
+        rates_ = modes.eigenvalues().cwiseMax(0.0);
+        from_modes_ = inverse.asDiagonal() * modes.eigenvectors();
+        to_modes_ = modes.eigenvectors().transpose() * root.asDiagonal();
+        flux_to_modes_ = modes.eigenvectors().row(0).transpose() * inverse[0];
+    }
+
+    int levels() const { return static_cast<int>(capacity_.size()); }
+    const Eigen::VectorXd& capacity_j_m2k() const { return capacity_; }
+
+    ColumnStep step(double dt_s) const {
+        const auto n = capacity_.size();
+        Eigen::VectorXd shrink(n), once(n), twice(n); // exp - 1 and its integrals over the step
+        for (Eigen::Index e = 0; e < n; ++e) {
+            const double r = rates_[e], x = r * dt_s;
+            shrink[e] = std::expm1(-x);
+            once[e] = x > 0 ? -shrink[e] / r : dt_s;
+            twice[e] = x > 1e-4 ? (dt_s - once[e]) / r : 0.5 * dt_s * dt_s * (1 - x / 3);
+        }
+        ColumnStep out;
+        const Eigen::MatrixXd decay = from_modes_ * shrink.asDiagonal() * to_modes_;
+        const Eigen::VectorXd gain = from_modes_ * once.cwiseProduct(flux_to_modes_);
+        const Eigen::RowVectorXd loss_of_modes = losses_.transpose() * from_modes_;
+        const Eigen::RowVectorXd lost = loss_of_modes * once.asDiagonal() * to_modes_;
+        out.lost_per_flux = loss_of_modes * twice.cwiseProduct(flux_to_modes_);
+        for (Eigen::Index l = 0; l < n; ++l) {
+            out.gain.push_back(static_cast<float>(gain[l]));
+            out.lost_per_rise.push_back(lost[l]);
+            for (Eigen::Index m = 0; m < n; ++m) out.decay.push_back(static_cast<float>(decay(l, m)));
+        }
+        return out;
+    }
+
+private:
+    Eigen::VectorXd capacity_, losses_, rates_, flux_to_modes_;
+    Eigen::MatrixXd from_modes_, to_modes_;
+};
+
+} // namespace
+
+/// What does not change in a run.
+struct PanelHeat::Nodes {
+    Grid grid;
+    std::size_t block = 1;          // cells along a node's side
+    int shift_i = 0, shift_j = 0;   // cells that the first node lacks, so that nodes start with the panel
+    int nu = 0, nv = 0;
+    std::size_t stride = 0, count = 0;
+    double area_m2 = 0;             // of a whole node
+    std::vector<float> east, north, share, inverse_share, resistance;
+    double diffusion_per_s = 0;     // conductivity / (density heat capacity side²)
+    double stiffness_per_s = 0;     // no eigenvalue of the conduction is larger
+    ColumnLaw column;
+
+    Nodes(const Panel& panel, const Surroundings& air);
+
+    std::size_t at(int i, int j) const {
+        return static_cast<std::size_t>(j + 1) * stride + static_cast<std::size_t>(i + 1);
+    }
+    std::size_t of_cell(int i, int j) const {
+        const int b = static_cast<int>(block);
+        return at((i + shift_i) / b, (j + shift_j) / b);
+    }
+    std::size_t of_cell(std::size_t cell) const {
+        const auto across = static_cast<std::size_t>(grid.nu);
+        return of_cell(static_cast<int>(cell % across), static_cast<int>(cell / across));
+    }
+    kernels::Plane plane() const { return {east.data(), north.data(), inverse_share.data()}; }
+    kernels::Window window(const Box& box) const {
+        if (box.i_high < box.i_low) return {};
+        return {at(box.i_low, box.j_low), static_cast<std::size_t>(box.i_high - box.i_low + 1),
+                static_cast<std::size_t>(box.j_high - box.j_low + 1), stride};
+    }
+};
+
+PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(panel.grid) {
+    const Substrate& sheet = panel.substrate;
+    if (!(sheet.thickness_m > 0 && sheet.density_kg_m3 > 0 && sheet.heat_capacity_j_kgk > 0 && sheet.conductivity_w_mk > 0))
+        throw std::invalid_argument("the panel's substrate needs a thickness, density, heat capacity and conductivity");
+    column = ColumnLaw(sheet, air);
+
+    block = static_cast<std::size_t>(std::clamp(static_cast<int>(node_m / grid.h_m + 1e-6), 1, 4));
+    const int b = static_cast<int>(block);
+    int first_i = grid.nu, first_j = grid.nv;
+    for (int j = 0; j < grid.nv; ++j)
+        for (int i = 0; i < grid.nu; ++i)
+            if (panel.inside[grid.index(i, j)]) first_i = std::min(first_i, i), first_j = std::min(first_j, j);
+    shift_i = (b - first_i % b) % b, shift_j = (b - first_j % b) % b;
+    nu = (grid.nu - 1 + shift_i) / b + 1, nv = (grid.nv - 1 + shift_j) / b + 1;
+    stride = static_cast<std::size_t>(nu) + 2;
+    count = stride * (static_cast<std::size_t>(nv) + 2);
+    const double side = b * grid.h_m;
+    area_m2 = side * side;
+
+    // Area, centre of area (in cells) and film of each node; open cell faces between neighbours.
+    std::vector<double> cells(count, 0), x(count, 0), y(count, 0), film(count, 0);
+    std::vector<int> faces_east(count, 0), faces_north(count, 0);
+    const auto inside = [&](int i, int j) {
+        return i < grid.nu && j < grid.nv && panel.inside[grid.index(i, j)] != 0;
+    };
+    for (int j = 0; j < grid.nv; ++j) {
+        for (int i = 0; i < grid.nu; ++i) {
+            if (!inside(i, j)) continue;
+            const std::size_t cell = grid.index(i, j), n = of_cell(i, j);
+            cells[n] += 1, x[n] += i, y[n] += j;
+            film[n] += 1e-6 * static_cast<double>(panel.clear_um[cell] + panel.base_um[cell] + panel.primer_um[cell] +
+                                                  panel.ecoat_um[cell]);
+            if (inside(i + 1, j) && of_cell(i + 1, j) != n) ++faces_east[n];
+            if (inside(i, j + 1) && of_cell(i, j + 1) != n) ++faces_north[n];
+        }
+    }
+    for (auto* field : {&east, &north, &share, &inverse_share, &resistance}) field->assign(count, 0.0f);
+    std::vector<double> coupled(count, 0);
+    for (std::size_t n = 0; n < count; ++n) {
+        if (cells[n] == 0) continue;
+        share[n] = static_cast<float>(cells[n] / (b * b));
+        inverse_share[n] = static_cast<float>(b * b / cells[n]);
+        resistance[n] = static_cast<float>(film[n] / cells[n] / air.film_conductivity_w_mk);
+        const auto join = [&](std::size_t m, int faces, const std::vector<double>& along, std::vector<float>& face) {
+            if (faces == 0) return;
+            // Open width over distance, both in cells.
+            const double conductance = faces / (along[m] / cells[m] - along[n] / cells[n]);
+            face[n] = static_cast<float>(conductance);
+            coupled[n] += conductance, coupled[m] += conductance;
+        };
+        join(n + 1, faces_east[n], x, east);
+        join(n + stride, faces_north[n], y, north);
+    }
+    diffusion_per_s = sheet.conductivity_w_mk / (sheet.density_kg_m3 * sheet.heat_capacity_j_kgk * area_m2);
+    // Gershgorin: an eigenvalue is no larger than twice a node's own coefficient.
+    for (std::size_t n = 0; n < count; ++n)
+        stiffness_per_s = std::max(stiffness_per_s, 2 * coupled[n] * static_cast<double>(inverse_share[n]) * diffusion_per_s);
+}
+
+PanelHeat::PanelHeat(const Panel& panel, const Surroundings& surroundings, double step_s)
+    : nodes_(std::make_shared<const Nodes>(panel, surroundings)), surroundings_(surroundings), step_s_(step_s),
+      box_{nodes_->nu, -1, nodes_->nv, -1} {
+    rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->column.levels()), 0.0f);
+    for (auto* field : {&pending_, &flux_, &peak_}) field->assign(nodes_->count, 0.0f);
+}
+
+void PanelHeat::reach(Box box) {
+    box_.i_low = std::max(std::min(box_.i_low, box.i_low), 0);
+    box_.j_low = std::max(std::min(box_.j_low, box.j_low), 0);
+    box_.i_high = std::min(std::max(box_.i_high, box.i_high), nodes_->nu - 1);
+    box_.j_high = std::min(std::max(box_.j_high, box.j_high), nodes_->nv - 1);
+}
+
+void PanelHeat::warm(const Footprint& f, double friction, double dt_s) {
+    const Nodes& nodes = *nodes_;
+    const auto across = static_cast<std::size_t>(nodes.grid.nu);
+    const int b = static_cast<int>(nodes.block);
+    const auto per_cell =
+        static_cast<float>(surroundings_.share_into_panel * friction * dt_s / static_cast<double>(b * b));
+    for (const Footprint::Row& row : f.rows) {
+        const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
+        const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
+        kernels::cells_to_nodes(nodes.block, static_cast<std::size_t>(i % b), row.count, f.pressure.data() + row.packed,
+                                f.speed.data() + row.packed, per_cell, pending_.data() + nodes.at(i / b, j));
+        reach({i / b - growth, (i + static_cast<int>(row.count) - 1) / b + growth, j - growth, j + growth});
+    }
+}
+
+void PanelHeat::warm(std::size_t cell, double heat_j_m2) {
+    const Nodes& nodes = *nodes_;
+    const std::size_t n = nodes.of_cell(cell);
+    pending_[n] += static_cast<float>(heat_j_m2 / static_cast<double>(nodes.block * nodes.block));
+    const int i = static_cast<int>(n % nodes.stride) - 1, j = static_cast<int>(n / nodes.stride) - 1;
+    reach({i - growth, i + growth, j - growth, j + growth});
+}
+
+void PanelHeat::pass(double dt_s) {
+    gathered_s_ += dt_s;
+    if (gathered_s_ < step_s_ * (1 - 1e-9)) return;
+    const double gathered = gathered_s_;
+    gathered_s_ = 0;
+    if (box_.i_high < box_.i_low) return; // nothing has been warmed yet
+
+    const kernels::Window window = nodes_->window(box_);
+    kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered), pending_.data(), flux_.data());
+    into_j_ += gathered * over_the_panel(flux_.data());
+    const int steps = static_cast<int>(std::ceil(gathered / longest_step_s - 1e-9));
+    for (int k = 0; k < steps; ++k) advance(gathered / steps);
+}
+
+void PanelHeat::advance(double dt_s) {
+    plane_owed_s_ += dt_s;
+    // A polymer takes minutes to even out 4 mm: in its plane fewer steps will do.
+    const bool slow = nodes_->column.levels() > 1;
+    if (!slow || plane_owed_s_ >= slow_plane_s) {
+        conduct_columns(0.5 * dt_s);
+        conduct_plane(plane_owed_s_);
+        plane_owed_s_ = 0;
+        conduct_columns(0.5 * dt_s);
+    } else {
+        conduct_columns(dt_s);
+    }
+    const kernels::Window window = nodes_->window(box_);
+    hottest_ = kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
+    follow_the_warmth();
+}
+
+double PanelHeat::over_the_panel(const float* at_nodes) const {
+    return nodes_->area_m2 * kernels::weighted_sum(nodes_->window(box_), nodes_->share.data(), at_nodes);
+}
+
+void PanelHeat::conduct_columns(double dt_s) {
+    const ColumnStep step = nodes_->column.step(dt_s);
+    const std::size_t levels = step.gain.size();
+    lost_j_ += step.lost_per_flux * over_the_panel(flux_.data());
+    for (std::size_t l = 0; l < levels; ++l)
+        if (step.lost_per_rise[l] != 0) lost_j_ += step.lost_per_rise[l] * over_the_panel(rise_.data() + l * nodes_->count);
+    kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(), flux_.data(),
+                     rise_.data());
+}
+
+void PanelHeat::conduct_plane(double dt_s) {
+    const Nodes& nodes = *nodes_;
+    int stages = 2;
+    while (chebyshev_reach(stages) < nodes.stiffness_per_s * dt_s) ++stages;
+    const ChebyshevStages plan = chebyshev_stages(stages, nodes.diffusion_per_s * dt_s);
+    for (auto* field : {&scratch_.first, &scratch_.last, &scratch_.before}) field->resize(nodes.count, 0.0f);
+
+    const kernels::Window window = nodes.window(box_);
+    const kernels::Plane plane = nodes.plane();
+    for (int l = 0; l < nodes.column.levels(); ++l) {
+        float* rise = rise_.data() + static_cast<std::size_t>(l) * nodes.count;
+        float *last = scratch_.last.data(), *before = scratch_.before.data();
+        const float* first = scratch_.first.data();
+        kernels::conduct(window, plane, rise, static_cast<float>(nodes.diffusion_per_s * dt_s), scratch_.first.data());
+        kernels::start_stages(window, first, static_cast<float>(plan.first), last, before);
+        for (std::size_t j = 0; j + 1 < plan.rest.size(); ++j) {
+            kernels::chebyshev_stage(window, plane, plan.rest[j], first, last, before);
+            std::swap(last, before);
+        }
+        kernels::chebyshev_last(window, plane, plan.rest.back(), first, last, before, rise);
+    }
+}
+
+/// Grows the box on each side where the warmth has come to its rim.
+void PanelHeat::follow_the_warmth() {
+    const Nodes& nodes = *nodes_;
+    const auto warm_along = [&](int i, int j, int di, int dj, int n) {
+        for (int k = 0; k < n; ++k)
+            if (rise_[nodes.at(i + k * di, j + k * dj)] > warmed_k) return true;
+        return false;
+    };
+    const int wide = box_.i_high - box_.i_low + 1, high = box_.j_high - box_.j_low + 1;
+    Box wanted = box_;
+    if (box_.i_low > 0 && warm_along(box_.i_low, box_.j_low, 0, 1, high)) wanted.i_low -= growth;
+    if (box_.i_high < nodes.nu - 1 && warm_along(box_.i_high, box_.j_low, 0, 1, high)) wanted.i_high += growth;
+    if (box_.j_low > 0 && warm_along(box_.i_low, box_.j_low, 1, 0, wide)) wanted.j_low -= growth;
+    if (box_.j_high < nodes.nv - 1 && warm_along(box_.i_low, box_.j_high, 1, 0, wide)) wanted.j_high += growth;
+    reach(wanted);
+}
+
+void PanelHeat::lay_under(Footprint& f) const {
+    const Nodes& nodes = *nodes_;
+    const auto across = static_cast<std::size_t>(nodes.grid.nu);
+    const int b = static_cast<int>(nodes.block);
+    for (const Footprint::Row& row : f.rows) {
+        const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
+        const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
+        const std::size_t first = nodes.at(i / b, j), offset = static_cast<std::size_t>(i % b);
+        kernels::nodes_to_cells(nodes.block, offset, row.count, rise_.data() + first, f.rise.data() + row.packed);
+        kernels::nodes_to_cells(nodes.block, offset, row.count, nodes.resistance.data() + first,
+                                f.film_resistance.data() + row.packed);
+    }
+}
+
+double PanelHeat::sheet_c(std::size_t cell) const {
+    return surroundings_.air_c + static_cast<double>(rise_[nodes_->of_cell(cell)]);
+}
+
+double PanelHeat::film_c(std::size_t cell) const {
+    const std::size_t n = nodes_->of_cell(cell);
+    return surroundings_.air_c + static_cast<double>(rise_[n] + nodes_->resistance[n] * flux_[n]);
+}
+
+double PanelHeat::peak_film_c(std::size_t cell) const {
+    return surroundings_.air_c + static_cast<double>(peak_[nodes_->of_cell(cell)]);
+}
+
+std::vector<float> PanelHeat::map_c(const std::vector<float>& rise_at_nodes) const {
+    const Nodes& nodes = *nodes_;
+    std::vector<float> out(nodes.grid.cells());
+    const auto air = static_cast<float>(surroundings_.air_c);
+    for (int j = 0; j < nodes.grid.nv; ++j) {
+        float* row = out.data() + nodes.grid.index(0, j);
+        const auto across = static_cast<std::size_t>(nodes.grid.nu);
+        kernels::nodes_to_cells(nodes.block, static_cast<std::size_t>(nodes.shift_i), across,
+                                rise_at_nodes.data() + nodes.of_cell(0, j), row);
+        for (std::size_t i = 0; i < across; ++i) row[i] += air;
+    }
+    return out;
+}
+
+/// Rise of the film's outer face at every node.
+std::vector<float> PanelHeat::surface() const {
+    std::vector<float> out(nodes_->count);
+    for (std::size_t n = 0; n < out.size(); ++n) out[n] = rise_[n] + nodes_->resistance[n] * flux_[n];
+    return out;
+}
+
+std::vector<float> PanelHeat::film_map_c() const { return map_c(surface()); }
+std::vector<float> PanelHeat::peak_map_c() const { return map_c(peak_); }
+
+PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& rise_at_nodes) const {
+    const Nodes& nodes = *nodes_;
+    Spot out{surroundings_.air_c, {}};
+    float most = 0;
+    for (int j = 0; j < nodes.nv; ++j) {
+        for (int i = 0; i < nodes.nu; ++i) {
+            const float rise = rise_at_nodes[nodes.at(i, j)];
+            if (rise <= most) continue;
+            most = rise;
+            const auto middle = [&](int node, int shift) {
+                return (node + 0.5) * static_cast<double>(nodes.block) - 0.5 - shift;
+            };
+            out.at = {nodes.grid.x0_m + middle(i, nodes.shift_i) * nodes.grid.h_m,
+                      nodes.grid.y0_m + middle(j, nodes.shift_j) * nodes.grid.h_m};
+        }
+    }
+    out.film_c += static_cast<double>(most);
+    return out;
+}
+
+PanelHeat::Spot PanelHeat::hottest() const { return warmest(surface()); }
+PanelHeat::Spot PanelHeat::peak() const { return warmest(peak_); }
+
+PanelHeat::Energy PanelHeat::energy() const {
+    Energy out{into_j_, lost_j_, 0};
+    const Eigen::VectorXd& capacity = nodes_->column.capacity_j_m2k();
+    for (Eigen::Index l = 0; l < capacity.size(); ++l)
+        out.stored_j += capacity[l] * over_the_panel(rise_.data() + static_cast<std::size_t>(l) * nodes_->count);
+    for (const float joules_m2 : pending_) { // gathered, not moved on yet
+        out.into_j += nodes_->area_m2 * static_cast<double>(joules_m2);
+        out.stored_j += nodes_->area_m2 * static_cast<double>(joules_m2);
+    }
+    return out;
+}
+
+std::size_t PanelHeat::bytes() const {
+    return sizeof(float) * (rise_.size() + pending_.size() + flux_.size() + peak_.size());
+}
+
+} // namespace sparecoat
