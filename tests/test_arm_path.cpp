@@ -346,6 +346,33 @@ TEST_CASE("The extent of a region thinner than its scan lines are apart is found
     CHECK(extent->high.y == Approx(0.431).margin(1e-8));
 }
 
+TEST_CASE("Where the centre may go along a way is where it may go place by place") {
+    const Panel panel = plate_with_window();
+    // With the centre beyond the outline, on it and well inside; ways that cross outline and window.
+    const double everywhere_m = GENERATE(-0.03, 0.0, 0.06);
+    const bool one_edge_more = GENERATE(false, true);
+    EdgeLimits limits{everywhere_m, {}};
+    if (one_edge_more) limits.by_edge_m[panel.edge_names.front()] = 0.02;
+    const PadRegion region(panel, limits);
+    INFO("limit " << everywhere_m << " m, " << (one_edge_more ? "one edge its own" : "one for all"));
+    const Way ways[] = {Way({-0.2, 0.37}, {1.2, 0.43}), Way({0.5, 1.0}, {0.47, -0.2}), Way({-0.1, -0.1}, {1.1, 0.9}),
+                        Way({{0.3, -0.1}, {0.5, 0.4}, {1.1, 0.45}, {0.1, 0.7}})};
+    for (const Way& way : ways) {
+        const std::vector<Stretch> stretches = region.along(way);
+        int unlike = 0;
+        for (double s = 0; s < way.length_m(); s += 0.00317) {
+            const auto ends_near = [&](const Stretch& t) {
+                return std::abs(s - t.from_m) < 2e-3 || std::abs(s - t.to_m) < 2e-3; // gaps of 1 mm may be missed
+            };
+            if (std::any_of(stretches.begin(), stretches.end(), ends_near)) continue;
+            const bool within = std::any_of(stretches.begin(), stretches.end(),
+                                            [&](const Stretch& t) { return s >= t.from_m && s <= t.to_m; });
+            unlike += within != region.allows(way.at(s));
+        }
+        CHECK(unlike == 0);
+    }
+}
+
 TEST_CASE("On a round panel the outermost lines are the first worth making") {
     Panel disc;
     disc.name = "disc";

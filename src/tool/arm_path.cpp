@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <map>
 
 namespace sparecoat {
 
@@ -177,15 +178,18 @@ private:
             const PadRegion region(panel_, edge_limits(technique_, pad_radius_m_), section, file_);
             const std::optional<Rect> part = region.extent();
             if (!part) continue; // nothing but a window, say
+            std::map<Run, RasterBand> bands; // of both runs, once each
             for (int pass = 0; pass < technique_.passes; ++pass) {
                 begin_pass(plan, pass, pass == 0 && !fresh);
                 fresh = false;
                 Raster lay;
                 lay.run = technique_.crossed && pass % 2 == 1 ? Run::along_v : Run::along_u;
+                if (!bands.contains(lay.run)) bands[lay.run] = raster_band(region, *part, lay.run);
+                lay.band = bands[lay.run];
                 lay.spacing_m = spacing_m();
                 if (technique_.hand.spacing_m > 0)
                     lay.wander_m = [this, lines](int k) { return wander_m(lines + k); };
-                lines += add_raster(plan, region, *part, lay);
+                lines += add_raster(plan, region, lay);
             }
         }
         return plan.legs();

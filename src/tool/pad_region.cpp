@@ -22,9 +22,10 @@ double squared_distance_to_segment(Point2 p, Point2 from, Point2 to) {
     return squared(p - (from + share * run));
 }
 
-double squared_distance_to_box(Point2 p, const Rect& box) {
-    return squared(p -
-                   Point2{std::clamp(p.x, box.low.x, box.high.x), std::clamp(p.y, box.low.y, box.high.y)});
+inline double squared_distance_to_box(Point2 p, const Rect& box) {
+    const double across = std::max(0.0, std::max(box.low.x - p.x, p.x - box.high.x));
+    const double up = std::max(0.0, std::max(box.low.y - p.y, p.y - box.high.y));
+    return across * across + up * up;
 }
 
 /// Escapes a name for a JSON pointer (RFC 6901).
@@ -125,39 +126,78 @@ void PadRegion::gather_crests(const Panel& panel, const EdgeLimits& limits) {
 }
 
 PadRegion::Border::Border(std::vector<Segment> segments) : segments_(std::move(segments)) {
-    constexpr std::size_t run_length = 12;
-    for (std::size_t first = 0; first < segments_.size(); first += run_length) {
-        const std::size_t last = std::min(first + run_length, segments_.size());
-        std::optional<Rect> box;
-        for (std::size_t k = first; k < last; ++k) {
-            grow(box, segments_[k].from);
-            grow(box, segments_[k].to);
-        }
-        runs_.push_back({*box, first, last});
-    }
+    plant(0, static_cast<std::uint32_t>(segments_.size()));
 }
 
-double PadRegion::Border::distance_m(Point2 p) const {
+std::uint32_t PadRegion::Border::plant(std::uint32_t first, std::uint32_t last) {
+    constexpr std::uint32_t leaf_length = 4;
+    const auto here = static_cast<std::uint32_t>(nodes_.size());
+    std::optional<Rect> box;
+    for (std::uint32_t k = first; k < last; ++k) {
+        grow(box, segments_[k].from);
+        grow(box, segments_[k].to);
+    }
+    nodes_.push_back({*box, first, last, 0});
+    if (last - first <= leaf_length) return here;
+    const std::uint32_t middle = first + (last - first) / 2;
+    plant(first, middle);
+    const std::uint32_t second = plant(middle, last);
+    nodes_[here].second = second;
+    return here;
+}
+
+double PadRegion::Border::distance_m(Point2 p, double at_most_m) const {
+    // Rounding can put a segment a few last bits nearer than the box round it. Boxes are passed over with that
+    // much to spare, so that the answer is the least of all segments' to the last bit, and not a matter of order.
+    constexpr double spare = 1 + 1e-12, spare_m = 1e-9;
+    const double bound = (at_most_m + spare_m) * (at_most_m + spare_m);
+    // Boxes still to be looked into and how far they are, the nearest last: one a level at the most, and a level
+    // halves. Two arrays: written and read as pairs they would stall the processor.
+    std::array<std::uint32_t, 64> open;
+    std::array<double, 64> square;
+    std::size_t count = 1;
+    open[0] = 0, square[0] = 0;
     double least = std::numeric_limits<double>::infinity();
-    for (const Run& run : runs_) {
-        if (squared_distance_to_box(p, run.box) >= least) continue;
-        for (std::size_t k = run.first; k < run.last; ++k)
-            least = std::min(least, squared_distance_to_segment(p, segments_[k].from, segments_[k].to));
+    while (count > 0) {
+        --count;
+        if (square[count] > std::min(bound, least * spare)) continue;
+        const std::uint32_t at = open[count];
+        const Node& node = nodes_[at];
+        if (node.second == 0) {
+            for (std::size_t k = node.first; k < node.last; ++k)
+                least = std::min(least, squared_distance_to_segment(p, segments_[k].from, segments_[k].to));
+            continue;
+        }
+        const double first = squared_distance_to_box(p, nodes_[at + 1].box);
+        const double second = squared_distance_to_box(p, nodes_[node.second].box);
+        const bool first_is_nearer = first <= second;
+        open[count] = first_is_nearer ? node.second : at + 1, square[count++] = first_is_nearer ? second : first;
+        open[count] = first_is_nearer ? at + 1 : node.second, square[count++] = first_is_nearer ? first : second;
     }
     return std::sqrt(least);
 }
 
 int PadRegion::Border::crossings(Point2 p) const {
-    int count = 0;
-    for (const Run& run : runs_) {
-        if (p.y < run.box.low.y || p.y > run.box.high.y || p.x > run.box.high.x) continue;
-        for (std::size_t k = run.first; k < run.last; ++k) {
+    int crossed = 0;
+    std::array<std::uint32_t, 64> open; // as above
+    std::size_t count = 0;
+    open[count++] = 0;
+    while (count > 0) {
+        const std::uint32_t at = open[--count];
+        const Node& node = nodes_[at];
+        if (p.y < node.box.low.y || p.y > node.box.high.y || p.x > node.box.high.x) continue;
+        if (node.second != 0) {
+            open[count++] = node.second;
+            open[count++] = at + 1;
+            continue;
+        }
+        for (std::size_t k = node.first; k < node.last; ++k) {
             const Segment& s = segments_[k];
             if ((s.from.y > p.y) == (s.to.y > p.y)) continue;
-            if (p.x < s.from.x + (p.y - s.from.y) / (s.to.y - s.from.y) * (s.to.x - s.from.x)) ++count;
+            if (p.x < s.from.x + (p.y - s.from.y) / (s.to.y - s.from.y) * (s.to.x - s.from.x)) ++crossed;
         }
     }
-    return count;
+    return crossed;
 }
 
 void PadRegion::find_sides_on(const Panel& panel) {
@@ -179,8 +219,8 @@ PadRegion::Verdict PadRegion::both(Verdict a, Verdict b) {
     return {false, std::max(a.certain_m, b.certain_m)};
 }
 
-PadRegion::Verdict PadRegion::judge(Point2 p, double slack_m) const {
-    Verdict verdict = judge_edges(p, slack_m);
+PadRegion::Verdict PadRegion::judge(Point2 p, double slack_m, Seen* last) const {
+    Verdict verdict = judge_edges(p, slack_m, last);
     if (!crests_.empty()) verdict = both(verdict, judge_crests(p, slack_m));
     return section_ ? both(verdict, judge_section(p, slack_m)) : verdict;
 }
@@ -194,20 +234,33 @@ PadRegion::Verdict PadRegion::judge_crests(Point2 p, double slack_m) const {
     return verdict;
 }
 
-// Distances change no faster than the point moves, so a margin of d cannot be used up within d.
-PadRegion::Verdict PadRegion::judge_edges(Point2 p, double slack_m) const {
+/// Distances change no faster than the point moves: within `moved` of the last place the outline is no farther
+/// than it was by that. And where the discs round both places that are free of the outline touch each other,
+/// nothing of it lies between them, so they are on the same side.
+PadRegion::Seen PadRegion::look(Point2 p, const Seen* last) const {
+    constexpr double rounding_m = 1e-9;
+    const double moved_m = last ? norm(p - last->at) : 0;
+    const double at_most_m = last ? last->outline_m + moved_m : std::numeric_limits<double>::infinity();
     double nearest_m = std::numeric_limits<double>::infinity();
+    for (const Edge& edge : edges_)
+        nearest_m = std::min(nearest_m, edge.border.distance_m(p, std::min(at_most_m, nearest_m)));
+    if (last && moved_m + rounding_m < last->outline_m + nearest_m) return {p, nearest_m, last->inside};
     int crossings = 0;
-    for (const Edge& edge : edges_) {
-        nearest_m = std::min(nearest_m, edge.border.distance_m(p));
-        crossings += edge.border.crossings(p);
-    }
-    const double depth_m = crossings % 2 == 1 ? nearest_m : -nearest_m;
+    for (const Edge& edge : edges_) crossings += edge.border.crossings(p);
+    return {p, nearest_m, crossings % 2 == 1};
+}
+
+// A margin of d cannot be used up within d.
+PadRegion::Verdict PadRegion::judge_edges(Point2 p, double slack_m, Seen* last) const {
+    const Seen here = look(p, last);
+    if (last) *last = here;
+    const double nearest_m = here.outline_m, depth_m = here.inside ? nearest_m : -nearest_m;
     const double least_m = edges_.front().limit_m - slack_m;
     if (edges_.size() == 1 || depth_m < least_m) return {depth_m >= least_m, std::abs(depth_m - least_m)};
 
     Verdict verdict{true, std::max(0.0, depth_m)};
     for (const Edge& edge : edges_) {
+        if (edge.limit_m <= 0 && depth_m >= 0) continue; // may be overhung, and is not
         const double distance_m = edge.border.distance_m(p);
         const double limit_m = edge.limit_m - slack_m;
         if (edge.limit_m > 0)
@@ -232,28 +285,38 @@ PadRegion::Verdict PadRegion::judge_section(Point2 p, double slack_m) const {
     return verdict;
 }
 
-std::vector<Stretch> PadRegion::along(const Way& way, double slack_m) const {
+/// Looks along a way, from one certainty to the next. @param here the answer at its start.
+template <class OnChange>
+void PadRegion::look_along(const Way& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const {
     const double length_m = way.length_m();
-    std::vector<Stretch> stretches;
     double s = 0;
-    Verdict here = judge(way.at(0), slack_m);
-    if (here.allowed) stretches.push_back({0, 0});
     while (s < length_m) {
         const double next = std::min(length_m, s + std::max(scan_step_m, here.certain_m));
-        const Verdict there = judge(way.at(next), slack_m);
-        if (there.allowed != here.allowed) {
-            double same = s, changed = next;
-            while (changed - same > ends_m) {
-                const double middle = 0.5 * (same + changed);
-                (judge(way.at(middle), slack_m).allowed == here.allowed ? same : changed) = middle;
-            }
-            if (there.allowed) stretches.push_back({changed, changed});
-            else stretches.back().to_m = same;
-        }
-        if (there.allowed) stretches.back().to_m = next;
+        const Verdict there = judge(way.at(next), slack_m, &last);
+        if (there.allowed != here.allowed) on_change(Change{s, next, there.allowed});
         s = next;
         here = there;
     }
+}
+
+PadRegion::Change PadRegion::narrowed(const Way& way, double slack_m, Change change, Seen last) const {
+    while (change.changed_m - change.same_m > ends_m) {
+        const double middle = 0.5 * (change.same_m + change.changed_m);
+        (judge(way.at(middle), slack_m, &last).allowed == change.allowed ? change.changed_m : change.same_m) = middle;
+    }
+    return change;
+}
+
+std::vector<Stretch> PadRegion::along(const Way& way, double slack_m) const {
+    std::vector<Stretch> stretches;
+    Seen last = look(way.at(0), nullptr);
+    const Verdict start = judge(way.at(0), slack_m, &last);
+    if (start.allowed) stretches.push_back({0, way.length_m()});
+    look_along(way, slack_m, start, last, [&](const Change& change) {
+        const Change end = narrowed(way, slack_m, change, last);
+        if (end.allowed) stretches.push_back({end.changed_m, way.length_m()});
+        else stretches.back().to_m = end.same_m;
+    });
     return stretches;
 }
 
@@ -263,31 +326,39 @@ bool PadRegion::keeps(const Way& way, double slack_m) const {
 }
 
 std::optional<Rect> PadRegion::extent() const {
-    const auto scan = [this](const Rect& area) {
-        std::optional<Rect> found;
-        const auto take = [&](Point2 from, Point2 to) {
-            const Way line(from, to);
-            for (const Stretch& stretch : along(line, 0.5 * touching_m)) {
-                grow(found, line.at(stretch.from_m));
-                grow(found, line.at(stretch.to_m));
-            }
+    if (bounds_.low.x > bounds_.high.x || bounds_.low.y > bounds_.high.y) return std::nullopt;
+    constexpr double slack_m = 0.5 * touching_m;
+    std::optional<Rect> found;
+    const auto take = [&](Point2 from, Point2 to) {
+        const Way line(from, to);
+        const auto in_found = [&](double arc_m) {
+            const Point2 p = line.at(arc_m);
+            return found && p.x >= found->low.x && p.x <= found->high.x && p.y >= found->low.y && p.y <= found->high.y;
         };
+        Seen last = look(from, nullptr);
+        const Verdict start = judge(from, slack_m, &last);
+        bool allowed = start.allowed;
+        if (allowed) grow(found, from);
+        look_along(line, slack_m, start, last, [&](const Change& change) {
+            allowed = change.allowed;
+            // The border lies between the two looks: where both are within what was found, so is that.
+            if (in_found(change.same_m) && in_found(change.changed_m)) return;
+            const Change end = narrowed(line, slack_m, change, last);
+            grow(found, line.at(allowed ? end.changed_m : end.same_m));
+        });
+        if (allowed) grow(found, to);
+    };
+    const auto scan = [&](const Rect& area) {
         for (const double y : evenly(area.low.y, area.high.y, scan_rows_m))
             take({bounds_.low.x, y}, {bounds_.high.x, y});
         for (const double x : evenly(area.low.x, area.high.x, scan_rows_m))
             take({x, bounds_.low.y}, {x, bounds_.high.y});
-        return found;
     };
-    if (bounds_.low.x > bounds_.high.x || bounds_.low.y > bounds_.high.y) return std::nullopt;
+    scan(bounds_);
+    if (!found) return std::nullopt;
     // The second scan runs along the borders of the first one's find as well: a region narrower than
     // the scan lines are apart (a panel just as wide as the pad) is met by the lines across it only.
-    std::optional<Rect> found = scan(bounds_);
-    if (!found) return std::nullopt;
-    const std::optional<Rect> again = scan(*found);
-    if (again) {
-        grow(found, again->low);
-        grow(found, again->high);
-    }
+    scan(Rect(*found));
     return found;
 }
 

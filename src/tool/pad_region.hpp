@@ -1,6 +1,8 @@
 #pragma once
 #include "panel/panel.hpp"
 #include "tool/way.hpp"
+#include <cstdint>
+#include <limits>
 #include <map>
 #include <optional>
 #include <string>
@@ -59,7 +61,7 @@ public:
               const std::string& file = {});
 
     /// @param slack_m the limits are taken this much milder.
-    bool allows(Point2 p, double slack_m = touching_m) const { return judge(p, slack_m).allowed; }
+    bool allows(Point2 p, double slack_m = touching_m) const { return judge(p, slack_m, nullptr).allowed; }
 
     /// The stretches of a way that are allowed, in order; ends to 1e-9 m. Gaps and stretches shorter
     /// than 1 mm may be missed, those that only touch the region included.
@@ -87,17 +89,26 @@ private:
     };
     struct Segment { Point2 from, to; };
 
-    /// Segments in runs of a few, each run with its box, so that most are passed over unseen.
+    /// Segments under a tree of boxes, so that a question looks at a few of them only.
     class Border {
     public:
+        /// @param segments at least one. Neighbours in the list should be neighbours on the panel.
         explicit Border(std::vector<Segment> segments);
-        double distance_m(Point2 p) const;
+        /// @param at_most_m known to be no less than the distance; saves looking farther away.
+        double distance_m(Point2 p, double at_most_m = std::numeric_limits<double>::infinity()) const;
         int crossings(Point2 p) const; ///< of a ray from p towards +u
 
     private:
-        struct Run { Rect box; std::size_t first, last; };
+        /// A stretch of the list and the box round it. Halves of a stretch of more than a few segments are
+        /// nodes of their own: the first follows at once, the second at `second`; 0 for a leaf.
+        struct Node {
+            Rect box;
+            std::uint32_t first, last, second;
+        };
+        std::uint32_t plant(std::uint32_t first, std::uint32_t last);
+
         std::vector<Segment> segments_;
-        std::vector<Run> runs_;
+        std::vector<Node> nodes_;
     };
     /// All of the outline that has the same limit.
     struct Edge {
@@ -105,9 +116,28 @@ private:
         Border border;
     };
 
+    /// Where the answer changes along a way, as the looks at it found it: the last place with the old answer
+    /// and the first with the new one.
+    struct Change {
+        double same_m = 0, changed_m = 0;
+        bool allowed = false; ///< the new answer
+    };
+
+    /// A place looked at before, and what is known of it: saves work at the next one, which is near.
+    struct Seen {
+        Point2 at;
+        double outline_m = 0; ///< to the nearest edge
+        bool inside = false;  ///< the panel's outline
+    };
+
     static Verdict both(Verdict a, Verdict b);
-    Verdict judge(Point2 p, double slack_m) const;
-    Verdict judge_edges(Point2 p, double slack_m) const;
+    template <class OnChange>
+    void look_along(const Way& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const;
+    Change narrowed(const Way& way, double slack_m, Change change, Seen last) const;
+    /// @param last of an earlier look, replaced by what this one sees. Null: nothing is known.
+    Verdict judge(Point2 p, double slack_m, Seen* last) const;
+    Verdict judge_edges(Point2 p, double slack_m, Seen* last) const;
+    Seen look(Point2 p, const Seen* last) const;
     Verdict judge_crests(Point2 p, double slack_m) const;
     Verdict judge_section(Point2 p, double slack_m) const;
     void gather_edges(const Panel& panel, const EdgeLimits& limits);

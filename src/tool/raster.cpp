@@ -13,25 +13,18 @@ constexpr double rounding_gaps = 1e-6;     ///< a share of a gap that is no reas
 /// Places on the panel in the raster's own axes: along its lines and across them.
 class Frame {
 public:
-    Frame(Run run, const Rect& extent, const Rect& bounds) : run_(run) {
-        low_ = across(extent.low);
-        high_ = across(extent.high);
-        from_ = along(bounds.low);
-        to_ = along(bounds.high);
-    }
+    Frame(Run run, const Rect& bounds) : run_(run), from_(along(bounds.low)), to_(along(bounds.high)) {}
     Point2 point(double along_m, double across_m) const {
         return run_ == Run::along_u ? Point2{along_m, across_m} : Point2{across_m, along_m};
     }
-    double low_m() const { return low_; }
-    double high_m() const { return high_; }
+    double across(Point2 p) const { return run_ == Run::along_u ? p.y : p.x; }
     double from_m() const { return from_; }
     Way line(double across_m) const { return Way(point(from_, across_m), point(to_, across_m)); }
 
 private:
     double along(Point2 p) const { return run_ == Run::along_u ? p.x : p.y; }
-    double across(Point2 p) const { return run_ == Run::along_u ? p.y : p.x; }
     Run run_;
-    double low_ = 0, high_ = 0, from_ = 0, to_ = 0;
+    double from_ = 0, to_ = 0;
 };
 
 /// What is left of one line between the places where the centre may not go.
@@ -81,9 +74,7 @@ double outermost_line(const PadRegion& region, const Frame& frame, double border
 }
 
 std::vector<Line> lay_lines(const PadRegion& region, const Frame& frame, const Raster& raster) {
-    const double middle = 0.5 * (frame.low_m() + frame.high_m());
-    const double low = outermost_line(region, frame, frame.low_m(), middle);
-    const double high = outermost_line(region, frame, frame.high_m(), middle);
+    const double low = raster.band.low_m, high = raster.band.high_m;
     const int gaps = static_cast<int>(std::ceil((high - low) / raster.spacing_m - rounding_gaps));
 
     std::vector<Line> lines;
@@ -179,8 +170,14 @@ void sweep(StrokePlan& plan, const PadRegion& region, const Frame& frame, Cell c
 
 } // namespace
 
-int add_raster(StrokePlan& plan, const PadRegion& region, const Rect& extent, const Raster& raster) {
-    const Frame frame(raster.run, extent, region.bounds());
+RasterBand raster_band(const PadRegion& region, const Rect& extent, Run run) {
+    const Frame frame(run, region.bounds());
+    const double low_m = frame.across(extent.low), high_m = frame.across(extent.high), middle_m = 0.5 * (low_m + high_m);
+    return {outermost_line(region, frame, low_m, middle_m), outermost_line(region, frame, high_m, middle_m)};
+}
+
+int add_raster(StrokePlan& plan, const PadRegion& region, const Raster& raster) {
+    const Frame frame(raster.run, region.bounds());
     const std::vector<Line> lines = lay_lines(region, frame, raster);
     std::vector<Cell> cells = split_into_cells(lines);
     while (!cells.empty()) {

@@ -68,9 +68,20 @@ private:
 /// The direction that a raster's lines run in.
 enum class Run { along_u, along_v };
 
+/// Where the outermost lines of a raster lie, across its run.
+struct RasterBand {
+    double low_m = 0, high_m = 0;
+};
+
+/// The outermost lines with strokes worth making. They are the same for every pass with that run, and take
+/// longer to find than all the lines between them to lay.
+/// @param extent PadRegion::extent().
+RasterBand raster_band(const PadRegion& region, const Rect& extent, Run run);
+
 /// The lines of one section pass: how they lie, and their sideways wander.
 struct Raster {
     Run run = Run::along_u;
+    RasterBand band; ///< raster_band() of that run
     /// At the most: evened out so that both outermost lines lie at the limit.
     double spacing_m = 0;
     std::function<double(int)> wander_m; ///< by line; empty = none
@@ -79,8 +90,8 @@ struct Raster {
 /// Adds one pass of a raster over the region. The lines are cut where the centre may not go, the
 /// strokes grouped into cells that a serpentine sweeps without lifting (boustrophedon decomposition:
 /// Choset, Autonomous Robots 9, 247, 2000), and the cells taken by the least time to the next one.
-/// @param extent PadRegion::extent(). @return number of lines.
-int add_raster(StrokePlan& plan, const PadRegion& region, const Rect& extent, const Raster& raster);
+/// @return number of lines.
+int add_raster(StrokePlan& plan, const PadRegion& region, const Raster& raster);
 
 /// An Archimedean spiral out from the centre of a box, closed by one turn round its inscribed ellipse.
 /// Along the box's longer side the turns are a pitch apart (spacing_m at the most, a whole number of
