@@ -1,0 +1,191 @@
+// Frame times and GL work of the real window, and a picture of it for the documents. Needs a display:
+// bench/frames brings one.
+//   sparecoat_frames WIDTHxHEIGHT ...            a table row for each size and each thing to do
+//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE    the window at the run's end, worst spot held
+#include "units/error.hpp"
+#include "view/app.hpp"
+#include "view/shot.hpp"
+#include <algorithm>
+#include <chrono>
+#include <cstring>
+#include <ctime>
+#include <fmt/format.h>
+#include <glad/gl.h>
+#include <imgui.h>
+#include <stdexcept>
+#include <string>
+#include <thread>
+#include <vector>
+
+namespace sparecoat::bench {
+namespace {
+
+constexpr int settling_frames = 30, measured_frames = 150;
+
+using Clock = std::chrono::steady_clock;
+
+double ms_since(Clock::time_point began) { return std::chrono::duration<double, std::milli>(Clock::now() - began).count(); }
+
+/// What is done while frames are counted: at rest nothing moves but what is drawn all the same.
+struct Doing {
+    const char* name;
+    double times_real_time; ///< 0: paused
+    MapKind map;
+};
+constexpr Doing doings[] = {{"paused", 0, MapKind::film_lost},
+                            {"playing, 1 times", 1, MapKind::film_lost},
+                            {"playing, 20 times", 20, MapKind::film_lost},
+                            {"playing, 20 times, pressure map", 20, MapKind::pressure_now}};
+
+/// GL work of the type and the cards, which the scene's own count leaves out.
+struct CardWork {
+    int draws = 0;
+    std::size_t bytes = 0;
+};
+CardWork card_work() {
+    CardWork work;
+    const ImDrawData* data = ImGui::GetDrawData();
+    for (int k = 0; data && k < data->CmdListsCount; ++k) {
+        const ImDrawList& list = *data->CmdLists[k];
+        work.draws += list.CmdBuffer.Size;
+        work.bytes += static_cast<std::size_t>(list.VtxBuffer.size_in_bytes() + list.IdxBuffer.size_in_bytes());
+    }
+    return work;
+}
+
+struct Measured {
+    std::vector<double> frame_ms;
+    double processor_ms = 0; ///< mean a frame, of all threads: drawing and simulation together
+    double update_ms = 0, scene_ms = 0, cards_ms = 0, gui_ms = 0, swap_ms = 0; ///< means
+    double scene_draws = 0, card_draws = 0, tiles = 0, scene_kb = 0, card_kb = 0; ///< means a frame
+    double most_scene_kb = 0;
+};
+
+/// The value that a share of them do not exceed.
+double quantile(std::vector<double> values, double share) {
+    const auto k = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), values.begin() + k, values.end());
+    return values[static_cast<std::size_t>(k)];
+}
+
+Measured measure(Window& window) {
+    for (int k = 0; k < settling_frames; ++k) window.frame();
+    Measured m;
+    const std::clock_t processor_before = std::clock();
+    for (int k = 0; k < measured_frames; ++k) {
+        const Clock::time_point began = Clock::now();
+        window.frame();
+        m.frame_ms.push_back(ms_since(began));
+        const FrameTimes& t = window.times();
+        const CardWork cards = card_work();
+        constexpr double part = 1.0 / measured_frames;
+        m.update_ms += part * t.update_ms, m.scene_ms += part * t.scene_ms, m.cards_ms += part * t.cards_ms;
+        m.gui_ms += part * t.gui_ms, m.swap_ms += part * t.swap_ms;
+        m.scene_draws += part * t.draws, m.card_draws += part * cards.draws, m.tiles += part * t.tiles;
+        m.scene_kb += part * t.uploaded_kb, m.card_kb += part * static_cast<double>(cards.bytes) / 1024;
+        m.most_scene_kb = std::max(m.most_scene_kb, t.uploaded_kb);
+    }
+    m.processor_ms = 1e3 * static_cast<double>(std::clock() - processor_before) / CLOCKS_PER_SEC / measured_frames;
+    return m;
+}
+
+void wait_for(Window& window, const char* what, const auto& done) {
+    const Clock::time_point began = Clock::now();
+    while (!done()) {
+        if (ms_since(began) > 60e3) throw std::runtime_error(std::string("a minute has gone by without ") + what);
+        window.frame();
+    }
+}
+
+/// A size in pixels of a display at scale 1.
+WindowRequest request_for(const std::string& panel, const std::string& technique, int width, int height) {
+    WindowRequest request;
+    request.panel = panel, request.technique = technique, request.paint = "typical";
+    request.width = width, request.height = height;
+    request.light_theme = true;
+    request.settings_file = ""; // neither read nor left changed
+    return request;
+}
+
+/// The rear door worked with a mistake, as ./run opens it.
+WindowRequest demo(int width, int height) { return request_for("rear-door", "edge-overrun", width, height); }
+
+void wait_for_run(Window& window) {
+    wait_for(window, "a first frame of the run", [&] { return window.desk().view.generation > 0 && window.desk().view.end_s > 0; });
+}
+
+void set_going(Desk& desk, const Doing& doing) {
+    desk.show(doing.map);
+    desk.live.pause();
+    if (doing.times_real_time == 0) return;
+    desk.live.set_speed(doing.times_real_time);
+    desk.live.play();
+}
+
+void print_rows(int width, int height) {
+    Window window(demo(width, height));
+    wait_for_run(window);
+    // A run that has come some way: a path to draw, a map with something in it.
+    window.desk().live.seek(0.25 * window.desk().view.end_s);
+    wait_for(window, "reaching the first quarter", [&] { return window.desk().view.t_s >= 0.2499 * window.desk().view.end_s; });
+    for (const Doing& doing : doings) {
+        set_going(window.desk(), doing);
+        const Measured m = measure(window);
+        const double half = quantile(m.frame_ms, 0.5);
+        fmt::print("| {}x{} | {} | {:.0f} | {:.0f} | {:.0f} | {:.0f} | {:.1f} / {:.1f} / {:.1f} / {:.1f} / {:.1f} |", width, height,
+                   doing.name, half, quantile(m.frame_ms, 0.95), 1e3 / half, m.processor_ms, m.update_ms, m.scene_ms,
+                   m.cards_ms, m.gui_ms, m.swap_ms);
+        fmt::print(" {:.0f} + {:.0f} | {:.1f} | {:.0f} ({:.0f}) + {:.0f} |\n", m.scene_draws, m.card_draws, m.tiles, m.scene_kb,
+                   m.most_scene_kb, m.card_kb);
+        std::fflush(stdout);
+    }
+}
+
+void print_table(const std::vector<std::pair<int, int>>& sizes) {
+    {
+        Window window(demo(1280, 720));
+        fmt::print("OpenGL by: {}. {} processor threads.\n\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)),
+                   std::thread::hardware_concurrency());
+    }
+    fmt::print("| window | doing | half the frames under, ms | 95 % under, ms | frames a second | processor, ms a frame "
+               "| run / panel / cards / type / swap, ms | draws, panel + cards | tiles | kB up, panel (most) + cards |\n");
+    fmt::print("| --- | --- | ---: | ---: | ---: | ---: | --- | ---: | ---: | ---: |\n");
+    for (const auto& [width, height] : sizes) print_rows(width, height);
+}
+
+void take_picture(const std::string& png, const WindowRequest& request) {
+    Window window(request);
+    wait_for_run(window);
+    Desk& desk = window.desk();
+    desk.act(Action::to_end);
+    wait_for(window, "the run's end", [&] { return desk.view.finished; });
+    wait_for(window, "a verdict", [&] { return desk.verdict.has_value(); });
+    desk.act(Action::next_spot);
+    for (int k = 0; k < settling_frames; ++k) window.frame(); // the verdict of the very end, ranges, hovers
+    write_png(png, window.picture());
+}
+
+} // namespace
+} // namespace sparecoat::bench
+
+int main(int argc, char** argv) {
+    using namespace sparecoat;
+    try {
+        if (argc == 6 && std::strcmp(argv[1], "--picture") == 0) {
+            const auto [width, height] = parse_shot_size(argv[3]);
+            bench::take_picture(argv[2], bench::request_for(argv[4], argv[5], width, height));
+            return 0;
+        }
+        std::vector<std::pair<int, int>> sizes;
+        for (int k = 1; k < argc; ++k) sizes.push_back(parse_shot_size(argv[k]));
+        if (sizes.empty()) {
+            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE\n");
+            return 2;
+        }
+        bench::print_table(sizes);
+        return 0;
+    } catch (const std::exception& error) {
+        fmt::print(stderr, "sparecoat_frames: {}\n", error.what());
+        return 1;
+    }
+}
