@@ -334,7 +334,9 @@ void Window::draw_scene() {
     const Box& stage = layout_.stage;
     if (desk.panel_changed() || !scene_ready_) {
         scene_->set_panel(desk.shown->panel);
-        desk.camera.frame(desk.shown->panel, stage.w / stage.h);
+        // The legend lies over the stage's right: a panel framed as for a stage without that strip, and without
+        // its like on the left since it stays in the middle, has both its edges in the clear.
+        desk.camera.frame(desk.shown->panel, (stage.w - 2 * layout_.legend.w) / stage.h);
         scene_ready_ = true;
     }
     scene_->update_map(desk.map, desk.changed_tiles());
