@@ -25,24 +25,6 @@ std::string edge_text(const std::string& name) {
     return says_so ? text : text + " edge";
 }
 
-std::string place_of(const Panel& panel, std::size_t cell) {
-    const double edge = static_cast<double>(panel.edge_distance_m[cell]);
-    const double crest = static_cast<double>(panel.crest_distance_m[cell]);
-    const auto millimetres = [](double m) { return static_cast<int>(std::lround(m * 1e3)); };
-    const auto named = [](const std::vector<std::string>& names, int index) {
-        return index >= 0 && static_cast<std::size_t>(index) < names.size() ? names[static_cast<std::size_t>(index)]
-                                                                            : std::string("edge");
-    };
-    if (std::min(edge, crest) > named_within_m) return "open panel";
-    if (crest <= edge) {
-        const std::string name = with_article(named(panel.crest_names, panel.nearest_crest[cell]));
-        return millimetres(crest) < 2 ? fmt::format("on {}", name)
-                                      : fmt::format("{} mm from {}", millimetres(crest), name);
-    }
-    const std::string name = edge_text(named(panel.edge_names, panel.nearest_edge[cell]));
-    return millimetres(edge) < 2 ? fmt::format("at {}", name) : fmt::format("{} mm from {}", millimetres(edge), name);
-}
-
 bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {
     return panel.inside[cell] && fields.removed_um[cell] > 0;
 }
@@ -85,6 +67,32 @@ OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_r
 }
 
 } // namespace
+
+NamedGround named_ground(const Panel& panel, std::size_t cell) {
+    const float edge = panel.edge_distance_m[cell], crest = panel.crest_distance_m[cell];
+    if (static_cast<double>(std::min(edge, crest)) > named_within_m) return {};
+    return crest <= edge ? NamedGround{-1, panel.nearest_crest[cell]} : NamedGround{panel.nearest_edge[cell], -1};
+}
+
+std::string ground_text(const Panel& panel, NamedGround ground) {
+    const auto named = [](const std::vector<std::string>& names, int index) {
+        return static_cast<std::size_t>(index) < names.size() ? names[static_cast<std::size_t>(index)]
+                                                              : std::string("edge");
+    };
+    if (ground.crest >= 0) return with_article(named(panel.crest_names, ground.crest));
+    return ground.edge >= 0 ? edge_text(named(panel.edge_names, ground.edge)) : "open panel";
+}
+
+std::string place_of(const Panel& panel, std::size_t cell) {
+    const NamedGround ground = named_ground(panel, cell);
+    const std::string name = ground_text(panel, ground);
+    if (ground == NamedGround{}) return name;
+    const bool on_crest = ground.crest >= 0;
+    const float distance_m = on_crest ? panel.crest_distance_m[cell] : panel.edge_distance_m[cell];
+    const long millimetres = std::lround(static_cast<double>(distance_m) * 1e3);
+    if (millimetres < 2) return fmt::format("{} {}", on_crest ? "on" : "at", name);
+    return fmt::format("{} mm from {}", millimetres, name);
+}
 
 Factors factors_at(const Fields& f, std::size_t cell) {
     const double time = static_cast<double>(f.contact_time_s[cell]);

@@ -58,7 +58,18 @@ std::optional<Verdict> judge_if_worked(const Panel& panel, const Fields& fields,
 /// @param spots how many to list. @throws std::invalid_argument if nothing was removed anywhere.
 Verdict judge(const Panel& panel, const Fields& fields, double pad_radius_m, int spots = 5);
 
+/// The edge or crest that a cell is named after, as an index into the panel's names; both -1 on open panel.
+struct NamedGround {
+    int edge = -1, crest = -1;
+    bool operator==(const NamedGround&) const = default;
+};
+NamedGround named_ground(const Panel& panel, std::size_t cell);
+std::string ground_text(const Panel& panel, NamedGround ground); ///< "the wheel arch edge", "the waist line", "open panel"
+
 SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPanel& open, std::size_t cell);
+
+/// Where a cell is, in the trade's words: "6 mm from the wheel arch edge", "on the waist line", "open panel".
+std::string place_of(const Panel& panel, std::size_t cell);
 
 /// Clear coat left, µm, 0 at the least; NaN off the panel.
 std::vector<float> clear_left_um(const Panel& panel, const Fields& fields);

@@ -31,6 +31,7 @@ struct RunJob {
     Resolved step;
     ArmPath path;
     Setup setup;
+    HandVariation hand; ///< what a steady path leaves to be drawn; see prepare_steady
 };
 
 /// Reads presets, builds the panel, lays the path. @throws InputError.

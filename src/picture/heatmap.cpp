@@ -106,7 +106,7 @@ void draw_legend_bar(const Canvas& page, double x, double y, double width, doubl
 
 double lay_legend(const Canvas* page, double x, double y, double width, double bar_height, const Scale& scale,
                   const HeatmapSpec& spec, const LegendText& text) {
-    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, text_of(spec.unit)),
+    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, unit_of(spec)),
                   key_heading_style);
     y += text.above ? 32 : 14;
     if (page) draw_legend_bar(*page, x, y, 40, bar_height, scale, spec, text);
@@ -206,7 +206,7 @@ double lay_key_foot(const Canvas* page, double x, double y, double width, const 
 
 Scale scale_for(const HeatmapSpec& spec, double low, double high) {
     if (!spec.range) return round_scale(low, high);
-    return locked_scale(per_um(spec.unit) * spec.range->low_um, per_um(spec.unit) * spec.range->high_um);
+    return locked_scale(per_um(spec) * spec.range->low_um, per_um(spec) * spec.range->high_um);
 }
 
 /// One figure finer than the legend: as much as the colours can say.
@@ -214,7 +214,7 @@ std::string extremes_text(const HeatmapSpec& spec, const Scale& scale) {
     const auto [low, high] = extremes(spec);
     const double step = scale.step / 10;
     return fmt::format("lowest {}, highest {} {}", tick_text(low, step), tick_text(high, step),
-                       text_of(spec.unit));
+                       unit_of(spec));
 }
 
 /// The frame that shows the box at the largest scale that fits, its sides kept between the limits.
@@ -306,6 +306,7 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
         map.quantity = first.quantity;
         map.colours = first.colours;
         map.unit = first.unit;
+        map.own_unit = first.own_unit;
         map.contours = first.contours;
         map.contour_levels_um = first.contour_levels_um;
         demand_drawable(map);

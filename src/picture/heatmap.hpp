@@ -35,6 +35,7 @@ struct HeatmapSpec {
     std::string quantity = "film lost";       ///< named over the legend, followed by the unit
     const ColourMap* colours = &film_lost_colours();
     FilmUnit unit = FilmUnit::um;
+    std::string own_unit = {};         ///< of a field that is no thickness ("%", "°C"): values are shown as they are
     std::optional<FilmRange> range = {};      ///< locks the legend; values beyond take the end's colour
     std::vector<double> contour_levels_um = {}; ///< none: the legend's round numbers
     bool contours = true;

@@ -91,7 +91,7 @@ Carried carry_past_edge(const HeatmapSpec& spec) {
     field.grid.y0_m -= rings * from.h_m;
     field.values.assign(field.grid.cells(), std::numeric_limits<float>::quiet_NaN());
     field.known.assign(field.grid.cells(), 0);
-    const double factor = per_um(spec.unit);
+    const double factor = per_um(spec);
     for (int j = 0; j < from.nv; ++j)
         for (int i = 0; i < from.nu; ++i) {
             const std::size_t k = from.index(i, j);
@@ -477,12 +477,17 @@ std::string film_text(double thickness_um, FilmUnit unit) {
 
 double per_um(FilmUnit unit) { return unit == FilmUnit::mil ? 1 / um_per_mil : 1; }
 
-const char* text_of(FilmUnit unit) { return unit == FilmUnit::mil ? "mil" : "µm"; }
+double per_um(const HeatmapSpec& spec) { return spec.own_unit.empty() ? per_um(spec.unit) : 1; }
+
+std::string unit_of(const HeatmapSpec& spec) {
+    if (!spec.own_unit.empty()) return spec.own_unit;
+    return spec.unit == FilmUnit::mil ? "mil" : "µm";
+}
 
 std::pair<double, double> extremes(const HeatmapSpec& spec) {
     double low = std::numeric_limits<double>::infinity(), high = -low;
     for (std::size_t k = 0; k < spec.field_um.size(); ++k) {
-        const double value = per_um(spec.unit) * static_cast<double>(spec.field_um[k]);
+        const double value = per_um(spec) * static_cast<double>(spec.field_um[k]);
         if (!spec.panel.inside[k] || !std::isfinite(value)) continue;
         low = std::min(low, value);
         high = std::max(high, value);
@@ -498,7 +503,7 @@ std::vector<double> shown_levels(const HeatmapSpec& spec, const Scale& scale) {
             if (tick > scale.low + 1e-6 * scale.step && tick < scale.high - 1e-6 * scale.step)
                 levels.push_back(tick);
     } else {
-        for (const double level : spec.contour_levels_um) levels.push_back(per_um(spec.unit) * level);
+        for (const double level : spec.contour_levels_um) levels.push_back(per_um(spec) * level);
     }
     return levels;
 }

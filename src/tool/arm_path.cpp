@@ -12,9 +12,6 @@ namespace sparecoat {
 
 namespace {
 
-constexpr double least_force_share = 0.1; ///< a varying hand still rests on the machine
-constexpr double least_speed_share = 0.2; ///< and still gets on
-
 std::string millimetres(double m) { return fmt::format("{:.4g} mm", m / mm); }
 
 void require(bool holds, const std::string& file, const char* place, double found, const char* unit,

@@ -5,7 +5,10 @@ namespace sparecoat {
 
 /// What of the hand varies. Each channel draws from a stream of its own, so switching one on or off
 /// leaves the others as they were.
-enum class HandChannel : std::uint64_t { force = 1, tilt_u, tilt_v, spacing, arm_speed };
+enum class HandChannel : std::uint64_t { force = 1, tilt_u, tilt_v, spacing, arm_speed, drift_u, drift_v };
+
+inline constexpr double least_force_share = 0.1; ///< a varying hand still rests on the machine
+inline constexpr double least_speed_share = 0.2; ///< and still gets on
 
 /// A standard normal deviate that depends on (seed, channel, knot) alone: no state, no order of calls.
 /// splitmix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014)

@@ -1,0 +1,73 @@
+#include "cli/risk_text.hpp"
+#include "cli/verdict_text.hpp"
+#include "picture/risk_folder.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <iterator>
+
+namespace sparecoat {
+namespace {
+
+std::string with_error(double chance, double standard_error) {
+    const std::string text = chance_text(chance);
+    // Only where the error shows in the digits that are printed.
+    return 100 * standard_error < 0.05 ? text : fmt::format("{} ± {:.1f}", text.substr(0, text.size() - 2), 100 * standard_error) + " %";
+}
+
+std::string area_text(double area_m2) {
+    return area_m2 < 0.01 ? fmt::format("{:.1f} cm²", area_m2 * 1e4) : fmt::format("{:.0f} cm²", area_m2 * 1e4);
+}
+
+} // namespace
+
+std::string risk_text(const RiskReport& report, FilmUnit unit) {
+    const RunJob& job = report.job;
+    const RiskMap& map = report.map;
+    std::string out;
+    const auto line = [&](auto format, const auto&... args) {
+        fmt::format_to(std::back_inserter(out), fmt::runtime(format), args...);
+        out += '\n';
+    };
+    line("{}: {}", job.panel.name, job.step.technique.name);
+    line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
+    line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
+    line("Asked        the chance that less than {} of clear coat stays, anywhere", film_text(report.terms.reserve_um, unit));
+    line("Uncertain    the film ({}), the cut (a factor of {:.2f} either way), {}",
+         job.film_is_measured() ? "gauge readings" : "no gauge readings: the paint's usual spread",
+         std::exp(report.terms.cut_sd),
+         map.hand_varies ? fmt::format("the hand ({} draws)", 2 * map.pairs) : std::string("no hand: the technique says it is steady"));
+    line("Open panel   {} lost by a steady hand", film_text(map.verdict.open.median_um, unit));
+    if (map.regions.empty()) {
+        line("At risk      nothing: no spot reaches a chance of {}", chance_text(report.threshold));
+        return out;
+    }
+    line("At risk      {} {} where the chance reaches {}", map.regions.size(), map.regions.size() == 1 ? "spot" : "spots",
+         chance_text(report.threshold));
+    for (std::size_t k = 0; k < map.regions.size(); ++k) {
+        const RegionAtRisk& region = map.regions[k];
+        const SpotAtRisk& spot = region.spot;
+        if (k == 9) {
+            line("  ... and {} more, in risk.json with --out", map.regions.size() - k);
+            break;
+        }
+        line("{}. {} at {:.0f} mm, {:.0f} mm: {}, {} left of {}; {} in all", k + 1, spot.place, spot.at.x / mm, spot.at.y / mm,
+             with_error(region.chance, region.standard_error), film_text(spot.clear_left_um, unit),
+             film_text(spot.clear_before_um, unit), area_text(region.area_m2));
+        if (spot.removed_um > 0) line("   why       {} = {:.2f} times the open panel's share", split_text(spot.against_open), spot.against_open.all());
+        else line("   why       only a wandering hand gets here");
+        if (region.thin_before >= 0.5 * report.threshold)
+            line("   before    {} that the film is under the reserve without any work", chance_text(region.thin_before));
+        if (k >= report.spots.size()) continue;
+        const std::vector<Remedy>& remedies = report.spots[k].remedies;
+        for (std::size_t n = 0; n < remedies.size(); ++n) {
+            const Remedy& r = remedies[n];
+            line("   {}{}: {} (open panel {}, {:.0f} min)", n == 0 ? "best      " : "or        ", r.words,
+                 with_error(r.peak.chance, r.peak.standard_error), film_text(r.open_um, unit), r.time_s / 60);
+        }
+    }
+    return out;
+}
+
+} // namespace sparecoat

@@ -1,0 +1,262 @@
+#include "decide/chance.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <stdexcept>
+
+namespace sparecoat {
+namespace {
+
+double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+
+/// A cut this many standard deviations above the middle stands for the worst there is.
+constexpr double most_deviations = 5;
+/// Force and dwell of one draw, at the most, over those as meant.
+constexpr float most_of_a_draw = 2;
+
+/// The largest value within `reach` cells along both axes.
+std::vector<float> widened(const Grid& grid, std::span<const float> values, int reach) {
+    const auto along = [&](const std::vector<float>& in, int count, int lines, auto index) {
+        std::vector<float> out(in.size());
+        for (int line = 0; line < lines; ++line)
+            for (int at = 0; at < count; ++at) {
+                float most = 0;
+                for (int k = std::max(0, at - reach); k <= std::min(count - 1, at + reach); ++k)
+                    most = std::max(most, in[index(k, line)]);
+                out[index(at, line)] = most;
+            }
+        return out;
+    };
+    const std::vector<float> rows =
+        along({values.begin(), values.end()}, grid.nu, grid.nv, [&](int i, int j) { return grid.index(i, j); });
+    return along(rows, grid.nv, grid.nu, [&](int j, int i) { return grid.index(i, j); });
+}
+
+} // namespace
+
+// ---- one cell ---------------------------------------------------------------------------------------
+
+CellChance::Rule CellChance::rule(double step, double cut_sd) {
+    Rule out;
+    double sum = 0;
+    for (double z = -most_deviations; z <= most_deviations + 1e-9; z += step) {
+        out.cut.push_back(std::exp(cut_sd * z));
+        out.weight.push_back(std::exp(-0.5 * z * z));
+        sum += out.weight.back();
+    }
+    for (double& weight : out.weight) weight /= sum;
+    return out;
+}
+
+CellChance::CellChance(const ChanceTerms& terms)
+    : reserve_um_(terms.reserve_um), cut_sd_(terms.cut_sd), most_cut_(std::exp(most_deviations * terms.cut_sd)) {
+    for (std::size_t k = 0; k < rules_.size(); ++k) rules_[k] = rule(std::ldexp(1.0, -static_cast<int>(k)), cut_sd_);
+}
+
+double CellChance::at(double clear_um, double sd_um, double removed_um) const {
+    if (removed_um <= 0) return 0;
+    const double spare_um = clear_um - reserve_um_;
+    if (sd_um <= 0) { // the film is known, the cut decides
+        if (spare_um <= 0) return 1;
+        return cut_sd_ > 0 ? normal_cdf(std::log(removed_um / spare_um) / cut_sd_) : removed_um > spare_um;
+    }
+    const double width = sd_um / (cut_sd_ * removed_um);
+    const std::size_t finer = width >= 2 ? 0 : width >= 1 ? 1 : width >= 0.5 ? 2 : 3;
+    const Rule& rule = rules_[finer];
+    double sum = 0;
+    for (std::size_t k = 0; k < rule.cut.size(); ++k)
+        sum += rule.weight[k] * normal_cdf((rule.cut[k] * removed_um - spare_um) / sd_um);
+    return sum;
+}
+
+double CellChance::thin_before(double clear_um, double sd_um) const {
+    if (sd_um <= 0) return clear_um < reserve_um_ ? 1 : 0;
+    return normal_cdf((reserve_um_ - clear_um) / sd_um);
+}
+
+// ---- from coarse to fine ----------------------------------------------------------------------------
+
+Refinement::Refinement(const Panel& coarse, const Panel& fine) : stencils_(fine.grid.cells()) {
+    const Grid& g = coarse.grid;
+    for (std::size_t k = 0; k < stencils_.size(); ++k) {
+        if (!fine.inside[k]) continue;
+        const Point2 at = fine.grid.centre(k);
+        const double u = (at.x - g.x0_m) / g.h_m, v = (at.y - g.y0_m) / g.h_m;
+        const int i = static_cast<int>(std::floor(u)), j = static_cast<int>(std::floor(v));
+        const auto fu = static_cast<float>(u - i), fv = static_cast<float>(v - j);
+        Stencil& stencil = stencils_[k];
+        const auto gather = [&](int reach, auto weight_of) {
+            std::size_t taken = 0;
+            float sum = 0;
+            for (int dj = 1 - reach; dj <= reach; ++dj)
+                for (int di = 1 - reach; di <= reach; ++di) {
+                    const int ci = i + di, cj = j + dj;
+                    if (ci < 0 || cj < 0 || ci >= g.nu || cj >= g.nv || !coarse.inside[g.index(ci, cj)]) continue;
+                    const float weight = weight_of(di, dj);
+                    if (weight <= 0 || taken == 4) continue;
+                    stencil.cell[taken] = static_cast<std::uint32_t>(g.index(ci, cj));
+                    stencil.weight[taken++] = weight;
+                    sum += weight;
+                }
+            for (float& weight : stencil.weight) weight = sum > 0 ? weight / sum : 0;
+            return sum > 0;
+        };
+        const auto bilinear = [&](int di, int dj) { return (di ? fu : 1 - fu) * (dj ? fv : 1 - fv); };
+        if (gather(1, bilinear)) continue;
+        // A corner that no coarse cell's centre is near: the mean of up to four within two cells.
+        gather(2, [](int, int) { return 1.0f; });
+    }
+}
+
+// ---- the tally --------------------------------------------------------------------------------------
+
+ChanceTally::ChanceTally(const ChanceGround& ground, const ChanceTerms& terms) : ground_(ground), cell_(terms) {
+    const Panel& fine = *ground_.fine;
+    const int reach = static_cast<int>(std::ceil(ground_.reach_m / ground_.coarse->grid.h_m));
+    const std::vector<float> most = widened(ground_.coarse->grid, ground_.steady_coarse_um, reach);
+    for (std::size_t k = 0; k < fine.grid.cells(); ++k) {
+        if (!fine.inside[k]) continue;
+        const float steady = ground_.steady_fine->removed_um[k];
+        const float bound = most_of_a_draw * std::max(steady, ground_.refine->at(k, most));
+        if (bound > 0 && !cell_.safe(static_cast<double>(fine.clear_um[k]),
+                                     static_cast<double>(fine.clear_sd_um[k]), static_cast<double>(bound)))
+            cells_.push_back(static_cast<std::uint32_t>(k));
+    }
+    sum_.assign(cells_.size(), 0), squares_.assign(cells_.size(), 0), removed_.assign(cells_.size(), 0);
+}
+
+void ChanceTally::add(std::span<const float> drawn, std::span<const float> mirrored) {
+    const Panel& fine = *ground_.fine;
+    for (std::size_t n = 0; n < cells_.size(); ++n) {
+        const std::size_t k = cells_[n];
+        const double steady = static_cast<double>(ground_.steady_fine->removed_um[k]);
+        const double carried = static_cast<double>(ground_.refine->at(k, ground_.steady_coarse_um));
+        const double clear = static_cast<double>(fine.clear_um[k]), sd = static_cast<double>(fine.clear_sd_um[k]);
+        double chance = 0;
+        for (const std::span<const float> draw : {drawn, mirrored}) {
+            const double removed = std::max(0.0, steady + static_cast<double>(ground_.refine->at(k, draw)) - carried);
+            chance += 0.5 * cell_.at(clear, sd, removed);
+            removed_[n] += static_cast<float>(0.5 * removed);
+        }
+        sum_[n] += chance;
+        squares_[n] += chance * chance;
+    }
+    ++pairs_;
+}
+
+void ChanceTally::merge(const ChanceTally& other) {
+    if (other.cells_.size() != cells_.size()) throw std::logic_error("tallies of different runs");
+    for (std::size_t n = 0; n < cells_.size(); ++n) {
+        sum_[n] += other.sum_[n];
+        squares_[n] += other.squares_[n];
+        removed_[n] += other.removed_[n];
+    }
+    pairs_ += other.pairs_;
+}
+
+template <class Value> std::vector<float> ChanceTally::per_cell(Value value) const {
+    const Panel& fine = *ground_.fine;
+    std::vector<float> out(fine.grid.cells(), std::numeric_limits<float>::quiet_NaN());
+    for (std::size_t k = 0; k < out.size(); ++k)
+        if (fine.inside[k]) out[k] = 0;
+    for (std::size_t n = 0; n < cells_.size(); ++n) out[cells_[n]] = static_cast<float>(value(n));
+    return out;
+}
+
+std::vector<float> ChanceTally::chance() const {
+    return per_cell([&](std::size_t n) { return pairs_ > 0 ? sum_[n] / pairs_ : 0; });
+}
+
+std::vector<float> ChanceTally::standard_error() const {
+    return per_cell([&](std::size_t n) {
+        if (pairs_ < 2) return 0.0;
+        const double mean = sum_[n] / pairs_;
+        return std::sqrt(std::max(0.0, squares_[n] / pairs_ - mean * mean) / (pairs_ - 1));
+    });
+}
+
+std::vector<float> ChanceTally::mean_removed_um() const {
+    std::vector<float> out = ground_.steady_fine->removed_um;
+    for (std::size_t n = 0; n < cells_.size(); ++n)
+        if (pairs_ > 0) out[cells_[n]] = removed_[n] / static_cast<float>(pairs_);
+    return out;
+}
+
+// ---- regions ----------------------------------------------------------------------------------------
+
+std::vector<RegionAtRisk> regions_at_risk(const Panel& panel, const Fields& fields, const OpenPanel& open,
+                                          const ChanceTerms& terms, std::span<const float> chance,
+                                          std::span<const float> standard_error, double threshold) {
+    const Grid& g = panel.grid;
+    const CellChance cell_chance(terms);
+    std::vector<std::uint8_t> seen(g.cells(), 0);
+    const auto at_risk = [&](std::size_t k) {
+        return panel.inside[k] && static_cast<double>(chance[k]) >= threshold;
+    };
+    std::vector<RegionAtRisk> regions;
+    for (std::size_t start = 0; start < g.cells(); ++start) {
+        if (seen[start] || !at_risk(start)) continue;
+        const NamedGround ground = named_ground(panel, start);
+        RegionAtRisk region;
+        region.edge = ground.edge, region.crest = ground.crest;
+        std::vector<std::uint32_t>& cells = region.cells;
+        cells.push_back(static_cast<std::uint32_t>(start));
+        seen[start] = 1;
+        for (std::size_t n = 0; n < cells.size(); ++n) {
+            const int i = static_cast<int>(cells[n]) % g.nu, j = static_cast<int>(cells[n]) / g.nu;
+            for (int dj = -1; dj <= 1; ++dj)
+                for (int di = -1; di <= 1; ++di) {
+                    if (i + di < 0 || i + di >= g.nu || j + dj < 0 || j + dj >= g.nv) continue;
+                    const std::size_t next = g.index(i + di, j + dj);
+                    if (seen[next] || !at_risk(next) || !(named_ground(panel, next) == ground)) continue;
+                    seen[next] = 1;
+                    cells.push_back(static_cast<std::uint32_t>(next));
+                }
+        }
+        // The spot that stands for it: worked even by a steady hand if any is, so that its factors say why.
+        const auto left = [&](std::size_t k) { return panel.clear_um[k] - fields.removed_um[k]; };
+        const auto worse = [&](std::size_t a, std::size_t b) {
+            const bool a_worked = fields.removed_um[a] > 0, b_worked = fields.removed_um[b] > 0;
+            if (a_worked != b_worked) return a_worked;
+            if (chance[a] != chance[b]) return chance[a] > chance[b];
+            return left(a) != left(b) ? left(a) < left(b) : a < b;
+        };
+        std::size_t spot = start;
+        for (const std::uint32_t k : cells)
+            if (worse(k, spot)) spot = k;
+        region.spot = describe_spot(panel, fields, open, spot);
+        region.chance = static_cast<double>(chance[spot]);
+        region.standard_error = static_cast<double>(standard_error[spot]);
+        region.thin_before = cell_chance.thin_before(static_cast<double>(panel.clear_um[spot]),
+                                                     static_cast<double>(panel.clear_sd_um[spot]));
+        region.area_m2 = static_cast<double>(cells.size()) * g.h_m * g.h_m;
+        regions.push_back(std::move(region));
+    }
+    std::stable_sort(regions.begin(), regions.end(), [](const RegionAtRisk& a, const RegionAtRisk& b) {
+        return a.chance != b.chance ? a.chance > b.chance : a.area_m2 > b.area_m2;
+    });
+    return regions;
+}
+
+Peak peak_around(const Panel& panel, const RegionAtRisk& region, std::span<const float> chance,
+                 std::span<const float> standard_error, double around_m) {
+    const Grid& g = panel.grid;
+    const int reach = static_cast<int>(std::ceil(around_m / g.h_m));
+    std::vector<std::uint8_t> near(g.cells(), 0);
+    for (const std::uint32_t k : region.cells) {
+        const int i = static_cast<int>(k) % g.nu, j = static_cast<int>(k) / g.nu;
+        for (int cj = std::max(0, j - reach); cj <= std::min(g.nv - 1, j + reach); ++cj)
+            for (int ci = std::max(0, i - reach); ci <= std::min(g.nu - 1, i + reach); ++ci) near[g.index(ci, cj)] = 1;
+    }
+    const NamedGround ground{region.edge, region.crest};
+    Peak peak;
+    for (std::size_t k = 0; k < g.cells(); ++k) {
+        if (!near[k] || !panel.inside[k] || !(named_ground(panel, k) == ground)) continue;
+        if (static_cast<double>(chance[k]) > peak.chance)
+            peak = {static_cast<double>(chance[k]), static_cast<double>(standard_error[k])};
+    }
+    return peak;
+}
+
+} // namespace sparecoat

@@ -1,0 +1,215 @@
+#include "job/risk.hpp"
+#include "job/remedies.hpp"
+#include "tool/vary.hpp"
+#include "units/error.hpp"
+#include <algorithm>
+#include <atomic>
+#include <fmt/format.h>
+#include <mutex>
+#include <oneapi/tbb/global_control.h>
+#include <oneapi/tbb/parallel_for.h>
+#include <oneapi/tbb/task_arena.h>
+
+namespace sparecoat {
+namespace {
+
+/// The draws' grid and steps. The hand's deviations are smooth over the pad's own size, so a quarter of the
+/// cells and a third of the steps carry them; the fine run beside them has the edges.
+constexpr double coarse_grid_m = 0.004;
+constexpr StepLimits coarse_steps{0.012, 0.3};
+/// Into how many tallies the draws are dealt, whatever the number of threads.
+constexpr int tallies = 8;
+/// The place's deviation that counts as its greatest.
+constexpr double farthest_deviations = 3;
+/// How far round a region a remedy is held to account: it must not push the trouble next door.
+constexpr double around_m = 0.03;
+
+/// Counts what is done and passes it on, one voice at a time.
+class Meter {
+public:
+    Meter(double all, const RiskProgress& tell) : all_(all), tell_(tell) {}
+    void add(double part) {
+        const std::scoped_lock lock(mutex_);
+        if (stopped_) throw Stopped();
+        done_ += part;
+        if (tell_ && !tell_(std::min(1.0, done_ / all_))) stopped_ = true;
+        if (stopped_) throw Stopped();
+    }
+
+private:
+    std::mutex mutex_;
+    double all_, done_ = 0;
+    bool stopped_ = false;
+    const RiskProgress& tell_;
+};
+
+/// A job's coarser copy: shape, tape and path, without what only the fine film needs.
+struct CoarseJob {
+    Panel panel;
+    Setup setup;
+    ArmPath path;
+};
+
+CoarseJob coarsened(const Library& library, const RunJob& job) {
+    RunRequest request = job.request;
+    request.grid_m = std::max(coarse_grid_m, request.grid_m);
+    RunJob coarse = prepare(library, request, job.step.technique, nullptr);
+    const bool own_path = job.request.path_csv.has_value();
+    ArmPath path = own_path ? job.path
+                            : lay_path(job.step.technique, job.step.pad.radius_m, coarse.panel, request.seed, coarse_steps);
+    return {std::move(coarse.panel), std::move(coarse.setup), std::move(path)};
+}
+
+std::vector<float> removed_by(Simulation simulation, const ArmPath& path) {
+    for (std::size_t k = 0; k + 1 < path.samples.size(); ++k) simulation.step(path.samples[k], path.samples[k + 1]);
+    return simulation.fields().removed_um;
+}
+
+RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& terms, Meter& meter) {
+    RiskMap out;
+    out.steady = run(job.panel, job.setup, job.path).fields;
+    const std::optional<Verdict> verdict = judge_if_worked(job.panel, out.steady, job.step.pad.radius_m);
+    if (!verdict)
+        throw InputError(job.request.technique, "", "a technique that takes no film off the panel",
+                         "one that brings the pad onto the panel with some force");
+    out.verdict = *verdict;
+    const HandVariation hand = job.hand;
+    out.hand_varies = varies(hand);
+    out.pairs = out.hand_varies ? std::max(1, terms.pairs) : 1;
+
+    const CoarseJob coarse = coarsened(library, job);
+    const Simulation fresh(coarse.panel, coarse.setup);
+    const std::vector<float> steady = removed_by(fresh, coarse.path);
+    const Refinement refine(coarse.panel, job.panel);
+    const ChanceGround ground{&job.panel, &out.steady, &coarse.panel, steady, &refine,
+                              farthest_deviations * hand.spacing_m};
+    std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, out.pairs)), ChanceTally(ground, terms));
+    oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
+        const auto count = static_cast<std::size_t>(out.pairs), deal = parts.size();
+        for (std::size_t pair = part * count / deal; pair < (part + 1) * count / deal; ++pair) {
+            if (!out.hand_varies) {
+                parts[part].add(steady, steady);
+            } else {
+                const std::uint64_t seed = terms.seed + 0x9e3779b97f4a7c15ULL * (pair + 1);
+                const std::vector<float> drawn = removed_by(fresh, vary(coarse.path, hand, seed, 1));
+                parts[part].add(drawn, removed_by(fresh, vary(coarse.path, hand, seed, -1)));
+            }
+            meter.add(1);
+        }
+    });
+    for (std::size_t part = 1; part < parts.size(); ++part) parts.front().merge(parts[part]);
+    out.chance = parts.front().chance();
+    out.standard_error = parts.front().standard_error();
+    out.mean_removed_um = parts.front().mean_removed_um();
+    return out;
+}
+
+/// Runs `body` on up to `threads` threads (0: as many as there are).
+template <class Body> void on_threads(int threads, Body body) {
+    std::optional<oneapi::tbb::global_control> limit;
+    if (threads > 0)
+        limit.emplace(oneapi::tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(threads));
+    oneapi::tbb::task_arena arena(threads > 0 ? threads : oneapi::tbb::task_arena::automatic);
+    arena.execute(body);
+}
+
+/// Tries a chain of ever stronger changes until one brings the region under the threshold. The last one tried
+/// stands; nothing if none can be worked at all.
+std::optional<Remedy> try_chain(const Library& library, const RiskReport& report, const RegionAtRisk& region,
+                                const std::vector<Change>& chain, const ChanceTerms& terms, Meter& meter) {
+    std::optional<Remedy> best;
+    for (const Change& change : chain) {
+        const std::optional<RunJob> changed = apply(library, report.job, change);
+        if (!changed) continue; // no room for the pad, say
+        const RiskMap map = map_of(library, *changed, terms, meter);
+        const Peak peak = peak_around(report.job.panel, region, map.chance, map.standard_error, around_m);
+        best = Remedy{change.kind, change.words, change.technique, peak, map.verdict.open.median_um,
+                      changed->path.duration_s()};
+        if (peak.chance < report.threshold) break;
+    }
+    return best;
+}
+
+} // namespace
+
+RunJob prepare_steady(const Library& library, const RunRequest& request) {
+    Technique technique = library.technique(request.technique);
+    const HandVariation hand = technique.hand;
+    technique.hand = {};
+    RunJob job = prepare(library, request, technique, nullptr);
+    job.hand = hand;
+    return job;
+}
+
+RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& terms, double threshold, int threads,
+                 const RiskProgress& progress) {
+    RiskMap map;
+    Meter meter(std::max(1, terms.pairs), progress);
+    on_threads(threads, [&] { map = map_of(library, job, terms, meter); });
+    map.regions = regions_at_risk(job.panel, map.steady, map.verdict.open, terms, map.chance, map.standard_error, threshold);
+    return map;
+}
+
+RiskReport assess_risk(const Library& library, const RiskRequest& request, int threads, const RiskProgress& progress) {
+    RiskReport report{prepare_steady(library, request.run), request.terms, request.threshold, {}, {}};
+    // What is to come is not known before the regions are; this is what it comes to in most cases.
+    constexpr double chains_a_spot = 3, changes_for_all = 4;
+    const double expected =
+        request.terms.pairs + request.remedy_pairs * (changes_for_all + chains_a_spot * request.spots);
+    Meter meter(expected, progress);
+    ChanceTerms trial = request.terms;
+    trial.pairs = request.remedy_pairs;
+    on_threads(threads, [&] {
+        report.map = map_of(library, report.job, request.terms, meter);
+        report.map.regions = regions_at_risk(report.job.panel, report.map.steady, report.map.verdict.open, request.terms,
+                                             report.map.chance, report.map.standard_error, request.threshold);
+        const std::size_t count = std::min(report.map.regions.size(), static_cast<std::size_t>(std::max(0, request.spots)));
+        for (std::size_t k = 0; k < count; ++k) report.spots.push_back({report.map.regions[k], {}});
+        if (count == 0) return;
+
+        // Changes to the technique as a whole are worked out once and read off at every spot.
+        const std::vector<Change> whole = changes_of_technique(library, report.job);
+        std::vector<std::optional<RiskMap>> maps(whole.size());
+        std::vector<double> times_s(whole.size());
+        struct Chain {
+            std::size_t spot;
+            std::vector<Change> changes;
+            std::optional<Remedy> result;
+        };
+        std::vector<Chain> chains;
+        for (std::size_t k = 0; k < count; ++k)
+            for (std::vector<Change>& changes : changes_at(report.job, report.spots[k].region))
+                chains.push_back({k, std::move(changes), {}});
+        oneapi::tbb::parallel_for(std::size_t{0}, whole.size() + chains.size(), [&](std::size_t n) {
+            if (n < whole.size()) {
+                const std::optional<RunJob> changed = apply(library, report.job, whole[n]);
+                if (!changed) return;
+                maps[n] = map_of(library, *changed, trial, meter);
+                times_s[n] = changed->path.duration_s();
+            } else {
+                Chain& chain = chains[n - whole.size()];
+                chain.result = try_chain(library, report, report.spots[chain.spot].region, chain.changes, trial, meter);
+            }
+        });
+
+        for (std::size_t k = 0; k < count; ++k) {
+            SpotAdvice& spot = report.spots[k];
+            for (std::size_t n = 0; n < whole.size(); ++n)
+                if (maps[n])
+                    spot.remedies.push_back({whole[n].kind, whole[n].words, whole[n].technique,
+                                             peak_around(report.job.panel, spot.region, maps[n]->chance,
+                                                         maps[n]->standard_error, around_m),
+                                             maps[n]->verdict.open.median_um, times_s[n]});
+            for (Chain& chain : chains)
+                if (chain.spot == k && chain.result) spot.remedies.push_back(std::move(*chain.result));
+            // Chances that differ by less than can be told apart are equal; then the one that leaves more work done.
+            const auto rank = [&](const Remedy& r) { return std::max(r.peak.chance, 0.1 * request.threshold); };
+            std::stable_sort(spot.remedies.begin(), spot.remedies.end(), [&](const Remedy& a, const Remedy& b) {
+                return rank(a) != rank(b) ? rank(a) < rank(b) : a.open_um > b.open_um;
+            });
+        }
+    });
+    return report;
+}
+
+} // namespace sparecoat
