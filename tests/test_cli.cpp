@@ -392,7 +392,7 @@ void check_every_cell(const json& summary, const fs::path& folder) {
 }
 
 const std::set<std::string> files_of_a_run = {
-    "clear_before_um.npy",    "clear_left.png", "clear_left_um.npy", "contact_time_s.npy",
+    "clear_before_um.npy",    "clear_left.png", "clear_left_um.npy", "clear_sd_um.npy", "contact_time_s.npy",
     "edge_distance_m.npy",    "fields.vti",     "film_lost.png",     "film_lost_um.npy",
     "friction_path_pa_m.npy", "height_m.npy",   "inside.npy",        "path.csv",
     "pressure_time_pa_s.npy", "summary.json",   "trace.csv"};

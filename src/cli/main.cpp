@@ -98,7 +98,7 @@ struct ThreadsOption {
 // What is worked and how: `run` and `shot`.
 struct WorkOptions {
     std::string panel, technique, paint = "typical", seed = "1";
-    std::optional<std::string> path;
+    std::optional<std::string> path, readings;
 
     void add_to(CLI::App& command) {
         command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
@@ -108,6 +108,8 @@ struct WorkOptions {
             ->type_name("TECHNIQUE")
             ->required();
         command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
+        command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
+            ->type_name("CSV");
         command.add_option("--path", path, "recorded arm path instead of the technique's own")->type_name("CSV");
         command.add_option("--seed", seed, "seed of the hand's variation")
             ->type_name("NUMBER")
@@ -115,9 +117,11 @@ struct WorkOptions {
     }
     RunRequest request(double grid_m) const {
         if (path) demand_some("--path", *path, "a path recorded as CSV");
+        if (readings) demand_some("--readings", *readings, "gauge readings as CSV");
         RunRequest out;
         out.panel = panel, out.technique = technique, out.paint = paint;
         if (path) out.path_csv = *path;
+        if (readings) out.readings = *readings;
         out.grid_m = grid_m;
         out.seed = whole_number("--seed", seed, std::numeric_limits<std::uint64_t>::max());
         return out;

@@ -62,6 +62,37 @@ std::string events_text(const std::vector<Event>& events) {
     return out;
 }
 
+/// "lines 4, 7 and 9"; a long list is cut.
+std::string lines_text(const std::vector<int>& lines) {
+    constexpr std::size_t most = 12;
+    if (lines.empty()) return {};
+    std::string out = lines.size() == 1 ? "line " : "lines ";
+    const std::size_t shown = std::min(most, lines.size());
+    for (std::size_t k = 0; k < shown; ++k) {
+        if (k > 0) out += k + 1 == shown && shown == lines.size() ? " and " : ", ";
+        out += std::to_string(lines[k]);
+    }
+    return shown < lines.size() ? fmt::format("{} and {} more", out, lines.size() - shown) : out;
+}
+
+std::string film_report_text(const RunJob& job) {
+    const FilmReport& film = *job.film;
+    std::string out = fmt::format("Film         measured: {} spots{}, {:.2f} times nominal (± {:.0f} %), patches of {:.0f} mm that "
+                                  "differ by {:.0f} %, {:.1f} % from spot to spot\n",
+                                  film.readings, film.of_clear > 0 ? fmt::format(" ({} of clear coat)", film.of_clear) : "",
+                                  film.offset, 100 * film.offset_sd, film.scales.length_m / mm, 100 * film.scales.signal,
+                                  100 * film.scales.texture);
+    for (const FilmFlag& flag : film.flags) {
+        std::string where = lines_text(flag.lines);
+        if (flag.has_place)
+            where += fmt::format("{}{} (x {:.0f} mm, y {:.0f} mm)", where.empty() ? "" : "; ",
+                                 place_of(job.panel, nearest_cell(job.panel.grid, flag.at)), flag.at.x / mm, flag.at.y / mm);
+        out += fmt::format("  {:<10} {}\n", name_of(flag.kind), flag.text);
+        if (!where.empty()) out += fmt::format("             {}\n", where);
+    }
+    return out;
+}
+
 } // namespace
 
 std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit) {
@@ -77,6 +108,7 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
     line("{}: {}", job.panel.name, job.step.technique.name);
     line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
     line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
+    if (job.film) out += film_report_text(job);
     line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film_text(v.open.median_um, unit),
          film_text(v.open.low_um, unit), film_text(v.open.high_um, unit), film_text(open_clear - v.open.median_um, unit));
     if (v.open.clearance_m < job.step.pad.radius_m)

@@ -1,9 +1,9 @@
 #include "job/path_csv.hpp"
+#include "job/csv_text.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <cmath>
 #include <fmt/format.h>
 #include <fstream>
@@ -50,35 +50,6 @@ constexpr std::array<Range, 5> ranges = {
 
 /// One row's values by column; columns that the file lacks stay empty.
 using Row = std::array<std::optional<double>, column_count>;
-
-std::string_view trimmed(std::string_view text) {
-    const auto first = text.find_first_not_of(" \t\r");
-    if (first == std::string_view::npos) return {};
-    return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
-}
-
-std::vector<std::string_view> split(std::string_view line) {
-    std::vector<std::string_view> parts;
-    for (;;) {
-        const auto comma = line.find(',');
-        parts.push_back(trimmed(line.substr(0, comma)));
-        if (comma == std::string_view::npos) return parts;
-        line.remove_prefix(comma + 1);
-    }
-}
-
-std::vector<std::string> lines_of(const std::filesystem::path& csv) {
-    std::ifstream in(csv, std::ios::binary);
-    if (!in || std::filesystem::is_directory(csv))
-        throw InputError(csv.string(), "", "no such file, or no leave to read it", "a path recorded as CSV");
-    std::vector<std::string> lines;
-    for (std::string line; std::getline(in, line);) lines.push_back(line);
-    while (!lines.empty() && trimmed(lines.back()).empty()) lines.pop_back();
-    constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-    if (!lines.empty() && lines.front().starts_with(byte_order_mark))
-        lines.front().erase(0, byte_order_mark.size());
-    return lines;
-}
 
 class Reader {
 public:
@@ -140,7 +111,7 @@ private:
     }
 
     void read_header(std::string_view header) {
-        for (const std::string_view name : split(header)) {
+        for (const std::string_view name : csv_values(header)) {
             const auto known = std::find(column_names.begin(), column_names.end(), name);
             if (known == column_names.end()) refuse(1, fmt::format("a column \"{}\"", name), allowed_header);
             const auto column = static_cast<Column>(known - column_names.begin());
@@ -154,7 +125,7 @@ private:
     }
 
     Row row_of(std::size_t line, std::string_view text) const {
-        const std::vector<std::string_view> parts = split(text);
+        const std::vector<std::string_view> parts = csv_values(text);
         if (parts.size() != columns_.size())
             refuse(line, fmt::format("{} values", parts.size()),
                    fmt::format("{}, as in the header", columns_.size()));
@@ -173,8 +144,7 @@ private:
 
     double number(std::size_t line, Column column, std::string_view text) const {
         double value = 0;
-        const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-        if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
+        if (!finite_number(text, value))
             refuse(line, fmt::format("{} \"{}\"", column_names[column], text),
                    "a finite number, such as 12.5");
         return value;
@@ -222,7 +192,7 @@ std::string csv_row(const ArmSample& s) {
 ArmPath read_path_csv(const std::filesystem::path& csv, const Technique& technique, const Panel& panel,
                       StepLimits limits) {
     Reader reader(csv, technique);
-    const ArmPath path = reader.read(lines_of(csv));
+    const ArmPath path = reader.read(csv_lines(csv, "a path recorded as CSV"));
     reader.check_on_panel(path, panel);
     return resample(path, limits);
 }

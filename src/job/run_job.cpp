@@ -1,5 +1,6 @@
 #include "job/run_job.hpp"
 #include "decide/cautions.hpp"
+#include "job/gauge_csv.hpp"
 #include "job/path_csv.hpp"
 #include "tool/tape.hpp"
 #include "units/error.hpp"
@@ -125,6 +126,40 @@ Substrate substrate_of(const Library& library, const PanelSpec& spec, const std:
     }
 }
 
+FilmReport measured_film(Panel& panel, const Paint& paint, const std::filesystem::path& csv,
+                         const std::string& asked_for) {
+    GaugeFile file = read_gauge_csv(csv, panel, asked_for);
+    FilmReport report = measure_film(panel, paint, file.readings);
+    report.flags.insert(report.flags.end(), file.flags.begin(), file.flags.end());
+    return report;
+}
+
+json film_json(const RunJob& job) {
+    if (!job.film) return nullptr;
+    const FilmReport& film = *job.film;
+    json flags = json::array();
+    for (const FilmFlag& flag : film.flags) {
+        json out = {{"kind", name_of(flag.kind)}, {"text", flag.text}, {"lines", flag.lines}};
+        if (flag.has_place) {
+            out["at"] = point_mm(flag.at);
+            out["place"] = place_of(job.panel, nearest_cell(job.panel.grid, flag.at));
+        }
+        flags.push_back(std::move(out));
+    }
+    return {{"readings_csv", job.request.readings->filename().string()},
+            {"readings", film.readings},
+            {"of_clear", film.of_clear},
+            {"offset", film.offset},
+            {"offset_sd", film.offset_sd},
+            {"length_mm", film.scales.length_m / mm},
+            {"signal_sd", film.scales.signal},
+            {"texture_sd", film.scales.texture},
+            {"split_sd", film.scales.split},
+            {"gauge_sd_um", film.gauge_sd_um},
+            {"log_marginal_likelihood", film.log_marginal_likelihood},
+            {"flags", flags}};
+}
+
 } // namespace
 
 RunJob prepare(const Library& library, const RunRequest& request) {
@@ -147,6 +182,7 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
         job.panel.substrate = substrate_of(library, spec, panel_file);
     }
     lay_film(job.panel, job.paint);
+    if (request.readings) job.film = measured_film(job.panel, job.paint, *request.readings, request.panel);
 
     const Technique& technique = job.step.technique;
     job.path = request.path_csv
@@ -250,6 +286,7 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
             {"notice", estimate_notice},
             {"cautions", cautions},
             {"inputs", inputs},
+            {"film", film_json(job)},
             {"grid", grid_json(job.panel.grid)},
             {"time_s", totals.time_s},
             {"time_down_s", totals.time_down_s},
@@ -260,6 +297,7 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
               {"cells", open.cells},
               {"clearance_mm", in_unit(open.clearance_m, mm)},
               {"clear_before_um", job.panel.clear_um[open.cell]},
+              {"clear_sd_um", job.panel.clear_sd_um[open.cell]},
               {"at", point_mm(job.panel.grid.centre(open.cell))},
               {"factors", factors_json(factors_at(result.fields, open.cell))}}},
             {"worst", worst},

@@ -1,6 +1,7 @@
 #pragma once
 #include "decide/attribution.hpp"
 #include "job/presets.hpp"
+#include "panel/gauge.hpp"
 #include "sim/simulate.hpp"
 #include "tool/arm_path.hpp"
 #include <cstdint>
@@ -18,6 +19,7 @@ namespace sparecoat {
 struct RunRequest {
     std::string panel, technique, paint = "typical"; ///< preset names or paths
     std::optional<std::filesystem::path> path_csv;   ///< a recorded arm path instead of the technique's pattern
+    std::optional<std::filesystem::path> readings; ///< gauge readings instead of the paint's nominal film
     double grid_m = 0.002;
     Integrator integrator = Integrator::averaged;
     std::uint64_t seed = 1;
@@ -26,7 +28,8 @@ struct RunRequest {
 /// Everything a run depends on, read and checked.
 struct RunJob {
     RunRequest request;
-    Panel panel; ///< with its film laid
+    Panel panel; ///< with its film laid, and measured where there are readings
+    std::optional<FilmReport> film; ///< where there are readings
     Paint paint;
     Resolved step;
     ArmPath path;

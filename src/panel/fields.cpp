@@ -1,8 +1,16 @@
 #include "panel/fields.hpp"
 #include "panel/panel.hpp"
+#include <algorithm>
 #include <cmath>
 
 namespace sparecoat {
+
+std::size_t nearest_cell(const Grid& grid, Point2 p) {
+    const auto along = [&](double from_first_m, int cells) {
+        return static_cast<int>(std::lround(std::clamp(from_first_m / grid.h_m, 0.0, static_cast<double>(cells - 1))));
+    };
+    return grid.index(along(p.x - grid.x0_m, grid.nu), along(p.y - grid.y0_m, grid.nv));
+}
 
 double Panel::area_m2() const {
     std::size_t count = 0;

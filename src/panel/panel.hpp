@@ -100,6 +100,12 @@ std::vector<float> laplacian_of_height(const Grid& grid, const std::vector<float
 /// and the clear coat's standard deviation as far as it is known without a gauge.
 void lay_film(Panel& panel, const Paint& paint);
 
+/// The cell whose centre is nearest to p, one of the border's where p is off the grid.
+std::size_t nearest_cell(const Grid& grid, Point2 p);
+
+/// Share of the film missing at a distance (m) from the nearest edge or crest, a exp(-s / l); 0 <= s.
+double missing_share(const Paint& paint, double distance_m);
+
 /// Solves (1 - l² lap) c = source over the inside cells with insulated boundaries: the answer of a
 /// shear layer to line loads. Used to spread a crest's curvature and an edge's reaction over the
 /// layer's decay length l (Vlasov and Leont'ev 1966; Selvadurai 1979). For a straight line source of
