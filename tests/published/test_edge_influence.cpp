@@ -1,0 +1,449 @@
+// A pad held in place over a straight edge, spinning or orbiting, against what has been published for optical
+// polishing tools that run over the edge of the work.
+//
+//  - Wagner and Shannon, Appl. Opt. 13, 1683 (1974), and Jones, Opt. Eng. 25 (1986; from memory): over what
+//    is left of the contact the pressure is linear, its constants from the balance of force and moment. Of
+//    the first only the abstract was at hand; the balance is derived anew below.
+//  - Luna-Aguilar, Cordero-Davila et al., "Edge effects with Preston equation", Proc. SPIE 4840, 598 (2003),
+//    abstract: the linear pressure can come out negative; near the border the true one is far above the
+//    inboard one, like a skin. "Linear skin" models join the two (abstract of doi 10.1177/0954405415596513).
+//  - Kim, Park, Kim and Burge, Opt. Express 17(7), 5656 (2009), abstract and first page: as the tool runs
+//    over the edge its removal departs from the linear Preston model, for tools that spin and for tools that
+//    orbit; five parameters fitted to measurements describe it. From memory: overhang counts as S = overhang
+//    / tool width; a map of factors kappa multiplies the linear model's removal; one term is a band of extra
+//    removal at the edge, a second corrects the far side of the tool. Neither the parameters nor the measured
+//    profiles were at hand, so shapes are compared with it, not magnitudes.
+#include "support.hpp"
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdio>
+#include <fstream>
+#include <string>
+#include <vector>
+
+using namespace sparecoat;
+using namespace sparecoat::test;
+
+namespace {
+
+constexpr double R = 0.075, force = 45, spacing = 0.001;
+const double mean_pressure = force / (pi * R * R); // of the whole face
+const double decay = 9.32e-3;                      // sqrt(G / k) of the test foam, see test_edge_and_crest
+
+// ---- The published side ----
+
+// x runs from the pad's centre towards the edge, which it meets at x = d = R (1 - 2 S).
+double edge_at(double overhang) { return R * (1 - 2 * overhang); }
+
+// How much more than the linear pressure a published or modelled skin at the edge lets through.
+double skin_at(double distance_m, double l) { return l > 0 ? 1 + std::exp(-distance_m / l) : 1.0; }
+
+struct Sums { double area, first, second; }; // of 1, x, x^2 over part of the disc
+
+// Over the disc's strip a < x < b, chord 2 sqrt(R^2 - x^2), in closed form with u = x / R:
+//     1: R^2 [u r + asin u],   x: -(2/3) R^3 r^3,   x^2: (R^4 / 4) [asin u - u r (1 - 2 u^2)],
+// r = sqrt(1 - u^2).
+Sums strip(double a, double b) {
+    const auto up_to = [](double x) {
+        const double u = std::clamp(x / R, -1.0, 1.0), r = std::sqrt(1 - u * u);
+        return Sums{R * R * (u * r + std::asin(u)), -2.0 / 3 * R * R * R * r * r * r,
+                    R * R * R * R / 4 * (std::asin(u) - u * r * (1 - 2 * u * u))};
+    };
+    const Sums low = up_to(a), high = up_to(b);
+    return {high.area - low.area, high.first - low.first, high.second - low.second};
+}
+
+// The same weighted with the skin, edge at x = d: midpoint sums over x = R sin t, in which the chord is
+// smooth.
+Sums strip_with_skin(double a, double d, double l) {
+    if (l == 0) return strip(a, d);
+    constexpr int n = 2000;
+    const double from = std::asin(a / R), step = (std::asin(std::min(1.0, d / R)) - from) / n;
+    Sums out{};
+    for (int i = 0; i < n; ++i) {
+        const double t = from + (i + 0.5) * step, x = R * std::sin(t);
+        const double dA = 2 * R * R * std::cos(t) * std::cos(t) * step * skin_at(d - x, l);
+        out.area += dA, out.first += x * dA, out.second += x * x * dA;
+    }
+    return out;
+}
+
+struct Line {
+    double p0, p1; // Pa, Pa/m
+    double at(double x) const { return p0 + p1 * x; }
+};
+
+// Wagner and Shannon's linear pressure over the disc with the cap beyond x = d cut off:
+//     p0 A + p1 M1 = F,   p0 M1 + p1 M2 = 0   (a head free to level has no moment about its centre).
+Line linear_pressure(double d, double l = 0) {
+    const Sums s = strip_with_skin(-R, d, l);
+    const double p0 = force / (s.area - s.first * s.first / s.second);
+    return {p0, -p0 * s.first / s.second};
+}
+
+// The same where nothing pulls: the far side lets go at x = z, p = p1 (x - z) from there to the edge, and the
+// moment now reads M2(z) - z M1(z) = 0.
+Line lifting_pressure(double d, double l = 0) {
+    const Line whole = linear_pressure(d, l);
+    if (whole.at(-R) >= 0) return whole;
+    double low = -R, high = d;
+    for (int i = 0; i < 50; ++i) {
+        const double z = 0.5 * (low + high);
+        const Sums s = strip_with_skin(z, d, l);
+        (s.second - z * s.first < 0 ? low : high) = z;
+    }
+    const Sums s = strip_with_skin(low, d, l);
+    const double p1 = force / (s.first - low * s.area);
+    return {-p1 * low, p1};
+}
+
+// ---- The program's side ----
+
+enum class Tool { spinning, orbiting };
+enum class Shear { off, on };
+constexpr double shaft = 4500 * per_min, orbit = 7.5e-3;
+
+// Removal rate at the rim (spinning) or anywhere (orbiting) under even pressure, um in the second simulated.
+double open_rate_um(Tool tool) {
+    return 1e-11 * mean_pressure * shaft * (tool == Tool::spinning ? R : orbit) * 1e6;
+}
+
+// What a pad held still for a second leaves across the edge.
+struct Held {
+    Tool tool;
+    const Panel* panel;
+    Fields fields;
+    double d; // x of the edge
+
+    // Both columns of cells next to the point; `aside` runs along the edge.
+    template <class Of> double around(double x, double aside, Of of) const {
+        const Grid& g = panel->grid;
+        const int j = static_cast<int>(std::lround((d - x - g.y0_m) / g.h_m));
+        const int i = static_cast<int>(std::floor((0.2 + aside - g.x0_m) / g.h_m));
+        return 0.5 * (of(g.index(i, j)) + of(g.index(i + 1, j)));
+    }
+    double pressure(double x, double aside = 0) const { // mean while covered
+        return around(x, aside, [&](std::size_t c) {
+            const double time = static_cast<double>(fields.contact_time_s[c]);
+            return time > 0 ? static_cast<double>(fields.pressure_time_pa_s[c]) / time : 0.0;
+        });
+    }
+    double removed(double x) const { // over the open rate of the tool
+        return around(x, 0, [&](std::size_t c) { return static_cast<double>(fields.removed_um[c]); }) /
+               open_rate_um(tool);
+    }
+    double removed_at_edge() const { // mean of the outermost 4 mm
+        double sum = 0;
+        for (const double s : {0.5, 1.5, 2.5, 3.5}) sum += removed(d - s * spacing) / 4;
+        return sum;
+    }
+};
+
+Held hold(Tool tool, double overhang, Shear shear) {
+    static const Panel panel = plate(0.4, 0.22, spacing); // the edge is the bottom one, at 0.2 m along it
+    Machine machine;
+    machine.kind = MachineKind::rotary;
+    if (tool == Tool::orbiting) // without spin: a gear that does not turn
+        machine.kind = MachineKind::gear_driven, machine.gear_ratio = 0, machine.throw_m = 2 * orbit;
+    Pad pad = foam_pad(true);
+    if (shear == Shear::off) pad.foam.poisson = 1e9; // enters G = E H / (6 (1 + nu)) and nothing else
+    ArmPath path;
+    for (const double t : {0.0, 1.0}) {
+        ArmSample sample;
+        sample.t_s = t, sample.at = {0.2, edge_at(overhang)};
+        sample.force_n = force, sample.speed_rad_s = shaft;
+        path.samples.push_back(sample);
+    }
+    const RunResult r = run(panel, setup_of(machine, pad, 0), path);
+    REQUIRE(r.totals.unbalanced_steps == 0);
+    return {tool, &panel, r.fields, edge_at(overhang)};
+}
+
+constexpr double overhangs[] = {0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35};
+
+// Cell centres from the edge to the far rim.
+std::vector<double> across(double d) {
+    std::vector<double> out;
+    for (double x = d - 0.5 * spacing; x > -R; x -= spacing) out.push_back(x);
+    return out;
+}
+
+} // namespace
+
+TEST_CASE("without shear a free head over an edge presses as the linear pressure model says") {
+    for (const double overhang : overhangs) {
+        const double d = edge_at(overhang);
+        const Line published = linear_pressure(d), without_pull = lifting_pressure(d);
+        const Held held = hold(Tool::spinning, overhang, Shear::off);
+        CAPTURE(overhang, published.at(d) / mean_pressure, published.at(-R) / mean_pressure);
+        // The balance leaves 2e-4 of force x radius: 0.1 % of the mean pressure at the rim of a whole disc,
+        // up to 0.2 % (seen) where 70 % of it is left. Asked: 0.5 %.
+        for (const double aside : {0.0, 0.03, -0.05})
+            for (const double x : across(d)) {
+                if (std::hypot(x, std::abs(aside) + spacing) > R - 2 * spacing) continue; // the rim's cells
+                CAPTURE(x, aside);
+                const double seen = held.pressure(x, aside);
+                const double left = 0.005 * mean_pressure;
+                REQUIRE(seen == Approx(std::max(0.0, without_pull.at(x))).margin(left).epsilon(0));
+                if (published.at(-R) >= 0) REQUIRE(seen == Approx(published.at(x)).margin(left).epsilon(0));
+            }
+    }
+}
+
+TEST_CASE("past a quarter of overhang the linear model pulls on the far side, and the pad lets go instead") {
+    // The zero of p0 - p1 R: M1 = -M2 / R at S = 0.2645 (bisected; no outside figure).
+    double low = 0.1, high = 0.4;
+    for (int i = 0; i < 50; ++i) {
+        const double S = 0.5 * (low + high);
+        (linear_pressure(edge_at(S)).at(-R) > 0 ? low : high) = S;
+    }
+    CHECK(low == Approx(0.2645).margin(5e-4));
+    CHECK(linear_pressure(edge_at(0.35)).at(-R) < -0.9 * mean_pressure);
+    const auto far_side = [](double S) {
+        return hold(Tool::spinning, S, Shear::off).pressure(-R + 2.5 * spacing);
+    };
+    CHECK(far_side(low - 0.03) > 0.05 * mean_pressure);
+    CHECK(far_side(low + 0.03) == 0);
+}
+
+TEST_CASE("without shear a spinning and an orbiting tool remove what linear pressure and Preston's law say") {
+    // The basic influence function, k p |v|. Spinning: |v| = W r. Orbiting: e w_o wherever the face is, p the
+    // pressure of that moment's overhang, summed over the orbit. The program balances on the orbit's mean
+    // coverage instead, which is off by second order in orbit / radius: 1 % at the edge, 3.5 % at the far
+    // side (seen).
+    for (const double overhang : {0.0, 0.1, 0.2}) {
+        const double d = edge_at(overhang);
+        const Line line = linear_pressure(d);
+        constexpr int instants = 180;
+        const auto shift = [](int k) { return orbit * std::cos(2 * pi * (k + 0.5) / instants); };
+        std::vector<Line> moments;
+        for (int k = 0; k < instants; ++k) moments.push_back(linear_pressure(d - shift(k)));
+        const Held spin = hold(Tool::spinning, overhang, Shear::off);
+        const Held round = hold(Tool::orbiting, overhang, Shear::off);
+        for (const double x : across(d)) {
+            CAPTURE(overhang, x);
+            if (std::abs(x) > R - orbit - 2 * spacing) continue; // where the orbiting rim comes and goes
+            const double lever = std::hypot(x, 0.5 * spacing) / R;
+            CHECK(spin.removed(x) == Approx(line.at(x) / mean_pressure * lever).margin(0.005).epsilon(0));
+            double pressure = 0;
+            for (int k = 0; k < instants; ++k)
+                pressure += moments[static_cast<std::size_t>(k)].at(x - shift(k)) / instants;
+            const double allowed = x > 0 ? 0.015 : 0.04;
+            CHECK(round.removed(x) == Approx(pressure / mean_pressure).margin(allowed).epsilon(0));
+        }
+    }
+}
+
+TEST_CASE("with shear the pressure is the linear one times a skin at the edge, balanced together") {
+    // p = (p0 + p1 x) (1 + exp(-s / l)), s from the edge: both constants from force and moment again. 0.2 %
+    // of the mean pressure was seen, as without shear; cells of h add (h / l)^2 / 24 of up to five times the
+    // mean: 1 %. S = 0 is where the model overdoes it: no layer reaches past the edge, and still the skin is
+    // there.
+    for (const double overhang : overhangs) {
+        const double d = edge_at(overhang);
+        const Line line = lifting_pressure(d, decay);
+        const Held held = hold(Tool::spinning, overhang, Shear::on);
+        for (const double x : across(d)) {
+            if (std::abs(x) > R - 2 * spacing) continue;
+            CAPTURE(overhang, x);
+            const double expected = std::max(0.0, line.at(x) * skin_at(d - x, decay));
+            REQUIRE(held.pressure(x) == Approx(expected).margin(0.01 * mean_pressure).epsilon(0));
+        }
+    }
+}
+
+TEST_CASE("the extra pressure at the edge is a band one decay length wide, whatever the overhang") {
+    // Seen from the program's profile alone: a straight line through what lies more than 5 decay lengths
+    // inside, carried on to the edge, is the linear part; the rest is the skin. An exponential has 1 - 1/e =
+    // 63 % of its load within l and 95 % within 3 l, and equals the linear part at the edge.
+    for (const double overhang : {0.05, 0.1, 0.15, 0.2, 0.25}) {
+        const double d = edge_at(overhang);
+        const Held held = hold(Tool::spinning, overhang, Shear::on);
+        double n = 0, sx = 0, sp = 0, sxx = 0, sxp = 0;
+        for (const double x : across(d))
+            if (d - x > 5 * decay && x > -R + 2 * spacing) {
+                const double p = held.pressure(x);
+                n += 1, sx += x, sp += p, sxx += x * x, sxp += x * p;
+            }
+        const double slope = (n * sxp - sx * sp) / (n * sxx - sx * sx), level = (sp - slope * sx) / n;
+        double all = 0, within_l = 0, within_3l = 0;
+        for (const double x : across(d)) {
+            if (d - x > 5 * decay) break;
+            const double share = held.pressure(x) / (level + slope * x) - 1;
+            all += share;
+            within_l += d - x < decay ? share : 0;
+            within_3l += d - x < 3 * decay ? share : 0;
+        }
+        const double at_edge = held.pressure(d - 0.5 * spacing) / (level + slope * (d - 0.5 * spacing));
+        CAPTURE(overhang, at_edge, within_l / all, within_3l / all, all * spacing);
+        // The tail beyond 5 l, 0.7 % of the linear part at its start, bends the line; the sum goes cell by
+        // cell.
+        CHECK(at_edge == Approx(1 + std::exp(-0.5 * spacing / decay)).margin(0.03));
+        CHECK(all * spacing == Approx(decay).epsilon(0.05));
+        CHECK(within_l / all == Approx(1 - std::exp(-1.0)).margin(0.04));
+        CHECK(within_3l / all == Approx(1 - std::exp(-3.0)).margin(0.03));
+    }
+}
+
+TEST_CASE("the linear model's correction has a band at the edge and a far side, one map for both tools") {
+    // kappa, removal over that of the linear model. The skin takes load off the rest and tips the head back,
+    // so kappa is under 1 behind the band and over 1 again on the far side, where the linear model thinks the
+    // head is about to lift. Preston's law knows one pressure: both tools share the map, up to what the orbit
+    // smears.
+    double edge_before = 2, far_before = 1;
+    for (const double overhang : {0.05, 0.1, 0.15, 0.2}) {
+        const double d = edge_at(overhang);
+        const Held spin = hold(Tool::spinning, overhang, Shear::on);
+        const Held spin_linear = hold(Tool::spinning, overhang, Shear::off);
+        const Held round = hold(Tool::orbiting, overhang, Shear::on);
+        const Held round_linear = hold(Tool::orbiting, overhang, Shear::off);
+        const auto kappa = [&](double x) { return spin.removed(x) / spin_linear.removed(x); };
+        double apart = 0, band = 0;
+        for (const double x : across(d)) {
+            // not the moving rim, not the dead centre
+            if (std::abs(x) > R - orbit - 2 * spacing || std::abs(x) < 0.1 * R) continue;
+            apart = std::max(apart, std::abs(round.removed(x) / round_linear.removed(x) / kappa(x) - 1));
+        }
+        for (const double x : across(d)) {
+            if (kappa(x) < 1) break;
+            band = d - x;
+        }
+        const double edge = kappa(d - 0.5 * spacing), trough = kappa(d - 3.5 * decay);
+        const double far = kappa(-R + 4.5 * spacing);
+        CAPTURE(overhang, edge, band, trough, far, apart);
+        CHECK(apart < 0.01); // 0.4 % seen
+        CHECK(edge > 1.5);   // 1.63 to 1.54: both the skin's 2 and what it takes off the linear part
+        CHECK(edge < edge_before);
+        CHECK(band == Approx(1.6 * decay).margin(0.25 * decay)); // 17 down to 13 mm
+        CHECK(trough == Approx(0.9).margin(0.03));
+        CHECK(far > far_before + 0.02); // 1.10 to 1.39
+        edge_before = edge, far_before = far;
+    }
+}
+
+TEST_CASE("a skin tips the head inwards at an edge barely passed, where linear pressure tips it over") {
+    // The reaction sits on the chord, outside the contact's centre. Below about a tenth of overhang its
+    // moment outweighs that of the lost cap.
+    CHECK(linear_pressure(edge_at(0.05)).p1 > 0);
+    const auto inboard_rise = [](double S) { // from a third of the way in towards the edge, clear of the skin
+        const Held held = hold(Tool::spinning, S, Shear::on);
+        return held.pressure(-0.1 * R) - held.pressure(-0.8 * R);
+    };
+    CHECK(inboard_rise(0.05) < -0.02 * mean_pressure);
+    CHECK(inboard_rise(0.2) > 0.1 * mean_pressure);
+}
+
+TEST_CASE("over an edge an orbiting tool removes more with every step out, a spinning one hardly changes") {
+    // At the edge both feel the same rising pressure, but the spinning tool's own speed there, W d, falls as
+    // the edge runs in towards its axis: the linear model's product of the two stays within 9 % of the rim's
+    // rate.
+    double orbiting_before = 0;
+    for (const double overhang : overhangs) {
+        if (overhang == 0) continue; // the orbiting rim is there for part of the time only
+        const double d = edge_at(overhang);
+        const double spinning = hold(Tool::spinning, overhang, Shear::on).removed_at_edge();
+        const double orbiting = hold(Tool::orbiting, overhang, Shear::on).removed_at_edge();
+        const double linear = lifting_pressure(d).at(d) / mean_pressure;
+        CAPTURE(overhang, spinning, orbiting, linear);
+        CHECK(linear * d / R == Approx(1).margin(0.09));
+        CHECK(spinning == Approx(1.35).margin(0.12));
+        CHECK(orbiting > 1.09 * orbiting_before);
+        orbiting_before = orbiting;
+    }
+    CHECK(orbiting_before > 4); // seen 4.5 at S = 0.35
+}
+
+TEST_CASE("across the edge an orbiting tool's profile is flatter than a spinning one's") {
+    // Standard deviation over mean of the profile on the line across the edge through the tool's centre. A
+    // spinning tool has its dead centre, which alone makes 0.58 in the open; an orbiting one is even there.
+    const auto unevenness = [](Tool tool, double S) {
+        const Held held = hold(tool, S, Shear::on);
+        double n = 0, sum = 0, square = 0;
+        for (const double x : across(held.d)) {
+            const double r = held.removed(x);
+            n += 1, sum += r, square += r * r;
+        }
+        return std::sqrt(square / n - sum * sum / (n * n)) / (sum / n);
+    };
+    for (const double overhang : {0.05, 0.1, 0.15, 0.2}) {
+        const double spinning = unevenness(Tool::spinning, overhang);
+        const double orbiting = unevenness(Tool::orbiting, overhang);
+        CAPTURE(overhang, spinning, orbiting);
+        CHECK(spinning > 0.6);
+        CHECK(orbiting < 0.6 * spinning);
+    }
+}
+
+TEST_CASE("write the figures and the picture of the edge section in docs/model.md", "[.write-edge]") {
+    std::puts("S, mm | at the edge: linear, no shear, shear | kappa: edge, 33 mm in, far side | spinning, linear | "
+              "orbiting, linear");
+    for (const double S : overhangs) {
+        const double d = edge_at(S), edge = d - 0.5 * spacing;
+        const Held off = hold(Tool::spinning, S, Shear::off), on = hold(Tool::spinning, S, Shear::on);
+        const auto kappa = [&](double x) { return on.pressure(x) / off.pressure(x); };
+        std::printf("%.2f, %.1f | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f, %.2f | %.2f, %.2f\n", S,
+                    2e3 * R * S, linear_pressure(d).at(edge) / mean_pressure, off.pressure(edge) / mean_pressure,
+                    on.pressure(edge) / mean_pressure, kappa(edge), kappa(d - 3.5 * decay),
+                    kappa(-R + 4.5 * spacing), on.removed_at_edge(), off.removed_at_edge(),
+                    hold(Tool::orbiting, S, Shear::on).removed_at_edge(),
+                    hold(Tool::orbiting, S, Shear::off).removed_at_edge());
+    }
+
+    std::ofstream svg(SPARECOAT_SOURCE_DIR "/docs/pictures/edge_influence.svg");
+    svg << "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1080 350\" font-family=\"sans-serif\" "
+           "font-size=\"13\">\n<rect width=\"1080\" height=\"350\" fill=\"white\"/>\n";
+    const double top = 40, bottom = 300, width = 290;
+    const auto text = [&](double x, double y, const std::string& words, const char* anchor,
+                          const char* colour) {
+        svg << "<text x=\"" << x << "\" y=\"" << y << "\" text-anchor=\"" << anchor << "\" fill=\"" << colour
+            << "\">" << words << "</text>\n";
+    };
+    struct Frame { double left, most; }; // 0 to 150 mm from the edge across, 0 to `most` up
+    const char* ink = "#222";
+    const auto axes = [&](Frame f, const std::string& title) {
+        text(f.left + width / 2, 24, title, "middle", ink);
+        for (double v = 0; v <= f.most; v += f.most > 2 ? 1 : 0.5) {
+            const double y = bottom - (bottom - top) * v / f.most;
+            svg << "<path d=\"M" << f.left << ' ' << y << 'h' << width << "\" stroke=\"#ddd\"/>\n";
+            text(f.left - 6, y + 4, std::to_string(v).substr(0, 3), "end", ink);
+        }
+        for (int mm = 0; mm <= 150; mm += 50)
+            text(f.left + width * mm / 150, bottom + 18, std::to_string(mm), "middle", ink);
+        text(f.left + width / 2, bottom + 36, "mm from the edge", "middle", ink);
+    };
+    const auto curve = [&](Frame f, double d, const char* colour, bool dashed, auto&& value) {
+        svg << "<path fill=\"none\" stroke=\"" << colour << "\" stroke-width=\"" << (dashed ? 1.2 : 2) << "\""
+            << (dashed ? " stroke-dasharray=\"5 4\"" : "") << " d=\"";
+        char command = 'M';
+        for (const double x : across(d)) {
+            svg << command << f.left + width * (d - x) / 0.15 << ' '
+                << bottom - (bottom - top) * std::max(0.0, value(x)) / f.most << ' ';
+            command = 'L';
+        }
+        svg << "\"/>\n";
+    };
+    const Frame pressure{50, 4}, spinning{410, 2}, orbiting{770, 4};
+    axes(pressure, "pressure / mean of the whole face");
+    axes(spinning, "removal, spinning / at its rim in the open");
+    axes(orbiting, "removal, orbiting / in the open");
+    const struct { double S; const char* colour; const char* words; } shown[] = {
+        {0.1, "#1b7837", "S = 0.1"}, {0.2, "#2166ac", "S = 0.2"}, {0.3, "#b2182b", "S = 0.3"}};
+    double words_at = top + 20;
+    for (const auto& one : shown) {
+        const double d = edge_at(one.S);
+        for (const bool dashed : {true, false}) {
+            const Held spin = hold(Tool::spinning, one.S, dashed ? Shear::off : Shear::on);
+            const Held round = hold(Tool::orbiting, one.S, dashed ? Shear::off : Shear::on);
+            curve(pressure, d, one.colour, dashed,
+                  [&](double x) { return spin.pressure(x) / mean_pressure; });
+            curve(spinning, d, one.colour, dashed, [&](double x) { return spin.removed(x); });
+            curve(orbiting, d, one.colour, dashed, [&](double x) { return round.removed(x); });
+        }
+        text(pressure.left + width - 8, words_at, one.words, "end", one.colour);
+        words_at += 18;
+    }
+    text(pressure.left + width - 8, words_at, "dashed: without shear", "end", ink);
+    svg << "</svg>\n";
+    REQUIRE(svg.good());
+}
