@@ -183,3 +183,28 @@ TEST_CASE("maps of a view come in their units") {
         if (p > most) most = p; // NaN compares false
     CHECK(most == Approx(45 / (pi * 0.075 * 0.075) * 1e-3).epsilon(0.1));
 }
+
+TEST_CASE("However fast the pointer, the hand's pad moves no faster than an arm") {
+    const auto job = small_job();
+    LiveRun live(job);
+    HandInput input{{0.10, 0.15}, 30, {}, false};
+    live.hand(input);
+    live.begin_hand();
+    live.play();
+    for (int k = 0; k < 12; ++k) { // there and back, 200 mm a jump
+        input.at.x = k % 2 == 0 ? 0.30 : 0.10;
+        live.hand(input);
+        std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    }
+    live.end_hand();
+    const LiveView view = seen(live);
+    REQUIRE(view.by_hand);
+    CHECK(view.stroke.size() == live.path().samples.size()); // handed over piece by piece, nothing twice
+    double travelled_m = 0;
+    for (std::size_t k = 1; k < view.stroke.size(); ++k) {
+        const double step_m = norm(view.stroke[k].at - view.stroke[k - 1].at), dt_s = view.stroke[k].t_s - view.stroke[k - 1].t_s;
+        CHECK(step_m <= LiveRun::hand_speed_m_s * dt_s + 2e-5); // places are kept to 0.01 mm
+        travelled_m += step_m;
+    }
+    CHECK(travelled_m > 0.05);
+}

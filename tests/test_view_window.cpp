@@ -251,8 +251,6 @@ TEST_CASE("A refused edit leaves choices, job and undo as they were", "[view][wo
     CHECK(bench.job() == job);
     CHECK_FALSE(bench.can_undo());
     CHECK(bench.choices().technique.machine == "da-15");
-    CHECK_THROWS_AS(bench.load_technique("no-such-technique"), InputError);
-    CHECK(bench.job() == job);
 }
 
 // ---- desk -----------------------------------------------------------------------------------------
@@ -276,12 +274,133 @@ bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s 
 TEST_CASE("Another machine takes pad and speed along to what it allows", "[view][desk]") {
     Desk desk(Library::standard(), plate_request(), {});
     desk.choose_machine("rotary-mini");
+    desk.settle();
     REQUIRE(desk.messages.empty());
     const RunJob& job = *desk.bench.job();
     CHECK(job.step.machine.kind == MachineKind::rotary);
     CHECK(2 * job.step.pad.radius_m <= job.step.machine.pad_max_m + 1e-9);
     CHECK(job.step.technique.pad.starts_with("medium-foam-"));
     CHECK(job.step.technique.speed_rad_s <= job.step.machine.speed_max_rad_s);
+}
+
+TEST_CASE("Edits are made ready beside the drawing, in their order, and undone whether ready or not", "[view][desk]") {
+    Desk desk(Library::standard(), plate_request(), {});
+    const double force = desk.choices().technique.force_n, arm_speed = desk.choices().technique.arm_speed_m_s;
+    const auto edit_force = [&](double force_n) {
+        Choices next = desk.choices();
+        next.technique.force_n = force_n;
+        desk.edit(next, "force");
+    };
+    edit_force(60);
+    CHECK(desk.preparing());
+    CHECK(desk.choices().technique.force_n == 60);       // what a control shows at once
+    CHECK(desk.bench.choices().technique.force_n == force); // what is being worked
+    Choices next = desk.choices();
+    next.technique.arm_speed_m_s = 0.08;
+    desk.edit(next, "arm speed");
+    desk.settle();
+    CHECK_FALSE(desk.preparing());
+    CHECK(desk.bench.job()->step.technique.force_n == 60);
+    CHECK(desk.bench.job()->step.technique.arm_speed_m_s == 0.08);
+    CHECK(desk.bench.undo_label() == "arm speed");
+
+    edit_force(70);
+    desk.act(Action::undo); // before it is ready: called off
+    desk.settle();
+    CHECK(desk.bench.job()->step.technique.force_n == 60);
+    desk.act(Action::undo), desk.act(Action::undo); // one behind the other
+    CHECK(desk.choices().technique.force_n == force);
+    desk.settle();
+    CHECK(desk.bench.job()->step.technique.force_n == force);
+    CHECK(desk.bench.job()->step.technique.arm_speed_m_s == arm_speed);
+    desk.act(Action::redo), desk.act(Action::undo), desk.act(Action::redo);
+    desk.settle();
+    CHECK(desk.bench.job()->step.technique.force_n == 60);
+    CHECK(desk.messages.empty());
+}
+
+TEST_CASE("An edit that cannot be is told with the command line's words, and what was built on it is given up", "[view][desk]") {
+    Desk desk(Library::standard(), plate_request(), {});
+    Choices next = desk.choices();
+    next.technique.hold_back_m = 0.5; // no room left
+    desk.edit(next, "hold-back");
+    next.technique.force_n = 60;
+    desk.edit(next, "force");
+    desk.settle();
+    REQUIRE(desk.messages.size() == 1);
+    std::string told;
+    try {
+        prepare(desk.bench.library(), next.request, next.technique, nullptr);
+    } catch (const InputError& error) {
+        told = error.what();
+    }
+    CHECK(desk.messages.front() == told);
+    CHECK_FALSE(desk.preparing());
+    CHECK_FALSE(desk.bench.can_undo());
+}
+
+namespace {
+
+/// Rubs the middle of the panel by hand for a moment.
+void rub(Desk& desk) {
+    const Grid& grid = desk.shown->panel.grid;
+    desk.pointer = Point2{grid.x0_m + 0.5 * grid.nu * grid.h_m, grid.y0_m + 0.5 * grid.nv * grid.h_m};
+    desk.act(Action::hand_mode);
+    REQUIRE(tick_until(desk, [&] { return desk.view.by_hand; }));
+    desk.trigger_key = true;
+    REQUIRE(tick_until(desk, [&] { return desk.view.stroke.size() > 10 && desk.view.now.down; }));
+    desk.act(Action::hand_mode);
+    REQUIRE(desk.stroke_unsaved);
+}
+
+} // namespace
+
+TEST_CASE("A stroke by hand that is not saved is not lost without a question", "[view][desk]") {
+    const Scratch scratch;
+    Desk desk(Library::standard(), plate_request(), {});
+    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0; }));
+    rub(desk);
+    Choices next = desk.choices();
+    next.technique.force_n = 61;
+    const std::vector<std::function<void()>> losing{
+        [&] { desk.edit(next, "force"); }, [&] { desk.choose_panel("roof-skin"); }, [&] { desk.load_technique("finishing-pass"); },
+        [&] { desk.act(Action::quit); },   [&] { desk.act(Action::hand_mode); }};
+    for (std::size_t k = 0; k < losing.size(); ++k) {
+        INFO("way " << k);
+        losing[k]();
+        CHECK(desk.asks());
+        CHECK_FALSE(desk.preparing());
+        desk.act(Action::close); // goes back
+        CHECK_FALSE(desk.asks());
+        CHECK((desk.stroke_unsaved && !desk.quit && !desk.view.hand));
+    }
+    SECTION("dropped, the edit goes on") {
+        losing[0]();
+        desk.answer(Desk::Answer::drop);
+        desk.settle();
+        CHECK(desk.bench.choices().technique.force_n == 61);
+        CHECK_FALSE(desk.stroke_unsaved);
+    }
+    SECTION("saved, the edit goes on") {
+        losing[0]();
+        desk.answer(Desk::Answer::save);
+        REQUIRE(desk.chooser == Desk::Chooser::save);
+        tick_until(desk, [] { return false; }, 0.05);
+        CHECK_FALSE(desk.preparing());
+        desk.chooser = Desk::Chooser::none; // as the chooser does when a name is given
+        desk.save_path(scratch.path / "stroke.csv");
+        desk.settle();
+        CHECK(fs::exists(scratch.path / "stroke.csv"));
+        CHECK(desk.bench.choices().technique.force_n == 61);
+    }
+    SECTION("the chooser left without saving, nothing goes on") {
+        losing[3]();
+        desk.answer(Desk::Answer::save);
+        desk.act(Action::close);
+        tick_until(desk, [] { return false; }, 0.05);
+        desk.save_path(scratch.path / "later.csv");
+        CHECK_FALSE(desk.quit);
+    }
 }
 
 TEST_CASE("A held range stays when the map changes, in the unit of the film", "[view][desk]") {
@@ -307,10 +426,12 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     Desk desk(Library::standard(), plate_request(), {});
     const Library library = Library::standard();
     desk.open(library.root() / "panels" / "roof-skin.json");
+    desk.settle();
     CHECK(desk.messages.empty());
     CHECK(desk.bench.job()->panel.name != "");
     CHECK(desk.bench.choices().request.panel.ends_with("roof-skin.json"));
     desk.open(library.root() / "techniques" / "finishing-pass.json");
+    desk.settle();
     CHECK(desk.messages.empty());
     CHECK(desk.bench.undo_label() == "technique");
     desk.open(library.root() / "pads" / "wool.json");
@@ -321,6 +442,7 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     CHECK(desk.messages.size() == 2);
     write_file(scratch.path / "bad.csv", "t_s,x_mm,y_mm\n0,100,100\nx,1,1\n");
     desk.open(scratch.path / "bad.csv");
+    desk.settle();
     REQUIRE(desk.messages.size() == 3);
     CHECK_THAT(desk.messages[2], Catch::Contains("line 3")); // as the command line says it
 }
@@ -440,6 +562,7 @@ public:
         for (const auto& [bit, code] : modifiers)
             if (mods & bit) window_.on_key(code, GLFW_RELEASE, bit); // X11 still counts the one that goes up
         frames(mods ? 7 : 3); // one key's event a frame, and one to show it
+        until([&] { return !window_.desk().preparing(); });
     }
     /// The key that the table has for an action.
     void act(const std::string& id) {
@@ -625,7 +748,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const Point2 from{grid.x0_m + 0.3 * grid.nu * grid.h_m, grid.y0_m + 0.4 * grid.nv * grid.h_m};
             const Point2 to{grid.x0_m + 0.7 * grid.nu * grid.h_m, grid.y0_m + 0.6 * grid.nv * grid.h_m};
             fingers.move_to(fingers.over(from));
-            REQUIRE(fingers.until([&] { return norm(desk.hand_at - from) < 0.005; }));
+            REQUIRE(fingers.until([&] { return norm(desk.hand_at() - from) < 0.005; }));
             const double force = desk.hand_force_n;
             window.on_scroll(0, 3), fingers.frames(2);
             CHECK(desk.hand_force_n == force + 6);
@@ -659,6 +782,16 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s; }));
             CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
 
+            // An edit, or closing, would lose the stroke: it is asked about.
+            fingers.act("next-value"), fingers.act("raise-value"); // of the panel's list
+            fingers.act("quit");
+            REQUIRE(desk.asks());
+            CHECK_FALSE(desk.quit);
+            CHECK(difference(stroked, window.picture(), {0, 0, 1280, 720}) > 0.3); // all behind it is dimmed
+            fingers.press(GLFW_KEY_ESCAPE);
+            CHECK_FALSE(desk.asks());
+            CHECK(desk.stroke_unsaved);
+
             // Save through the chooser, read again by dropping it on the window.
             const fs::path csv = scratch.path / "stroke.csv";
             fingers.act("save-path");
@@ -669,6 +802,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             REQUIRE(fs::exists(csv));
             CHECK(desk.chooser == Desk::Chooser::none);
             window.on_drop({csv});
+            REQUIRE(fingers.until([&] { return !desk.preparing(); }));
             REQUIRE(desk.messages.empty());
             REQUIRE(desk.bench.choices().request.path_csv == csv);
             fingers.frames(3);

@@ -248,9 +248,13 @@ void Window::take_key(const Event& event) {
     }
     const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
     const KeyBinding* binding = binding_for(key, event.mods, desk_->view.hand);
-    const bool dialog = !desk_->messages.empty() || desk_->help || desk_->chooser != Desk::Chooser::none;
+    const bool dialog = !desk_->messages.empty() || desk_->asks() || desk_->help || desk_->chooser != Desk::Chooser::none;
     if (dialog) {
         if (!desk_->messages.empty() && key == GLFW_KEY_ENTER) return desk_->act(Action::close);
+        if (desk_->messages.empty() && desk_->asks()) {
+            if (key == GLFW_KEY_ENTER) return desk_->answer(Desk::Answer::save);
+            if (key == GLFW_KEY_D) return desk_->answer(Desk::Answer::drop);
+        }
         const bool allowed = binding && (binding->action == Action::close || binding->action == Action::quit ||
                                          binding->action == Action::toggle_help);
         if (!allowed) return;
@@ -319,6 +323,8 @@ void Window::fit_to_framebuffer() {
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
     layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts);
+    const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
+    desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
 
 void Window::draw_scene() {
@@ -353,10 +359,8 @@ void Window::draw_scene() {
     state.pad_opacity = 0.8f;                                        // the map under it is what the pad is watched for
     state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
     state.pixel_scale = fonts_.scale;
-    if (desk.view.hand) state.pad->at = desk.hand_at; // not a step behind
-    const ArmPath by_hand = desk.hand_recorded || desk.view.hand ? desk.live.path() : ArmPath{};
-    const std::vector<ArmSample>& samples = desk.hand_recorded || desk.view.hand ? by_hand.samples : job.path.samples;
-    show_work(state, job, desk.view, samples, desk.verdict);
+    if (desk.view.hand) state.pad->at = desk.hand_at(); // not a step behind
+    show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, desk.verdict);
     state.pointer = desk.view.hand ? std::nullopt : desk.spot();
     const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x), static_cast<int>(height_ - stage.y - stage.h),
                                           static_cast<int>(stage.w), static_cast<int>(stage.h));
@@ -378,6 +382,7 @@ void Window::draw_cards() {
     draw_stage_marks(ui, layout_.stage);
     chooser_.draw(ui, width_, height_);
     draw_help(ui, width_, height_);
+    draw_question(ui, width_, height_);
     draw_message(ui, width_, height_);
     if (desk_->timing) draw_timing(ui, layout_.stage, times_);
 }
@@ -422,7 +427,11 @@ bool Window::frame() {
     times_.swap_ms = mean(times_.swap_ms, 1e3 * (ended_s - typed_s));
     times_.whole_ms = mean(times_.whole_ms, 1e3 * (began_s - last_s_));
     last_s_ = began_s;
-    return !desk_->quit && !glfwWindowShouldClose(window_);
+    if (glfwWindowShouldClose(window_)) { // the same as the key: a stroke may have to be asked about
+        glfwSetWindowShouldClose(window_, GLFW_FALSE);
+        desk_->act(Action::quit);
+    }
+    return !desk_->quit;
 }
 
 Window::Image Window::picture() {
@@ -450,7 +459,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

@@ -160,7 +160,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
     const auto place = [&](Point2 at) -> std::optional<ImVec2> {
         const auto height = static_cast<float>(height_at(desk.shown->panel, at)) + 0.001f;
         const glm::vec3 p = desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), height}, aspect);
-        if (p.z < 0) return {};
+        if (p.z < 0 || !faces(desk.shown->panel, at, desk.camera.eye())) return {};
         return ImVec2{stage.x + p.x * stage.w, stage.y + p.y * stage.h};
     };
     std::vector<ImVec2> taken;
@@ -181,11 +181,11 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Place::centre);
         }
     if (desk.draw_map && desk.settings.contours)
-        for (const ContourLabel& label : desk.contour_labels) {
+        for (const ContourNumber& label : desk.contour_labels) {
             const std::optional<ImVec2> at = place(label.at);
-            if (!at || !is_free(*at, ui.px(36))) continue;
+            if (!at || !is_free(*at, ui.px(36))) continue; // the view may have turned since they were placed
             taken.push_back(*at);
-            const std::string number = tick_text(label.level * desk.shown_per_unit(), desk.scale.step);
+            const std::string& number = label.text;
             const float w = width_of(ui.f.small, number) / 2 + ui.px(4), h = ui.f.small->FontSize / 2 + ui.px(1);
             list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(ui.c.card, 0.85f), ui.px(3));
             write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Place::centre);
@@ -274,6 +274,28 @@ void draw_help(const Ui& ui, float width, float height) {
         y += row;
     }
     end_dialog();
+}
+
+void draw_question(const Ui& ui, float width, float height) {
+    if (!ui.desk.asks() || !ui.desk.messages.empty()) return;
+    const float w = std::min(ui.px(560), width - ui.px(40)), inner = w - ui.px(48), h = ui.px(168);
+    const Box box{(width - w) / 2, (height - h) / 2, w, h};
+    begin_dialog(ui, "question", box, width, height);
+    ImGui::PushFont(ui.f.bold);
+    ImGui::TextUnformatted("The stroke by hand is not saved");
+    ImGui::PopFont();
+    ImGui::Dummy({1, ui.px(2)});
+    ImGui::PushTextWrapPos(inner);
+    ImGui::TextUnformatted("What you are about to do lays another path, and the stroke is lost.");
+    ImGui::PopTextWrapPos();
+    const float gap = ui.px(8), bw = (w - ui.px(48) - 2 * gap) / 3, by = box.y + h - ui.px(52);
+    const auto place = [&](int n) { return Box{box.x + ui.px(24) + static_cast<float>(n) * (bw + gap), by, bw, ui.px(34)}; };
+    std::optional<Desk::Answer> given;
+    if (press(ui, "back", "Go back  Esc", place(0))) given = Desk::Answer::go_back;
+    if (press(ui, "drop", "Drop it  D", place(1))) given = Desk::Answer::drop;
+    if (press(ui, "save", "Save it  Enter", place(2), true)) given = Desk::Answer::save;
+    end_dialog();
+    if (given) ui.desk.answer(*given);
 }
 
 void draw_message(const Ui& ui, float width, float height) {

@@ -23,6 +23,8 @@ void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
 /// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.
 void draw_stage_marks(const Ui& ui, const Box& stage);
 void draw_help(const Ui& ui, float width, float height);
+/// Whether a stroke by hand is to be saved before it is lost.
+void draw_question(const Ui& ui, float width, float height);
 void draw_message(const Ui& ui, float width, float height);
 
 /// Milliseconds of a frame by part, running means.

@@ -5,8 +5,8 @@
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
+#include "view/scene.hpp"
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <fmt/format.h>
 #include <limits>
@@ -17,14 +17,12 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr double edit_every_s = 0.12;   // while a value is dragged
+constexpr double edit_every_s = 0.12;   // while a value is dragged, so that a change is seen at work
 constexpr double assess_every_s = 0.35;
 constexpr double scale_every_s = 0.2;
 constexpr double notice_s = 6;
+constexpr double contour_number_size = 13; // in units of a window 720 high
 constexpr double hand_tilt_rad = 4 * deg, hand_tilt_rate_rad_s = 16 * deg;
-// An arm's path file may not jump (2 m/s at most), and a pointer does. The second holds where a slow frame is
-// followed by a quick one and both fall between two of the recorder's samples.
-constexpr double hand_speed_m_s = 1.0, hand_step_m = 0.016;
 constexpr double least_hand_force_n = 0, most_hand_force_n = 150;
 
 bool is_of_this_moment(MapKind kind) { return kind == MapKind::pressure_now || kind == MapKind::speed_now; }
@@ -78,33 +76,105 @@ void Desk::notify(const std::string& text) {
 // ---- choices --------------------------------------------------------------------------------------
 
 void Desk::edit(const Choices& next, const std::string& label, int drag) {
-    if (drag != 0 && now_s_ - applied_s_ < edit_pause_s_) {
-        waiting_ = Waiting{next, label, drag};
-        return;
-    }
-    apply(next, label, drag);
+    push({BenchStep::Kind::edit, next, label, drag});
 }
 
-void Desk::apply(const Choices& next, const std::string& label, int drag) {
-    waiting_.reset();
-    applied_s_ = now_s_;
-    const auto began = std::chrono::steady_clock::now();
-    if (attempt([&] { bench.edit(next, label, drag); })) restart();
-    // A large panel's path takes a while to lay: then a drag is followed less often and stays smooth.
-    const double took_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - began).count();
-    edit_pause_s_ = std::max(edit_every_s, 3 * took_s);
+void Desk::push(BenchStep step) {
+    unless_lost([this, step = std::move(step)] {
+        const bool begun = making_ && steps_.size() == 1;
+        const bool same_drag = !steps_.empty() && !begun && step.drag != 0 && steps_.back().drag == step.drag &&
+                               steps_.back().label == step.label;
+        if (steps_.empty()) preparing_since_s_ = now_s_;
+        if (same_drag) steps_.back() = step;
+        else steps_.push_back(step);
+        begin_step();
+    });
+}
+
+/// Undoes or redoes. An edit that is still being made ready is undone by calling it off.
+void Desk::step_history(BenchStep::Kind kind) {
+    const bool edit_waits = !steps_.empty() && steps_.back().kind == BenchStep::Kind::edit;
+    if (edit_waits) {
+        if (kind == BenchStep::Kind::redo) return;
+        const bool begun_with_taken = steps_.size() == 1 && bench.goes_on(steps_.back());
+        if (steps_.size() == 1) making_ = false;
+        steps_.pop_back();
+        if (!begun_with_taken) return;
+    }
+    int from = 0; // where the steps that wait lead to
+    for (const BenchStep& step : steps_) from += step.kind == BenchStep::Kind::undo ? -1 : 1;
+    const int by = kind == BenchStep::Kind::undo ? -1 : 1;
+    if (const Choices* choices = bench.choices_at(from + by)) push({kind, *choices, "", 0});
+}
+
+Desk::Made Desk::make(Making making) {
+    try {
+        return {make_job(making.library, making.choices, making.earlier.get()), nullptr};
+    } catch (...) {
+        return {nullptr, std::current_exception()};
+    }
+}
+
+void Desk::begin_step() {
+    if (making_ || steps_.empty() || !maker_.idle()) return;
+    const BenchStep& step = steps_.front();
+    if (step.drag != 0 && now_s_ - begun_s_ < edit_every_s) return;
+    begun_s_ = now_s_;
+    making_ = true;
+    maker_.ask({bench.library(), step.choices, bench.job()});
+}
+
+void Desk::take_made() {
+    const std::optional<Made> made = maker_.take();
+    if (!made || !std::exchange(making_, false)) return; // not done yet, or called off
+    const BenchStep step = steps_.front();
+    steps_.pop_front();
+    const bool taken = attempt([&] {
+        if (made->fault) std::rethrow_exception(made->fault);
+        bench.take(step, made->job);
+    });
+    if (!taken) return steps_.clear(); // what follows was built on it
+    if (step.label == "technique") hand_force_n = step.choices.technique.force_n;
+    restart();
+}
+
+void Desk::settle() {
+    while (preparing()) {
+        begun_s_ = -edit_every_s;
+        begin_step();
+        maker_.wait();
+        take_made();
+    }
 }
 
 void Desk::restart() {
     const bool worked = view.t_s > 0;
     live.restart(bench.job());
-    hand_recorded = false;
     if (worked) live.play(); // a change is to be watched, not to blank the panel
+}
+
+/// Goes ahead unless that would lose a stroke by hand: then it is asked about first.
+void Desk::unless_lost(std::function<void()> what) {
+    if (view.hand) end_hand();
+    if (!stroke_unsaved) return what();
+    if (!in_question_) in_question_ = std::move(what);
+}
+
+void Desk::answer(Answer given) {
+    const std::function<void()> what = std::exchange(in_question_, nullptr);
+    if (!what || given == Answer::go_back) return;
+    if (given == Answer::save) {
+        after_save_ = what;
+        chooser = Chooser::save;
+        return;
+    }
+    stroke_unsaved = false;
+    what();
 }
 
 void Desk::choose_machine(const std::string& id) {
     attempt([&] {
-        Choices next = bench.choices();
+        Choices next = choices();
         Technique& t = next.technique;
         t.machine = id;
         const Machine machine = bench.library().machine(id);
@@ -126,34 +196,37 @@ void Desk::choose_machine(const std::string& id) {
             }
             if (!any.empty()) t.pad = any;
         }
-        apply(next, "machine", 0);
+        edit(next, "machine");
     });
 }
 
 void Desk::choose_panel(const std::string& reference) {
-    Choices next = bench.choices();
+    Choices next = choices();
     next.request.panel = reference;
     next.request.path_csv.reset();          // recorded over another panel
     next.technique.hold_back_edge_m.clear(); // the edges' names are the panel's own
     next.technique.tape_edge_m.clear();
     next.technique.section_centre.reset();
-    apply(next, "panel", 0);
+    edit(next, "panel");
 }
 
 void Desk::load_technique(const std::string& reference) {
-    if (attempt([&] { bench.load_technique(reference); })) {
-        hand_force_n = choices().technique.force_n;
-        restart();
-    }
+    attempt([&] {
+        Choices next = choices();
+        next.technique = bench.library().technique(reference);
+        next.request.technique = reference;
+        next.request.path_csv.reset(); // a recorded path belongs to the technique it was recorded with
+        edit(next, "technique");
+    });
 }
 
 void Desk::open(const fs::path& file) {
     attempt([&] {
         const std::string ending = lower_extension(file);
         if (ending == ".csv") {
-            Choices next = bench.choices();
+            Choices next = choices();
             next.request.path_csv = file;
-            apply(next, "recorded path", 0);
+            edit(next, "recorded path");
         } else if (ending == ".obj" || ending == ".stl") {
             choose_panel(file.string());
         } else if (ending == ".json") {
@@ -174,8 +247,9 @@ void Desk::open(const fs::path& file) {
 
 void Desk::save_path(const fs::path& csv) {
     if (!attempt([&] { write_path_csv(csv, live.path()); })) return;
-    hand_recorded = false;
+    stroke_unsaved = false;
     notify("Path saved as " + csv.string());
+    if (const std::function<void()> what = std::exchange(after_save_, nullptr)) what();
 }
 
 const std::vector<Listing>& Desk::list(PresetKind kind) {
@@ -257,15 +331,11 @@ void Desk::act(Action action) {
     case Action::lower_value: nudge = -1; break;
     case Action::raise_value: nudge = 1; break;
     case Action::type_value: begin_typing = true; break;
-    case Action::undo:
-    case Action::redo:
-        waiting_.reset();
-        if (action == Action::undo ? !bench.can_undo() : !bench.can_redo()) break;
-        if (attempt([&] { action == Action::undo ? bench.undo() : bench.redo(); })) restart();
-        break;
+    case Action::undo: step_history(BenchStep::Kind::undo); break;
+    case Action::redo: step_history(BenchStep::Kind::redo); break;
     case Action::open_file: chooser = Chooser::open; break;
     case Action::save_path: chooser = Chooser::save; break;
-    case Action::hand_mode: set_hand_mode(!view.hand); break;
+    case Action::hand_mode: view.hand ? end_hand() : unless_lost([this] { begin_hand(); }); break;
     case Action::trigger: trigger_key = true; break;
     case Action::tilt_left:
     case Action::tilt_right:
@@ -281,12 +351,13 @@ void Desk::act(Action action) {
     case Action::full_screen: wants_full_screen = true; break;
     case Action::close:
         if (!messages.empty()) messages.erase(messages.begin());
+        else if (asks()) answer(Answer::go_back);
         else if (chooser != Chooser::none) chooser = Chooser::none;
         else if (help) help = false;
-        else if (view.hand) set_hand_mode(false);
+        else if (view.hand) end_hand();
         else pinned.reset(), value_row = -1;
         break;
-    case Action::quit: quit = true; break;
+    case Action::quit: unless_lost([this] { quit = true; }); break;
     }
 }
 
@@ -314,24 +385,27 @@ void Desk::go_to_next_spot() {
 
 // ---- the hand -------------------------------------------------------------------------------------
 
-void Desk::set_hand_mode(bool on) {
+void Desk::begin_hand() {
     trigger_key = trigger_button = false;
     held_.clear();
     tilt_ = {};
-    if (!on) {
-        live.end_hand();
-        view.hand = false;
-        hand_recorded = true;
-        notify(fmt::format("Stroke kept. {} saves it.", keys_of(Action::save_path)));
-        return;
-    }
     pinned.reset();
-    hand_at = pointer.value_or(view.now.at);
+    hand_target_ = pointer.value_or(view.now.at);
+    view.stroke.clear();
     live.hand(hand_input());
     live.begin_hand();
     live.play();
     view.hand = true;
     notify("Mouse moves, left button runs, wheel sets the force");
+}
+
+void Desk::end_hand() {
+    trigger_key = trigger_button = false;
+    live.end_hand();
+    view.hand = false;
+    const ArmPath stroke = live.path();
+    stroke_unsaved = std::any_of(stroke.samples.begin(), stroke.samples.end(), [](const ArmSample& s) { return s.down; });
+    if (stroke_unsaved) notify(fmt::format("Stroke kept. {} saves it.", keys_of(Action::save_path)));
 }
 
 void Desk::change_force(double by_n) {
@@ -346,17 +420,13 @@ void Desk::feed_hand(double dt_s) {
     const double by = hand_tilt_rate_rad_s * dt_s;
     tilt_.x = towards(tilt_.x, want(Action::tilt_left, Action::tilt_right), by);
     tilt_.y = towards(tilt_.y, want(Action::tilt_down, Action::tilt_up), by);
-    if (pointer) {
-        const Point2 way = *pointer - hand_at;
-        const double reach = std::min(hand_speed_m_s * dt_s, hand_step_m), length = norm(way);
-        hand_at = length <= reach ? *pointer : hand_at + (reach / length) * way;
-    }
+    hand_target_ = pointer.value_or(hand_at()); // off the panel it stays
     live.hand(hand_input());
 }
 
 HandInput Desk::hand_input() const {
     HandInput input;
-    input.at = hand_at;
+    input.at = hand_target_;
     input.force_n = hand_force_n;
     input.tilt_rad = tilt_;
     // Off the panel the trigger is let go: nobody presses a running pad into the air.
@@ -369,10 +439,9 @@ HandInput Desk::hand_input() const {
 void Desk::tick(double now_s) {
     const double dt_s = std::clamp(now_s - now_s_, 0.0, 0.1);
     now_s_ = now_s;
-    if (waiting_ && now_s - applied_s_ >= edit_pause_s_) {
-        const Waiting waiting = *waiting_;
-        apply(waiting.next, waiting.label, waiting.drag);
-    }
+    take_made();
+    begin_step();
+    if (chooser == Chooser::none) after_save_ = nullptr; // left without saving: nothing is lost, nothing goes on
     if (now_s > notice_until_s_) notice.clear();
     feed_hand(dt_s);
 
@@ -412,6 +481,8 @@ void Desk::show(MapKind kind) {
 void Desk::refresh_map(const std::vector<Tile>& tiles) {
     const bool all = map_stale_ || map.size() != shown->panel.grid.cells();
     changed_ = all ? all_tiles(shown->panel.grid) : tiles;
+    if (all) behind_ = TileSet(shown->panel.grid);
+    for (const Tile tile : changed_) behind_.mark(tile);
     if (all) map.clear();
     map_values(settings.map, *shown, view, map, all ? nullptr : &changed_);
 }
@@ -474,17 +545,44 @@ void Desk::keep_history() {
 }
 
 void Desk::assess(double now_s) {
-    if (std::optional<Assessment> answer = assessor_.take(); answer && answer->generation == view.generation) {
-        verdict = std::move(answer->verdict);
-        contour_labels = std::move(answer->labels);
+    if (std::optional<Assessment> answer = assessor_.take()) {
+        copies_ = std::move(answer->copies);
+        if (answer->generation == view.generation) {
+            verdict = std::move(answer->verdict);
+            contour_labels = std::move(answer->labels);
+        }
     }
     if (now_s - assessed_s_ < assess_every_s || !assessor_.idle()) return;
     assessed_s_ = now_s;
-    AssessRequest request{shown, view.fields, map, {}, view.generation};
-    if (settings.contours && !is_of_this_moment(settings.map))
-        for (const double tick : scale.ticks)
-            if (tick > scale.low && tick < scale.high) request.levels.push_back(tick / shown_per_unit());
-    assessor_.ask(std::move(request));
+    bring_copies_up_to_date();
+    assessor_.ask({shown, std::move(copies_), label_view(), view.generation});
+}
+
+void Desk::bring_copies_up_to_date() {
+    const Grid& grid = shown->panel.grid;
+    if (copies_.map.size() != map.size()) { // the first time, or another panel
+        copies_.fields = view.fields;
+        copies_.map = map;
+    } else {
+        const std::vector<Tile> tiles = behind_.list();
+        copy_tiles(grid, tiles, view.fields, copies_.fields);
+        for (const Tile tile : tiles) copy_tile(grid, tile, map, copies_.map);
+    }
+    behind_.clear();
+}
+
+std::optional<LabelView> Desk::label_view() const {
+    if (!settings.contours || !draw_map || is_of_this_moment(settings.map)) return {};
+    LabelView labels{shown_per_unit(), scale, camera, stage, {contour_number_size, true, {}}, {}};
+    if (verdict) // the numbers of the spots stand there
+        for (const SpotAtRisk& spot : verdict->worst) {
+            const auto z = static_cast<float>(height_at(shown->panel, spot.at));
+            const glm::vec3 seen = camera.project({static_cast<float>(spot.at.x), static_cast<float>(spot.at.y), z}, stage.aspect());
+            const double x = stage.x + static_cast<double>(seen.x) * stage.width, y = stage.y + static_cast<double>(seen.y) * stage.height;
+            labels.taken.push_back({x, y, 8});
+            labels.taken.push_back({x, y - 24, 14});
+        }
+    return labels;
 }
 
 } // namespace sparecoat

@@ -7,6 +7,8 @@
 #include "view/settings.hpp"
 #include "view/workbench.hpp"
 #include <array>
+#include <deque>
+#include <exception>
 #include <filesystem>
 #include <functional>
 #include <optional>
@@ -44,10 +46,15 @@ public:
     void release(Action action);
 
     // ---- choices ----
-    /// Takes an edit; with `drag` not 0 it may wait a little, so that dragging stays smooth.
+    /// Takes an edit. The job is made ready on a thread of its own and taken up by a later tick().
     void edit(const Choices& next, const std::string& label, int drag = 0);
-    /// The choices with an edit that is still waiting.
-    const Choices& choices() const { return waiting_ ? waiting_->next : bench.choices(); }
+    /// The choices with what is still being made ready.
+    const Choices& choices() const { return steps_.empty() ? bench.choices() : steps_.back().choices; }
+    bool preparing() const { return !steps_.empty(); }
+    /// How long what is being made ready has taken so far.
+    double preparing_s() const { return preparing() ? now_s_ - preparing_since_s_ : 0; }
+    /// Waits until everything is made ready and taken up.
+    void settle();
     /// Another machine may not take the pad or reach the speed: the nearest that it does.
     void choose_machine(const std::string& id);
     void choose_panel(const std::string& reference);
@@ -55,6 +62,11 @@ public:
     /// Panel JSON, OBJ or STL; technique JSON; path CSV: told apart by ending and "kind".
     void open(const std::filesystem::path& file);
     void save_path(const std::filesystem::path& csv);
+
+    /// Something would lose a stroke by hand that is not saved: a question is to be answered first.
+    bool asks() const { return static_cast<bool>(in_question_); }
+    enum class Answer { save, drop, go_back };
+    void answer(Answer answer);
     const std::vector<Listing>& list(PresetKind kind);
 
     // ---- every frame ----
@@ -83,10 +95,11 @@ public:
     RunColumns columns;
 
     // ---- the hand ----
-    Point2 hand_at;                ///< where the hand holds the pad: it follows the pointer as fast as an arm can
+    /// Where the hand holds the pad: it follows the pointer as fast as an arm can.
+    Point2 hand_at() const { return view.stroke.empty() ? hand_target_ : view.stroke.back().at; }
     double hand_force_n = 40;
     bool trigger_key = false, trigger_button = false;
-    bool hand_recorded = false; ///< a stroke that has not been saved
+    bool stroke_unsaved = false;
     void change_force(double by_n);
 
     /// Runs what may throw; an InputError becomes a message. @return whether it went well.
@@ -102,7 +115,8 @@ public:
     Camera camera;
     Settings settings;
     std::optional<Verdict> verdict;
-    std::vector<ContourLabel> contour_labels;
+    std::vector<ContourNumber> contour_labels; ///< placed as the panel was seen a moment ago
+    SceneFrame stage{0, 0, 672, 548};          ///< where the panel is seen, in units of a window 720 high
 
     bool draw_map = true, cards = true, help = false, timing = false, quit = false;
     bool wants_full_screen = false;
@@ -113,37 +127,54 @@ public:
     bool begin_typing = false;
 
 private:
-    struct Waiting {
-        Choices next;
-        std::string label;
-        int drag = 0;
+    /// What is made ready beside the drawing, and what became of it.
+    struct Making {
+        Library library;
+        Choices choices;
+        std::shared_ptr<const RunJob> earlier;
     };
-    void apply(const Choices& next, const std::string& label, int drag);
+    struct Made {
+        std::shared_ptr<const RunJob> job;
+        std::exception_ptr fault;
+    };
+    static Made make(Making making);
+    void push(BenchStep step);
+    void step_history(BenchStep::Kind kind);
+    void begin_step();
+    void take_made();
+    void unless_lost(std::function<void()> what);
     void restart();
     void seek(double t_s);
     void go_to_next_event();
     void go_to_next_spot();
-    void set_hand_mode(bool on);
+    void begin_hand();
+    void end_hand();
     HandInput hand_input() const;
     void feed_hand(double dt_s);
     void refresh_map(const std::vector<Tile>& tiles);
     void refresh_scale();
     void keep_history();
     void assess(double now_s);
+    void bring_copies_up_to_date();
+    std::optional<LabelView> label_view() const;
 
-    std::optional<Waiting> waiting_;
+    std::deque<BenchStep> steps_; ///< not taken yet; undos and redos first, then edits
+    bool making_ = false;         ///< the first of them is being made ready
+    std::function<void()> in_question_, after_save_;
     std::array<std::vector<Listing>, 7> listings_;
-    Assessor assessor_;
+    Assessor assessor_{assess_run};
+    AssessCopies copies_;
+    TileSet behind_; ///< of the copies
     std::vector<Tile> changed_;
     bool panel_changed_ = true, map_stale_ = true;
-    double now_s_ = 0, applied_s_ = -1, edit_pause_s_ = 0, assessed_s_ = -1, scaled_s_ = -1, notice_until_s_ = 0;
+    double now_s_ = 0, begun_s_ = -1, preparing_since_s_ = 0, assessed_s_ = -1, scaled_s_ = -1, notice_until_s_ = 0;
     double peak_low_ = 0, peak_high_ = 0; ///< of a map of this moment, so that its range holds still
     std::size_t history_cell_ = 0, next_spot_ = 0;
     std::set<Action> held_;
-    Point2 tilt_;
+    Point2 tilt_, hand_target_;
+    Aside<Making, Made> maker_{make};
 };
 
-/// "0.83 µm" or "0.033 mil".
 /// "4:05"
 std::string clock_text(double seconds);
 

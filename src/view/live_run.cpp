@@ -26,52 +26,13 @@ template <class Visit> void for_each_row(const Grid& grid, Tile tile, Visit visi
     for (int j = j0; j < std::min(j0 + Tile::side, grid.nv); ++j) visit(grid.index(i0, j), static_cast<std::size_t>(count));
 }
 
-/// Which tiles have changed.
-class Changes {
-public:
-    explicit Changes(const Grid& grid = {})
-        : nu_((grid.nu + Tile::side - 1) / Tile::side), nv_((grid.nv + Tile::side - 1) / Tile::side),
-          flags_(static_cast<std::size_t>(nu_) * static_cast<std::size_t>(nv_), 0) {}
-    void mark(Tile t) { flags_[at(t)] = 1; }
-    void mark_all() { std::fill(flags_.begin(), flags_.end(), std::uint8_t{1}); }
-    void mark(const Grid& grid, const Footprint& f) {
-        for (const Footprint::Row& row : f.rows) {
-            const auto nu = static_cast<std::size_t>(grid.nu);
-            const int j = static_cast<int>(row.grid / nu) / Tile::side;
-            const int first = static_cast<int>(row.grid % nu), last = first + static_cast<int>(row.count) - 1;
-            for (int i = first / Tile::side; i <= last / Tile::side; ++i) mark({i, j});
-        }
-    }
-    std::vector<Tile> list() const {
-        std::vector<Tile> out;
-        for (int j = 0; j < nv_; ++j)
-            for (int i = 0; i < nu_; ++i)
-                if (flags_[at({i, j})]) out.push_back({i, j});
-        return out;
-    }
-    void add(const Changes& other) {
-        for (std::size_t k = 0; k < flags_.size(); ++k) flags_[k] |= other.flags_[k];
-    }
-    void clear() { std::fill(flags_.begin(), flags_.end(), std::uint8_t{0}); }
-
-private:
-    std::size_t at(Tile t) const { return static_cast<std::size_t>(t.j) * static_cast<std::size_t>(nu_) + static_cast<std::size_t>(t.i); }
-    int nu_ = 0, nv_ = 0;
-    std::vector<std::uint8_t> flags_;
-};
-
-void copy_tile(const Grid& grid, Tile tile, const std::vector<float>& from, std::vector<float>& to) {
-    for_each_row(grid, tile, [&](std::size_t first, std::size_t count) {
-        std::copy_n(from.begin() + static_cast<std::ptrdiff_t>(first), count, to.begin() + static_cast<std::ptrdiff_t>(first));
-    });
-}
-
-void copy_tiles(const Grid& grid, const std::vector<Tile>& tiles, const Fields& from, Fields& to) {
-    for (const Tile tile : tiles) {
-        copy_tile(grid, tile, from.contact_time_s, to.contact_time_s);
-        copy_tile(grid, tile, from.pressure_time_pa_s, to.pressure_time_pa_s);
-        copy_tile(grid, tile, from.friction_path_pa_m, to.friction_path_pa_m);
-        copy_tile(grid, tile, from.removed_um, to.removed_um);
+/// Marks the tiles under a footprint.
+void mark(TileSet& tiles, const Grid& grid, const Footprint& f) {
+    for (const Footprint::Row& row : f.rows) {
+        const auto nu = static_cast<std::size_t>(grid.nu);
+        const int j = static_cast<int>(row.grid / nu) / Tile::side;
+        const int first = static_cast<int>(row.grid % nu), last = first + static_cast<int>(row.count) - 1;
+        for (int i = first / Tile::side; i <= last / Tile::side; ++i) tiles.mark({i, j});
     }
 }
 
@@ -101,8 +62,43 @@ double worst_share(const Panel& panel, const Simulation& simulation, double befo
 
 } // namespace
 
+TileSet::TileSet(const Grid& grid)
+    : nu_((grid.nu + Tile::side - 1) / Tile::side), nv_((grid.nv + Tile::side - 1) / Tile::side),
+      flags_(static_cast<std::size_t>(nu_) * static_cast<std::size_t>(nv_), 0) {}
+
+std::size_t TileSet::at(Tile t) const {
+    return static_cast<std::size_t>(t.j) * static_cast<std::size_t>(nu_) + static_cast<std::size_t>(t.i);
+}
+
+void TileSet::add(const TileSet& other) {
+    for (std::size_t k = 0; k < flags_.size(); ++k) flags_[k] |= other.flags_[k];
+}
+
+std::vector<Tile> TileSet::list() const {
+    std::vector<Tile> out;
+    for (int j = 0; j < nv_; ++j)
+        for (int i = 0; i < nu_; ++i)
+            if (flags_[at({i, j})]) out.push_back({i, j});
+    return out;
+}
+
+void copy_tile(const Grid& grid, Tile tile, const std::vector<float>& from, std::vector<float>& to) {
+    for_each_row(grid, tile, [&](std::size_t first, std::size_t count) {
+        std::copy_n(from.begin() + static_cast<std::ptrdiff_t>(first), count, to.begin() + static_cast<std::ptrdiff_t>(first));
+    });
+}
+
+void copy_tiles(const Grid& grid, const std::vector<Tile>& tiles, const Fields& from, Fields& to) {
+    for (const Tile tile : tiles) {
+        copy_tile(grid, tile, from.contact_time_s, to.contact_time_s);
+        copy_tile(grid, tile, from.pressure_time_pa_s, to.pressure_time_pa_s);
+        copy_tile(grid, tile, from.friction_path_pa_m, to.friction_path_pa_m);
+        copy_tile(grid, tile, from.removed_um, to.removed_um);
+    }
+}
+
 std::vector<Tile> all_tiles(const Grid& grid) {
-    Changes all(grid);
+    TileSet all(grid);
     all.mark_all();
     return all.list();
 }
@@ -122,7 +118,7 @@ struct LiveRun::Shared {
 
     // Shown by the worker. `front` is complete at every unlock.
     LiveView front;
-    Changes changed;
+    TileSet changed;
     ArmPath path;
     std::uint64_t rewinds = 0; ///< trace was cut back
     std::uint64_t rewinds_seen = 0;
@@ -188,7 +184,7 @@ std::vector<Tile> LiveRun::update(LiveView& view) {
     const Grid& grid = shared_->job->panel.grid;
     if (view.generation != front.generation || view.fields.removed_um.size() != front.fields.removed_um.size()) {
         size_for(view, shared_->job->panel);
-        view.trace.clear(), view.worst_share.clear();
+        view.trace.clear(), view.worst_share.clear(), view.stroke.clear();
         shared_->changed.mark_all();
     }
     const std::vector<Tile> tiles = shared_->changed.list();
@@ -206,6 +202,11 @@ std::vector<Tile> LiveRun::update(LiveView& view) {
     view.worst_share.insert(view.worst_share.end(),
                             front.worst_share.begin() + static_cast<std::ptrdiff_t>(view.worst_share.size()),
                             front.worst_share.end());
+    view.by_hand = front.by_hand;
+    if (view.by_hand) {
+        const std::vector<ArmSample>& samples = shared_->path.samples;
+        view.stroke.insert(view.stroke.end(), samples.begin() + static_cast<std::ptrdiff_t>(view.stroke.size()), samples.end());
+    }
     view.t_s = front.t_s, view.end_s = front.end_s;
     view.playing = shared_->playing && !front.finished, view.finished = front.finished, view.hand = shared_->hand;
     view.spin_angle_rad = front.spin_angle_rad, view.orbit_angle_rad = front.orbit_angle_rad;
@@ -232,7 +233,7 @@ public:
     const Moment& moment() const { return *now_; }
     const std::vector<StepReport>& trace() const { return trace_; }
     const std::vector<double>& worst() const { return worst_; }
-    Changes& changes() { return changes_; }
+    TileSet& changes() { return changes_; }
 
     void step() {
         if (now_->next >= next_snapshot_) keep_snapshot();
@@ -241,7 +242,7 @@ public:
         if (report.down) {
             now_->spin_angle_rad = std::fmod(now_->spin_angle_rad + report.spin_rad_s * report.dt_s, 2 * pi);
             now_->worst_share = worst_share(job_->panel, now_->simulation, now_->worst_share);
-            changes_.mark(job_->panel.grid, now_->simulation.footprint());
+            mark(changes_, job_->panel.grid, now_->simulation.footprint());
         }
         trace_.push_back(report);
         worst_.push_back(now_->worst_share);
@@ -285,16 +286,26 @@ private:
     std::size_t most_snapshots_ = 2, next_snapshot_ = 0;
     std::vector<StepReport> trace_;
     std::vector<double> worst_;
-    Changes changes_;
+    TileSet changes_;
 };
 
 namespace {
 
-/// A hand's sample as it will read back from its file, if it lies far enough from the one before.
+/// Where an arm gets to in a while that wants to be somewhere.
+Point2 within_reach(Point2 from, Point2 to, double dt_s) {
+    const double reach_m = LiveRun::hand_speed_m_s * dt_s, way_m = norm(to - from);
+    return way_m <= reach_m ? to : from + (reach_m / way_m) * (to - from);
+}
+
+/// Adds the hand's sample as it will read back from its file.
 void add_hand_sample(ArmPath& path, const RunJob& job, const HandInput& input, double t_s) {
     ArmSample sample;
-    sample.t_s = std::round(t_s * 1e3) * 1e-3;
-    sample.at = {std::round(input.at.x * 1e5) * 1e-5, std::round(input.at.y * 1e5) * 1e-5};
+    sample.t_s = path.samples.empty() ? 0 : std::round(t_s * 1e3) * 1e-3;
+    if (!path.samples.empty() && !(sample.t_s > path.samples.back().t_s)) return;
+    const Point2 at = path.samples.empty()
+                          ? input.at
+                          : within_reach(path.samples.back().at, input.at, sample.t_s - path.samples.back().t_s);
+    sample.at = {std::round(at.x * 1e5) * 1e-5, std::round(at.y * 1e5) * 1e-5};
     sample.force_n = input.force_n;
     sample.down = input.trigger && input.force_n > 0;
     const double tilt = std::round(norm(input.tilt_rad) / deg * 100) / 100 * deg;
@@ -302,13 +313,11 @@ void add_hand_sample(ArmPath& path, const RunJob& job, const HandInput& input, d
     sample.tilt_rad = tilt_vector(tilt, toward);
     sample.speed_rad_s = job.step.technique.speed_rad_s;
     if (path.samples.empty()) {
-        sample.t_s = 0;
         path.samples.push_back(as_recorded(sample, nullptr));
         return;
     }
     ArmPath leg;
     leg.samples = {path.samples.back(), sample};
-    if (!(sample.t_s > path.samples.back().t_s)) return;
     // A fast hand's step is cut as the reader would cut it, and the cuts become samples of their own.
     const ArmPath fine = resample(leg, {0.9 * StepLimits{}.max_step_m, 0.9 * StepLimits{}.max_step_s});
     for (std::size_t k = 1; k < fine.samples.size(); ++k)
@@ -329,7 +338,7 @@ void LiveRun::work() {
         const Panel& panel = job->panel;
         LiveView& front = s.front;
         const Footprint& f = worker->moment().simulation.footprint();
-        Changes& changes = worker->changes();
+        TileSet& changes = worker->changes();
         for (const Tile tile : shown_footprint) {
             changes.mark(tile);
             for_each_row(panel.grid, tile, [&](std::size_t first, std::size_t count) {
@@ -337,10 +346,10 @@ void LiveRun::work() {
                 std::fill_n(front.speed_m_s.begin() + static_cast<std::ptrdiff_t>(first), count, 0.0f);
             });
         }
-        Changes under(panel.grid);
+        TileSet under(panel.grid);
         const bool pressing = !worker->trace().empty() && worker->trace().back().down;
         if (pressing) {
-            under.mark(panel.grid, f);
+            mark(under, panel.grid, f);
             for (const Footprint::Row& row : f.rows)
                 for (std::size_t c = 0; c < row.count; ++c) {
                     const float covered = f.coverage[row.packed + c];
@@ -366,13 +375,14 @@ void LiveRun::work() {
         if (worker->trace().empty() && !worker->path().samples.empty()) front.now.at = worker->path().samples.front().at;
         front.events = worker->moment().simulation.events();
     };
-    const auto begin = [&] { // with the lock held, the worker being new
+    const auto begin = [&](bool by_hand) { // with the lock held, the worker being new
         const std::uint64_t generation = s.front.generation + 1;
         s.path = worker->path();
         s.front = LiveView{};
         s.front.generation = generation;
+        s.front.by_hand = by_hand;
         size_for(s.front, job->panel);
-        s.changed = Changes(job->panel.grid);
+        s.changed = TileSet(job->panel.grid);
         s.changed.mark_all();
         shown_footprint.clear();
         due_s = 0;
@@ -395,7 +405,7 @@ void LiveRun::work() {
             lock.lock();
             if (s.job != wanted || s.hand_begin != by_hand) continue;
             s.restart = s.hand_begin = false;
-            begin();
+            begin(by_hand);
         }
         bool seeking = false, rewound = false;
         if (s.hand_end) {

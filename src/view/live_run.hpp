@@ -1,7 +1,7 @@
 #pragma once
 #include "job/run_job.hpp"
 #include "sim/simulate.hpp"
-#include <atomic>
+#include <algorithm>
 #include <condition_variable>
 #include <cstdint>
 #include <memory>
@@ -24,6 +24,27 @@ struct Tile {
 
 std::vector<Tile> all_tiles(const Grid& grid);
 
+/// Some of a grid's tiles: those that have changed.
+class TileSet {
+public:
+    explicit TileSet(const Grid& grid = {});
+    void mark(Tile t) { flags_[at(t)] = 1; }
+    void mark_all() { std::fill(flags_.begin(), flags_.end(), std::uint8_t{1}); }
+    /// @param other of the same grid.
+    void add(const TileSet& other);
+    void clear() { std::fill(flags_.begin(), flags_.end(), std::uint8_t{0}); }
+    std::vector<Tile> list() const;
+
+private:
+    std::size_t at(Tile t) const;
+    int nu_ = 0, nv_ = 0;
+    std::vector<std::uint8_t> flags_;
+};
+
+/// Copies a tile's cells from one field to another of the same grid.
+void copy_tile(const Grid& grid, Tile tile, const std::vector<float>& from, std::vector<float>& to);
+void copy_tiles(const Grid& grid, const std::vector<Tile>& tiles, const Fields& from, Fields& to);
+
 /// What the drawing side knows of a run: copied out of the simulation's thread, never shared with it.
 struct LiveView {
     double t_s = 0, end_s = 0;        ///< simulated so far shown, and the path's length
@@ -36,12 +57,14 @@ struct LiveView {
     std::vector<StepReport> trace;    ///< of the steps up to t_s
     std::vector<double> worst_share;  ///< with trace: share of clear taken at the worst cell so far
     std::vector<Event> events;
+    bool by_hand = false;             ///< the path is a hand's, and not the job's
+    std::vector<ArmSample> stroke;    ///< the hand's path so far
     std::uint64_t generation = 0;     ///< changes when the run was restarted: panel and all fields are new
 };
 
 /// What the hand does, sampled by the window; in hand mode the path is made of these.
 struct HandInput {
-    Point2 at;
+    Point2 at; ///< where it wants to be: the pad gets there as fast as an arm can, at hand_speed_m_s
     double force_n = 0;
     Point2 tilt_rad;
     bool trigger = false; ///< pad down and turning
@@ -54,6 +77,8 @@ struct HandInput {
 /// fit in snapshot_bytes) and simulates forward: exact, since a simulation is a value.
 class LiveRun {
 public:
+    /// A pointer may jump, an arm may not: a path file takes 2 m/s at the most.
+    static constexpr double hand_speed_m_s = 1.0;
     static constexpr std::size_t snapshot_bytes = 256u << 20;
 
     explicit LiveRun(std::shared_ptr<const RunJob> job);

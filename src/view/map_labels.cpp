@@ -12,16 +12,20 @@ namespace {
 /// A stretch of contour line on the page that faces the eye.
 struct PageLine {
     double level = 0;
-    std::vector<Point2> points;
-    std::vector<double> walked; ///< length up to each point
+    std::vector<Point2> points, on_panel;
+    std::vector<double> walked; ///< length on the page up to each point
 
     double length() const { return walked.empty() ? 0 : walked.back(); }
-    Point2 at(double arc) const {
+    Point2 at(double arc) const { return between(points, arc); }
+    Point2 panel_at(double arc) const { return between(on_panel, arc); }
+
+private:
+    Point2 between(const std::vector<Point2>& of, double arc) const {
         const auto next = std::upper_bound(walked.begin() + 1, walked.end() - 1, arc);
         const auto n = static_cast<std::size_t>(next - walked.begin());
         const double piece = walked[n] - walked[n - 1];
         const double t = piece > 0 ? std::clamp((arc - walked[n - 1]) / piece, 0.0, 1.0) : 0;
-        return (1 - t) * points[n - 1] + t * points[n];
+        return (1 - t) * of[n - 1] + t * of[n];
     }
 };
 
@@ -33,16 +37,19 @@ public:
 
     /// Cuts a contour where digits on it would turn away from the eye, hang over the edge or leave the frame.
     void add(const Contour& contour) {
-        PageLine line{contour.level, {}, {}};
+        PageLine line;
+        line.level = contour.level;
         const std::size_t count = contour.points.size() + (contour.closed ? 1 : 0);
         for (std::size_t n = 0; n < count; ++n) {
             Point2 page;
             if (has_place(contour.points[n % contour.points.size()], page)) {
                 line.walked.push_back(line.points.empty() ? 0 : line.walked.back() + norm(page - line.points.back()));
                 line.points.push_back(page);
+                line.on_panel.push_back(contour.points[n % contour.points.size()]);
             } else {
                 keep(line);
-                line = {contour.level, {}, {}};
+                line = {};
+                line.level = contour.level;
             }
         }
         keep(line);
@@ -129,6 +136,7 @@ private:
             if (!has_room(line, at, angle, width)) continue;
             best_straight = straight;
             best.x = at.x, best.y = at.y, best.angle = angle;
+            best.at = line.panel_at(from + width / 2);
         }
         if (best_straight <= 0.9) return false;
         for (const Point2& p : along({best.x, best.y}, best.angle, width))
@@ -162,17 +170,17 @@ private:
 
 } // namespace
 
-std::vector<ContourNumber> place_contour_numbers(const Panel& panel, std::span<const float> values, double factor,
-                                                 const Scale& scale, const Camera& camera, const SceneFrame& frame,
-                                                 const TextStyle& style, std::vector<Taken> taken) {
+std::vector<ContourNumber> place_contour_numbers(const Panel& panel, std::span<const float> values,
+                                                 const LabelView& view) {
+    const Scale& scale = view.scale;
     std::vector<double> levels;
     for (const double tick : scale.ticks)
         if (std::abs(tick) > 0.5 * scale.step && tick > scale.low && tick < scale.high) levels.push_back(tick);
     std::vector<float> shown(values.begin(), values.end());
-    for (float& value : shown) value *= static_cast<float>(factor);
-    PageLines lines(panel, camera, frame, style.size);
+    for (float& value : shown) value *= static_cast<float>(view.factor);
+    PageLines lines(panel, view.camera, view.frame, view.style.size);
     for (const Contour& contour : trace_contours(panel.grid, shown, panel.inside, levels)) lines.add(contour);
-    return Placer(scale, style, std::move(taken)).place(std::move(lines).take());
+    return Placer(scale, view.style, view.taken).place(std::move(lines).take());
 }
 
 } // namespace sparecoat

@@ -79,5 +79,7 @@ std::optional<Point2> pick(const Panel& panel, const Ray& ray);
 /// 0 where there are none. And its unit normal.
 double height_at(const Panel& panel, Point2 at);
 glm::vec3 normal_at(const Panel& panel, Point2 at);
+/// Whether the painted side at a point is turned to the eye.
+bool faces(const Panel& panel, Point2 at, glm::vec3 eye);
 
 } // namespace sparecoat

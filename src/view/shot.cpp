@@ -240,7 +240,7 @@ std::vector<PinPlace> pin_places(const Taking& taking, const SceneState& state, 
         const glm::vec3 seen = camera.project(glm::vec3(pin.x, pin.y, height), frame.aspect());
         places.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
                           frame.y + static_cast<double>(seen.y) * frame.height - badge_size - 3,
-                          seen.z > 0 && seen.x > 0.02f && seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
+                          faces(taking.job->panel, pin, camera.eye()) && seen.z > 0 && seen.x > 0.02f && seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
     }
     return places;
 }
@@ -338,8 +338,9 @@ void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     const std::vector<PinPlace> pins = pin_places(taking, state, camera, frame);
     const TextStyle number_style{12.5, true, ink};
     draw_contour_numbers(canvas, taking,
-                         place_contour_numbers(taking.job->panel, taking.values, taking.factor, taking.scale, camera,
-                                               frame, number_style, taken_by(pins, taking, state, camera, frame)),
+                         place_contour_numbers(taking.job->panel, taking.values,
+                                               {taking.factor, taking.scale, camera, frame, number_style,
+                                                taken_by(pins, taking, state, camera, frame)}),
                          number_style);
     for (std::size_t n = 0; n < pins.size(); ++n)
         if (pins[n].seen) draw_number_badge(canvas, pins[n].x, pins[n].y, static_cast<int>(n) + 1);

@@ -103,6 +103,12 @@ glm::vec3 Surface::point(Point2 at, float lift_m) const {
     return {static_cast<float>(at.x), static_cast<float>(at.y), height(at) + lift_m};
 }
 
+bool Surface::faces(Point2 at, glm::vec3 eye) const {
+    const Place place = place_in(grid_, at);
+    const glm::vec2 rise = slope(place.i + (place.wx > 0.5 ? 1 : 0), place.j + (place.wy > 0.5 ? 1 : 0));
+    return glm::dot(glm::vec3(-rise, 1), eye - point(at)) > 0;
+}
+
 glm::vec2 Surface::slope(int i, int j) const {
     const int left = std::max(i - 1, 0), right = std::min(i + 1, grid_.nu - 1);
     const int below = std::max(j - 1, 0), above = std::min(j + 1, grid_.nv - 1);
@@ -120,21 +126,37 @@ bool Surface::on_panel(Point2 at) const {
            inside_[grid_.index(static_cast<int>(i), static_cast<int>(j))] != 0;
 }
 
-double height_at(const Panel& panel, Point2 at) {
+namespace {
+
+/// Bilinear between cells on the panel; nothing where there are none.
+std::optional<double> known_height(const Panel& panel, Point2 at) {
     const Place place = place_in(panel.grid, at);
     const auto value = [&](std::size_t k) { return panel.height_m[k]; };
     double sum = 0;
     const double weights =
         blend(place, panel.grid, [&](std::size_t k) { return panel.inside[k] ? 1.0 : 0.0; }, value, sum);
-    return weights > 0 ? sum / weights : 0;
+    if (weights <= 0) return std::nullopt;
+    return sum / weights;
 }
+
+} // namespace
+
+double height_at(const Panel& panel, Point2 at) { return known_height(panel, at).value_or(0); }
 
 glm::vec3 normal_at(const Panel& panel, Point2 at) {
     const double h = panel.grid.h_m;
-    const auto rise = [&](Point2 step) {
-        return (height_at(panel, at + step) - height_at(panel, at - step)) / (2 * h);
+    const double here = height_at(panel, at);
+    const auto rise = [&](Point2 step) { // at the edge, of the side that is there
+        const std::optional<double> before = known_height(panel, at - step), after = known_height(panel, at + step);
+        if (before && after) return (*after - *before) / (2 * h);
+        return after ? (*after - here) / h : before ? (here - *before) / h : 0.0;
     };
     return glm::normalize(glm::vec3(-rise({h, 0}), -rise({0, h}), 1));
+}
+
+bool faces(const Panel& panel, Point2 at, glm::vec3 eye) {
+    const glm::vec3 point(at.x, at.y, height_at(panel, at));
+    return glm::dot(normal_at(panel, at), eye - point) > 0;
 }
 
 std::optional<Point2> pick(const Panel& panel, const Ray& ray) {

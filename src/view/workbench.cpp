@@ -1,55 +1,54 @@
 #include "view/workbench.hpp"
 
 namespace sparecoat {
-namespace {
 
-bool same_shape(const RunRequest& a, const RunRequest& b) { return a.panel == b.panel && a.grid_m == b.grid_m; }
-
-} // namespace
+std::shared_ptr<const RunJob> make_job(const Library& library, const Choices& choices, const RunJob* earlier) {
+    const RunRequest& request = choices.request;
+    const bool same_shape =
+        earlier && earlier->request.panel == request.panel && earlier->request.grid_m == request.grid_m;
+    return std::make_shared<const RunJob>(
+        prepare(library, request, choices.technique, same_shape ? &earlier->panel : nullptr));
+}
 
 Workbench::Workbench(Library library, RunRequest request) : library_(std::move(library)) {
     const Technique technique = library_.technique(request.technique);
     history_.push_back({{std::move(request), technique}, "", 0});
-    job_ = make_job(history_.front().choices);
+    job_ = make_job(library_, history_.front().choices, nullptr);
 }
 
-std::shared_ptr<const RunJob> Workbench::make_job(const Choices& choices) const {
-    const Panel* reuse = job_ && same_shape(job_->request, choices.request) ? &job_->panel : nullptr;
-    return std::make_shared<const RunJob>(prepare(library_, choices.request, choices.technique, reuse));
+bool Workbench::goes_on(const BenchStep& step) const {
+    const Entry& last = history_[at_];
+    return step.kind == BenchStep::Kind::edit && at_ > 0 && step.drag != 0 && last.drag == step.drag &&
+           last.label == step.label;
 }
 
-void Workbench::edit(const Choices& next, const std::string& label, int drag) {
-    std::shared_ptr<const RunJob> job = make_job(next); // throws before anything is changed
-    history_.resize(at_ + 1);
-    Entry& last = history_.back();
-    const bool goes_on = at_ > 0 && drag != 0 && last.drag == drag && last.label == label;
-    if (goes_on) {
-        last.choices = next;
-    } else {
-        history_.push_back({next, label, drag});
-        ++at_;
+void Workbench::take(const BenchStep& step, std::shared_ptr<const RunJob> job) {
+    switch (step.kind) {
+    case BenchStep::Kind::undo: --at_; break;
+    case BenchStep::Kind::redo: ++at_; break;
+    case BenchStep::Kind::edit:
+        history_.resize(at_ + 1); // what was undone is given up
+        if (goes_on(step)) {
+            history_[at_].choices = step.choices;
+        } else {
+            history_.push_back({step.choices, step.label, step.drag});
+            ++at_;
+        }
+        break;
     }
     job_ = std::move(job);
 }
 
-void Workbench::load_technique(const std::string& reference) {
-    Choices next = choices();
-    next.technique = library_.technique(reference);
-    next.request.technique = reference;
-    next.request.path_csv.reset(); // a recorded path belongs to the technique it was recorded with
-    edit(next, "technique");
+void Workbench::edit(const Choices& next, const std::string& label, int drag) {
+    make({BenchStep::Kind::edit, next, label, drag});
 }
 
 void Workbench::undo() {
-    if (!can_undo()) return;
-    job_ = make_job(history_[at_ - 1].choices);
-    --at_;
+    if (can_undo()) make({BenchStep::Kind::undo, *choices_at(-1), "", 0});
 }
 
 void Workbench::redo() {
-    if (!can_redo()) return;
-    job_ = make_job(history_[at_ + 1].choices);
-    ++at_;
+    if (can_redo()) make({BenchStep::Kind::redo, *choices_at(1), "", 0});
 }
 
 } // namespace sparecoat
