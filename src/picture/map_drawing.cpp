@@ -477,11 +477,12 @@ std::string film_text(double thickness_um, FilmUnit unit) {
 
 double per_um(FilmUnit unit) { return unit == FilmUnit::mil ? 1 / um_per_mil : 1; }
 
+const char* text_of(FilmUnit unit) { return unit == FilmUnit::mil ? "mil" : "µm"; }
+
 double per_um(const HeatmapSpec& spec) { return spec.own_unit.empty() ? per_um(spec.unit) : 1; }
 
 std::string unit_of(const HeatmapSpec& spec) {
-    if (!spec.own_unit.empty()) return spec.own_unit;
-    return spec.unit == FilmUnit::mil ? "mil" : "µm";
+    return spec.own_unit.empty() ? text_of(spec.unit) : spec.own_unit;
 }
 
 std::pair<double, double> extremes(const HeatmapSpec& spec) {

@@ -35,6 +35,7 @@ inline constexpr double axis_gutter = 88, axis_foot = 62;
 
 /// Multiplies µm to the unit shown.
 double per_um(FilmUnit unit);
+const char* text_of(FilmUnit unit);
 double per_um(const HeatmapSpec& spec); ///< 1 for a field with a unit of its own
 std::string unit_of(const HeatmapSpec& spec);
 
