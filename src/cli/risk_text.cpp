@@ -35,7 +35,7 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
     line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
     line("Asked        the chance that less than {} of clear coat stays, anywhere", film_text(report.terms.reserve_um, unit));
     line("Uncertain    the film ({}), the cut (a factor of {:.2f} either way), {}",
-         job.film_is_measured() ? "gauge readings" : "no gauge readings: the paint's usual spread",
+         job.film.has_value() ? "gauge readings" : "no gauge readings: the paint's usual spread",
          std::exp(report.terms.cut_sd),
          map.hand_varies ? fmt::format("the hand ({} draws)", 2 * map.pairs) : std::string("no hand: the technique says it is steady"));
     line("Open panel   {} lost by a steady hand", film_text(map.verdict.open.median_um, unit));

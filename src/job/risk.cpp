@@ -52,6 +52,7 @@ struct CoarseJob {
 
 CoarseJob coarsened(const Library& library, const RunJob& job) {
     RunRequest request = job.request;
+    request.readings.reset();
     request.grid_m = std::max(coarse_grid_m, request.grid_m);
     RunJob coarse = prepare(library, request, job.step.technique, nullptr);
     const bool own_path = job.request.path_csv.has_value();
