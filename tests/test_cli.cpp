@@ -522,6 +522,37 @@ TEST_CASE("a recorded path runs in the technique's place, with its own force and
     CHECK_THAT(first, StartsWith("0.0000,") && Contains(",1,22.500,"));
 }
 
+TEST_CASE("gauge readings take the place of the paint's film, in summary, fields and verdict", "[cli]") {
+    const Desk desk;
+    desk.write("quick.json", quick_technique({{"passes", 1}}));
+    std::string readings = "panel,test-plate\nx_mm,y_mm,total_um\n";
+    for (const int y : {100, 200, 300, 400})
+        for (const int x : {100, 200, 300, 400}) readings += fmt::format("{},{},{}\n", x, y, x == 100 && y == 100 ? 71 : 84);
+    desk.write("gauge.csv", readings);
+    const std::vector<std::string> args = {"--panel", "test-plate", "--technique", "quick.json", "--readings", "gauge.csv"};
+    const json summary = ran(desk, args, "measured");
+    const json& film = summary["film"];
+    CHECK(film["readings_csv"] == "gauge.csv");
+    CHECK(film["readings"] == 16);
+    CHECK(film["offset"].get<double>() == Approx(0.8).margin(0.08)); // 84 of the nominal 105, the offset's sd about 6 %
+    REQUIRE(film["flags"].size() >= 1);
+    CHECK(film["flags"][0]["kind"] == "thin paint");
+    CHECK(film["flags"][0]["lines"] == json::array({3}));
+    CHECK(summary["open_panel"]["clear_before_um"].get<double>() == Approx(32).margin(1)); // 40 x 84 / 105
+    CHECK(summary["open_panel"]["clear_sd_um"].get<double>() > 0.08 * 31);                // the split's share alone
+
+    std::vector<std::string> shown = args;
+    shown.insert(shown.begin(), "run");
+    const Ended run = desk.run(shown);
+    CHECK(run.code == 0);
+    CHECK_THAT(run.out, Contains("measured: 16 spots") && Contains("thin paint") && Contains("line 3"));
+
+    desk.write("gauge.csv", "panel,rear-door\n" + readings.substr(readings.find("x_mm")));
+    const Ended wrong = desk.run(shown);
+    CHECK(wrong.code == 2);
+    CHECK_THAT(wrong.err, Contains("gauge.csv: line 1: found readings of the panel \"rear-door\""));
+}
+
 TEST_CASE("the path that a run wrote takes the same film when it is run again", "[cli]") {
     const Desk desk;
     desk.write("quick.json", quick_technique({{"passes", 2}, {"recharge_passes", 1}}));
@@ -662,7 +693,7 @@ TEST_CASE("help and version go to standard output", "[cli]") {
                Contains("Usage: sparecoat ") && Contains("run ") && Contains("list ") && Contains("demo "));
     const Ended run_help = desk.run({"run", "--help"});
     CHECK(run_help.code == 0);
-    for (const char* option : {"--panel", "--technique", "--paint", "--path", "--grid", "--integrator",
+    for (const char* option : {"--panel", "--technique", "--paint", "--readings", "--path", "--grid", "--integrator",
                                "--seed", "--out", "--json", "--unit", "--threads"})
         CHECK_THAT(run_help.out, Contains(option));
     const Ended version = desk.run({"--version"});
