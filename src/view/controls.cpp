@@ -26,6 +26,16 @@ struct ValueSpec {
     const char* hint;
 };
 
+const char* name_of(Pattern pattern) {
+    switch (pattern) {
+    case Pattern::raster: return "raster";
+    case Pattern::spiral: return "spiral";
+    case Pattern::line: return "line";
+    case Pattern::recorded: return "recorded";
+    }
+    return "";
+}
+
 /// One card being drawn: hands out row numbers, takes the cursor's key presses, makes edits.
 class Card {
 public:
@@ -69,7 +79,7 @@ public:
             if (by != 0 && next >= 0 && next < static_cast<std::ptrdiff_t>(from.size()))
                 chosen = from[static_cast<std::size_t>(next)].id;
         }
-        write(list_, ui_.f.body, x_, at.y + ui_.px(3), ui_.c.quiet, label);
+        write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet, label);
         const Box field{x_ + ui_.px(combo_label), at.y + ui_.px(1), w_ - ui_.px(combo_label), ui_.px(row_height - 3)};
         ImGui::SetCursorScreenPos(field.low());
         ImGui::PushID(label);
@@ -323,6 +333,67 @@ void draw_choices(const Ui& ui, Card& card) {
     }
 }
 
+/// How stiffly the hands hold the head's tilt. @return whether it changed.
+bool draw_head(Card& card, double& stiffness_nm_rad) {
+    static const std::vector<Listing> ways{{"level", "levels itself", "", "The head finds its own tilt: hands that only guide it."},
+                                           {"held", "held by hand", "", "Hands resist a tilt, the more the stiffer they are."},
+                                           {"locked", "tilt locked", "", "The tilt is what it was set to, whatever the panel does."}};
+    constexpr double usual_nm_rad = 30;
+    const bool locked = std::isinf(stiffness_nm_rad), level = stiffness_nm_rad == 0;
+    const std::size_t now = level ? 0 : locked ? 2 : 1;
+    if (const std::string id = card.choice("Head", ways[now].id, ways[now].name, ways); !id.empty()) {
+        stiffness_nm_rad = id == "level" ? 0 : id == "locked" ? std::numeric_limits<double>::infinity() : usual_nm_rad;
+        return true;
+    }
+    if (level || locked) return false;
+    return card.value({"Hand stiffness", "/hand_stiffness", Dim::rotary_stiffness, "N m/rad", 1, 5, 200, 1, 10000, 1, 0,
+                       "Moment that the hands put against a tilt."}, stiffness_nm_rad);
+}
+
+/// @return what changed, for the undo list; empty where nothing did.
+std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
+    static const std::vector<Listing> patterns{{"raster", "raster", "", "Lines side by side, there and back."},
+                                               {"spiral", "spiral", "", "From the middle outward and back in."}};
+    static const std::vector<Listing> parts{{"whole", "whole panel", "", "All that the hold-back leaves."},
+                                            {"one", "one section", "", "A rectangle of the panel, taped off."}};
+    if (const std::string id = card.choice("Pattern", name_of(t.pattern), name_of(t.pattern), patterns); !id.empty()) {
+        t.pattern = id == "raster" ? Pattern::raster : Pattern::spiral;
+        return "pattern";
+    }
+    if (t.pattern == Pattern::line) return ""; // a line has its two ends and no section
+    const std::size_t part = t.section_centre ? 1 : 0;
+    if (const std::string id = card.choice("Section", parts[part].id, parts[part].name, parts); !id.empty()) {
+        const Grid& grid = panel.grid;
+        const Point2 middle{grid.x0_m + 0.5 * (grid.nu - 1) * grid.h_m, grid.y0_m + 0.5 * (grid.nv - 1) * grid.h_m};
+        // In whole millimetres, as it is shown.
+        if (id == "one") t.section_centre = Point2{std::round(middle.x / mm) * mm, std::round(middle.y / mm) * mm};
+        else t.section_centre.reset();
+        return "section";
+    }
+    if (!t.section_centre && t.pattern == Pattern::spiral) return ""; // one spiral, from the panel's middle
+    const auto length = [&](const char* name, const char* pointer, double& value, double low, double high, const char* hint) {
+        return card.value({name, pointer, Dim::length, "mm", mm, low, high, -4000, 4000, 10, 0, hint}, value);
+    };
+    const auto side = [&](const char* name, double& value, const char* hint) {
+        return card.value({name, "/section/size", Dim::length, "mm", mm, 200, 1500, 20, 4000, 10, 0, hint}, value);
+    };
+    const bool one = t.section_centre.has_value();
+    std::string changed;
+    const Grid& grid = panel.grid;
+    if (one) {
+        if (length("Centre, right", "/section/centre", t.section_centre->x, grid.x0_m / mm, (grid.x0_m + grid.nu * grid.h_m) / mm,
+                   "Of the section, from the panel's own zero to the right."))
+            changed = "section centre";
+        if (length("Centre, up", "/section/centre", t.section_centre->y, grid.y0_m / mm, (grid.y0_m + grid.nv * grid.h_m) / mm,
+                   "Of the section, from the panel's own zero upwards."))
+            changed = "section centre";
+    }
+    const char* hint = one ? "Of the section." : "The whole panel is worked in sections of about this size, each with fresh liquid.";
+    if (side("Section width", t.section_size.x, hint)) changed = "section size";
+    if (side("Section height", t.section_size.y, hint)) changed = "section size";
+    return changed;
+}
+
 void draw_values(const Ui& ui, Card& card) {
     Desk& desk = ui.desk;
     const RunJob& job = *desk.bench.job();
@@ -350,8 +421,16 @@ void draw_values(const Ui& ui, Card& card) {
     row({"Hold-back", "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1, 0,
          "How far the pad's rim stays inside every edge; negative hangs over."}, t.hold_back_m);
 
-    static bool edges_open = false, hand_open = false;
+    if (draw_head(card, t.hand_stiffness_nm_rad)) label = "Head";
+
+    static bool pattern_open = false, edges_open = false, hand_open = false;
     card.gap(2);
+    const std::string where = t.pattern == Pattern::line ? "" : t.section_centre ? ", one section" : ", whole panel";
+    if (card.fold("Pattern and section", pattern_open, name_of(t.pattern) + where)) {
+        card.set_indent(14);
+        if (const std::string changed = draw_pattern(card, t, job.panel); !changed.empty()) label = changed;
+        card.set_indent(0);
+    }
     if (card.fold("Hold-back by edge", edges_open, t.hold_back_edge_m.empty() ? "as above" : fmt::format("{} set", t.hold_back_edge_m.size()))) {
         card.set_indent(14);
         for (const std::string& edge : job.panel.edge_names) {

@@ -71,6 +71,12 @@ public:
     template <class T> std::size_t fill(std::span<const T> items, GLenum usage = GL_STATIC_DRAW) {
         return fill_bytes(items.data(), items.size_bytes(), usage);
     }
+    /// Writes over the first ones; the rest stays. @return bytes sent.
+    template <class T> std::size_t rewrite(std::span<const T> items) const {
+        bind();
+        glBufferSubData(target_, 0, static_cast<GLsizeiptr>(items.size_bytes()), items.data());
+        return items.size_bytes();
+    }
     /// Writes `items` behind the first `kept_bytes`, which stay. @return bytes sent (all of them where the
     /// buffer had to grow: `everything` is what it then holds).
     template <class T> std::size_t append(std::span<const T> everything, std::size_t first_new) {

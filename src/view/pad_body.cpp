@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <glm/gtc/constants.hpp>
 
 namespace sparecoat {
@@ -21,44 +22,29 @@ struct Ring {
     glm::vec2 facing; ///< outward, up
 };
 
-/// Point and facing of a ring at an angle about an axis through `centre`.
-struct Turner {
-    const PlateFrame& frame;
-    glm::vec3 centre;
-    float spin; ///< of the disc's own frame
-
-    BodyVertex at(const Ring& ring, float angle) const {
-        const glm::vec3 out = std::cos(angle) * frame.along + std::sin(angle) * frame.across;
-        return {centre + ring.radius * out + ring.height * frame.normal,
-                ring.facing.x * out + ring.facing.y * frame.normal,
-                ring.radius * glm::vec2(std::cos(angle - spin), std::sin(angle - spin))};
-    }
-};
-
 float angle_of(int n) { return glm::two_pi<float>() * static_cast<float>(n) / around; }
 
-/// Two triangles of a face whose corners run counter-clockwise seen from outside.
-void add_quad(std::vector<BodyVertex>& to, const BodyVertex& a, const BodyVertex& b, const BodyVertex& c,
-              const BodyVertex& d) {
-    for (const BodyVertex* v : {&a, &b, &c, &a, &c, &d}) to.push_back(*v);
-}
-
-/// A skin of revolution, from the lowest ring outward and up to the top; @param shape moves a vertex where
-/// it really lies.
-template <class Shape, std::size_t rings>
-void add_turned(std::vector<BodyVertex>& to, const Turner& turner, const std::array<Ring, rings>& profile,
-                const Shape& shape) {
+/// Adds a skin of revolution, from the lowest ring outward and up to the top. @return number of indices.
+template <std::size_t rings>
+GLsizei add_turned(std::vector<BodyVertex>& corners, std::vector<std::uint16_t>& indices,
+                   const std::array<Ring, rings>& profile) {
+    const std::size_t base = corners.size(), before = indices.size();
+    for (const Ring& ring : profile)
+        for (int n = 0; n < around; ++n) {
+            const glm::vec2 out(std::cos(angle_of(n)), std::sin(angle_of(n)));
+            corners.push_back({glm::vec3(ring.radius * out, ring.height), glm::vec3(ring.facing.x * out, ring.facing.y)});
+        }
     const auto corner = [&](std::size_t ring, int n) {
-        BodyVertex vertex = turner.at(profile[ring], angle_of(n));
-        vertex.at = shape(vertex.at, profile[ring]);
-        return vertex;
+        return static_cast<std::uint16_t>(base + ring * around + static_cast<std::size_t>(n % around));
     };
+    // Two triangles of a face whose corners run counter-clockwise seen from outside.
     for (std::size_t ring = 0; ring + 1 < rings; ++ring)
         for (int n = 0; n < around; ++n)
-            add_quad(to, corner(ring, n), corner(ring, n + 1), corner(ring + 1, n + 1), corner(ring + 1, n));
+            for (const std::uint16_t c : {corner(ring, n), corner(ring, n + 1), corner(ring + 1, n + 1), corner(ring, n),
+                                          corner(ring + 1, n + 1), corner(ring + 1, n)})
+                indices.push_back(c);
+    return static_cast<GLsizei>(indices.size() - before);
 }
-
-const auto as_it_is = [](glm::vec3 at, const Ring&) { return at; };
 
 } // namespace
 
@@ -97,7 +83,6 @@ void describe_body_vertices(const gl::VertexArray& vertices, const gl::Buffer& b
     constexpr int floats = sizeof(BodyVertex) / sizeof(float);
     vertices.attribute(0, buffer, 3, floats, 0);
     vertices.attribute(1, buffer, 3, floats, 3);
-    vertices.attribute(2, buffer, 2, floats, 6);
     glBindVertexArray(0);
 }
 
@@ -116,81 +101,104 @@ void BodyPainter::set_skin(const Skin& skin) {
     program_.set("plate_radius", skin.plate_radius);
 }
 
-PadBody::PadBody() { describe_body_vertices(vertices_, buffer_); }
+void BodyPainter::set_pose(const Pose& pose) {
+    program_.use();
+    program_.set("origin", pose.origin);
+    program_.set("along", pose.along);
+    program_.set("across", pose.across);
+    program_.set("upright", pose.normal);
+    program_.set("spin", pose.spin_rad);
+}
+
+PadBody::PadBody() : index_buffer_(GL_ELEMENT_ARRAY_BUFFER) {
+    describe_body_vertices(vertices_, buffer_);
+    vertices_.attribute(2, lift_buffer_, 1, 1, 0);
+    vertices_.bind();
+    index_buffer_.bind();
+    glBindVertexArray(0);
+}
+
+std::size_t PadBody::build(const Shape& shape) {
+    shape_ = shape;
+    const auto radius = static_cast<float>(shape.radius_m), thickness = static_cast<float>(shape.thickness_m);
+    const auto plate = std::min(static_cast<float>(shape.backing_radius_m), radius);
+    corners_.clear();
+    std::vector<std::uint16_t> indices;
+    const auto add = [&](const auto& profile) {
+        const auto first = static_cast<GLsizei>(indices.size());
+        return Piece{first, add_turned(corners_, indices, profile)};
+    };
+    const float bevel = std::min(0.2f * thickness, 0.004f);
+    foam_ = add(std::array<Ring, 9>{{{0, 0, {0, -1}},
+                                     {0.5f * radius, 0, {0, -1}},
+                                     {radius - bevel, 0, {0.1f, -1}},
+                                     {radius, bevel, {1, -0.2f}},
+                                     {radius, 0.4f * thickness, {1, 0}},
+                                     {radius, thickness - bevel, {1, 0.2f}},
+                                     {radius - bevel, thickness, {0.3f, 1}},
+                                     {plate, thickness, {0, 1}},
+                                     {0.2f * radius, thickness, {0, 1}}}});
+    foam_corners_ = corners_.size();
+    const float top = thickness + plate_height_m;
+    plate_ = add(std::array<Ring, 6>{{{plate - 0.001f, thickness, {1, 0}},
+                                      {plate, thickness + 0.002f, {1, 0}},
+                                      {plate, top - 0.003f, {1, 0.3f}},
+                                      {plate - 0.003f, top, {0.4f, 1}},
+                                      {0.5f * plate, top, {0, 1}},
+                                      {0, top, {0, 1}}}});
+    hub_ = add(std::array<Ring, 4>{{{hub_radius_m, top, {1, 0}},
+                                    {hub_radius_m, top + hub_height_m - 0.002f, {1, 0.3f}},
+                                    {hub_radius_m - 0.002f, top + hub_height_m, {0.4f, 1}},
+                                    {0, top + hub_height_m, {0, 1}}}});
+    lift_m_.assign(corners_.size(), 0.0f);
+    vertices_.bind();
+    std::size_t sent = index_buffer_.fill(std::span<const std::uint16_t>(indices));
+    glBindVertexArray(0);
+    sent += buffer_.fill(std::span<const BodyVertex>(corners_));
+    sent += lift_buffer_.fill(std::span<const float>(lift_m_), GL_STREAM_DRAW);
+    return sent;
+}
 
 std::size_t PadBody::place(const Surface& surface, const SceneState& state) {
-    triangles_.clear();
-    const StepReport& report = *state.pad;
-    const PlateFrame frame = plate_frame(surface, report, state.pad_radius_m);
-    const auto radius = static_cast<float>(state.pad_radius_m), thickness = static_cast<float>(state.pad_thickness_m);
-    const auto plate = std::min(static_cast<float>(state.backing_radius_m), radius);
-    const auto orbit = static_cast<float>(state.orbit_radius_m);
-    const auto orbit_angle = static_cast<float>(state.orbit_angle_rad);
-    const glm::vec3 centre = frame.origin + orbit * (std::cos(orbit_angle) * frame.along +
-                                                     std::sin(orbit_angle) * frame.across);
-    const Turner turner{frame, centre, static_cast<float>(state.spin_angle_rad)};
-    const auto begin = [&] { return static_cast<GLint>(triangles_.size()); };
-    const auto end = [&](GLint first) { return Piece{first, static_cast<GLsizei>(triangles_.size()) - first}; };
+    const Shape shape{state.pad_radius_m, state.pad_thickness_m, state.backing_radius_m};
+    const std::size_t built = shape == shape_ ? 0 : build(shape);
+    const PlateFrame frame = plate_frame(surface, *state.pad, state.pad_radius_m);
+    const auto orbit = static_cast<float>(state.orbit_radius_m), angle = static_cast<float>(state.orbit_angle_rad);
+    turning_ = {frame.origin + orbit * (std::cos(angle) * frame.along + std::sin(angle) * frame.across), frame.along,
+                frame.across, frame.normal, static_cast<float>(state.spin_angle_rad)};
+    still_ = turning_; // the machine's own axis: it stays while plate and pad go round it
+    still_.origin = frame.origin;
 
     // Foam gives way to the panel: a point that would lie in it is pushed out, and what is above it by the
     // share that its height leaves.
-    const auto squashed = [&](glm::vec3 at, const Ring& ring) {
+    const auto thickness = static_cast<float>(state.pad_thickness_m);
+    for (std::size_t k = 0; k < foam_corners_; ++k) {
+        const glm::vec3 own = corners_[k].at;
+        const glm::vec3 at = turning_.origin + own.x * frame.along + own.y * frame.across + own.z * frame.normal;
         const Point2 below{static_cast<double>(at.x), static_cast<double>(at.y)};
-        if (!surface.on_panel(below)) return at;
-        const float share = 1 - std::clamp(ring.height / thickness, 0.0f, 1.0f);
-        const float face = at.z - ring.height;
-        at.z += share * std::max(0.0f, surface.height(below) + clear_of_surface_m - face);
-        return at;
-    };
-    const float bevel = std::min(0.2f * thickness, 0.004f);
-    const std::array<Ring, 9> foam{{{0, 0, {0, -1}},
-                                    {0.5f * radius, 0, {0, -1}},
-                                    {radius - bevel, 0, {0.1f, -1}},
-                                    {radius, bevel, {1, -0.2f}},
-                                    {radius, 0.4f * thickness, {1, 0}},
-                                    {radius, thickness - bevel, {1, 0.2f}},
-                                    {radius - bevel, thickness, {0.3f, 1}},
-                                    {plate, thickness, {0, 1}},
-                                    {0.2f * radius, thickness, {0, 1}}}};
-    GLint first = begin();
-    add_turned(triangles_, turner, foam, squashed);
-    foam_ = end(first);
-
-    const float top = thickness + plate_height_m;
-    const std::array<Ring, 6> disc{{{plate - 0.001f, thickness, {1, 0}},
-                                    {plate, thickness + 0.002f, {1, 0}},
-                                    {plate, top - 0.003f, {1, 0.3f}},
-                                    {plate - 0.003f, top, {0.4f, 1}},
-                                    {0.5f * plate, top, {0, 1}},
-                                    {0, top, {0, 1}}}};
-    first = begin();
-    add_turned(triangles_, turner, disc, as_it_is);
-    plate_ = end(first);
-
-    // The machine's own axis: it stays while plate and pad go round it.
-    const Turner still{frame, frame.origin, 0};
-    const std::array<Ring, 4> hub{{{hub_radius_m, top, {1, 0}},
-                                   {hub_radius_m, top + hub_height_m - 0.002f, {1, 0.3f}},
-                                   {hub_radius_m - 0.002f, top + hub_height_m, {0.4f, 1}},
-                                   {0, top + hub_height_m, {0, 1}}}};
-    first = begin();
-    add_turned(triangles_, still, hub, as_it_is);
-    hub_ = end(first);
-    return buffer_.fill(std::span<const BodyVertex>(triangles_), GL_STREAM_DRAW);
+        const float share = 1 - std::clamp(own.z / thickness, 0.0f, 1.0f), face = at.z - own.z;
+        lift_m_[k] = share > 0 && surface.on_panel(below)
+                         ? share * std::max(0.0f, surface.height(below) + clear_of_surface_m - face)
+                         : 0.0f;
+    }
+    return built + lift_buffer_.rewrite(std::span<const float>(lift_m_).first(foam_corners_));
 }
 
 int PadBody::draw(BodyPainter& painter, const SceneState& state) {
+    const auto draw = [&](const Piece& piece, const BodyPainter::Pose& pose, const BodyPainter::Skin& skin) {
+        painter.set_pose(pose);
+        painter.set_skin(skin);
+        const auto* first = reinterpret_cast<const void*>(static_cast<std::uintptr_t>(piece.first) * sizeof(std::uint16_t));
+        glDrawElements(GL_TRIANGLES, piece.count, GL_UNSIGNED_SHORT, first);
+    };
     vertices_.bind();
-    const auto draw = [](const Piece& piece) { glDrawArrays(GL_TRIANGLES, piece.first, piece.count); };
     const bool lifted = !state.pad->down;
     const float fade = (lifted ? 0.6f : 1.0f) * state.pad_opacity;
     const auto plate = static_cast<float>(state.backing_radius_m);
-    painter.set_skin({glm::vec4(0.74f, 0.83f, 0.90f, 0.55f * fade), glm::vec4(0), plate});
-    draw(foam_);
-    painter.set_skin({glm::vec4(0.22f, 0.24f, 0.28f, 0.58f * fade), glm::vec4(0.98f, 0.97f, 0.93f, state.pad_opacity), plate});
-    draw(plate_);
-    painter.set_skin({glm::vec4(0.62f, 0.65f, 0.70f, 0.9f * fade), glm::vec4(0), plate});
-    draw(hub_);
+    draw(foam_, turning_, {glm::vec4(0.74f, 0.83f, 0.90f, 0.55f * fade), glm::vec4(0), plate});
+    draw(plate_, turning_, {glm::vec4(0.22f, 0.24f, 0.28f, 0.58f * fade), glm::vec4(0.98f, 0.97f, 0.93f, state.pad_opacity), plate});
+    draw(hub_, still_, {glm::vec4(0.62f, 0.65f, 0.70f, 0.9f * fade), glm::vec4(0), plate});
+    painter.set_pose({});
     return 3;
 }
 

@@ -6,14 +6,12 @@
 
 namespace sparecoat {
 
-/// A corner of a solid: where, which way it faces, and its place on the backing plate in the frame that
-/// turns with it.
+/// A corner of a solid in the solid's own frame: where, and which way it faces.
 struct BodyVertex {
     glm::vec3 at, facing;
-    glm::vec2 disc;
 };
 
-/// Solids with flat colours, drawn a piece at a time out of one buffer.
+/// Draws solids with flat colours.
 class BodyPainter {
 public:
     struct Skin {
@@ -21,9 +19,15 @@ public:
         glm::vec4 mark{0};
         float plate_radius = 1;
     };
+    /// Where a solid's own frame stands in the panel's, and how far the disc's marks have turned in it.
+    struct Pose {
+        glm::vec3 origin{0}, along{1, 0, 0}, across{0, 1, 0}, normal{0, 0, 1};
+        float spin_rad = 0;
+    };
     BodyPainter();
     void look(const glm::mat4& view_projection, glm::vec3 eye);
     void set_skin(const Skin& skin);
+    void set_pose(const Pose& pose);
 
 private:
     gl::Program program_;
@@ -40,7 +44,8 @@ struct PlateFrame {
 /// pad, as the simulation takes them. A lifted pad hovers.
 PlateFrame plate_frame(const Surface& surface, const StepReport& report, double pad_radius_m);
 
-/// The pad, the plate it is held on and the spindle's stub, as triangles.
+/// The pad, the plate it is held on and the spindle's stub. Their shape is sent once; from frame to frame only how
+/// far the panel pushes each corner of the foam.
 class PadBody {
 public:
     PadBody();
@@ -51,12 +56,21 @@ public:
 
 private:
     struct Piece {
-        GLint first = 0;
-        GLsizei count = 0;
+        GLsizei first = 0, count = 0; ///< of the indices
     };
-    gl::Buffer buffer_;
-    gl::VertexArray vertices_;
-    std::vector<BodyVertex> triangles_;
+    struct Shape {
+        double radius_m = 0, thickness_m = 0, backing_radius_m = 0;
+        bool operator==(const Shape&) const = default;
+    };
+    std::size_t build(const Shape& shape);
+
+    gl::VertexArray vertices_; ///< before the index buffer, which is a part of it
+    gl::Buffer buffer_, lift_buffer_, index_buffer_;
+    Shape shape_;
+    std::vector<BodyVertex> corners_;
+    std::vector<float> lift_m_; ///< of every corner; only those of the foam, which come first, are ever pushed
+    std::size_t foam_corners_ = 0;
+    BodyPainter::Pose turning_, still_;
     Piece foam_, plate_, hub_;
 };
 

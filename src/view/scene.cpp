@@ -77,7 +77,7 @@ std::vector<BodyVertex> hem_of(const Surface& surface, const std::vector<Polylin
             const glm::vec3 facing = glm::normalize(glm::vec3(along.y, -along.x, 0));
             const glm::vec3 down(0, 0, -hem_m);
             const glm::vec3 corner[] = {rim[n] + down, rim[n + 1] + down, rim[n + 1], rim[n]};
-            for (const int c : {0, 1, 2, 0, 2, 3}) triangles.push_back({corner[c], facing, {10, 10}});
+            for (const int c : {0, 1, 2, 0, 2, 3}) triangles.push_back({corner[c], facing});
         }
     }
     return triangles;
@@ -162,6 +162,7 @@ struct Scene::Parts {
     void draw_panel(const Theme& theme, const glm::mat4& view_projection, glm::vec3 eye, const SceneState& state) {
         body_painter.look(view_projection, eye);
         body_painter.set_skin({glm::vec4(theme.hem, 1)});
+        body_painter.set_pose({});
         hem_vertices.bind();
         glDrawArrays(GL_TRIANGLES, 0, hem_count);
 
@@ -198,9 +199,10 @@ struct Scene::Parts {
     }
 
     /// Pins and the pointer's ring: few, and different from frame to frame.
-    void draw_marks(const SceneState& state) {
+    void draw_marks(const SceneState& state, glm::vec3 eye) {
         marks.clear();
         for (const Point2 pin : state.pins) {
+            if (!surface->faces(pin, eye)) continue;
             add_circle(marks, *surface, pin, 0.008, 1.6f);
             const glm::vec3 foot = surface->point(pin), head = foot + glm::vec3(0, 0, pin_height_m);
             marks.add(foot, 2.0f);
@@ -280,7 +282,7 @@ FrameCount Scene::draw(const Camera& camera, const SceneState& state, int x, int
         p.draw_lines(p.path.line(), {{0.09f, 0.10f, 0.14f, 0.52f * state.path_opacity}});
         if (state.pad) p.draw_pad(view_projection, camera.eye(), state);
         glDepthMask(GL_FALSE);
-        p.draw_marks(state);
+        p.draw_marks(state, camera.eye());
     }
 
     glDepthMask(GL_TRUE);

@@ -20,6 +20,8 @@ public:
     glm::vec3 point(Point2 at, float lift_m = 0) const;
     /// Slopes along u and v at a cell.
     glm::vec2 slope(int i, int j) const;
+    /// Whether the painted side at a point is turned to the eye.
+    bool faces(Point2 at, glm::vec3 eye) const;
     /// Whether the nearest cell is on the panel.
     bool on_panel(Point2 at) const;
     /// For each cell, the inside cell whose value stands for it: itself inside, else one within `rim_cells`
