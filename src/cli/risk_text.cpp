@@ -16,6 +16,12 @@ std::string with_error(double chance, double standard_error) {
     return 100 * standard_error < 0.05 ? text : fmt::format("{} ± {:.1f}", text.substr(0, text.size() - 2), 100 * standard_error) + " %";
 }
 
+/// Three decimals, so that the product comes out right to the last digit but one.
+std::string split_text(const Split& s) {
+    return fmt::format("time {:.3f} x pressure {:.3f} x speed {:.3f} x cut {:.3f} x film {:.3f}", s.time, s.pressure, s.speed,
+                       s.cut, s.film);
+}
+
 std::string area_text(double area_m2) {
     return area_m2 < 0.01 ? fmt::format("{:.1f} cm²", area_m2 * 1e4) : fmt::format("{:.0f} cm²", area_m2 * 1e4);
 }
