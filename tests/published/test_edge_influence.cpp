@@ -236,10 +236,9 @@ TEST_CASE("without shear a spinning and an orbiting tool remove what linear pres
 }
 
 TEST_CASE("with shear the pressure is the linear one times a skin at the edge, balanced together") {
-    // p = (p0 + p1 x) (1 + exp(-s / l)), s from the edge: both constants from force and moment again. 0.2 %
-    // of the mean pressure was seen, as without shear; cells of h add (h / l)^2 / 24 of up to five times the
-    // mean: 1 %. S = 0 is where the model overdoes it: no layer reaches past the edge, and still the skin is
-    // there.
+    // p = (p0 + p1 x) (1 + exp(-s / l)), s from the edge: both constants from force and moment again. 0.25 %
+    // of the mean pressure was seen, balance and cells together: 0.5 %. S = 0 is where the model overdoes it:
+    // no layer reaches past the edge, and still the skin is there.
     for (const double overhang : overhangs) {
         const double d = edge_at(overhang);
         const Line line = lifting_pressure(d, decay);
@@ -248,7 +247,7 @@ TEST_CASE("with shear the pressure is the linear one times a skin at the edge, b
             if (std::abs(x) > R - 2 * spacing) continue;
             CAPTURE(overhang, x);
             const double expected = std::max(0.0, line.at(x) * skin_at(d - x, decay));
-            REQUIRE(held.pressure(x) == Approx(expected).margin(0.01 * mean_pressure).epsilon(0));
+            REQUIRE(held.pressure(x) == Approx(expected).margin(0.005 * mean_pressure).epsilon(0));
         }
     }
 }
@@ -376,16 +375,17 @@ TEST_CASE("across the edge an orbiting tool's profile is flatter than a spinning
 }
 
 TEST_CASE("write the figures and the picture of the edge section in docs/model.md", "[.write-edge]") {
-    std::puts("S, mm | at the edge: linear, no shear, shear | kappa: edge, 33 mm in, far side | spinning, linear | "
-              "orbiting, linear");
+    std::puts("S, mm | at the edge: linear, no shear, shear | kappa: edge, 33 mm in, far side | "
+              "spinning, linear | orbiting, linear");
     for (const double S : overhangs) {
         const double d = edge_at(S), edge = d - 0.5 * spacing;
         const Held off = hold(Tool::spinning, S, Shear::off), on = hold(Tool::spinning, S, Shear::on);
         const auto kappa = [&](double x) { return on.pressure(x) / off.pressure(x); };
         std::printf("%.2f, %.1f | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f, %.2f | %.2f, %.2f\n", S,
-                    2e3 * R * S, linear_pressure(d).at(edge) / mean_pressure, off.pressure(edge) / mean_pressure,
-                    on.pressure(edge) / mean_pressure, kappa(edge), kappa(d - 3.5 * decay),
-                    kappa(-R + 4.5 * spacing), on.removed_at_edge(), off.removed_at_edge(),
+                    2e3 * R * S, linear_pressure(d).at(edge) / mean_pressure,
+                    off.pressure(edge) / mean_pressure, on.pressure(edge) / mean_pressure,
+                    kappa(edge), kappa(d - 3.5 * decay), kappa(-R + 4.5 * spacing),
+                    on.removed_at_edge(), off.removed_at_edge(),
                     hold(Tool::orbiting, S, Shear::on).removed_at_edge(),
                     hold(Tool::orbiting, S, Shear::off).removed_at_edge());
     }
