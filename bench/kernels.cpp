@@ -4,6 +4,7 @@
 #include "sim/kernels.hpp"
 #include "units/quantity.hpp"
 #include <benchmark/benchmark.h>
+#include <optional>
 
 namespace sparecoat::bench {
 namespace {
@@ -130,12 +131,46 @@ void deposit(benchmark::State& state) {
         if (fields.removed_um.empty()) fields = m.simulation.fields();
         for (const Footprint::Row& row : f.rows)
             kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
-                              f.speed.data() + row.packed, 1e-6f, 1e-6f,
+                              f.speed.data() + row.packed, f.heat.data() + row.packed, 1e-6f, 1e-6f,
                               fields.contact_time_s.data() + row.grid, fields.pressure_time_pa_s.data() + row.grid,
-                              fields.friction_path_pa_m.data() + row.grid, fields.removed_um.data() + row.grid});
+                              fields.friction_path_pa_m.data() + row.grid, fields.removed_cold_um.data() + row.grid,
+                              fields.removed_um.data() + row.grid});
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(deposit);
+
+/// The film's temperature under the pad and what it does to the cut.
+void soften(benchmark::State& state) {
+    on_footprint(state, [](Moment& m) {
+        Footprint& f = m.footprint;
+        m.simulation.heat().lay_under(f);
+        kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(), 0.3f, 20,
+                         0.05f, f.heat.data()});
+    });
+}
+SPARECOAT_ON_BOTH_GRIDS(soften);
+
+void let_heat_in(benchmark::State& state) {
+    on_footprint(state, [heat = std::optional<PanelHeat>()](Moment& m) mutable {
+        if (!heat) heat = m.simulation.heat();
+        heat->warm(m.footprint, 0.35, 1e-6);
+    });
+}
+SPARECOAT_ON_BOTH_GRIDS(let_heat_in);
+
+/// A step of 0.2 s of the whole plate, warm all over: two steps of the simulation at 40 mm/s.
+void heat_step(benchmark::State& state) {
+    on_footprint(state, [heat = std::optional<PanelHeat>()](Moment& m) mutable {
+        if (!heat) {
+            heat = m.simulation.heat();
+            const std::vector<std::uint8_t>& inside = m.section.panel.inside;
+            for (std::size_t k = 0; k < inside.size(); ++k)
+                if (inside[k]) heat->warm(k, 1e5);
+        }
+        heat->pass(0.2);
+    });
+}
+SPARECOAT_ON_BOTH_GRIDS(heat_step);
 
 /// The whole plate's layer, solved once a run.
 void layer_set_up(benchmark::State& state) {

@@ -67,7 +67,9 @@ inline Liquid steady_liquid(double coefficient_per_pa = 1e-11) {
 }
 
 inline Setup setup_of(Machine machine, Pad pad, double hand_stiffness_nm_rad = INFINITY) {
-    return {std::move(machine), std::move(pad), steady_liquid(), 1, hand_stiffness_nm_rad, Integrator::averaged};
+    Setup setup{std::move(machine), std::move(pad), steady_liquid(), 1, hand_stiffness_nm_rad, Integrator::averaged};
+    setup.softening = Softening::none(); // the closed forms know no paint that softens
+    return setup;
 }
 
 /// A straight run at constant speed, force and orbit speed.

@@ -22,12 +22,15 @@ struct Worked {
         fields.contact_time_s[cell] = static_cast<float>(f.time_s);
         fields.pressure_time_pa_s[cell] = static_cast<float>(f.time_s * f.pressure_pa);
         fields.friction_path_pa_m[cell] = static_cast<float>(f.time_s * f.pressure_pa * f.speed_m_s);
+        fields.removed_cold_um[cell] = static_cast<float>(f.removed_um() / f.heat);
         fields.removed_um[cell] = static_cast<float>(f.removed_um());
     }
     void set(Point2 at, const Factors& f) { set(cell_at(panel, at), f); }
 
     /// The same work, but so much taken off: the liquid cuts more or less.
-    void remove(std::size_t cell, double um) { fields.removed_um[cell] = static_cast<float>(um); }
+    void remove(std::size_t cell, double um) {
+        fields.removed_cold_um[cell] = fields.removed_um[cell] = static_cast<float>(um);
+    }
     void remove(Point2 at, double um) { remove(cell_at(panel, at), um); }
 };
 
@@ -37,7 +40,7 @@ const Factors usual{10, 2000, 3, 1e-11}; // takes 0.6 µm
 Worked evenly_worked(double width_m, double height_m) {
     Worked w{plate(width_m, height_m, 0.004), {}};
     for (auto* field : {&w.fields.contact_time_s, &w.fields.pressure_time_pa_s, &w.fields.friction_path_pa_m,
-                        &w.fields.removed_um})
+                        &w.fields.removed_cold_um, &w.fields.removed_um})
         field->assign(w.panel.grid.cells(), 0.0f);
     for (std::size_t k = 0; k < w.panel.grid.cells(); ++k)
         if (w.panel.inside[k]) w.set(k, usual);
@@ -79,12 +82,14 @@ TEST_CASE("a cell's factors are the means over its contact and multiply back to 
     w.fields.contact_time_s[cell] = 8;
     w.fields.pressure_time_pa_s[cell] = 16000;
     w.fields.friction_path_pa_m[cell] = 40000;
+    w.fields.removed_cold_um[cell] = 0.4f;
     w.fields.removed_um[cell] = 0.5f;
     const Factors f = factors_at(w.fields, cell);
     CHECK(f.time_s == 8);
     CHECK(f.pressure_pa == 2000);
     CHECK(f.speed_m_s == 2.5);
-    CHECK(f.cut_per_pa == Approx(0.5e-6 / 40000).epsilon(1e-14));
+    CHECK(f.cut_per_pa == Approx(0.4e-6 / 40000).epsilon(1e-7)); // 0.4 is no float
+    CHECK(f.heat == Approx(1.25).epsilon(1e-7));
     CHECK(f.removed_um() == Approx(0.5).epsilon(1e-14)); // telescopes in doubles
 }
 
@@ -96,6 +101,7 @@ TEST_CASE("a cell that the pad never touched has no factors") {
     CHECK(f.pressure_pa == 0);
     CHECK(f.speed_m_s == 0);
     CHECK(f.cut_per_pa == 0);
+    CHECK(f.heat == 1);
     CHECK(f.removed_um() == 0);
 }
 
@@ -260,7 +266,7 @@ TEST_CASE("a spot worked through its clear coat says by how much") {
 TEST_CASE("a spot's split says how much each cause does and multiplies out to the ratio of shares") {
     Worked w = evenly_worked(0.4, 0.4);
     const Point2 spot{0.02, 0.2};
-    w.set(spot, {15, 5000, 2.4, 1.1e-11});
+    w.set(spot, {15, 5000, 2.4, 1.1e-11, 1.2});
     w.panel.clear_um[cell_at(w.panel, spot)] = 32;
     const Verdict v = judge(w.panel, w.fields, pad_radius_m);
     const SpotAtRisk& worst = v.worst.front();
@@ -270,6 +276,7 @@ TEST_CASE("a spot's split says how much each cause does and multiplies out to th
     CHECK(s.pressure == Approx(2.5).epsilon(1e-6));
     CHECK(s.speed == Approx(0.8).epsilon(1e-6));
     CHECK(s.cut == Approx(1.1).epsilon(1e-6));
+    CHECK(s.heat == Approx(1.2).epsilon(1e-6));
     CHECK(s.film == Approx(1.25).epsilon(1e-6));
     const double open_share = v.open.median_um / 40;
     CHECK(s.all() == Approx(worst.share() / open_share).epsilon(1e-12));
@@ -282,7 +289,8 @@ TEST_CASE("the split multiplies out whatever the two cells went through") {
             return low * std::pow(high / low, *rc::gen::inRange(0, 10001) / 10000.0);
         };
         const auto factors = [&] {
-            return Factors{positive(1e-3, 1e3), positive(1, 1e5), positive(1e-2, 20), positive(1e-13, 1e-9)};
+            return Factors{positive(1e-3, 1e3), positive(1, 1e5), positive(1e-2, 20), positive(1e-13, 1e-9),
+                           positive(1, 4)};
         };
         const std::size_t here = cell_at(w.panel, {0.01, 0.01}), open_cell = cell_at(w.panel, {0.02, 0.02});
         w.set(here, factors());

@@ -330,15 +330,18 @@ void check_factors(const json& factors, double removed_um, const fs::path& folde
     const double pressure_time = Array(folder / "pressure_time_pa_s.npy").at(cell);
     const double friction_path = Array(folder / "friction_path_pa_m.npy").at(cell);
     const double removed = Array(folder / "film_lost_um.npy").at(cell);
+    const double cold = Array(folder / "film_lost_cold_um.npy").at(cell);
     // The fields are written as they are, so only the decimal text in between can differ, and it does not.
     constexpr double rounding = 1e-12;
     CHECK(removed_um == Approx(removed).epsilon(rounding));
     CHECK(factors["time_s"].get<double>() == Approx(time).epsilon(rounding));
     CHECK(factors["pressure_pa"].get<double>() == Approx(pressure_time / time).epsilon(rounding));
     CHECK(factors["speed_m_s"].get<double>() == Approx(friction_path / pressure_time).epsilon(rounding));
-    CHECK(factors["cut_per_pa"].get<double>() == Approx(removed * 1e-6 / friction_path).epsilon(rounding));
+    CHECK(factors["cut_per_pa"].get<double>() == Approx(cold * 1e-6 / friction_path).epsilon(rounding));
+    CHECK(factors["heat"].get<double>() == Approx(removed / cold).epsilon(rounding));
     const double product_um = factors["time_s"].get<double>() * factors["pressure_pa"].get<double>() *
-                              factors["speed_m_s"].get<double>() * factors["cut_per_pa"].get<double>() * 1e6;
+                              factors["speed_m_s"].get<double>() * factors["cut_per_pa"].get<double>() *
+                              factors["heat"].get<double>() * 1e6;
     CHECK(product_um == Approx(removed_um).epsilon(1e-5)); // as promised
     CHECK(factors["product_um"].get<double>() == Approx(product_um).epsilon(rounding));
 }
@@ -357,7 +360,8 @@ void check_spot(const json& spot, const json& open, const json& grid, const fs::
     for (const auto& [name, factor] : {std::pair{"time", "time_s"},
                                        {"pressure", "pressure_pa"},
                                        {"speed", "speed_m_s"},
-                                       {"cut", "cut_per_pa"}}) {
+                                       {"cut", "cut_per_pa"},
+                                       {"heat", "heat"}}) {
         const double ratio = spot["factors"][factor].get<double>() / open["factors"][factor].get<double>();
         CHECK(split[name].get<double>() == Approx(ratio).epsilon(1e-12));
         product *= split[name].get<double>();
@@ -367,10 +371,11 @@ void check_spot(const json& spot, const json& open, const json& grid, const fs::
     CHECK(split["all"].get<double>() == Approx(removed_um / before_um / open_share).epsilon(1e-9));
 }
 
-/// Every cell's four factors, worked out from the exported fields, multiply to its loss.
+/// Every cell's five factors, worked out from the exported fields, multiply to its loss.
 void check_every_cell(const json& summary, const fs::path& folder) {
     const Array time(folder / "contact_time_s.npy"), pressure_time(folder / "pressure_time_pa_s.npy"),
-        friction_path(folder / "friction_path_pa_m.npy"), removed(folder / "film_lost_um.npy");
+        friction_path(folder / "friction_path_pa_m.npy"), removed(folder / "film_lost_um.npy"),
+        cold(folder / "film_lost_cold_um.npy");
     REQUIRE(removed.rows == summary["grid"]["cells_v"].get<std::size_t>());
     REQUIRE(removed.columns == summary["grid"]["cells_u"].get<std::size_t>());
     double worst = 0, volume_mm3 = 0;
@@ -380,8 +385,8 @@ void check_every_cell(const json& summary, const fs::path& folder) {
         if (removed.at(k) <= 0) continue;
         const double pressure_pa = pressure_time.at(k) / time.at(k);
         const double speed_m_s = friction_path.at(k) / pressure_time.at(k);
-        const double cut_per_pa = removed.at(k) * 1e-6 / friction_path.at(k);
-        const double product_um = time.at(k) * pressure_pa * speed_m_s * cut_per_pa * 1e6;
+        const double cut_per_pa = cold.at(k) * 1e-6 / friction_path.at(k), heat = removed.at(k) / cold.at(k);
+        const double product_um = time.at(k) * pressure_pa * speed_m_s * cut_per_pa * heat * 1e6;
         if (!(std::abs(product_um / removed.at(k) - 1) <= worst))
             worst = std::abs(product_um / removed.at(k) - 1);
     }
@@ -394,6 +399,7 @@ void check_every_cell(const json& summary, const fs::path& folder) {
 const std::set<std::string> files_of_a_run = {
     "clear_before_um.npy",    "clear_left.png", "clear_left_um.npy", "clear_sd_um.npy", "contact_time_s.npy",
     "edge_distance_m.npy",    "fields.vti",     "film_lost.png",     "film_lost_um.npy",
+    "film_lost_cold_um.npy",  "peak_film_c.npy",
     "friction_path_pa_m.npy", "height_m.npy",   "inside.npy",        "path.csv",
     "pressure_time_pa_s.npy", "summary.json",   "trace.csv"};
 
@@ -596,14 +602,36 @@ TEST_CASE("the verdict and the summary are the same figures", "[cli]") {
     const json& split = worst["against_open_panel"];
     CHECK_THAT(ended.out,
                Contains(fmt::format(
-                   "time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x film {:.2f} = {:.2f}",
+                   "time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film {:.2f} = {:.2f}",
                    split["time"].get<double>(), split["pressure"].get<double>(), split["speed"].get<double>(),
-                   split["cut"].get<double>(), split["film"].get<double>(), split["all"].get<double>())));
+                   split["cut"].get<double>(), split["heat"].get<double>(), split["film"].get<double>(), split["all"].get<double>())));
+    const json& heat = summary["heat"];
+    CHECK_THAT(ended.out, Contains(fmt::format("Heat         peak {:.0f} °C in air of 20 °C: {} (x {:.0f} mm, y {:.0f} mm)",
+                                               heat["peak_film_c"].get<double>(), heat["place"].get<std::string>(),
+                                               heat["at"]["x_mm"].get<double>(), heat["at"]["y_mm"].get<double>())));
     CHECK_THAT(ended.out, Contains((desk / "out").string()));
     CHECK_THAT(ended.out, Contains(summary["notice"].get<std::string>()));
     for (const json& caution : summary["cautions"])
         CHECK_THAT(ended.out, Contains(caution.get<std::string>()));
     CHECK(std::count(ended.out.begin(), ended.out.end(), '\n') < 30); // one screen
+}
+
+TEST_CASE("the workshop's air is where the panel starts and what it cools to", "[cli]") {
+    const Desk desk;
+    desk.write("quick.json", quick_technique());
+    const auto in_air = [&](const char* air) {
+        const Ended ended = desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--air",
+                                      air, "--json"});
+        REQUIRE(ended.code == 0);
+        return json::parse(ended.out);
+    };
+    const json cool = in_air("20 C"), warm = in_air("28 °C");
+    CHECK(cool["inputs"]["air_c"] == 20);
+    CHECK(warm["inputs"]["air_c"] == 28);
+    const double rise = cool["heat"]["peak_film_c"].get<double>() - 20;
+    CHECK(rise > 1);
+    // What is added to the air is the same; where paint softens the pad loads sooner, but not here.
+    CHECK(warm["heat"]["peak_film_c"].get<double>() == Approx(28 + rise).epsilon(1e-3));
 }
 
 TEST_CASE("--json prints the summary that the folder gets, and nothing else", "[cli]") {
@@ -693,7 +721,7 @@ TEST_CASE("help and version go to standard output", "[cli]") {
                Contains("Usage: sparecoat ") && Contains("run ") && Contains("list ") && Contains("demo "));
     const Ended run_help = desk.run({"run", "--help"});
     CHECK(run_help.code == 0);
-    for (const char* option : {"--panel", "--technique", "--paint", "--readings", "--path", "--grid", "--integrator",
+    for (const char* option : {"--panel", "--technique", "--paint", "--readings", "--air", "--path", "--grid", "--integrator",
                                "--seed", "--out", "--json", "--unit", "--threads"})
         CHECK_THAT(run_help.out, Contains(option));
     const Ended version = desk.run({"--version"});
@@ -997,6 +1025,10 @@ TEST_CASE("a bad option is refused by its name", "[cli]") {
     };
     const std::string grid = "; allowed: a length from 1 mm to 4 mm, such as \"2 mm\"";
     CHECK(with({"--grid", "5 mm"}) == "--grid: found \"5 mm\"" + grid);
+    const std::string air = "; allowed: a temperature from 0 to 50 °C, such as \"28 C\"";
+    CHECK(with({"--air", "28"}) == "--air: found \"28\" without a unit" + air);
+    CHECK(with({"--air", "28 N"}) == "--air: found \"28 N\", a force, not a temperature" + air);
+    CHECK(with({"--air", "90 C"}) == "--air: found \"90 C\"" + air);
     CHECK(with({"--grid", "2"}) == "--grid: found \"2\" without a unit" + grid);
     CHECK(with({"--grid", "2 N"}) == "--grid: found \"2 N\", a force, not a length" + grid);
     CHECK(with({"--grid", "abc"}) == "--grid: found \"abc\", which does not start with a number" + grid);

@@ -162,6 +162,7 @@ TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
     Setup setup = setup_of(orbital(), foam_pad(), 10);
     setup.liquid.abrasive_start_m = 4e-6, setup.liquid.breakdown_j_m2 = 30e3, setup.liquid.working_time_s = 6;
     setup.pad.capacity_m = 1e-6;
+    setup.softening = {21, 10}; // soft enough for the panel's heat to count
     const RunResult whole = run(panel, setup, path);
     REQUIRE_FALSE(whole.events.empty());
     Simulation first(panel, setup);
@@ -178,6 +179,11 @@ TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
         CHECK(each->fields().friction_path_pa_m == whole.fields.friction_path_pa_m);
         CHECK(each->fields().pressure_time_pa_s == whole.fields.pressure_time_pa_s);
         CHECK(each->fields().contact_time_s == whole.fields.contact_time_s);
+        CHECK(each->fields().removed_cold_um == whole.fields.removed_cold_um);
+        CHECK(each->fields().removed_cold_um != whole.fields.removed_um);
+        CHECK(each->heat().film_map_c() == whole.heat->film_map_c());
+        CHECK(each->heat().peak_map_c() == whole.heat->peak_map_c());
+        CHECK(each->heat().energy().lost_j == whole.heat->energy().lost_j);
         CHECK(each->totals().friction_work_j == whole.totals.friction_work_j);
         const std::vector<Event> events = each->events();
         REQUIRE(events.size() == whole.events.size());

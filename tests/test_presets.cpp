@@ -436,6 +436,8 @@ TEST_CASE("a paint and a substrate read to SI") {
     CHECK(paint.thinning_length_m == 0.006);
     CHECK(paint.softness == 0.8);
     CHECK(paint.spread == 0.1); // what holds where a file says nothing
+    CHECK(paint.softening.from_c == 60); // what a paint without the key gets
+    CHECK(paint.softening.doubling_k == 20);
 
     const Substrate plastic = presets().substrate("plastic");
     CHECK(plastic.thickness_m == 0.003);

@@ -107,6 +107,7 @@ TEST_CASE("a quantity reads to SI in each of its units") {
         {Dim::temperature, "20 C", 20},
         {Dim::temperature, "20 degC", 20},
         {Dim::temperature, "293.15 K", 20},
+        {Dim::temperature_difference, "20 K", 20},
         {Dim::area_density, "1.2 kg/m2", 1.2},
         {Dim::area_density, "1200 g/m2", 1.2},
     };

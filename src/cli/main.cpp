@@ -95,9 +95,20 @@ struct ThreadsOption {
     int count() const { return static_cast<int>(whole_number("--threads", threads, 1024)); }
 };
 
+double air_temperature(const std::string& text) {
+    const char* const allowed = "a temperature from 0 to 50 °C, such as \"28 C\"";
+    try {
+        const double air_c = parse_quantity(text, Dim::temperature);
+        if (air_c >= 0 && air_c <= 50) return air_c;
+    } catch (const std::invalid_argument& error) {
+        throw InputError("", "--air", error.what(), allowed);
+    }
+    throw InputError("", "--air", "\"" + text + "\"", allowed);
+}
+
 // What is worked and how: `run` and `shot`.
 struct WorkOptions {
-    std::string panel, technique, paint = "typical", seed = "1";
+    std::string panel, technique, paint = "typical", air = "20 C", seed = "1";
     std::optional<std::string> path, readings;
 
     void add_to(CLI::App& command) {
@@ -110,6 +121,9 @@ struct WorkOptions {
         command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
         command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
             ->type_name("CSV");
+        command.add_option("--air", air, "the workshop's temperature, and the panel's before work")
+            ->type_name("TEMPERATURE")
+            ->capture_default_str();
         command.add_option("--path", path, "recorded arm path instead of the technique's own")->type_name("CSV");
         command.add_option("--seed", seed, "seed of the hand's variation")
             ->type_name("NUMBER")
@@ -123,6 +137,7 @@ struct WorkOptions {
         if (path) out.path_csv = *path;
         if (readings) out.readings = *readings;
         out.grid_m = grid_m;
+        out.air_c = air_temperature(air);
         out.seed = whole_number("--seed", seed, std::numeric_limits<std::uint64_t>::max());
         return out;
     }

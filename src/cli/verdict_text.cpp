@@ -21,6 +21,7 @@ std::string leading_cause(const Split& s) {
                             {s.pressure, "the pad presses harder here"},
                             {s.speed, "the pad runs faster here"},
                             {s.cut, "the liquid cuts more here"},
+                            {s.heat, "the paint is warmer here"},
                             {s.film, "the clear coat is thinner here"}};
     const Cause& most = *std::max_element(std::begin(causes), std::end(causes),
                                           [](const Cause& a, const Cause& b) { return a.ratio < b.ratio; });
@@ -36,6 +37,7 @@ std::string event_line(const Event& e) {
     case EventKind::pad_tipping: out += fmt::format(", tilted {:.1f}°", e.value / deg); break;
     case EventKind::bottomed_foam: out += fmt::format(", pressed to {:.0f} % of its thickness", 100 * (1 - e.value)); break;
     case EventKind::dry_pad: break;
+    case EventKind::hot_panel: out += fmt::format(", film at {:.0f} °C", e.value); break;
     }
     return out + "\n";
 }
@@ -45,7 +47,7 @@ std::string events_text(const std::vector<Event>& events) {
     // A screen holds a handful: the longest of each kind, and how many there were.
     std::string out = "Events\n";
     for (const EventKind kind : {EventKind::stalled_pad, EventKind::pad_lifting, EventKind::pad_tipping,
-                                 EventKind::bottomed_foam, EventKind::dry_pad}) {
+                                 EventKind::bottomed_foam, EventKind::dry_pad, EventKind::hot_panel}) {
         const Event* longest = nullptr;
         int count = 0;
         double total = 0;
@@ -123,17 +125,20 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
         else
             line("Worst spot   THROUGH THE CLEAR COAT: {} taken of {}: {} (x {:.0f} mm, y {:.0f} mm)",
                  film_text(w.removed_um, unit), film_text(w.clear_before_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
-        line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x film {:.2f} = {:.2f} times the open "
-             "panel's share",
-             s.time, s.pressure, s.speed, s.cut, s.film, s.all());
+        line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film {:.2f} = "
+             "{:.2f} times the open panel's share",
+             s.time, s.pressure, s.speed, s.cut, s.heat, s.film, s.all());
         line("             ({})", leading_cause(s));
-        line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa = {}", f.time_s, f.pressure_pa / 1e3, f.speed_m_s,
-             f.cut_per_pa, film_text(f.removed_um(), unit));
+        line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa x {:.2f} = {}", f.time_s, f.pressure_pa / 1e3,
+             f.speed_m_s, f.cut_per_pa, f.heat, film_text(f.removed_um(), unit));
     }
     line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s), minutes(totals.time_down_s));
     line("Pad          {:.0f} turns/min on average, stalled for {:.1f} s; {:.0f} kJ of friction",
          totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0.0, totals.stalled_s,
          totals.friction_work_j / 1e3);
+    const PanelHeat::Spot peak = outcome.result.heat->peak();
+    line("Heat         peak {:.0f} °C in air of {:.0f} °C: {} (x {:.0f} mm, y {:.0f} mm)", peak.film_c,
+         job.setup.surroundings.air_c, place_of(job.panel, peak.cell), peak.at.x * 1e3, peak.at.y * 1e3);
     out += events_text(outcome.result.events);
     return out;
 }

@@ -98,9 +98,10 @@ Factors factors_at(const Fields& f, std::size_t cell) {
     const double time = static_cast<double>(f.contact_time_s[cell]);
     const double pressure_time = static_cast<double>(f.pressure_time_pa_s[cell]);
     const double friction_path = static_cast<double>(f.friction_path_pa_m[cell]);
-    const double removed = static_cast<double>(f.removed_um[cell]) * 1e-6;
+    const double cold = static_cast<double>(f.removed_cold_um[cell]), removed = static_cast<double>(f.removed_um[cell]);
     if (time <= 0 || pressure_time <= 0 || friction_path <= 0) return {};
-    return {time, pressure_time / time, friction_path / pressure_time, removed / friction_path};
+    return {time, pressure_time / time, friction_path / pressure_time, 1e-6 * cold / friction_path,
+            cold > 0 ? removed / cold : 1};
 }
 
 SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPanel& open, std::size_t cell) {
@@ -114,7 +115,7 @@ SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPan
     const Factors reference = factors_at(fields, open.cell);
     spot.against_open = {spot.factors.time_s / reference.time_s, spot.factors.pressure_pa / reference.pressure_pa,
                          spot.factors.speed_m_s / reference.speed_m_s,
-                         spot.factors.cut_per_pa / reference.cut_per_pa,
+                         spot.factors.cut_per_pa / reference.cut_per_pa, spot.factors.heat / reference.heat,
                          static_cast<double>(panel.clear_um[open.cell]) / spot.clear_before_um};
     spot.place = place_of(panel, cell);
     return spot;

@@ -7,20 +7,21 @@
 
 namespace sparecoat {
 
-/// A cell's loss as a product: removed = time x pressure x speed x cut, each a mean over the contact.
-/// With the accumulators T, P, S, R (see Fields): T, P/T, S/P, R/S; the product telescopes to R.
+/// A cell's loss as a product: removed = time x pressure x speed x cut x heat, each a mean over the contact.
+/// With the accumulators T, P, S, C, R (see Fields): T, P/T, S/P, C/S, R/C; the product telescopes to R.
 struct Factors {
     double time_s = 0, pressure_pa = 0, speed_m_s = 0, cut_per_pa = 0;
-    double removed_um() const { return time_s * pressure_pa * speed_m_s * cut_per_pa * 1e6; }
+    double heat = 1; ///< how much more the paint cut for being warm
+    double removed_um() const { return time_s * pressure_pa * speed_m_s * cut_per_pa * heat * 1e6; }
 };
-Factors factors_at(const Fields& fields, std::size_t cell); ///< all 0 where nothing was removed
+Factors factors_at(const Fields& fields, std::size_t cell); ///< 0 (and heat 1) where nothing was removed
 
 /// How much more of its clear coat a spot loses than the open panel, and why:
-///     all() = share taken here / share taken in the open = time x pressure x speed x cut x film.
+///     all() = share taken here / share taken in the open = time x pressure x speed x cut x heat x film.
 struct Split {
-    double time = 1, pressure = 1, speed = 1, cut = 1;
+    double time = 1, pressure = 1, speed = 1, cut = 1, heat = 1;
     double film = 1; ///< clear coat in the open over clear coat here
-    double all() const { return time * pressure * speed * cut * film; }
+    double all() const { return time * pressure * speed * cut * heat * film; }
 };
 
 struct SpotAtRisk {

@@ -132,6 +132,11 @@ FormPtr paint_form() {
         needed("softness", quantity(Dim::none, "0.05", "20"), "multiplies the cut; 1 is typical paint"),
         optional("spread", quantity(Dim::none, "1 %", "60 %"), "10 %",
             "standard deviation of a panel's film against these layers, before any gauge reading"),
+        optional("softening", object({
+            needed("from", quantity(Dim::temperature, "0 °C", "200 °C"), "below it warmth changes nothing"),
+            needed("doubling", quantity(Dim::temperature_difference, "1 K", "1000 K"),
+                "above it the cut doubles every so many kelvin, up to four times"),
+        }), {{"from", "60 °C"}, {"doubling", "20 K"}}, "how the film cuts faster where it is warm"),
     });
 }
 

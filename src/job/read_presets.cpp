@@ -180,6 +180,11 @@ Paint fill_paint(const Values& values) {
     thinning.done();
     paint.softness = values.number("softness");
     paint.spread = values.number("spread");
+    if (values.has("softening")) {
+        const Values softening = values.object("softening");
+        paint.softening = {softening.number("from"), softening.number("doubling")};
+        softening.done();
+    }
     return paint;
 }
 

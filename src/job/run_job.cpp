@@ -32,12 +32,12 @@ json point_mm(Point2 p) { return {{"x_mm", in_unit(p.x, mm)}, {"y_mm", in_unit(p
 
 json factors_json(const Factors& f) {
     return {{"time_s", f.time_s}, {"pressure_pa", f.pressure_pa}, {"speed_m_s", f.speed_m_s},
-            {"cut_per_pa", f.cut_per_pa}, {"product_um", f.removed_um()}};
+            {"cut_per_pa", f.cut_per_pa}, {"heat", f.heat}, {"product_um", f.removed_um()}};
 }
 
 json split_json(const Split& s) {
-    return {{"time", s.time}, {"pressure", s.pressure}, {"speed", s.speed}, {"cut", s.cut}, {"film", s.film},
-            {"all", s.all()}};
+    return {{"time", s.time}, {"pressure", s.pressure}, {"speed", s.speed}, {"cut", s.cut}, {"heat", s.heat},
+            {"film", s.film}, {"all", s.all()}};
 }
 
 json spot_json(const SpotAtRisk& spot) {
@@ -60,6 +60,7 @@ const char* value_name(EventKind kind) {
     case EventKind::pad_tipping: return "most_tilt_deg";
     case EventKind::bottomed_foam: return "most_strain";
     case EventKind::dry_pad: return nullptr;
+    case EventKind::hot_panel: return "most_film_c";
     }
     return nullptr;
 }
@@ -190,6 +191,8 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
                    : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, {}, technique_file);
     job.setup = {job.step.machine, job.step.pad, job.step.liquid, job.paint.softness,
                  technique.hand_stiffness_nm_rad, request.integrator};
+    job.setup.surroundings.air_c = request.air_c;
+    job.setup.softening = job.paint.softening;
     if (auto taped = taped_cells(technique, job.panel, technique_file); !taped.empty())
         job.setup.taped = std::make_shared<const std::vector<std::uint8_t>>(std::move(taped));
     return job;
@@ -258,6 +261,8 @@ Identities identities_of(const RunJob& job, const Outcome& outcome) {
     }
     const double by_work = outcome.result.totals.removed_by_work_m3;
     out.energy = std::abs(outcome.verdict.removed_volume_m3 - by_work) / by_work;
+    const PanelHeat::Energy heat = outcome.result.heat->energy();
+    out.heat = std::abs(heat.into_j - heat.lost_j - heat.stored_j) / heat.into_j;
     return out;
 }
 
@@ -279,8 +284,11 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
                    {"path_csv", job.request.path_csv ? json(job.request.path_csv->filename().string()) : json(nullptr)},
                    {"grid_mm", in_unit(job.request.grid_m, mm)},
                    {"integrator", job.request.integrator == Integrator::averaged ? "averaged" : "resolved"},
-                   {"seed", job.request.seed}};
+                   {"seed", job.request.seed},
+                   {"air_c", job.request.air_c}};
     const OpenPanel& open = verdict.open;
+    const PanelHeat::Spot peak = result.heat->peak();
+    const PanelHeat::Energy heat = result.heat->energy();
     return {{"kind", "sparecoat-run"},
             {"version", 1},
             {"notice", estimate_notice},
@@ -308,11 +316,21 @@ json summary_of(const RunJob& job, const Outcome& outcome) {
               {"least_clear_left_um", verdict.least_clear_left_um},
               {"worked_area_m2", verdict.worked_area_m2}}},
             {"friction_work_j", totals.friction_work_j},
+            {"heat",
+             {{"peak_film_c", peak.film_c},
+              {"at", point_mm(peak.at)},
+              {"place", place_of(job.panel, peak.cell)},
+              {"into_panel_j", heat.into_j},
+              {"lost_j", heat.lost_j},
+              {"stored_j", heat.stored_j}}},
             {"spin",
              {{"mean_per_min", totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0},
               {"stalled_s", totals.stalled_s}}},
             {"events", events},
-            {"identities", {{"factors_relative", identities.factors}, {"energy_relative", identities.energy}}},
+            {"identities",
+             {{"factors_relative", identities.factors},
+              {"energy_relative", identities.energy},
+              {"heat_relative", identities.heat}}},
             {"steps",
              {{"count", totals.steps},
               {"balance_iterations", totals.balance_iterations},

@@ -21,6 +21,7 @@ struct RunRequest {
     std::optional<std::filesystem::path> path_csv;   ///< a recorded arm path instead of the technique's pattern
     std::optional<std::filesystem::path> readings; ///< gauge readings instead of the paint's nominal film
     double grid_m = 0.002;
+    double air_c = Surroundings{}.air_c; ///< of the workshop
     Integrator integrator = Integrator::averaged;
     std::uint64_t seed = 1;
 };
@@ -73,8 +74,9 @@ nlohmann::json summary_of(const RunJob& job, const Outcome& outcome);
 
 /// How far the two identities of a run are off, relative.
 struct Identities {
-    double factors = 0; ///< worst cell's |time x pressure x speed x cut - removed| / removed
+    double factors = 0; ///< worst cell's |time x pressure x speed x cut x heat - removed| / removed
     double energy = 0;  ///< |volume summed over cells - k x friction work / mu| / volume
+    double heat = 0;    ///< |heat into the panel - lost - stored| / heat into it
 };
 Identities identities_of(const RunJob& job, const Outcome& outcome);
 

@@ -42,6 +42,15 @@ struct Substrate {
     bool polymer = false;
 };
 
+/// Paint that cuts faster where it is warm: doubling every `doubling_k` above `from_c`, four times at the most. A
+/// clear coat softens towards its glass transition; the numbers are from memory.
+struct Softening {
+    double from_c = 60, doubling_k = 20;
+    static constexpr double most = 4;
+
+    static Softening none() { return {60, INFINITY}; }
+};
+
 /// Nominal film of a paint: thickness of each layer far from edges, the thinning
 /// t(s) = t0 (1 - a exp(-s / l)) towards sharp edges and crests, and how fast it cuts.
 struct Paint {
@@ -51,6 +60,7 @@ struct Paint {
     double thinning_length_m = 0; ///< l
     double softness = 1;          ///< multiplies the removal coefficient; 1 = typical
     double spread = 0.10;         ///< relative sd of a panel's film against nominal (from memory)
+    Softening softening;
 };
 
 /// Relative sd of the thinning's share `a`: how far film draws back differs from edge to edge (from memory).

@@ -55,14 +55,15 @@ HeatmapSpec base_map(const RunJob& job, const Outcome& outcome, std::span<const 
 
 std::string trace_text(const std::vector<StepReport>& trace) {
     std::string out = "t_s,dt_s,x_mm,y_mm,down,force_n,carried_n,depth_mm,tilt_u_deg,tilt_v_deg,spin_per_min,"
-                      "friction_w,cut_per_pa,removed_mm3,face_share,strain\n";
+                      "friction_w,cut_per_pa,removed_mm3,face_share,strain,film_c\n";
     for (const StepReport& r : trace)
         fmt::format_to(std::back_inserter(out),
                        "{:.4f},{:.4f},{:.2f},{:.2f},{:d},{:.3f},{:.3f},{:.4f},{:.4f},{:.4f},{:.2f},{:.3f},{:.5g},"
-                       "{:.5g},{:.4f},{:.4f}\n",
+                       "{:.5g},{:.4f},{:.4f},{:.2f}\n",
                        r.t_s, r.dt_s, r.at.x * 1e3, r.at.y * 1e3, r.down, r.force_n, r.carried_n, r.depth_m * 1e3,
                        r.tilt_rad.x / deg, r.tilt_rad.y / deg, r.spin_rad_s / per_min, r.friction_power_w,
-                       r.removal_coefficient, r.removed_m3 * 1e9, r.contact_share, r.max_strain);
+                       r.removal_coefficient, r.removed_m3 * 1e9, r.contact_share, r.max_strain,
+                       r.hottest_film_c);
     return out;
 }
 
@@ -90,6 +91,7 @@ nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job,
     const Fields& fields = outcome.result.fields;
     const Grid& grid = job.panel.grid;
     const std::vector<float> left = clear_left_um(job.panel, fields);
+    const std::vector<float> peak_film_c = outcome.result.heat->peak_map_c();
     const std::vector<NamedField> named = {{"film_lost_um", fields.removed_um},
                                            {"clear_left_um", left},
                                            {"clear_before_um", job.panel.clear_um},
@@ -97,6 +99,8 @@ nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job,
                                            {"contact_time_s", fields.contact_time_s},
                                            {"pressure_time_pa_s", fields.pressure_time_pa_s},
                                            {"friction_path_pa_m", fields.friction_path_pa_m},
+                                           {"film_lost_cold_um", fields.removed_cold_um},
+                                           {"peak_film_c", peak_film_c},
                                            {"height_m", job.panel.height_m},
                                            {"edge_distance_m", job.panel.edge_distance_m}};
     for (const NamedField& field : named) write_npy(folder / (field.name + ".npy"), grid, field.values);

@@ -11,8 +11,7 @@ namespace {
 constexpr double node_m = 0.004;       // about; whole cells
 constexpr double longest_step_s = 1;   // a pause is taken in steps of this at the most
 constexpr double slow_plane_s = 1;     // how often a polymer conducts in its plane
-constexpr float warmed_k = 1e-5f;      // less than this at its rim and the box need not grow
-constexpr int growth = 2;              // nodes, as far as two stages carry heat
+constexpr float warmed_k = 1e-5f;      // a smaller rise is left where it is
 constexpr int levels_of_a_column = 8;
 constexpr double column_growth = 1.4;  // each layer of a column over the one above it
 
@@ -140,6 +139,7 @@ struct PanelHeat::Nodes {
     std::size_t stride = 0, count = 0;
     double area_m2 = 0;             // of a whole node
     std::vector<float> east, north, share, inverse_share, resistance;
+    std::vector<std::size_t> middle; // the panel's cell nearest to each node's centre of area
     double diffusion_per_s = 0;     // conductivity / (density heat capacity side²)
     double stiffness_per_s = 0;     // no eigenvalue of the conduction is larger
     ColumnLaw column;
@@ -218,6 +218,16 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
         join(n + 1, faces_east[n], x, east);
         join(n + stride, faces_north[n], y, north);
     }
+    middle.assign(count, 0);
+    std::vector<double> off(count, INFINITY);
+    for (int j = 0; j < grid.nv; ++j) {
+        for (int i = 0; i < grid.nu; ++i) {
+            const std::size_t n = of_cell(i, j);
+            if (!inside(i, j)) continue;
+            const double distance = std::hypot(i - x[n] / cells[n], j - y[n] / cells[n]);
+            if (distance < off[n]) off[n] = distance, middle[n] = grid.index(i, j);
+        }
+    }
     diffusion_per_s = sheet.conductivity_w_mk / (sheet.density_kg_m3 * sheet.heat_capacity_j_kgk * area_m2);
     // Gershgorin: an eigenvalue is no larger than twice a node's own coefficient.
     for (std::size_t n = 0; n < count; ++n)
@@ -249,7 +259,7 @@ void PanelHeat::warm(const Footprint& f, double friction, double dt_s) {
         const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
         kernels::cells_to_nodes(nodes.block, static_cast<std::size_t>(i % b), row.count, f.pressure.data() + row.packed,
                                 f.speed.data() + row.packed, per_cell, pending_.data() + nodes.at(i / b, j));
-        reach({i / b - growth, (i + static_cast<int>(row.count) - 1) / b + growth, j - growth, j + growth});
+        reach({i / b, (i + static_cast<int>(row.count) - 1) / b, j, j});
     }
 }
 
@@ -258,7 +268,7 @@ void PanelHeat::warm(std::size_t cell, double heat_j_m2) {
     const std::size_t n = nodes.of_cell(cell);
     pending_[n] += static_cast<float>(heat_j_m2 / static_cast<double>(nodes.block * nodes.block));
     const int i = static_cast<int>(n % nodes.stride) - 1, j = static_cast<int>(n / nodes.stride) - 1;
-    reach({i - growth, i + growth, j - growth, j + growth});
+    reach({i, i, j, j});
 }
 
 void PanelHeat::pass(double dt_s) {
@@ -289,7 +299,6 @@ void PanelHeat::advance(double dt_s) {
     }
     const kernels::Window window = nodes_->window(box_);
     hottest_ = kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
-    follow_the_warmth();
 }
 
 double PanelHeat::over_the_panel(const float* at_nodes) const {
@@ -313,6 +322,7 @@ void PanelHeat::conduct_plane(double dt_s) {
     const ChebyshevStages plan = chebyshev_stages(stages, nodes.diffusion_per_s * dt_s);
     for (auto* field : {&scratch_.first, &scratch_.last, &scratch_.before}) field->resize(nodes.count, 0.0f);
 
+    make_room(stages);
     const kernels::Window window = nodes.window(box_);
     const kernels::Plane plane = nodes.plane();
     for (int l = 0; l < nodes.column.levels(); ++l) {
@@ -329,20 +339,24 @@ void PanelHeat::conduct_plane(double dt_s) {
     }
 }
 
-/// Grows the box on each side where the warmth has come to its rim.
-void PanelHeat::follow_the_warmth() {
+/// A stage carries heat one node further. Grows the box on each side where warmth is nearer to its rim than the
+/// stages to come would carry it.
+void PanelHeat::make_room(int stages) {
     const Nodes& nodes = *nodes_;
-    const auto warm_along = [&](int i, int j, int di, int dj, int n) {
-        for (int k = 0; k < n; ++k)
-            if (rise_[nodes.at(i + k * di, j + k * dj)] > warmed_k) return true;
+    const auto warm = [&](int i_low, int i_high, int j_low, int j_high) {
+        for (int j = std::max(j_low, box_.j_low); j <= std::min(j_high, box_.j_high); ++j)
+            for (int i = std::max(i_low, box_.i_low); i <= std::min(i_high, box_.i_high); ++i)
+                if (rise_[nodes.at(i, j)] > warmed_k) return true;
         return false;
     };
-    const int wide = box_.i_high - box_.i_low + 1, high = box_.j_high - box_.j_low + 1;
-    Box wanted = box_;
-    if (box_.i_low > 0 && warm_along(box_.i_low, box_.j_low, 0, 1, high)) wanted.i_low -= growth;
-    if (box_.i_high < nodes.nu - 1 && warm_along(box_.i_high, box_.j_low, 0, 1, high)) wanted.i_high += growth;
-    if (box_.j_low > 0 && warm_along(box_.i_low, box_.j_low, 1, 0, wide)) wanted.j_low -= growth;
-    if (box_.j_high < nodes.nv - 1 && warm_along(box_.i_low, box_.j_high, 1, 0, wide)) wanted.j_high += growth;
+    // Further in than the outermost that many nodes, warmth has room.
+    const int depth = stages - 1;
+    const Box& b = box_;
+    Box wanted = b;
+    if (b.i_low > 0 && warm(b.i_low, b.i_low + depth, b.j_low, b.j_high)) wanted.i_low -= stages;
+    if (b.i_high < nodes.nu - 1 && warm(b.i_high - depth, b.i_high, b.j_low, b.j_high)) wanted.i_high += stages;
+    if (b.j_low > 0 && warm(b.i_low, b.i_high, b.j_low, b.j_low + depth)) wanted.j_low -= stages;
+    if (b.j_high < nodes.nv - 1 && warm(b.i_low, b.i_high, b.j_high - depth, b.j_high)) wanted.j_high += stages;
     reach(wanted);
 }
 
@@ -398,23 +412,12 @@ std::vector<float> PanelHeat::film_map_c() const { return map_c(surface()); }
 std::vector<float> PanelHeat::peak_map_c() const { return map_c(peak_); }
 
 PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& rise_at_nodes) const {
-    const Nodes& nodes = *nodes_;
-    Spot out{surroundings_.air_c, {}};
-    float most = 0;
-    for (int j = 0; j < nodes.nv; ++j) {
-        for (int i = 0; i < nodes.nu; ++i) {
-            const float rise = rise_at_nodes[nodes.at(i, j)];
-            if (rise <= most) continue;
-            most = rise;
-            const auto middle = [&](int node, int shift) {
-                return (node + 0.5) * static_cast<double>(nodes.block) - 0.5 - shift;
-            };
-            out.at = {nodes.grid.x0_m + middle(i, nodes.shift_i) * nodes.grid.h_m,
-                      nodes.grid.y0_m + middle(j, nodes.shift_j) * nodes.grid.h_m};
-        }
-    }
-    out.film_c += static_cast<double>(most);
-    return out;
+    // Nodes off the panel stay at 0, as do all of them before any heat has come in.
+    std::size_t most = nodes_->count;
+    for (std::size_t n = 0; n < nodes_->count; ++n)
+        if (nodes_->share[n] > 0 && (most == nodes_->count || rise_at_nodes[n] > rise_at_nodes[most])) most = n;
+    const std::size_t cell = nodes_->middle[most];
+    return {surroundings_.air_c + static_cast<double>(rise_at_nodes[most]), cell, nodes_->grid.centre(cell)};
 }
 
 PanelHeat::Spot PanelHeat::hottest() const { return warmest(surface()); }

@@ -70,6 +70,7 @@ public:
 
     struct Spot {
         double film_c = 0;
+        std::size_t cell = 0; ///< on the panel, in the middle of the warmest node
         Point2 at;
     };
     double hottest_film_c() const { return surroundings_.air_c + static_cast<double>(hottest_); } ///< now
@@ -101,7 +102,7 @@ private:
     void conduct_columns(double dt_s);
     void conduct_plane(double dt_s);
     void reach(Box box);
-    void follow_the_warmth();
+    void make_room(int stages);
     Spot warmest(const std::vector<float>& rise_at_nodes) const;
     std::vector<float> map_c(const std::vector<float>& rise_at_nodes) const;
     std::vector<float> surface() const;

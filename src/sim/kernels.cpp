@@ -1,7 +1,9 @@
 #include "sim/kernels.hpp"
+#include "panel/panel.hpp"
 #include "sim/clones.hpp"
 #include "sim/motion.hpp"
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
 // The arrays a kernel is given never overlap; told so, the compiler vectorises without run-time checks.
@@ -81,6 +83,25 @@ void pressure(const FoamCurve<float>& foam, const PressureArgs& args) {
 }
 
 SPARECOAT_CLONES
+void soften(const SoftenArgs& args) {
+    const SoftenArgs a = args;
+    constexpr auto most_doublings = static_cast<float>(std::bit_width(static_cast<unsigned>(Softening::most)) - 1);
+    SPARECOAT_NO_ALIAS
+    for (std::size_t i = 0; i < a.n; ++i) {
+        const float film = a.rise[i] + a.film_resistance[i] * (a.flux_share * (a.pressure[i] * a.speed[i]));
+        const float x0 = (film - a.from) * a.inverse_doubling;
+        const float x1 = x0 > 0.0f ? x0 : 0.0f;
+        const float x = x1 < most_doublings ? x1 : most_doublings;
+        // Taylor's series of exp(u) for a quarter of the exponent, which is at most ln(2) / 2, then squared twice.
+        const float u = x * static_cast<float>(0.25 * 0.69314718055994530942);
+        const float high = u * u * u * (1.0f / 6 + u * (1.0f / 24 + u * (1.0f / 120 + u * (1.0f / 720))));
+        const float quarter = 1.0f + (u + (0.5f * (u * u) + high));
+        const float half = quarter * quarter;
+        a.heat[i] = half * half;
+    }
+}
+
+SPARECOAT_CLONES
 void deposit(const DepositArgs& args) {
     const DepositArgs a = args;
     SPARECOAT_NO_ALIAS
@@ -90,7 +111,9 @@ void deposit(const DepositArgs& args) {
         a.time[i] += a.coverage[i] * touching;
         a.pressure_time[i] += a.coverage[i] * a.pressure[i] * a.dt;
         a.friction_path[i] += rate;
-        a.removed[i] += rate * a.coefficient_um;
+        const float cold = rate * a.coefficient_um;
+        a.removed_cold[i] += cold;
+        a.removed[i] += cold * a.heat[i];
     }
 }
 

@@ -47,20 +47,32 @@ struct Moments { std::array<double, 3> load{}; std::array<double, 6> stiffness{}
 Moments moments(std::size_t n, const float* x, const float* y, const float* coverage, const float* pressure,
                 const float* stiffness);
 
-/// Sum of a[i] b[i].
+/// Sum of a[i] b[i], and of a[i] b[i] c[i].
 double dot(std::size_t n, const float* a, const float* b);
+double dot(std::size_t n, const float* a, const float* b, const float* c);
 
 /// How the face lies: sums of coverage over all cells, over those on the panel and over those that carry
 /// load, and the largest compression under the face.
 struct Census { double face = 0, over = 0, bearing = 0; float deepest = 0; };
 Census census(std::size_t n, const float* coverage, const float* on, const float* pressure, const float* squash);
 
-/// One row's share of a step: adds to the four accumulators.
+/// How many times more the film cuts for its temperature:
+///     heat[i] = 2^x,   x = (rise + film_resistance x flux_share x pressure x speed - from) / doubling,
+/// within 1 and Softening::most; rises over the air in K. Exactly 1 up to `from`; 5e-7 off elsewhere.
+struct SoftenArgs {
+    std::size_t n;
+    const float *pressure, *speed, *rise, *film_resistance;
+    float flux_share, from, inverse_doubling;
+    float* heat;
+};
+void soften(const SoftenArgs& a);
+
+/// One row's share of a step: adds to the five accumulators.
 struct DepositArgs {
     std::size_t n;
-    const float *coverage, *pressure, *speed;
+    const float *coverage, *pressure, *speed, *heat;
     float dt, coefficient_um; ///< k x 1e6 x dt is applied to pressure x speed
-    float *time, *pressure_time, *friction_path, *removed;
+    float *time, *pressure_time, *friction_path, *removed_cold, *removed;
 };
 void deposit(const DepositArgs& a);
 

@@ -30,16 +30,17 @@ std::string_view name_of(EventKind kind) {
     case EventKind::pad_tipping: return "pad tipping off an edge";
     case EventKind::bottomed_foam: return "bottomed pad";
     case EventKind::dry_pad: return "dry pad";
+    case EventKind::hot_panel: return "hot panel";
     }
     return "";
 }
 
 Simulation::Simulation(const Panel& panel, const Setup& setup)
     : panel_(&panel), setup_(setup), layer_(std::make_shared<LayerFields>(layer_fields(panel, setup.pad))),
-      foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness),
+      foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness), heat_(panel, setup.surroundings),
       inertia_kgm2_(spin_inertia(setup.machine, setup.pad)) {
     for (auto* field : {&fields_.contact_time_s, &fields_.pressure_time_pa_s, &fields_.friction_path_pa_m,
-                        &fields_.removed_um})
+                        &fields_.removed_cold_um, &fields_.removed_um})
         field->assign(panel.grid.cells(), 0.0f);
 }
 
@@ -54,8 +55,12 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
     ++totals_.steps;
     if (from.recharge) abrasive_.recharge();
     if (!report.down) {
-        for (std::size_t k = 0; k < running_.size(); ++k)
-            note(static_cast<EventKind>(k), false, report.t_s, report.t_s + report.dt_s, report.at, 0, false);
+        for (std::size_t k = 0; k < running_.size(); ++k) {
+            const auto kind = static_cast<EventKind>(k);
+            if (kind != EventKind::hot_panel) // that lasts, pad or no pad
+                note(kind, false, report.t_s, report.t_s + report.dt_s, report.at, 0, false);
+        }
+        let_heat_pass(report);
         return report;
     }
 
@@ -79,7 +84,17 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
         moment.at = (1 - share) * from.at + share * to.at;
         advance(moment, report);
     }
+    let_heat_pass(report);
     return report;
+}
+
+/// The panel's heat spreads and leaves it while the pad works, is lifted or is recharged.
+void Simulation::let_heat_pass(StepReport& report) {
+    heat_.pass(report.dt_s);
+    report.hottest_film_c = heat_.hottest_film_c();
+    const bool hot = report.hottest_film_c > setup_.surroundings.film_limit_c;
+    note(EventKind::hot_panel, hot, report.t_s, report.t_s + report.dt_s, hot ? heat_.hottest().at : Point2{},
+         report.hottest_film_c, false);
 }
 
 void Simulation::advance(const Moment& moment, StepReport& report) {
@@ -110,18 +125,17 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     rub(moment);
     const auto [face, over, bearing, deepest] =
         kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.squash.data());
-    const auto friction_path_w = [&f] {
-        return kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
-    };
-    const double power = friction * friction_path_w();
-    double paint_power = power;
-    if (setup_.taped) {
-        keep_off_tape();
-        paint_power = friction * friction_path_w();
-    }
+    const double power =
+        friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
+    soften(friction);
+    heat_.warm(f, friction, moment.dt_s); // through tape too
+    if (setup_.taped) keep_off_tape();
     deposit(moment.dt_s, coefficient);
 
-    const double removed = coefficient / friction * (paint_power * moment.dt_s);
+    // What the bare paint takes of the power, warm paint counting for more.
+    const double cutting_power =
+        friction * kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.heat.data()) * f.cell_area_m2;
+    const double removed = coefficient / friction * (cutting_power * moment.dt_s);
     abrasive_.use(power * moment.dt_s, removed, moment.dt_s);
     totals_.friction_work_j += power * moment.dt_s;
     totals_.removed_by_work_m3 += removed;
@@ -204,14 +218,28 @@ void Simulation::keep_off_tape() {
     }
 }
 
+/// The film's face under each cell is as warm as the sheet and this moment's flux make it.
+void Simulation::soften(double friction) {
+    Footprint& f = footprint_;
+    heat_.lay_under(f);
+    const Softening& paint = setup_.softening;
+    kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(),
+                     static_cast<float>(setup_.surroundings.share_into_panel * friction),
+                     static_cast<float>(paint.from_c - setup_.surroundings.air_c),
+                     static_cast<float>(1 / paint.doubling_k), f.heat.data()});
+}
+
 void Simulation::deposit(double dt_s, double coefficient) {
     Footprint& f = footprint_;
     for (const Footprint::Row& row : f.rows)
         kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
-                          f.speed.data() + row.packed, static_cast<float>(dt_s), static_cast<float>(coefficient * 1e6),
-                          fields_.contact_time_s.data() + row.grid, fields_.pressure_time_pa_s.data() + row.grid,
-                          fields_.friction_path_pa_m.data() + row.grid, fields_.removed_um.data() + row.grid});
+                          f.speed.data() + row.packed, f.heat.data() + row.packed, static_cast<float>(dt_s),
+                          static_cast<float>(coefficient * 1e6), fields_.contact_time_s.data() + row.grid,
+                          fields_.pressure_time_pa_s.data() + row.grid, fields_.friction_path_pa_m.data() + row.grid,
+                          fields_.removed_cold_um.data() + row.grid, fields_.removed_um.data() + row.grid});
 }
+
+std::size_t Simulation::bytes() const { return 5 * sizeof(float) * panel_->grid.cells() + heat_.bytes(); }
 
 void Simulation::note(EventKind kind, bool active, double from_s, double to_s, Point2 at, double value,
                       bool worse_is_less) {
@@ -250,6 +278,7 @@ RunResult run(const Panel& panel, const Setup& setup, const ArmPath& path, Progr
     out.fields = simulation.fields();
     out.totals = simulation.totals();
     out.events = simulation.events();
+    out.heat = simulation.heat();
     return out;
 }
 

@@ -2,6 +2,7 @@
 #include "panel/panel.hpp"
 #include "sim/abrasive.hpp"
 #include "sim/contact.hpp"
+#include "sim/heat.hpp"
 #include "tool/arm_path.hpp"
 #include "tool/tool.hpp"
 #include "units/quantity.hpp"
@@ -27,23 +28,29 @@ struct Setup {
     /// One entry a cell, 1 under masking tape: the pad runs over it and what lies beneath loses nothing. None
     /// where there is no tape. Shared among the copies of a simulation.
     std::shared_ptr<const std::vector<std::uint8_t>> taped = {};
+    Surroundings surroundings = {};
+    Softening softening = {};         ///< of the paint
 };
 
-/// The four accumulators, one entry a cell. They are the whole answer: with T, P, S, R read off a cell,
-/// removed R = T x (P/T) x (S/P) x (R/S): time x mean pressure x mean speed x mean cut.
+/// The five accumulators, one entry a cell. They are the whole answer: with T, P, S, C, R read off a cell,
+/// removed R = T x (P/T) x (S/P) x (C/S) x (R/C): time x mean pressure x mean speed x mean cut x mean heat factor.
 struct Fields {
     std::vector<float> contact_time_s;     ///< T
     std::vector<float> pressure_time_pa_s; ///< P = int p dt
     std::vector<float> friction_path_pa_m; ///< S = int p |v| dt (times friction = work per area)
-    std::vector<float> removed_um;         ///< R = int k p |v| dt
+    std::vector<float> removed_cold_um;    ///< C = int k p |v| dt: what paint that does not soften would lose
+    std::vector<float> removed_um;         ///< R = int f k p |v| dt, f how much more warm paint cuts
 };
 
-enum class EventKind { stalled_pad, pad_lifting, pad_tipping, bottomed_foam, dry_pad };
+enum class EventKind { stalled_pad, pad_lifting, pad_tipping, bottomed_foam, dry_pad, hot_panel };
+inline constexpr int event_kinds = 6;
 struct Event {
     EventKind kind;
     double from_s = 0, to_s = 0;
-    Point2 at;          ///< pad centre at the worst moment
-    double value = 0;   ///< worst: turns/min (stalled), share of face carrying load (lifting), rad (tipping), strain (bottomed), 0
+    Point2 at;          ///< pad centre at the worst moment; the hottest place (hot panel)
+    /// Worst: turns/min (stalled), share of face carrying load (lifting), rad (tipping), strain (bottomed), 0 (dry),
+    /// the film's °C (hot panel).
+    double value = 0;
 };
 std::string_view name_of(EventKind kind);
 
@@ -61,13 +68,14 @@ struct StepReport {
     double removed_m3 = 0;       ///< in this step
     double contact_share = 0;    ///< of the pad's face
     double max_strain = 0;
+    double hottest_film_c = 0;   ///< anywhere on the panel
     bool down = false;
 };
 
 /// Sums of one run, in double, kept apart from the cell fields so that they check each other.
 struct Totals {
     double friction_work_j = 0;        ///< mu x sum of p |v| dA dt
-    double removed_by_work_m3 = 0;     ///< sum over steps of k / mu x friction work
+    double removed_by_work_m3 = 0;     ///< sum over steps of k / mu x friction work on bare paint, times the heat factor
     double time_down_s = 0, time_s = 0;
     double stalled_s = 0;
     double spin_turns = 0;
@@ -95,6 +103,8 @@ public:
     const Totals& totals() const { return totals_; }
     const Footprint& footprint() const { return footprint_; } ///< as the last step left it
     const LayerFields& layer() const { return *layer_; }
+    const PanelHeat& heat() const { return heat_; }
+    std::size_t bytes() const; ///< that a copy takes, about
     const Setup& setup() const { return setup_; }
     std::vector<Event> events() const; ///< finished and running ones that lasted long enough, by start
 
@@ -104,7 +114,9 @@ private:
     void cover(const Moment& moment);
     void rub(const Moment& moment);
     void keep_off_tape();
+    void soften(double friction);
     void deposit(double dt_s, double coefficient);
+    void let_heat_pass(StepReport& report);
     void note(EventKind kind, bool active, double from_s, double to_s, Point2 at, double value, bool worse_is_less);
 
     const Panel* panel_;
@@ -112,6 +124,7 @@ private:
     std::shared_ptr<const LayerFields> layer_;
     FoamCurve<float> foam_;
     Abrasive abrasive_;
+    PanelHeat heat_;
     Footprint footprint_;
     Fields fields_;
     Totals totals_;
@@ -119,7 +132,7 @@ private:
     double inertia_kgm2_ = 0, spin_rad_s_ = 0;
     bool spinning_up_ = true; ///< no spin solved yet: the first step starts from the steady spin
     std::vector<Event> finished_;
-    std::array<std::optional<Event>, 5> running_;
+    std::array<std::optional<Event>, event_kinds> running_;
 };
 
 /// What run() keeps.
@@ -128,6 +141,7 @@ struct RunResult {
     Totals totals;
     std::vector<Event> events;
     std::vector<StepReport> trace; ///< one a step
+    std::optional<PanelHeat> heat; ///< as the run left it
 };
 
 /// Called now and then with the share done, 0..1; returns false to stop (run() then returns what it has).

@@ -66,6 +66,7 @@ constexpr Unit density_units[] = {{"kg/m³", 1, 1, 0, 1}, {"g/cm³", 1e3}};
 constexpr Unit heat_capacity_units[] = {{"J/(kg K)", 1, 1, 0, 1}, {"J/kg/K"}, {"kJ/(kg K)", 1e3}};
 constexpr Unit conductivity_units[] = {{"W/(m K)", 1, 1, 0, 1}, {"W/m/K"}};
 constexpr Unit temperature_units[] = {{"°C", 1, 1, 0, 1}, {"C"}, {"degC"}, {"K", 1, 1, -zero_celsius_k}};
+constexpr Unit temperature_difference_units[] = {{"K", 1, 1, 0, 1}};
 constexpr Unit area_density_units[] = {{"g/m²", 1, 1e3, 0, 1}, {"kg/m²", 1, 1, 0, 1}};
 
 /// In the order of Dim, so that a dimension is found by its number.
@@ -90,6 +91,7 @@ constexpr std::array dimensions{
     Dimension{Dim::heat_capacity, "heat capacity", "J/(kg K)", heat_capacity_units},
     Dimension{Dim::conductivity, "thermal conductivity", "W/(m K)", conductivity_units},
     Dimension{Dim::temperature, "temperature", "°C", temperature_units},
+    Dimension{Dim::temperature_difference, "temperature difference", "K", temperature_difference_units},
     Dimension{Dim::area_density, "mass per area", "kg/m²", area_density_units},
 };
 

@@ -28,6 +28,7 @@ enum class Dim {
     heat_capacity,   ///< J/(kg K): J/(kg K), J/kg/K, kJ/(kg K)
     conductivity,    ///< W/(m K): W/(m K), W/m/K
     temperature,     ///< °C (kept in Celsius): °C, C, degC, K
+    temperature_difference, ///< K: K only, since 20 °C more are not 20 °C
     area_density     ///< kg/m²: kg/m2, g/m2
 };
 

@@ -17,8 +17,6 @@ constexpr auto frame_pause = std::chrono::milliseconds(8);  // when ahead of the
 constexpr double hand_sample_s = 0.016;
 constexpr double shown_orbit_turns_s = 1.5; // the true orbit is far too fast to be seen
 
-std::size_t fields_bytes(const Panel& panel) { return 4 * sizeof(float) * panel.grid.cells(); }
-
 /// Rows of a tile that lie on the grid, as (first flat index, count).
 template <class Visit> void for_each_row(const Grid& grid, Tile tile, Visit visit) {
     const int i0 = tile.i * Tile::side, j0 = tile.j * Tile::side;
@@ -38,7 +36,7 @@ void mark(TileSet& tiles, const Grid& grid, const Footprint& f) {
 
 void size_for(LiveView& view, const Panel& panel) {
     for (auto* field : {&view.fields.contact_time_s, &view.fields.pressure_time_pa_s, &view.fields.friction_path_pa_m,
-                        &view.fields.removed_um, &view.pressure_pa, &view.speed_m_s})
+                        &view.fields.removed_cold_um, &view.fields.removed_um, &view.pressure_pa, &view.speed_m_s})
         field->assign(panel.grid.cells(), 0.0f);
 }
 
@@ -218,9 +216,8 @@ std::vector<Tile> LiveRun::update(LiveView& view) {
 class LiveWorker {
 public:
     LiveWorker(const RunJob& job, ArmPath path) : job_(&job), path_(std::move(path)), changes_(job.panel.grid) {
-        const std::size_t bytes = fields_bytes(job.panel);
-        most_snapshots_ = std::clamp<std::size_t>(LiveRun::snapshot_bytes / bytes, 2, 40);
         now_.emplace(Moment{Simulation(job.panel, job.setup)});
+        most_snapshots_ = std::clamp<std::size_t>(LiveRun::snapshot_bytes / now_->simulation.bytes(), 2, 40);
         keep_snapshot(); // the first stays: there is always one to go back to
         changes_.mark_all();
     }

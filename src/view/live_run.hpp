@@ -52,7 +52,7 @@ struct LiveView {
     double spin_angle_rad = 0;        ///< of the backing plate, for its mark
     double orbit_angle_rad = 0;       ///< slowed down to be seen: not the true orbit
     StepReport now;                   ///< the last step
-    Fields fields;                    ///< the four accumulators as of t_s
+    Fields fields;                    ///< the five accumulators as of t_s
     std::vector<float> pressure_pa, speed_m_s; ///< under the pad now; 0 elsewhere
     std::vector<StepReport> trace;    ///< of the steps up to t_s
     std::vector<double> worst_share;  ///< with trace: share of clear taken at the worst cell so far

@@ -85,11 +85,12 @@ void draw_factors(const Ui& ui, Box box, const SpotAtRisk& spot, const SpotAtRis
     line("\u00d7 speed m/s", "{:.2f}", h.speed_m_s, o.speed_m_s, s.speed);
     // film per pressure and way: in nm per kPa m the numbers are easy to say
     line("\u00d7 cut nm/kPa m", "{:.1f}", h.cut_per_pa * 1e12, o.cut_per_pa * 1e12, s.cut);
+    line("\u00d7 heat", "{:.2f}", h.heat, o.heat, s.heat);
     list.AddLine({box.x, box.y}, {box.x + box.w, box.y}, ui.c.line);
     box.y += ui.px(2);
     const auto film = [&](double um) { return fmt::format("{:.{}f}", um * per_um(unit), unit == FilmUnit::um ? 2 : 4); };
     draw_factor(ui, box, fmt::format("= lost {}", text_of(unit)), film(spot.removed_um), film(open.removed_um),
-                s.time * s.pressure * s.speed * s.cut);
+                s.time * s.pressure * s.speed * s.cut * s.heat);
     box.y += row;
     draw_factor(ui, box, fmt::format("\u00d7 clear {}", text_of(unit)), fmt::format("{:.{}f}", spot.clear_before_um * per_um(unit), unit == FilmUnit::um ? 1 : 2),
                 fmt::format("{:.{}f}", open.clear_before_um * per_um(unit), unit == FilmUnit::um ? 1 : 2), s.film);
@@ -147,7 +148,7 @@ void draw_spot_card(const Ui& ui, const Box& box) {
           fmt::format("{:.0f}, {:.0f} mm{}", desk.spot()->x * 1e3, desk.spot()->y * 1e3,
                       desk.pinned ? fmt::format("  \u00b7  held, {} lets go", keys_of(Action::drop_spot)) : ""));
     y += ui.px(44);
-    const float factors = ui.px(19 * 8 + 3), curves = ui.px(60), foot = box.y + box.h - ui.px(8);
+    const float factors = ui.px(19 * 9 + 3), curves = ui.px(60), foot = box.y + box.h - ui.px(8);
     const float stack = std::clamp(foot - y - factors - curves - ui.px(18), ui.px(84), ui.px(180));
     draw_film_stack(ui, {x, y, w, stack}, desk.shown->panel, *cell, static_cast<double>(desk.view.fields.removed_um[*cell]));
     y += stack + ui.px(8);

@@ -24,6 +24,7 @@ void draw_event_mark(ImDrawList& list, EventKind kind, ImVec2 at, float r, ImU32
         list.AddTriangleFilled({at.x - r, at.y - r}, {at.x + r, at.y - r}, {at.x, at.y + r}, colour);
         break;
     case EventKind::dry_pad: list.AddCircleFilled(at, r, colour); break;
+    case EventKind::hot_panel: list.AddNgonFilled(at, r * 1.1f, colour, 5); break;
     }
 }
 
@@ -88,7 +89,7 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
     Desk& desk = ui.desk;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const double end_s = std::max(desk.view.end_s, 1e-6);
-    std::array<int, 5> count{};
+    std::array<int, event_kinds> count{};
     for (const Event& event : desk.view.events) ++count[static_cast<std::size_t>(event.kind)];
     std::vector<std::size_t> order(desk.view.events.size());
     std::iota(order.begin(), order.end(), std::size_t{0});

@@ -181,7 +181,8 @@ TEST_CASE("an evenly warmed panel cools as exp(-(h_top + h_bottom) t / (rho c th
 }
 
 TEST_CASE("what goes into a panel has been lost to the air or is still in it, and none of it goes through an edge") {
-    // Round corners and a round hole: nodes of every shape on the outlines. 0.1 % asked; single precision leaves 1e-5.
+    // Round corners and a round hole: nodes of every shape on the outlines. 0.1 % is asked; single precision
+    // leaves some 1e-5.
     Features shape = rectangle(0.3, 0.2);
     for (Corner& corner : shape.outline) corner.radius_m = 0.05;
     shape.holes = {{{{0.13, 0.08}, 0.015, ""}, {{0.17, 0.08}, 0.015, ""}, {{0.17, 0.12}, 0.015, ""}, {{0.13, 0.12}, 0.015, ""}}};
