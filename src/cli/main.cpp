@@ -1,4 +1,7 @@
 #include "cli/interrupt.hpp"
+#include "cli/options.hpp"
+#include "cli/progress.hpp"
+#include "cli/risk_command.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
 #include "job/output_folder.hpp"
@@ -10,14 +13,11 @@
 #include "view/run_window.hpp"
 #include "view/shot.hpp"
 #include <CLI/CLI.hpp>
-#include <chrono>
 #include <fmt/format.h>
 #include <iostream>
-#include <limits>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <tuple>
-#include <unistd.h>
 
 using namespace sparecoat;
 
@@ -26,34 +26,6 @@ namespace {
 constexpr int bad_input = 2;
 constexpr int stopped_by = 128; // a signal's number is added, as shells do
 
-/// Shows progress on stderr once a run has gone on for two seconds.
-class ProgressLine {
-public:
-    ProgressLine() = default;
-    ProgressLine(const ProgressLine&) = delete;
-    ProgressLine& operator=(const ProgressLine&) = delete;
-    void tell(const std::vector<double>& shares) {
-        const auto now = std::chrono::steady_clock::now();
-        if (now - start_ < std::chrono::seconds(2)) return;
-        double sum = 0;
-        for (const double s : shares) sum += s;
-        const int percent = static_cast<int>(100 * sum / static_cast<double>(shares.size()));
-        const int step = on_terminal_ ? 1 : 20; // a log wants a few lines, a person sees it move
-        if (percent < shown_ + step) return;
-        shown_ = percent;
-        std::cerr << (on_terminal_ ? "\r" : "") << "Simulating ... " << percent << " %"
-                  << (on_terminal_ ? "" : "\n") << std::flush;
-    }
-    ~ProgressLine() {
-        if (on_terminal_ && shown_ >= 0) std::cerr << "\r                    \r" << std::flush;
-    }
-
-private:
-    std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
-    bool on_terminal_ = isatty(STDERR_FILENO) != 0;
-    int shown_ = -1;
-};
-
 std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int threads) {
     ProgressLine line;
     return run_jobs(jobs, threads, [&](const std::vector<double>& shares) {
@@ -61,87 +33,6 @@ std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int t
         return noted_signal() == 0;
     });
 }
-
-// What `run`, `shot` and `demo` all take.
-struct CommonOptions {
-    std::string grid = "2 mm", unit = "um";
-    double grid_m = 0;
-    FilmUnit film_unit = FilmUnit::um;
-
-    void add_to(CLI::App& command) {
-        command.add_option("--grid", grid, "cell size, 1 mm to 4 mm")
-            ->type_name("LENGTH")
-            ->capture_default_str();
-        command.add_option("--unit", unit, "film thickness in um or mil")
-            ->type_name("um|mil")
-            ->capture_default_str();
-    }
-    void check() {
-        grid_m = grid_spacing(grid);
-        demand_one_of("--unit", unit, {"um", "mil"});
-        film_unit = unit == "mil" ? FilmUnit::mil : FilmUnit::um;
-    }
-};
-
-// What those of them take that run whole jobs.
-struct ThreadsOption {
-    std::string threads = "0";
-
-    void add_to(CLI::App& command) {
-        command.add_option("--threads", threads, "threads to use, 0: all; the result is the same")
-            ->type_name("NUMBER")
-            ->capture_default_str();
-    }
-    int count() const { return static_cast<int>(whole_number("--threads", threads, 1024)); }
-};
-
-double air_temperature(const std::string& text) {
-    const char* const allowed = "a temperature from 0 to 50 °C, such as \"28 C\"";
-    try {
-        const double air_c = parse_quantity(text, Dim::temperature);
-        if (air_c >= 0 && air_c <= 50) return air_c;
-    } catch (const std::invalid_argument& error) {
-        throw InputError("", "--air", error.what(), allowed);
-    }
-    throw InputError("", "--air", "\"" + text + "\"", allowed);
-}
-
-// What is worked and how: `run` and `shot`.
-struct WorkOptions {
-    std::string panel, technique, paint = "typical", air = "20 C", seed = "1";
-    std::optional<std::string> path, readings;
-
-    void add_to(CLI::App& command) {
-        command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
-            ->type_name("PANEL")
-            ->required();
-        command.add_option("--technique", technique, "technique preset or file")
-            ->type_name("TECHNIQUE")
-            ->required();
-        command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
-        command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
-            ->type_name("CSV");
-        command.add_option("--air", air, "the workshop's temperature, and the panel's before work")
-            ->type_name("TEMPERATURE")
-            ->capture_default_str();
-        command.add_option("--path", path, "recorded arm path instead of the technique's own")->type_name("CSV");
-        command.add_option("--seed", seed, "seed of the hand's variation")
-            ->type_name("NUMBER")
-            ->capture_default_str();
-    }
-    RunRequest request(double grid_m) const {
-        if (path) demand_some("--path", *path, "a path recorded as CSV");
-        if (readings) demand_some("--readings", *readings, "gauge readings as CSV");
-        RunRequest out;
-        out.panel = panel, out.technique = technique, out.paint = paint;
-        if (path) out.path_csv = *path;
-        if (readings) out.readings = *readings;
-        out.grid_m = grid_m;
-        out.air_c = air_temperature(air);
-        out.seed = whole_number("--seed", seed, std::numeric_limits<std::uint64_t>::max());
-        return out;
-    }
-};
 
 struct RunOptions {
     CommonOptions common;
@@ -187,15 +78,6 @@ struct ShotOptions {
     WorkOptions work;
     std::string out, map = "film_lost", camera = "corner", size = "1280x720", at, theme = "light", nearer = "1";
 };
-
-double decimal(const std::string& option, const std::string& value, double low, double high, const char* allowed) {
-    try {
-        const double number = parse_quantity(value, Dim::none);
-        if (number >= low && number <= high) return number;
-    } catch (const std::invalid_argument&) {
-    }
-    throw InputError("", option, "\"" + value + "\"", allowed);
-}
 
 int command_shot(ShotOptions& o) {
     o.common.check();
@@ -310,6 +192,11 @@ int main(int argc, char** argv) {
     run_options.common.add_to(*run_command);
     run_options.threads.add_to(*run_command);
 
+    RiskOptions risk_options;
+    CLI::App* risk_command =
+        app.add_subcommand("risk", "Where a technique may burn through, why, and which single change helps most");
+    risk_options.add_to(*risk_command);
+
     ShotOptions shot_options;
     CLI::App* shot_command = app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
     shot_options.work.add_to(*shot_command);
@@ -367,6 +254,7 @@ int main(int argc, char** argv) {
         if (*view_command) return run_window(window);
         if (*shot_command) return command_shot(shot_options);
         note_signals();
+        if (*risk_command) return command_risk(risk_options);
         return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options, demo_threads.count());
     } catch (const InputError& error) {
         std::cerr << "sparecoat: " << error.what() << '\n';

@@ -18,8 +18,8 @@ std::string with_error(double chance, double standard_error) {
 
 /// Three decimals, so that the product comes out right to the last digit but one.
 std::string split_text(const Split& s) {
-    return fmt::format("time {:.3f} x pressure {:.3f} x speed {:.3f} x cut {:.3f} x film {:.3f}", s.time, s.pressure, s.speed,
-                       s.cut, s.film);
+    return fmt::format("time {:.3f} x pressure {:.3f} x speed {:.3f} x cut {:.3f} x heat {:.3f} x film {:.3f}", s.time,
+                       s.pressure, s.speed, s.cut, s.heat, s.film);
 }
 
 std::string area_text(double area_m2) {

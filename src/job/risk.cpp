@@ -1,7 +1,10 @@
 #include "job/risk.hpp"
+#include "decide/cautions.hpp"
 #include "job/remedies.hpp"
+#include "job/summary_parts.hpp"
 #include "tool/vary.hpp"
 #include "units/error.hpp"
+#include "units/quantity.hpp"
 #include <algorithm>
 #include <atomic>
 #include <fmt/format.h>
@@ -211,6 +214,59 @@ RiskReport assess_risk(const Library& library, const RiskRequest& request, int t
         }
     });
     return report;
+}
+
+std::string_view name_of(RemedyKind kind) {
+    switch (kind) {
+    case RemedyKind::hold_back: return "hold back";
+    case RemedyKind::tape: return "tape";
+    case RemedyKind::flatter: return "flatter";
+    case RemedyKind::lighter: return "lighter";
+    case RemedyKind::smaller_pad: return "smaller pad";
+    case RemedyKind::milder_liquid: return "milder liquid";
+    case RemedyKind::faster_arm: return "faster arm";
+    }
+    return "";
+}
+
+nlohmann::json risk_json(const RiskReport& report) {
+    using nlohmann::json;
+    const RunJob& job = report.job;
+    const RiskMap& map = report.map;
+    json spots = json::array();
+    for (std::size_t k = 0; k < map.regions.size(); ++k) {
+        const RegionAtRisk& region = map.regions[k];
+        json spot = spot_json(region.spot);
+        spot["chance"] = region.chance;
+        spot["standard_error"] = region.standard_error;
+        spot["thin_before"] = region.thin_before;
+        spot["area_cm2"] = region.area_m2 * 1e4;
+        spot["remedies"] = json::array();
+        if (k < report.spots.size())
+            for (const Remedy& remedy : report.spots[k].remedies)
+                spot["remedies"].push_back({{"kind", name_of(remedy.kind)},
+                                            {"words", remedy.words},
+                                            {"chance", remedy.peak.chance},
+                                            {"standard_error", remedy.peak.standard_error},
+                                            {"open_panel_um", remedy.open_um},
+                                            {"time_s", remedy.time_s},
+                                            {"technique", technique_json(job.request.technique, remedy.technique)}});
+        spots.push_back(std::move(spot));
+    }
+    return {{"kind", "sparecoat-risk"},
+            {"version", 1},
+            {"notice", estimate_notice},
+            {"cautions", cautions},
+            {"inputs", inputs_json(job)},
+            {"film", film_json(job)},
+            {"terms",
+             {{"reserve_um", report.terms.reserve_um},
+              {"cut_sd_log", report.terms.cut_sd},
+              {"threshold", report.threshold},
+              {"draws", map.hand_varies ? 2 * map.pairs : 0},
+              {"seed", report.terms.seed}}},
+            {"open_panel_um", map.verdict.open.median_um},
+            {"spots", spots}};
 }
 
 } // namespace sparecoat

@@ -42,6 +42,8 @@ RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& t
 
 enum class RemedyKind { hold_back, tape, flatter, lighter, smaller_pad, milder_liquid, faster_arm };
 
+std::string_view name_of(RemedyKind kind);
+
 /// One change to the technique and what it does for a region.
 struct Remedy {
     RemedyKind kind = RemedyKind::hold_back;

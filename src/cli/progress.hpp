@@ -1,0 +1,39 @@
+#pragma once
+#include <chrono>
+#include <iostream>
+#include <numeric>
+#include <unistd.h>
+#include <vector>
+
+namespace sparecoat {
+
+/// Shows progress on stderr once a run has gone on for two seconds.
+class ProgressLine {
+public:
+    ProgressLine() = default;
+    ProgressLine(const ProgressLine&) = delete;
+    ProgressLine& operator=(const ProgressLine&) = delete;
+    void tell(const std::vector<double>& shares) {
+        tell(std::accumulate(shares.begin(), shares.end(), 0.0) / static_cast<double>(shares.size()));
+    }
+    void tell(double share) {
+        const auto now = std::chrono::steady_clock::now();
+        if (now - start_ < std::chrono::seconds(2)) return;
+        const int percent = static_cast<int>(100 * share);
+        const int step = on_terminal_ ? 1 : 20; // a log wants a few lines, a person sees it move
+        if (percent < shown_ + step) return;
+        shown_ = percent;
+        std::cerr << (on_terminal_ ? "\r" : "") << "Simulating ... " << percent << " %"
+                  << (on_terminal_ ? "" : "\n") << std::flush;
+    }
+    ~ProgressLine() {
+        if (on_terminal_ && shown_ >= 0) std::cerr << "\r                    \r" << std::flush;
+    }
+
+private:
+    std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
+    bool on_terminal_ = isatty(STDERR_FILENO) != 0;
+    int shown_ = -1;
+};
+
+} // namespace sparecoat
