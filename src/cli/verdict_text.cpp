@@ -79,10 +79,10 @@ std::string lines_text(const std::vector<int>& lines) {
 
 std::string film_report_text(const RunJob& job) {
     const FilmReport& film = *job.film;
-    std::string out = fmt::format("Film         measured: {} spots{}, {:.2f} times nominal (± {:.0f} %), patches of {:.0f} mm that "
-                                  "differ by {:.0f} %, {:.1f} % from spot to spot\n",
+    std::string out = fmt::format("Film         measured: {} spots{}, {:.2f} times nominal (± {:.0f} %)\n"
+                                  "             differs by {:.0f} % over some {:.0f} mm, by {:.1f} % from spot to spot\n",
                                   film.readings, film.of_clear > 0 ? fmt::format(" ({} of clear coat)", film.of_clear) : "",
-                                  film.offset, 100 * film.offset_sd, film.scales.length_m / mm, 100 * film.scales.signal,
+                                  film.offset, 100 * film.offset_sd, 100 * film.scales.signal, film.scales.length_m / mm,
                                   100 * film.scales.texture);
     for (const FilmFlag& flag : film.flags) {
         std::string where = lines_text(flag.lines);

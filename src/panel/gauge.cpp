@@ -106,8 +106,8 @@ void flag_repaint(std::span<const GaugeReading> readings, const std::vector<doub
         if (flat_um[k] > limit) meant.add(readings[k], flat_um[k], flat_um[k] > meant.worst_um);
     if (meant.count == 0) return;
     flags.push_back(meant.flag(FilmFlagKind::repaint,
-        fmt::format("{} of {} readings far above the rest, up to {:.0f} µm{} where the panel's median is {:.0f}: "
-                    "repainted or filled there, and its clear coat may be anything",
+        fmt::format("{} of {} readings far above the rest, up to {:.0f} µm{} (median {:.0f}): repaint or filler, its "
+                    "clear coat unknown",
                     meant.count, readings.size(), meant.worst->film_um, meant.worst->of_clear ? " of clear" : "",
                     meant.worst->of_clear ? median * nominal.clear_um / nominal.total_um : median)));
 }
@@ -122,7 +122,7 @@ void flag_thin_readings(std::span<const GaugeReading> readings, const Nominal& n
     const GaugeReading& worst = *meant.worst;
     const std::string as_total = worst.of_clear ? fmt::format(" of clear, some {:.0f} in all", meant.worst_um) : "";
     flags.push_back(meant.flag(FilmFlagKind::thin_paint,
-        fmt::format("{} of {} readings under {:.0f} µm of total film, down to {:.0f} µm{}: leave it or refinish only",
+        fmt::format("{} of {} readings under {:.0f} µm of total film, down to {:.1f} µm{}: leave it or refinish only",
                     meant.count, readings.size(), thin_paint_um, worst.film_um, as_total)));
 }
 
