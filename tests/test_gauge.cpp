@@ -419,6 +419,7 @@ TEST_CASE("no readings, no header and no file are refused", "[gauge]") {
 
 TEST_CASE("what is no finite number is refused", "[gauge]") {
     for (const char* bad : {"thick", "nan", "inf", "110um", "1,1"}) CHECK(refusal(head + "100,50," + bad + "\n").place() == "line 3");
+    CHECK_THAT(refusal(head + "nan,50,110\n").found(), Contains("x_mm \"nan\""));
     CHECK_THAT(refusal(head + "100,,110\n").found(), Contains("y_mm"));
     CHECK_THAT(refusal(head + "100,50,\n").found(), Contains("no film thickness"));
 }
