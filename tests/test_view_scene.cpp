@@ -191,6 +191,27 @@ TEST_CASE("A framed panel is wholly in view and fills it, from every side", "[vi
     }
 }
 
+TEST_CASE("A panel framed beside a legend keeps clear of it and is in the middle of the rest", "[view]") {
+    const Panel panel = crowned_panel();
+    Camera camera;
+    constexpr float free = 0.2f; // of the height
+    camera.frame(panel, aspect, free);
+    for (const char* side : {"front", "top"}) {
+        INFO(side);
+        REQUIRE(camera.look_from(side));
+        float left = 1, right = 0;
+        for (std::size_t k = 0; k < panel.inside.size(); ++k) {
+            if (!panel.inside[k]) continue;
+            const Point2 at = panel.grid.centre(k);
+            const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, panel.height_m[k]), aspect);
+            left = std::min(left, seen.x), right = std::max(right, seen.x);
+        }
+        const float rest = 1 - free / aspect;
+        CHECK(right < rest);
+        CHECK(left == Approx(rest - right).margin(0.02)); // the box round a crown is not quite what is seen of it
+    }
+}
+
 TEST_CASE("Panning moves the picture by the share of the view's height asked for", "[view]") {
     const Panel panel = plate(0.6, 0.4, 0.002);
     Camera camera = camera_on(panel, "front");
@@ -501,6 +522,8 @@ TEST_CASE("The pad's body stands where its report says", "[view][gl]") {
         CHECK(std::abs(box.top - (middle.y - radius)) <= 10);
         CHECK(std::abs(box.bottom - (middle.y + radius)) <= 10);
     }
+    CHECK(studio.count().bytes_uploaded > 0);
+    CHECK(studio.count().bytes_uploaded < 4096); // its shape was sent before: now a float for each of the foam's 648 corners
 }
 
 TEST_CASE("The mark on the backing plate turns with the spin", "[view][gl]") {
@@ -586,6 +609,23 @@ TEST_CASE("Pins and the pointer's ring stand at their spots", "[view][gl]") {
     const Image pointed = studio.draw(camera, state);
     CHECK(brightness(pointed.at(spot.x, spot.y)) < 300);
     CHECK(difference(pointed.at(head.x, head.y), bare.at(head.x, head.y)) <= 3);
+}
+
+TEST_CASE("From behind no pin is seen, nor told to be facing", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0; }));
+    Camera camera = camera_on(panel, "front");
+    const Point2 inside{0.2, 0.2}, at_edge{0.0, 0.2}; // no cell beyond the edge to tell the slope by
+    CHECK(faces(panel, inside, camera.eye()));
+    CHECK(faces(panel, at_edge, camera.eye()));
+    camera.orbit(static_cast<float>(pi), 0);
+    CHECK_FALSE(faces(panel, inside, camera.eye()));
+    CHECK_FALSE(faces(panel, at_edge, camera.eye()));
+    SceneState state = plain_state();
+    const Image bare = studio.draw(camera, state);
+    state.pins = {inside, at_edge};
+    CHECK(studio.draw(camera, state).rgba == bare.rgba);
 }
 
 TEST_CASE("A viewport leaves the rest of the picture alone", "[view][gl]") {

@@ -492,7 +492,7 @@ public:
             there_ = true;
             return;
         }
-        for (int attempt = 0; attempt < 3 && !there_; ++attempt) { // two servers starting at once may want one number
+        for (int attempt = 0; attempt < 8 && !there_; ++attempt) { // two servers starting at once may want one number
             start();
             there_ = server_ > 0 && glfwInit() == GLFW_TRUE;
             if (there_) glfwTerminate();
@@ -729,7 +729,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
 
             // Drag a value: one edit to undo.
             const Box card = window.layout().technique;
-            const float force_y = card.y + 8 + 34 + 6 * 27 + 6 + 13, force_x = card.x + card.w - 16 - 56;
+            const float force_y = card.y + 8 + 31 + 6 * 25 + 6 + 12, force_x = card.x + card.w - 16 - 56;
             fingers.move_to({force_x, force_y}), fingers.frames(2);
             fingers.hold(0), fingers.frames(2);
             for (int k = 1; k <= 10; ++k) fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);

@@ -338,11 +338,10 @@ void Window::draw_scene() {
     times_.tiles = 0, times_.uploaded_kb = 0;
     if (desk.map.size() != desk.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
+    desk.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
     if (desk.panel_changed() || !scene_ready_) {
         scene_->set_panel(desk.shown->panel);
-        // The legend lies over the stage's right: a panel framed as for a stage without that strip, and without
-        // its like on the left since it stays in the middle, has both its edges in the clear.
-        desk.camera.frame(desk.shown->panel, (stage.w - 2 * layout_.legend.w) / stage.h);
+        desk.camera.frame(desk.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
         scene_ready_ = true;
     }
     scene_->update_map(desk.map, desk.changed_tiles());

@@ -22,7 +22,7 @@ constexpr Side sides[] = {{"front", 0, 0},  {"left", -58, -6},  {"right", 58, -6
 
 } // namespace
 
-void Camera::frame(const Panel& panel, float aspect) {
+void Camera::frame(const Panel& panel, float aspect, float right_free) {
     constexpr float far = std::numeric_limits<float>::infinity();
     low_ = glm::vec3(far), high_ = glm::vec3(-far);
     for (std::size_t k = 0; k < panel.inside.size(); ++k) {
@@ -32,7 +32,7 @@ void Camera::frame(const Panel& panel, float aspect) {
         low_ = glm::min(low_, point), high_ = glm::max(high_, point);
     }
     if (!(low_.x <= high_.x)) low_ = glm::vec3(-0.5f, -0.5f, 0), high_ = glm::vec3(0.5f, 0.5f, 0);
-    aspect_ = aspect;
+    resize(aspect, right_free);
     fit();
 }
 
@@ -40,7 +40,7 @@ void Camera::frame(const Panel& panel, float aspect) {
 /// the distance needed, and the other way round: a few rounds settle both.
 void Camera::fit() {
     const Axes axis = axes();
-    const glm::vec2 reach = margin * half_view_tan * glm::vec2(aspect_, 1);
+    const glm::vec2 reach = margin * half_view_tan * glm::vec2(aspect_ - right_free_, 1);
     target_ = 0.5f * (low_ + high_);
     for (int round = 0; round < 6; ++round) {
         distance_ = 0.05f;
@@ -64,6 +64,7 @@ void Camera::fit() {
         const glm::vec2 off = 0.5f * (least + most) * distance_;
         if (round < 5) target_ += off.x * axis.right + off.y * axis.up;
     }
+    target_ += right_free_ * half_view_tan * distance_ * axis.right; // half of what is free
     fit_ = distance_;
 }
 

@@ -13,7 +13,10 @@ struct Ray {
 class Camera {
 public:
     /// Fits the panel into a view of this aspect (width / height); the direction of view stays.
-    void frame(const Panel& panel, float aspect);
+    /// @param right_free as a share of the view's height: kept free at its right, for a legend.
+    void frame(const Panel& panel, float aspect, float right_free = 0);
+    /// The view has changed its size: the next look_from() fits into that.
+    void resize(float aspect, float right_free) { aspect_ = aspect, right_free_ = right_free; }
     void orbit(float yaw_rad, float pitch_rad);
     /// Moves the picture by this share of the view's height.
     void pan(float right_share, float up_share);
@@ -42,7 +45,7 @@ private:
     glm::vec3 target_{0};
     float yaw_ = 0.0f, pitch_ = 0.0f, distance_ = 1.0f, fit_ = 1.0f;
     glm::vec3 low_{-0.5f, -0.5f, 0}, high_{0.5f, 0.5f, 0}; ///< box round the panel framed last
-    float aspect_ = 1.5f;                                  ///< and the view's
+    float aspect_ = 1.5f, right_free_ = 0;                 ///< and the view's
 };
 
 } // namespace sparecoat

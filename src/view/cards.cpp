@@ -278,7 +278,7 @@ void draw_help(const Ui& ui, float width, float height) {
 
 void draw_question(const Ui& ui, float width, float height) {
     if (!ui.desk.asks() || !ui.desk.messages.empty()) return;
-    const float w = std::min(ui.px(560), width - ui.px(40)), inner = w - ui.px(48), h = ui.px(168);
+    const float w = std::min(ui.px(560), width - ui.px(40)), inner = w - ui.px(48), h = ui.px(150);
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "question", box, width, height);
     ImGui::PushFont(ui.f.bold);
@@ -286,7 +286,7 @@ void draw_question(const Ui& ui, float width, float height) {
     ImGui::PopFont();
     ImGui::Dummy({1, ui.px(2)});
     ImGui::PushTextWrapPos(inner);
-    ImGui::TextUnformatted("What you are about to do lays another path, and the stroke is lost.");
+    ImGui::TextUnformatted("Go on without saving it, and it is lost.");
     ImGui::PopTextWrapPos();
     const float gap = ui.px(8), bw = (w - ui.px(48) - 2 * gap) / 3, by = box.y + h - ui.px(52);
     const auto place = [&](int n) { return Box{box.x + ui.px(24) + static_cast<float>(n) * (bw + gap), by, bw, ui.px(34)}; };

@@ -10,7 +10,7 @@
 namespace sparecoat {
 namespace {
 
-constexpr float row_height = 27, combo_label = 74, value_width = 112;
+constexpr float row_height = 25, combo_label = 74, value_width = 112;
 
 /// A number of the technique as the card shows it.
 struct ValueSpec {
@@ -276,7 +276,7 @@ private:
 void draw_undo(const Ui& ui, Card& card) {
     Desk& desk = ui.desk;
     const ImVec2 at = ImGui::GetCursorScreenPos();
-    const float gap = ui.px(8), w = (card.width() - gap) / 2, h = ui.px(26);
+    const float gap = ui.px(8), w = (card.width() - gap) / 2, h = ui.px(25);
     const auto words = [](const char* verb, const std::string& label) {
         return label.empty() ? std::string(verb) : fmt::format("{} {}", verb, label);
     };
@@ -286,7 +286,7 @@ void draw_undo(const Ui& ui, Card& card) {
     if (press(ui, "redo", words("Redo", desk.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
               words("Redo", desk.bench.redo_label()) + "  " + keys_of(Action::redo), desk.bench.can_redo()))
         desk.act(Action::redo);
-    card.advance(at, 34);
+    card.advance(at, 31);
 }
 
 void draw_choices(const Ui& ui, Card& card) {

@@ -574,13 +574,19 @@ void Desk::bring_copies_up_to_date() {
 std::optional<LabelView> Desk::label_view() const {
     if (!settings.contours || !draw_map || is_of_this_moment(settings.map)) return {};
     LabelView labels{shown_per_unit(), scale, camera, stage, {contour_number_size, true, {}}, {}};
+    const auto seen = [&](Point2 at) {
+        const auto z = static_cast<float>(height_at(shown->panel, at));
+        const glm::vec3 share = camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z}, stage.aspect());
+        return Point2{stage.x + static_cast<double>(share.x) * stage.width, stage.y + static_cast<double>(share.y) * stage.height};
+    };
+    const double pad_m = shown->step.pad.radius_m;
+    const Point2 pad = view.hand ? hand_at() : view.now.at;
+    labels.taken.push_back({seen(pad).x, seen(pad).y, norm(seen(pad + Point2{pad_m, 0}) - seen(pad))});
     if (verdict) // the numbers of the spots stand there
         for (const SpotAtRisk& spot : verdict->worst) {
-            const auto z = static_cast<float>(height_at(shown->panel, spot.at));
-            const glm::vec3 seen = camera.project({static_cast<float>(spot.at.x), static_cast<float>(spot.at.y), z}, stage.aspect());
-            const double x = stage.x + static_cast<double>(seen.x) * stage.width, y = stage.y + static_cast<double>(seen.y) * stage.height;
-            labels.taken.push_back({x, y, 8});
-            labels.taken.push_back({x, y - 24, 14});
+            const Point2 foot = seen(spot.at);
+            labels.taken.push_back({foot.x, foot.y, 8});
+            labels.taken.push_back({foot.x, foot.y - 24, 14});
         }
     return labels;
 }

@@ -64,7 +64,7 @@ void draw_factor(const Ui& ui, const Box& box, const std::string& name, const st
     write(list, ui.f.small, box.x + box.w * 0.79f, box.y + ui.px(1.5f), ui.c.quiet, open, Place::right);
     const bool much = ratio > 1.2;
     write(list, much || sum ? ui.f.bold : ui.f.small, box.x + box.w, y - (much ? ui.px(1) : 0), much ? ui.c.warn : ui.c.ink,
-          std::isfinite(ratio) ? fmt::format("\u00d7{:.2f}", ratio) : "\u2013", Place::right);
+          std::isfinite(ratio) ? fmt::format("\u00d7{:.{}f}", ratio, ratio < 9.995 ? 2 : 0) : "\u2013", Place::right);
 }
 
 void draw_factors(const Ui& ui, Box box, const SpotAtRisk& spot, const SpotAtRisk& open) {
