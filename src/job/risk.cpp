@@ -237,6 +237,7 @@ nlohmann::json risk_json(const RiskReport& report) {
     for (std::size_t k = 0; k < map.regions.size(); ++k) {
         const RegionAtRisk& region = map.regions[k];
         json spot = spot_json(region.spot);
+        if (region.spot.removed_um <= 0) spot["factors"] = spot["against_open_panel"] = nullptr;
         spot["chance"] = region.chance;
         spot["standard_error"] = region.standard_error;
         spot["thin_before"] = region.thin_before;
