@@ -47,6 +47,7 @@ struct EdgeWork {
         fine = panel_of(rectangle(0.36, 0.2), 0.002, paint);
         coarse = panel_of(rectangle(0.36, 0.2), 0.004, paint);
         setup.liquid = steady_liquid(4e-11);
+        setup.heat = false; // the draws' own heat is left out by design
         for (int lap = 0; lap < 4; ++lap) {
             Run along{{0.1, 0.02}, {0.26, 0.02}};
             if (lap % 2 == 1) std::swap(along.from, along.to);
@@ -236,9 +237,10 @@ TEST_CASE("regions at risk are told apart by what they lie along, and ranked") {
     REQUIRE(verdict.has_value());
     std::vector<float> chance(work.fine.grid.cells(), 0), error(chance.size(), 0.001f);
     const auto mark = [&](double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; };
-    // Along the bottom edge, two cells that touch at a corner; round the corner to the left edge; far off.
-    mark(151, 1, 0.3f), mark(153, 3, 0.5f), mark(181, 1, 0.9f);
-    mark(181, 1, 0.9f), mark(61, 99, 0.05f), mark(101, 61, 0.02f);
+    // Along the bottom edge two cells within the gap of each other, and a third beyond it; in the open one over
+    // the threshold and one under it.
+    mark(151, 1, 0.3f), mark(161, 3, 0.5f), mark(181, 1, 0.9f);
+    mark(121, 99, 0.05f), mark(161, 99, 0.02f);
     const auto regions = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
     REQUIRE(regions.size() == 3);
     CHECK(regions[0].chance == Approx(0.9));

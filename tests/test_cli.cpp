@@ -290,6 +290,7 @@ std::vector<std::string> deviations(const json& document, const fs::path& schema
 }
 
 const fs::path summary_schema = source_dir / "docs" / "schema" / "summary.schema.json";
+const fs::path risk_schema = source_dir / "docs" / "schema" / "risk.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -732,7 +733,8 @@ TEST_CASE("help and version go to standard output", "[cli]") {
 TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     const std::string guide = bytes_of(source_dir / "docs" / "output.md");
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
-    std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema))};
+    std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
+                              json::parse(bytes_of(risk_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1167,4 +1169,106 @@ TEST_CASE("runs stop when they are told to, from whichever job", "[cli]") {
     };
     CHECK(run_jobs(jobs, 1, watch).size() == jobs.size());
     CHECK(last > 2);
+}
+
+// ---- the chance of burning through ------------------------------------------------------------------
+
+TEST_CASE("risk names the wing's arch edge first, says why, and finds the change that helps", "[cli][risk]") {
+    const Desk desk;
+    const std::string readings = source_dir / "presets" / "demo" / "readings-front-wing.csv";
+    const Ended ended = desk.run({"risk", "--panel", "front-wing", "--technique", "edge-overrun", "--readings", readings,
+                                  "--grid", "4 mm", "--draws", "16", "--spots", "1", "--json", "--out", "wing"});
+    REQUIRE(ended.code == 0);
+    const json report = json::parse(ended.out);
+    CHECK(deviations(report, risk_schema) == same);
+    CHECK(report == desk.read("wing/risk.json"));
+    std::set<std::string> files;
+    for (const auto& entry : fs::directory_iterator(desk / "wing")) files.insert(entry.path().filename());
+    CHECK(files == std::set<std::string>{"chance.npy", "chance.png", "chance_error.npy", "clear_before_um.npy",
+                                         "clear_left.png", "clear_sd_um.npy", "fields.vti", "mean_removed_um.npy",
+                                         "risk.json"});
+
+    REQUIRE(report["spots"].size() > 1);
+    const json& spot = report["spots"][0];
+    CHECK_THAT(spot["place"].get<std::string>(), Contains("the wheel arch edge"));
+    CHECK(spot["chance"].get<double>() > 0.05);
+    for (std::size_t k = 1; k < report["spots"].size(); ++k)
+        CHECK(report["spots"][k]["chance"] <= report["spots"][k - 1]["chance"]);
+    // The split multiplies out, and to what the losses themselves say.
+    const json& split = spot["against_open_panel"];
+    double product = 1;
+    for (const char* factor : {"time", "pressure", "speed", "cut", "heat", "film"}) product *= split[factor].get<double>();
+    CHECK(product == Approx(split["all"].get<double>()).epsilon(1e-12));
+    CHECK(product > 2);
+    // What a map's cell holds is what is printed of it.
+    const Array chance(desk / "wing" / "chance.npy");
+    double most = 0;
+    for (const float value : chance.values)
+        if (std::isfinite(value)) most = std::max(most, static_cast<double>(value));
+    CHECK(most == Approx(spot["chance"].get<double>()));
+
+    const json& remedies = spot["remedies"];
+    REQUIRE(remedies.size() >= 6);
+    CHECK(remedies[0]["chance"].get<double>() < 0.01);
+    std::set<std::string> kinds;
+    for (const json& remedy : remedies) kinds.insert(remedy["kind"]);
+    CHECK(kinds == std::set<std::string>{"hold back", "tape", "flatter", "lighter", "smaller pad", "milder liquid",
+                                         "faster arm"});
+    for (const json& remedy : remedies) {
+        const json& before = report["inputs"]["technique"];
+        const json changed = json::diff(before, remedy["technique"]);
+        CHECK(!changed.empty()); // a change is a change
+    }
+}
+
+TEST_CASE("risk gives the same bytes with any number of threads", "[cli][risk]") {
+    const Desk desk;
+    desk.write("plate.json", plate_file(300, 250).dump());
+    desk.write("over.json", quick_technique({{"hold_back", "-75 mm"}, {"liquid", "cutting-compound"}, {"passes", 2}}));
+    const auto with = [&](const char* threads, const char* out) {
+        REQUIRE(desk.run({"risk", "--panel", "plate.json", "--technique", "over.json", "--reserve", "27 um", "--draws", "12",
+                          "--grid", "4 mm", "--threads", threads, "--out", out})
+                    .code == 0);
+        return tree(desk / out);
+    };
+    const auto one = with("1", "one");
+    CHECK(differences(with("3", "three"), one) == same);
+    const json report = desk.read("one/risk.json");
+    CHECK(!report["spots"].empty());
+    CHECK(!report["spots"][0]["remedies"].empty());
+}
+
+TEST_CASE("where nothing is at risk the answer says so and how near it came; a steady hand is not drawn", "[cli][risk]") {
+    const Desk desk;
+    desk.write("plate.json", plate_file(300, 250).dump());
+    desk.write("quick.json", quick_technique());
+    desk.write("steady.json", quick_technique({{"hand", nullptr}}));
+    const auto risk = [&](const char* technique) {
+        const Ended ended = desk.run({"risk", "--panel", "plate.json", "--technique", technique, "--grid", "4 mm", "--draws", "4"});
+        REQUIRE(ended.code == 0);
+        return ended.out;
+    };
+    const std::string quick = risk("quick.json");
+    CHECK_THAT(quick, Contains("At risk      nothing: no spot reaches a chance of 1.0 %; the highest is "));
+    CHECK_THAT(quick, Contains("the hand (4 draws)") && Contains("no gauge readings"));
+    CHECK_THAT(quick, Contains("estimates from a model") && Contains("Wear eye protection"));
+    CHECK_THAT(risk("steady.json"), Contains("no hand: the technique says it is steady"));
+}
+
+TEST_CASE("a bad option of risk is refused by its name", "[cli][risk]") {
+    const Desk desk;
+    desk.write("quick.json", quick_technique());
+    const auto refusal = [&](const char* option, const char* value) {
+        const Ended ended = desk.run({"risk", "--panel", "test-plate", "--technique", "quick.json", option, value});
+        CHECK(ended.code == 2);
+        CHECK(ended.out.empty());
+        return ended.err;
+    };
+    CHECK_THAT(refusal("--reserve", "3 N"), Contains("--reserve") && Contains("0.6 mil"));
+    CHECK_THAT(refusal("--reserve", "2 mm"), Contains("0 to 200 µm"));
+    CHECK_THAT(refusal("--draws", "1"), Contains("--draws") && Contains("2 to 1000000"));
+    CHECK_THAT(refusal("--threshold", "0 %"), Contains("--threshold"));
+    CHECK_THAT(refusal("--cut-sd", "lots"), Contains("--cut-sd"));
+    CHECK_THAT(refusal("--spots", "12"), Contains("--spots"));
+    CHECK_THAT(refusal("--out", ""), Contains("--out"));
 }

@@ -226,9 +226,17 @@ TEST_CASE("edge length per cell adds up to the perimeter at any angle") {
 
 // ---- film
 
+static Paint paint_of(double clear_m, double base_m, double primer_m, double ecoat_m, double thinning, double length_m) {
+    Paint paint;
+    paint.name = "test paint";
+    paint.clear_m = clear_m, paint.base_m = base_m, paint.primer_m = primer_m, paint.ecoat_m = ecoat_m;
+    paint.thinning = thinning, paint.thinning_length_m = length_m;
+    return paint;
+}
+
 TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four layers, and is 0 outside") {
     Panel panel = built(plain(rectangle(0.2, 0.2)));
-    const Paint paint{"typical", 40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006, 1};
+    const Paint paint = paint_of(40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006);
     lay_film(panel, paint);
     float last = 0;
     for (double s : {0.001, 0.003, 0.007, 0.021, 0.099}) {
@@ -246,7 +254,7 @@ TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four laye
 
 TEST_CASE("film that no gauge has seen is as uncertain as the paint's spread, and more where it thins") {
     Panel panel = built(plain(rectangle(0.2, 0.2)));
-    Paint paint{"typical", 40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006, 1};
+    Paint paint = paint_of(40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006);
     lay_film(panel, paint);
     CHECK(panel.clear_sd_um.size() == panel.grid.cells());
     CHECK(panel.clear_sd_um[cell_at(panel, {0.099, 0.1})] == Approx(4.0).epsilon(1e-5)); // 10 % of 40 µm
@@ -265,12 +273,12 @@ TEST_CASE("film thins at a body line as at an edge, and is even where thinning i
     Features features = plain(rectangle(0.3, 0.2));
     features.body_lines.push_back({"waist", {{0, 0.1}, {0.3, 0.1}}, 0.004, 0.005, 0.03, 0});
     Panel panel = built(features);
-    lay_film(panel, {"typical", 40e-6, 0, 0, 0, 0.25, 0.005, 1});
+    lay_film(panel, paint_of(40e-6, 0, 0, 0, 0.25, 0.005));
     const std::size_t near_line = cell_at(panel, {0.15, 0.103});
     CHECK(panel.crest_distance_m[near_line] == Approx(0.003).epsilon(1e-5));
     CHECK(panel.crest_names[static_cast<std::size_t>(panel.nearest_crest[near_line])] == "waist");
     CHECK(panel.clear_um[near_line] == Approx(40 * (1 - 0.25 * std::exp(-0.6))).epsilon(1e-5));
-    lay_film(panel, {"even", 40e-6, 0, 0, 0, 0, 0, 1});
+    lay_film(panel, paint_of(40e-6, 0, 0, 0, 0, 0));
     CHECK(panel.clear_um[near_line] == 40.0f);
 }
 

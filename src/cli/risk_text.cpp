@@ -11,15 +11,22 @@ namespace sparecoat {
 namespace {
 
 std::string with_error(double chance, double standard_error) {
-    const std::string text = chance_text(chance);
     // Only where the error shows in the digits that are printed.
-    return 100 * standard_error < 0.05 ? text : fmt::format("{} ± {:.1f}", text.substr(0, text.size() - 2), 100 * standard_error) + " %";
+    return 100 * standard_error < 0.05 ? chance_text(chance)
+                                       : fmt::format("{:.1f} ± {:.1f} %", 100 * chance, 100 * standard_error);
 }
 
 /// Three decimals, so that the product comes out right to the last digit but one.
 std::string split_text(const Split& s) {
     return fmt::format("time {:.3f} x pressure {:.3f} x speed {:.3f} x cut {:.3f} x heat {:.3f} x film {:.3f}", s.time,
                        s.pressure, s.speed, s.cut, s.heat, s.film);
+}
+
+std::size_t highest_cell(const std::vector<float>& chance) {
+    std::size_t most = 0;
+    for (std::size_t k = 1; k < chance.size(); ++k) // NaN off the panel: any value beats it
+        if (chance[k] > chance[most] || std::isnan(chance[most])) most = k;
+    return most;
 }
 
 std::string area_text(double area_m2) {
@@ -46,7 +53,9 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
          map.hand_varies ? fmt::format("the hand ({} draws)", 2 * map.pairs) : std::string("no hand: the technique says it is steady"));
     line("Open panel   {} lost by a steady hand", film_text(map.verdict.open.median_um, unit));
     if (map.regions.empty()) {
-        line("At risk      nothing: no spot reaches a chance of {}", chance_text(report.threshold));
+        const std::size_t most = highest_cell(map.chance);
+        line("At risk      nothing: no spot reaches a chance of {}; the highest is {}, {}", chance_text(report.threshold),
+             chance_text(static_cast<double>(map.chance[most])), place_of(job.panel, most));
         return out;
     }
     line("At risk      {} {} where the chance reaches {}", map.regions.size(), map.regions.size() == 1 ? "spot" : "spots",
@@ -69,7 +78,8 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
         const std::vector<Remedy>& remedies = report.spots[k].remedies;
         for (std::size_t n = 0; n < remedies.size(); ++n) {
             const Remedy& r = remedies[n];
-            line("   {}{}: {} (open panel {}, {:.0f} min)", n == 0 ? "best      " : "or        ", r.words,
+            const bool helps = r.peak.chance < region.chance;
+            line("   {:<10}{}: {} (open panel {} lost, {:.0f} min)", !helps ? "no help" : n == 0 ? "best" : "or", r.words,
                  with_error(r.peak.chance, r.peak.standard_error), film_text(r.open_um, unit), r.time_s / 60);
         }
     }

@@ -82,10 +82,11 @@ struct ChanceGround {
 };
 
 /// Chances of all cells from draws of the hand. What a draw removes at a fine cell is
-///     removed(fine, as meant) + [removed(coarse, drawn) - removed(coarse, as meant)],
+///     removed(fine, as meant) + heat [removed(coarse, drawn) - removed(coarse, as meant)],
 /// the second term carried over bilinearly: the fine grid has the edges right, and the hand's deviations,
 /// which are smooth, come cheap (a two-level estimate; Giles, "Multilevel Monte Carlo path simulation",
-/// Oper. Res. 56, 607, 2008). Film and cut are not drawn but integrated for each draw, which leaves the
+/// Oper. Res. 56, 607, 2008). Coarse runs are of paint that stays cold; heat is the cell's factor on the path
+/// as meant, so what a draw itself warms more or less is left out. Film and cut are not drawn but integrated for each draw, which leaves the
 /// hand as the only source of sampling error, and mirror images cancel what is odd in its deviations.
 ///
 /// A tally is a sum: add pairs in any number of tallies and merge them in a fixed order.
@@ -114,8 +115,12 @@ private:
     std::vector<float> removed_;       ///< of cells_
 };
 
+/// A gap that a region at risk is taken across: the staircase of cells along a slanting edge, and the pad's own
+/// unevenness, would else cut one spot into dozens.
+inline constexpr double region_gap_m = 0.012;
+
 /// A connected region of cells whose chance is at or above a threshold and which are named after the same
-/// edge, line or open panel.
+/// edge, line or open panel; cells that are no more than region_gap_m apart along both axes count as touching.
 struct RegionAtRisk {
     SpotAtRisk spot;              ///< at the cell of the highest chance (of several, the least clear left)
     double chance = 0, standard_error = 0;

@@ -17,9 +17,9 @@ namespace sparecoat {
 namespace {
 
 /// The draws' grid and steps. The hand's deviations are smooth over the pad's own size, so a quarter of the
-/// cells and a third of the steps carry them; the fine run beside them has the edges.
+/// cells and of the steps carry them; the fine run beside them has the edges.
 constexpr double coarse_grid_m = 0.004;
-constexpr StepLimits coarse_steps{0.012, 0.3};
+constexpr StepLimits coarse_steps{0.016, 0.4};
 /// Into how many tallies the draws are dealt, whatever the number of threads.
 constexpr int tallies = 8;
 /// The place's deviation that counts as its greatest.
@@ -61,6 +61,7 @@ CoarseJob coarsened(const Library& library, const RunJob& job) {
     const bool own_path = job.request.path_csv.has_value();
     ArmPath path = own_path ? job.path
                             : lay_path(job.step.technique, job.step.pad.radius_m, coarse.panel, request.seed, coarse_steps);
+    coarse.setup.heat = false;
     return {std::move(coarse.panel), std::move(coarse.setup), std::move(path)};
 }
 

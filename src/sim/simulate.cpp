@@ -90,7 +90,7 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
 
 /// The panel's heat spreads and leaves it while the pad works, is lifted or is recharged.
 void Simulation::let_heat_pass(StepReport& report) {
-    heat_.pass(report.dt_s);
+    if (setup_.heat) heat_.pass(report.dt_s);
     report.hottest_film_c = heat_.hottest_film_c();
     const bool hot = report.hottest_film_c > setup_.surroundings.film_limit_c;
     note(EventKind::hot_panel, hot, report.t_s, report.t_s + report.dt_s, hot ? heat_.hottest().at : Point2{},
@@ -128,7 +128,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     const double power =
         friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
     soften(friction);
-    heat_.warm(f, friction, moment.dt_s); // through tape too
+    if (setup_.heat) heat_.warm(f, friction, moment.dt_s); // through tape too
     if (setup_.taped) keep_off_tape();
     deposit(moment.dt_s, coefficient);
 
@@ -221,6 +221,10 @@ void Simulation::keep_off_tape() {
 /// The film's face under each cell is as warm as the sheet and this moment's flux make it.
 void Simulation::soften(double friction) {
     Footprint& f = footprint_;
+    if (!setup_.heat) {
+        std::fill_n(f.heat.begin(), f.size, 1.0f);
+        return;
+    }
     heat_.lay_under(f);
     const Softening& paint = setup_.softening;
     kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(),

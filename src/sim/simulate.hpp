@@ -30,6 +30,7 @@ struct Setup {
     std::shared_ptr<const std::vector<std::uint8_t>> taped = {};
     Surroundings surroundings = {};
     Softening softening = {};         ///< of the paint
+    bool heat = true;                 ///< false: the panel stays at the air's temperature, which is quicker
 };
 
 /// The five accumulators, one entry a cell. They are the whole answer: with T, P, S, C, R read off a cell,
