@@ -1050,7 +1050,7 @@ TEST_CASE("a bad option is refused by its name", "[cli]") {
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, shot, view, list, demo; \"sparecoat "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, shot, view, list, demo; \"sparecoat "
                                "--help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));

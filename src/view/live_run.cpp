@@ -3,6 +3,7 @@
 #include "job/path_csv.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <cmath>
 #include <limits>
@@ -34,10 +35,14 @@ void mark(TileSet& tiles, const Grid& grid, const Footprint& f) {
     }
 }
 
+/// All of the accumulators: what is sized and copied here must not forget one.
+constexpr std::array accumulators{&Fields::contact_time_s, &Fields::pressure_time_pa_s, &Fields::friction_path_pa_m,
+                                  &Fields::removed_cold_um, &Fields::removed_um};
+static_assert(sizeof(Fields) == accumulators.size() * sizeof(std::vector<float>));
+
 void size_for(LiveView& view, const Panel& panel) {
-    for (auto* field : {&view.fields.contact_time_s, &view.fields.pressure_time_pa_s, &view.fields.friction_path_pa_m,
-                        &view.fields.removed_cold_um, &view.fields.removed_um, &view.pressure_pa, &view.speed_m_s})
-        field->assign(panel.grid.cells(), 0.0f);
+    for (const auto field : accumulators) (view.fields.*field).assign(panel.grid.cells(), 0.0f);
+    for (auto* field : {&view.pressure_pa, &view.speed_m_s}) field->assign(panel.grid.cells(), 0.0f);
 }
 
 /// The simulation and what goes with it at one moment: a value, so a snapshot is a copy.
@@ -87,12 +92,8 @@ void copy_tile(const Grid& grid, Tile tile, const std::vector<float>& from, std:
 }
 
 void copy_tiles(const Grid& grid, const std::vector<Tile>& tiles, const Fields& from, Fields& to) {
-    for (const Tile tile : tiles) {
-        copy_tile(grid, tile, from.contact_time_s, to.contact_time_s);
-        copy_tile(grid, tile, from.pressure_time_pa_s, to.pressure_time_pa_s);
-        copy_tile(grid, tile, from.friction_path_pa_m, to.friction_path_pa_m);
-        copy_tile(grid, tile, from.removed_um, to.removed_um);
-    }
+    for (const Tile tile : tiles)
+        for (const auto field : accumulators) copy_tile(grid, tile, from.*field, to.*field);
 }
 
 std::vector<Tile> all_tiles(const Grid& grid) {
