@@ -60,7 +60,7 @@ struct Paint {
     double thinning_length_m = 0; ///< l
     double softness = 1;          ///< multiplies the removal coefficient; 1 = typical
     double spread = 0.10;         ///< relative sd of a panel's film against nominal (from memory)
-    Softening softening;
+    Softening softening = {};
 };
 
 /// Relative sd of the thinning's share `a`: how far film draws back differs from edge to edge (from memory).
