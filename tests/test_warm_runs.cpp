@@ -113,6 +113,18 @@ TEST_CASE("nine tenths of the friction go into the panel, and stay there or in t
     CHECK(e.lost_j + e.stored_j == Approx(e.into_j).epsilon(1e-5));
 }
 
+TEST_CASE("tape keeps the paint, not the heat, away") {
+    const Panel panel = plate_of(steel());
+    Setup taped = warm_setup(orbital());
+    taped.taped = std::make_shared<const std::vector<std::uint8_t>>(panel.grid.cells(), std::uint8_t{1});
+    const ArmPath path = straight({{0.1, 0.2}, {0.4, 0.2}});
+    const RunResult kept = run(panel, taped, path), bare = run(panel, warm_setup(orbital()), path);
+    CHECK(total_removed_m3(panel, kept.fields) == 0);
+    CHECK(kept.totals.removed_by_work_m3 == 0);
+    CHECK(kept.heat->energy().into_j == Approx(bare.heat->energy().into_j).epsilon(1e-9));
+    CHECK(kept.heat->peak().film_c == Approx(bare.heat->peak().film_c).epsilon(1e-9));
+}
+
 TEST_CASE("a panel cools while the pad is lifted") {
     const Panel panel = plate_of(steel());
     const RunResult r = run(panel, warm_setup(rotary()), held(5, 60));
