@@ -53,6 +53,7 @@ TEST_CASE("a run played in the window gives the bytes of the command line's run"
     const RunResult result = run(job->panel, job->setup, job->path);
     CHECK(view.finished);
     CHECK(view.fields.removed_um == result.fields.removed_um);
+    CHECK(view.fields.removed_cold_um == result.fields.removed_cold_um);
     CHECK(view.fields.contact_time_s == result.fields.contact_time_s);
     CHECK(view.trace.size() == result.trace.size());
 }

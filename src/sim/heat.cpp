@@ -280,22 +280,23 @@ void PanelHeat::pass(double dt_s) {
 
     const kernels::Window window = nodes_->window(box_);
     kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered), pending_.data(), flux_.data());
-    into_j_ += gathered * over_the_panel(flux_.data());
+    const double power_w = over_the_panel(flux_.data());
+    into_j_ += gathered * power_w;
     const int steps = static_cast<int>(std::ceil(gathered / longest_step_s - 1e-9));
-    for (int k = 0; k < steps; ++k) advance(gathered / steps);
+    for (int k = 0; k < steps; ++k) advance(gathered / steps, power_w);
 }
 
-void PanelHeat::advance(double dt_s) {
+void PanelHeat::advance(double dt_s, double power_w) {
     plane_owed_s_ += dt_s;
     // A polymer takes minutes to even out 4 mm: in its plane fewer steps will do.
     const bool slow = nodes_->column.levels() > 1;
     if (!slow || plane_owed_s_ >= slow_plane_s) {
-        conduct_columns(0.5 * dt_s);
+        conduct_columns(0.5 * dt_s, power_w);
         conduct_plane(plane_owed_s_);
         plane_owed_s_ = 0;
-        conduct_columns(0.5 * dt_s);
+        conduct_columns(0.5 * dt_s, power_w);
     } else {
-        conduct_columns(dt_s);
+        conduct_columns(dt_s, power_w);
     }
     const kernels::Window window = nodes_->window(box_);
     hottest_ = kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
@@ -305,10 +306,10 @@ double PanelHeat::over_the_panel(const float* at_nodes) const {
     return nodes_->area_m2 * kernels::weighted_sum(nodes_->window(box_), nodes_->share.data(), at_nodes);
 }
 
-void PanelHeat::conduct_columns(double dt_s) {
+void PanelHeat::conduct_columns(double dt_s, double power_w) {
     const ColumnStep step = nodes_->column.step(dt_s);
     const std::size_t levels = step.gain.size();
-    lost_j_ += step.lost_per_flux * over_the_panel(flux_.data());
+    lost_j_ += step.lost_per_flux * power_w;
     for (std::size_t l = 0; l < levels; ++l)
         if (step.lost_per_rise[l] != 0) lost_j_ += step.lost_per_rise[l] * over_the_panel(rise_.data() + l * nodes_->count);
     kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(), flux_.data(),
@@ -330,6 +331,12 @@ void PanelHeat::conduct_plane(double dt_s) {
         float *last = scratch_.last.data(), *before = scratch_.before.data();
         const float* first = scratch_.first.data();
         kernels::conduct(window, plane, rise, static_cast<float>(nodes.diffusion_per_s * dt_s), scratch_.first.data());
+        if (stages == 2) { // then d_1 is a multiple of what is there already, and need not be written
+            const kernels::Stage& s = plan.rest.front();
+            const auto d1 = static_cast<float>(plan.first);
+            kernels::chebyshev_last(window, plane, {s.mu * d1, 0, s.tau * d1, s.gamma}, first, first, first, rise);
+            continue;
+        }
         kernels::start_stages(window, first, static_cast<float>(plan.first), last, before);
         for (std::size_t j = 0; j + 1 < plan.rest.size(); ++j) {
             kernels::chebyshev_stage(window, plane, plan.rest[j], first, last, before);

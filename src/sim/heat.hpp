@@ -98,8 +98,8 @@ private:
         Scratch& operator=(const Scratch&) { return *this; }
     };
 
-    void advance(double dt_s);
-    void conduct_columns(double dt_s);
+    void advance(double dt_s, double power_w);
+    void conduct_columns(double dt_s, double power_w); ///< power_w: the flux summed over the panel
     void conduct_plane(double dt_s);
     void reach(Box box);
     void make_room(int stages);
