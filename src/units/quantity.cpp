@@ -34,6 +34,7 @@ struct Dimension {
 
 constexpr double standard_gravity = 9.80665;       // m/s², exact by definition (CGPM 1901)
 constexpr double pound_force = 4.4482216152605;    // N, exact: 0.45359237 kg x standard gravity
+constexpr double zero_celsius_k = 273.15;          // K, exact by definition
 
 constexpr Unit none_units[] = {{"", 1, 1, 0, 1}, {"%", 1, 100}};
 constexpr Unit length_units[] = {{"nm", 1, 1e9}, {"µm", 1, 1e6, 0, 1}, {"mm", 1, 1e3, 0, 0.5},
@@ -64,7 +65,7 @@ constexpr Unit power_units[] = {{"W", 1, 1, 0, 1}, {"kW", 1e3}};
 constexpr Unit density_units[] = {{"kg/m³", 1, 1, 0, 1}, {"g/cm³", 1e3}};
 constexpr Unit heat_capacity_units[] = {{"J/(kg K)", 1, 1, 0, 1}, {"J/kg/K"}, {"kJ/(kg K)", 1e3}};
 constexpr Unit conductivity_units[] = {{"W/(m K)", 1, 1, 0, 1}, {"W/m/K"}};
-constexpr Unit temperature_units[] = {{"°C", 1, 1, 0, 1}, {"C"}, {"degC"}};
+constexpr Unit temperature_units[] = {{"°C", 1, 1, 0, 1}, {"C"}, {"degC"}, {"K", 1, 1, -zero_celsius_k}};
 constexpr Unit temperature_difference_units[] = {{"K", 1, 1, 0, 1}};
 constexpr Unit area_density_units[] = {{"g/m²", 1, 1e3, 0, 1}, {"kg/m²", 1, 1, 0, 1}};
 
