@@ -68,6 +68,7 @@ FormPtr list(FormPtr item, int min_items) { return make(ListForm{std::move(item)
 FormPtr map(FormPtr value, std::string key_meaning) {
     return make(MapForm{std::move(value), std::move(key_meaning)});
 }
+FormPtr any(std::string what) { return make(AnyForm{std::move(what)}); }
 FormPtr either(std::vector<FormPtr> ways) { return make(EitherForm{std::move(ways)}); }
 FormPtr object(std::vector<Field> fields, std::vector<std::string> exactly_one) {
     return make(ObjectForm{std::move(fields), std::move(exactly_one)});
@@ -126,6 +127,7 @@ std::string allowed_text(const Form& form) {
             [](const MapForm& m) {
                 return fmt::format("an object of {} with {}", m.key_meaning, allowed_text(*m.value));
             },
+            [](const AnyForm& a) { return a.what; },
             [](const EitherForm& e) {
                 std::string text;
                 for (const FormPtr& way : e.ways) text += (text.empty() ? "" : "; or ") + allowed_text(*way);
@@ -196,6 +198,7 @@ private:
     ordered_json schema(const MapForm& m) {
         return {{"type", "object"}, {"additionalProperties", schema(*m.value)}, {"minProperties", 1}};
     }
+    ordered_json schema(const AnyForm&) { return ordered_json::object(); }
     ordered_json schema(const EitherForm& e) {
         ordered_json ways = ordered_json::array();
         for (const FormPtr& way : e.ways) ways.push_back(schema(*way));
@@ -307,6 +310,9 @@ Cells cells_of(const Form& form) {
             },
             [](const MapForm& m) {
                 return Cells{fmt::format("object: {} with {}", m.key_meaning, cells_of(*m.value).value), ""};
+            },
+            [](const AnyForm& a) {
+                return Cells{a.what, ""};
             },
             [](const EitherForm& e) {
                 Cells all;

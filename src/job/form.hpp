@@ -46,6 +46,8 @@ struct MapForm {
     FormPtr value;
     std::string key_meaning;
 };
+/// Any value at all; `what` says whose form it has, which is held to elsewhere.
+struct AnyForm { std::string what; };
 /// One of several forms, told apart by the value's JSON type, or by its being one of a choice's words.
 struct EitherForm { std::vector<FormPtr> ways; };
 
@@ -77,7 +79,7 @@ struct ObjectForm {
 
 struct Form {
     std::variant<QuantityForm, NumberForm, WholeForm, FlagForm, TextForm, ChoiceForm, PointForm, ListForm,
-                 MapForm, EitherForm, ObjectForm>
+                 MapForm, AnyForm, EitherForm, ObjectForm>
         is;
 };
 
@@ -92,6 +94,7 @@ FormPtr choice(std::vector<std::string> words);
 FormPtr point(const std::string& min, const std::string& max); ///< in length
 FormPtr list(FormPtr item, int min_items);
 FormPtr map(FormPtr value, std::string key_meaning);
+FormPtr any(std::string what);
 FormPtr either(std::vector<FormPtr> ways);
 FormPtr object(std::vector<Field> fields, std::vector<std::string> exactly_one = {});
 

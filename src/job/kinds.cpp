@@ -25,6 +25,7 @@ constexpr std::array kinds{
     KindNames{PresetKind::substrate, "substrate", "substrates"},
     KindNames{PresetKind::panel, "panel", "panels"},
     KindNames{PresetKind::technique, "technique", "techniques"},
+    KindNames{PresetKind::lesson, "lesson", "lessons"},
 };
 
 const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
@@ -267,6 +268,45 @@ FormPtr technique_form() {
     });
 }
 
+FormPtr lesson_side_form() {
+    return object({
+        needed("panel", text("name or path"), "of the panel"),
+        optional("paint", text("name or path"), "typical", "of the paint"),
+        optional("air", quantity(Dim::temperature, "0 °C", "50 °C"), "20 °C", "the workshop's temperature"),
+        needed("technique", text("name or path"), "of the technique"),
+        optional("change", map(any("a value of that key"), "keys of a technique"), nullptr,
+            "what is done otherwise; each key stands for the technique's own, as a whole"),
+        optional("seed", whole(0, 1'000'000), 1, "of the hand's variation"),
+    });
+}
+
+FormPtr lesson_form() {
+    return preset(PresetKind::lesson, {
+        needed("about", choice({"clear left", "stalled time", "peak temperature"}),
+            "the figure in which the mistake is the worse of the two"),
+        optional("grid", quantity(Dim::length, "1 mm", "4 mm"), "2 mm", "cell size of both runs"),
+        needed("mistake", lesson_side_form(), "how it is done wrong"),
+        needed("remedy", lesson_side_form(), "and how right"),
+        optional("places", map(point(panel_limit_below, panel_limit), "names of spots"), nullptr,
+            "spots that captions, cameras and moments speak of"),
+        needed("steps", list(object({
+            needed("show", choice({"mistake", "remedy", "both"}), "whose panel; both stand beside each other"),
+            optional("moment", text("start, end, hottest, a time, \"first stalled pad\", \"longest stalled pad\" or "
+                                    "\"nearest <spot>\""), "end",
+                "of the run; first and longest go with any event, nearest is when the pad comes by first"),
+            optional("map", choice({"film_lost", "clear_left", "pressure_now", "speed_now", "contact_time",
+                                    "friction_work"}), "film_lost", "that the panel wears"),
+            optional("camera", object({
+                optional("from", choice({"corner", "front", "left", "right", "top", "bottom"}), "corner",
+                    "the side it looks from"),
+                optional("nearer", number("", 1, 20), 1, "times as near as the whole panel needs"),
+                optional("at", text("name of a spot"), nullptr, "else it looks at the pad, or the worst spot"),
+            }), nullptr, "how the panel is seen"),
+            needed("caption", text("text with {placeholders}"), "what is to be learned from it"),
+        }), 1), "one after the other"),
+    });
+}
+
 FormPtr make_form(PresetKind kind) {
     switch (kind) {
     case PresetKind::machine: return machine_form();
@@ -276,6 +316,7 @@ FormPtr make_form(PresetKind kind) {
     case PresetKind::substrate: return substrate_form();
     case PresetKind::panel: return panel_form();
     case PresetKind::technique: return technique_form();
+    case PresetKind::lesson: return lesson_form();
     }
     throw std::logic_error("no such kind of preset");
 }

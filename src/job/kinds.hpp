@@ -7,7 +7,7 @@
 namespace sparecoat {
 
 /// What a preset file describes.
-enum class PresetKind { machine, pad, liquid, paint, substrate, panel, technique };
+enum class PresetKind { machine, pad, liquid, paint, substrate, panel, technique, lesson };
 
 std::vector<PresetKind> all_preset_kinds();
 

@@ -155,6 +155,12 @@ std::string summary_of(const Technique& technique) {
                        technique.passes == 1 ? "pass" : "passes");
 }
 
+std::string summary_of(const Lesson& lesson) {
+    return fmt::format("{}, {}; {} {}, about the {}", lesson.of(LessonSide::mistake).panel,
+                       lesson.of(LessonSide::mistake).technique, lesson.steps.size(),
+                       lesson.steps.size() == 1 ? "step" : "steps", name_of(lesson.topic));
+}
+
 } // namespace
 
 bool is_path(const std::string& reference) {
@@ -284,6 +290,11 @@ Technique Library::technique(const std::string& reference) const {
     return read_technique(load_json(file), file.string());
 }
 
+Lesson Library::lesson(const std::string& reference) const {
+    const fs::path file = file_of(PresetKind::lesson, reference);
+    return read_lesson(load_json(file), file.string());
+}
+
 // ---- listing --------------------------------------------------------------------------------------
 
 std::vector<Listing> Library::list(PresetKind kind) const {
@@ -308,6 +319,7 @@ std::vector<Listing> Library::list(PresetKind kind) const {
         case PresetKind::substrate: add(stem, read_substrate(document, file)); break;
         case PresetKind::panel: add(stem, read_panel(document, file)); break;
         case PresetKind::technique: add(stem, read_technique(document, file)); break;
+        case PresetKind::lesson: add(stem, read_lesson(document, file)); break;
         }
     }
     std::ranges::sort(listings, comes_before, &Listing::id);

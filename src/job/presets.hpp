@@ -1,5 +1,6 @@
 #pragma once
 #include "job/kinds.hpp"
+#include "job/lesson.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
 #include "tool/technique.hpp"
@@ -68,6 +69,7 @@ public:
     /// Also takes the path of an OBJ or STL mesh as it is: in millimetres, of steel.
     PanelSpec panel(const std::string& reference) const;
     Technique technique(const std::string& reference) const;
+    Lesson lesson(const std::string& reference) const;
 
     /// The file a reference leads to; for messages about what it holds.
     std::filesystem::path file_of(PresetKind kind, const std::string& reference) const;

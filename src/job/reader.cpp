@@ -255,6 +255,8 @@ private:
         return entries;
     }
 
+    static json read(const AnyForm&, const Form&, const json& value, const Place&) { return value; }
+
     json read(const EitherForm& e, const Form& form, const json& value, const Place& place) const {
         for (const FormPtr& way : e.ways) {
             if (!looks_like(*way, value)) continue;

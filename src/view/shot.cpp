@@ -19,18 +19,21 @@ namespace {
 
 // The page, in units of which there are 720 to the height of a wide picture.
 constexpr double page_height = 720, least_page_width = 1080;
-constexpr double head_height = 84, key_width = 262, side_margin = 28;
+constexpr double head_height = 84, narrow_head_height = 104, key_width = 262, side_margin = 28;
 
-/// What a shot is drawn from.
+/// One scene with all that is drawn of it, and where.
 struct Taking {
-    std::shared_ptr<const RunJob> job;
-    MapKind map;
-    LiveView view;
+    const ShotScene* scene = nullptr;
+    MapKind map{};
     std::vector<float> values;
     double factor = 1; ///< from the map's unit to the one shown
     std::string unit;
     Scale scale;
-    std::optional<Verdict> verdict; ///< none while no film is gone
+    std::optional<Verdict> verdict; ///< none while no film is gone; its spots as far as they are shown
+    SceneFrame frame;
+
+    const RunJob& job() const { return *scene->job; }
+    const LiveView& view() const { return scene->view; }
 };
 
 struct Inks {
@@ -46,63 +49,64 @@ Rgb rgb(glm::vec3 colour) {
     return {static_cast<double>(colour.r), static_cast<double>(colour.g), static_cast<double>(colour.b)};
 }
 
-// ---- running up to the moment
+// ---- what is shown
 
-LiveView view_at(const std::shared_ptr<const RunJob>& job, std::optional<double> at_s) {
-    const double end_s = job->path.samples.back().t_s;
-    if (at_s && !(*at_s >= 0 && *at_s <= end_s))
-        throw InputError("", "--at", fmt::format("{:g} s", *at_s), fmt::format("0 to {:.1f} s, the length of the run", end_s));
-    LiveRun live(job);
-    live.seek(at_s.value_or(end_s));
-    live.wait_idle();
-    LiveView view;
-    live.update(view);
-    return view;
+Taking take(const ShotScene& scene, const ShotPage& page) {
+    Taking taking;
+    taking.scene = &scene;
+    taking.map = page.map;
+    map_values(page.map, *scene.job, scene.view, taking.values);
+    const MapInfo& info = map_info(page.map);
+    taking.factor = info.film ? per_um(page.unit) : 1;
+    taking.unit = info.film ? text_of(page.unit) : info.unit;
+    taking.verdict = judge_if_worked(scene.job->panel, scene.view.fields, scene.job->step.pad.radius_m);
+    if (taking.verdict && static_cast<int>(taking.verdict->worst.size()) > scene.spots)
+        taking.verdict->worst.resize(static_cast<std::size_t>(scene.spots));
+    return taking;
 }
 
-Taking take(const ShotRequest& request, MapKind map) {
-    Taking taking;
-    taking.map = map;
-    taking.job = std::make_shared<const RunJob>(prepare(request.library, request.run));
-    taking.view = view_at(taking.job, request.at_s);
-    map_values(map, *taking.job, taking.view, taking.values);
-    const MapInfo& info = map_info(map);
-    taking.factor = info.film ? per_um(request.unit) : 1;
-    taking.unit = info.film ? text_of(request.unit) : info.unit;
-    taking.scale = map_scale(taking.values, taking.factor);
-    taking.verdict = judge_if_worked(taking.job->panel, taking.view.fields, taking.job->step.pad.radius_m);
-    return taking;
+std::vector<Taking> take_all(const ShotPage& page) {
+    std::vector<Taking> takings;
+    std::vector<float> all;
+    for (const ShotScene& scene : page.scenes) {
+        takings.push_back(take(scene, page));
+        all.insert(all.end(), takings.back().values.begin(), takings.back().values.end());
+    }
+    for (Taking& taking : takings) taking.scale = map_scale(all, taking.factor);
+    return takings;
 }
 
 // ---- the scene
 
-SceneState state_of(const Taking& taking, const ShotRequest& request, float pixel_scale) {
-    const RunJob& job = *taking.job;
+SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scale) {
     SceneState state;
-    state.light_theme = request.light_theme;
+    state.light_theme = page.light_theme;
     state.colours = &colours_of(taking.map);
     state.low = static_cast<float>(taking.scale.low / taking.factor);
     state.high = static_cast<float>(taking.scale.high / taking.factor);
     state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
     state.pixel_scale = pixel_scale;
-    show_work(state, job, taking.view, job.path.samples, taking.verdict);
-    if (request.at_s) state.pad = taking.view.now;
+    show_work(state, taking.job(), taking.view(), taking.job().path.samples, taking.verdict);
+    if (taking.scene->pad) state.pad = taking.view().now;
     if (taking.map == MapKind::pressure_now || taking.map == MapKind::speed_now) state.pad_opacity = 0.25f;
     state.path_opacity = state.pad ? 0.75f : 0.35f;
     return state;
 }
 
-Camera camera_for(const Taking& taking, const ShotRequest& request, const SceneState& state, float aspect) {
+[[noreturn]] void refuse_camera(const std::string& camera) {
+    throw InputError("", "--camera", "\"" + camera + "\"", "front, left, right, top, bottom, corner");
+}
+
+Camera camera_for(const Taking& taking, const ShotPage& page, const SceneState& state) {
     Camera camera;
-    camera.frame(taking.job->panel, aspect);
-    if (!camera.look_from(request.camera))
-        throw InputError("", "--camera", "\"" + request.camera + "\"", "front, left, right, top, bottom, corner");
-    if (request.nearer > 1) {
-        std::optional<Point2> at;
-        if (state.pad) at = state.pad->at;
-        else if (!state.pins.empty()) at = state.pins.front();
-        if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job->panel, *at)));
-        camera.zoom(1 / request.nearer);
+    camera.frame(taking.job().panel, taking.frame.aspect());
+    if (!camera.look_from(page.camera)) refuse_camera(page.camera);
+    if (page.nearer > 1) {
+        std::optional<Point2> at = page.look_at;
+        if (!at && state.pad) at = state.pad->at;
+        if (!at && !state.pins.empty()) at = state.pins.front();
+        if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job().panel, *at)));
+        camera.zoom(1 / page.nearer);
     }
     return camera;
 }
@@ -134,20 +138,29 @@ std::string clock_text(double t_s) {
     return fmt::format("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10);
 }
 
-void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit) {
-    const RunJob& job = *taking.job;
+/// What is worked and how far it is, over the scene. A narrow one has smaller type and more lines.
+void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, bool narrow) {
+    const RunJob& job = taking.job();
+    const LiveView& view = taking.view();
     const Technique& t = job.step.technique;
-    canvas.text(side_margin, 38, job.panel.name + ": " + t.name, {22, true, inks.strong});
-    std::string line = fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name,
-                                   job.step.pad.name, job.step.liquid.name, t.force_n, t.speed_rad_s / per_min,
-                                   t.arm_speed_m_s * 1e3);
-    canvas.text(side_margin, 60, line, {14, false, inks.quiet});
-    line = taking.view.finished
-               ? fmt::format("{}; {} at the panel.", job.paint.name, clock_text(taking.view.end_s))
-               : fmt::format("{}; {} of {}.", job.paint.name, clock_text(taking.view.t_s), clock_text(taking.view.end_s));
-    if (taking.view.finished && taking.verdict)
-        line += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
-    canvas.text(side_margin, 80, line + " Estimate: the film gauge decides.", {14, false, inks.quiet});
+    std::string when = view.finished
+                           ? fmt::format("{}; {} at the panel.", job.paint.name, clock_text(view.end_s))
+                           : fmt::format("{}; {} of {}.", job.paint.name, clock_text(view.t_s), clock_text(view.end_s));
+    if (view.finished && taking.verdict)
+        when += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
+    const double x = taking.frame.x + side_margin, width = taking.frame.width - side_margin;
+    const TextStyle title{narrow ? 17.0 : 22.0, true, inks.strong}, small{narrow ? 12.5 : 14.0, false, inks.quiet};
+    double y = narrow ? 32 : 38;
+    canvas.text(x, y, wrap_text(taking.scene->title, title, width).front(), title);
+    y += 22;
+    for (const std::string& line :
+         {fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name, job.step.pad.name,
+                      job.step.liquid.name, t.force_n, t.speed_rad_s / per_min, t.arm_speed_m_s * 1e3),
+          when + " Estimate: the film gauge decides."})
+        for (const std::string& part : wrap_text(line, small, width)) {
+            canvas.text(x, y, part, small);
+            y += narrow ? 16 : 20;
+        }
 }
 
 /// The colour bar, high end up, with the contour lines' marks. @return its foot.
@@ -203,10 +216,11 @@ void draw_number_badge(const Canvas& canvas, double x, double y, int number) {
     canvas.text(x, y + 4.6, std::to_string(number), {12.5, true, ink}, Align::centre);
 }
 
-void draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, double x, double y,
-              double width, double foot) {
-    if (!taking.verdict) return;
-    canvas.text(x, y, "Most of the clear coat gone", {15, true, inks.strong});
+/// The worst spots in words, one after the other. @return where the next block may begin.
+double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, const std::string& heading,
+                double x, double y, double width, double foot) {
+    if (!taking.verdict) return y;
+    canvas.text(x, y, heading, {15, true, inks.strong});
     y += 26;
     int number = 1;
     for (const SpotAtRisk& spot : taking.verdict->worst) {
@@ -216,7 +230,7 @@ void draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, Film
                                       : fmt::format("through the clear coat, {}", spot.place);
         const TextStyle style{13, false, inks.strong};
         const std::vector<std::string> lines = wrap_text(words, style, width - 28);
-        if (y + 17 * static_cast<double>(lines.size()) > foot) return;
+        if (y + 17 * static_cast<double>(lines.size()) > foot) return y;
         draw_number_badge(canvas, x + badge_size, y - 4.5, number++);
         for (const std::string& line : lines) {
             canvas.text(x + 28, y, line, style);
@@ -224,6 +238,7 @@ void draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, Film
         }
         y += 9;
     }
+    return y + 18;
 }
 
 /// Pin numbers stand beside the pins' heads.
@@ -232,21 +247,22 @@ struct PinPlace {
     bool seen = false;
 };
 
-std::vector<PinPlace> pin_places(const Taking& taking, const SceneState& state, const Camera& camera,
-                                 const SceneFrame& frame) {
+std::vector<PinPlace> pin_places(const Taking& taking, const SceneState& state, const Camera& camera) {
+    const SceneFrame& frame = taking.frame;
     std::vector<PinPlace> places;
     for (const Point2 pin : state.pins) {
-        const double height = height_at(taking.job->panel, pin) + pin_height_m;
+        const double height = height_at(taking.job().panel, pin) + pin_height_m;
         const glm::vec3 seen = camera.project(glm::vec3(pin.x, pin.y, height), frame.aspect());
         places.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
                           frame.y + static_cast<double>(seen.y) * frame.height - badge_size - 3,
-                          faces(taking.job->panel, pin, camera.eye()) && seen.z > 0 && seen.x > 0.02f && seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
+                          faces(taking.job().panel, pin, camera.eye()) && seen.z > 0 && seen.x > 0.02f && seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
     }
     return places;
 }
 
 std::vector<Taken> taken_by(const std::vector<PinPlace>& pins, const Taking& taking, const SceneState& state,
-                            const Camera& camera, const SceneFrame& frame) {
+                            const Camera& camera) {
+    const SceneFrame& frame = taking.frame;
     std::vector<Taken> taken;
     for (const PinPlace& pin : pins) {
         taken.push_back({pin.x, pin.y, badge_size + 3});
@@ -254,7 +270,7 @@ std::vector<Taken> taken_by(const std::vector<PinPlace>& pins, const Taking& tak
     }
     if (!state.pad || state.pad_opacity < 0.5f) return taken;
     // The pad's disc as circles strung over what its projection covers.
-    const double z = height_at(taking.job->panel, state.pad->at);
+    const double z = height_at(taking.job().panel, state.pad->at);
     for (int n = 0; n < 24; ++n)
         for (const double share : {0.0, 0.45, 0.9}) {
             const double angle = 2 * pi * n / 24, r = share * state.pad_radius_m;
@@ -303,51 +319,132 @@ void check_size(int width, int height) {
                                      largest_shot_side, largest_shot_side));
 }
 
-} // namespace
+// ---- the page
 
-void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
-    check_size(request.width_px, request.height_px);
-    if (!Camera().look_from(request.camera))
-        throw InputError("", "--camera", "\"" + request.camera + "\"", "front, left, right, top, bottom, corner");
-    const Taking taking = take(request, map_kind(request.map));
+constexpr double caption_size = 18, caption_line = 26, caption_head = 20;
 
-    const double pixels_per_unit = std::min(request.height_px / page_height, request.width_px / least_page_width);
-    const double page_width = request.width_px / pixels_per_unit, page_tall = request.height_px / pixels_per_unit;
-    const SceneFrame frame{0, head_height, page_width - key_width, page_tall - head_height};
-    const SceneState state = state_of(taking, request, static_cast<float>(pixels_per_unit));
-    const Camera camera = camera_for(taking, request, state, frame.aspect());
-    const auto pixels = [&](double units) { return static_cast<int>(std::lround(units * pixels_per_unit)); };
+/// A page's caption broken into lines, and the height of all that is under the scenes.
+struct Foot {
+    std::vector<std::string> lines;
+    double height = 0;
+};
 
-    const OffscreenContext context;
-    const OffscreenPicture picture(request.width_px, request.height_px);
-    picture.bind();
-    const glm::vec3 behind = background(request.light_theme);
-    glClearColor(behind.r, behind.g, behind.b, 1);
-    glClear(GL_COLOR_BUFFER_BIT);
-    {
-        Scene scene;
-        scene.set_panel(taking.job->panel);
-        scene.update_map(taking.values, all_tiles(taking.job->panel.grid));
-        scene.draw(camera, state, pixels(frame.x), 0, pixels(frame.width), pixels(frame.height));
-    }
+Foot foot_of(const ShotPage& page, double page_width) {
+    if (page.caption.empty()) return {};
+    Foot foot{wrap_text(page.caption, {caption_size, false, ink}, page_width - 2 * side_margin), 0};
+    foot.height = caption_head + 24 + caption_line * static_cast<double>(foot.lines.size()) + 14;
+    return foot;
+}
 
-    const Inks colours = inks(request.light_theme);
-    const Canvas canvas(page_width, page_tall, pixels_per_unit, rgb(behind));
-    paint_image(canvas, picture.read());
-    draw_head(canvas, taking, colours, request.unit);
-    const std::vector<PinPlace> pins = pin_places(taking, state, camera, frame);
+void draw_foot(const Canvas& canvas, const ShotPage& page, const Foot& foot, const Inks& inks, double top) {
+    if (foot.lines.empty()) return;
+    cairo_t* cairo = canvas.cairo();
+    canvas.set_colour(inks.line);
+    cairo_set_line_width(cairo, 1);
+    cairo_move_to(cairo, side_margin, top + 4);
+    cairo_line_to(cairo, canvas.width() - side_margin, top + 4);
+    cairo_stroke(cairo);
+    double y = top + caption_head + 8;
+    canvas.text(side_margin, y, page.heading, {14, true, inks.quiet});
+    y += 8;
+    for (const std::string& line : foot.lines)
+        canvas.text(side_margin, y += caption_line, line, {caption_size, false, inks.strong});
+}
+
+/// What is drawn over a scene: contour and pin numbers.
+void draw_marks(const Canvas& canvas, const Taking& taking, const SceneState& state, const Camera& camera) {
+    const std::vector<PinPlace> pins = pin_places(taking, state, camera);
     const TextStyle number_style{12.5, true, ink};
     draw_contour_numbers(canvas, taking,
-                         place_contour_numbers(taking.job->panel, taking.values,
-                                               {taking.factor, taking.scale, camera, frame, number_style,
-                                                taken_by(pins, taking, state, camera, frame)}),
+                         place_contour_numbers(taking.job().panel, taking.values,
+                                               {taking.factor, taking.scale, camera, taking.frame, number_style,
+                                                taken_by(pins, taking, state, camera)}),
                          number_style);
     for (std::size_t n = 0; n < pins.size(); ++n)
         if (pins[n].seen) draw_number_badge(canvas, pins[n].x, pins[n].y, static_cast<int>(n) + 1);
+}
+
+} // namespace
+
+LiveView view_at(LiveRun& live, double at_s) {
+    live.seek(at_s);
+    live.wait_idle();
+    LiveView view;
+    live.update(view);
+    return view;
+}
+
+void write_page(const std::filesystem::path& png, const ShotPage& page) {
+    check_size(page.width_px, page.height_px);
+    if (!Camera().look_from(page.camera)) refuse_camera(page.camera);
+    std::vector<Taking> takings = take_all(page);
+    const bool several = takings.size() > 1;
+
+    const double pixels_per_unit = std::min(page.height_px / page_height, page.width_px / least_page_width);
+    const double page_width = page.width_px / pixels_per_unit, page_tall = page.height_px / pixels_per_unit;
+    const Foot foot = foot_of(page, page_width);
+    const double scene_width = (page_width - key_width) / static_cast<double>(takings.size());
+    const double head = several ? narrow_head_height : head_height, scenes_foot = page_tall - foot.height;
+    const auto pixels = [&](double units) { return static_cast<int>(std::lround(units * pixels_per_unit)); };
+
+    const OffscreenContext context;
+    const OffscreenPicture picture(page.width_px, page.height_px);
+    picture.bind();
+    const glm::vec3 behind = background(page.light_theme);
+    glClearColor(behind.r, behind.g, behind.b, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    std::vector<SceneState> states;
+    std::vector<Camera> cameras;
+    for (std::size_t k = 0; k < takings.size(); ++k) {
+        Taking& taking = takings[k];
+        taking.frame = {static_cast<double>(k) * scene_width, head, scene_width, scenes_foot - head};
+        states.push_back(state_of(taking, page, static_cast<float>(pixels_per_unit)));
+        cameras.push_back(camera_for(taking, page, states.back()));
+        Scene scene;
+        scene.set_panel(taking.job().panel);
+        scene.update_map(taking.values, all_tiles(taking.job().panel.grid));
+        scene.draw(cameras.back(), states.back(), pixels(taking.frame.x), pixels(foot.height), pixels(taking.frame.width),
+                   pixels(taking.frame.height));
+    }
+
+    const Inks colours = inks(page.light_theme);
+    const Canvas canvas(page_width, page_tall, pixels_per_unit, rgb(behind));
+    paint_image(canvas, picture.read());
     const double key_x = page_width - key_width + 10;
-    const double bar_foot = draw_bar(canvas, taking, colours, key_x, head_height + 24, std::min(0.36 * page_tall, 320.0));
-    draw_key(canvas, taking, colours, request.unit, key_x, bar_foot + 48, key_width - 30, page_tall - 16);
+    double key_y = draw_bar(canvas, takings.front(), colours, key_x, head_height + 24,
+                            std::min(0.36 * scenes_foot, 320.0)) + 48;
+    for (std::size_t k = 0; k < takings.size(); ++k) {
+        draw_head(canvas, takings[k], colours, page.unit, several);
+        draw_marks(canvas, takings[k], states[k], cameras[k]);
+        const std::string heading = several ? (k == 0 ? "Left, most of it gone" : "Right, most of it gone")
+                                            : "Most of the clear coat gone";
+        key_y = draw_key(canvas, takings[k], colours, page.unit, heading, key_x, key_y, key_width - 30, scenes_foot - 16);
+    }
+    draw_foot(canvas, page, foot, colours, scenes_foot);
     write_whole(canvas, png);
+}
+
+void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
+    check_size(request.width_px, request.height_px); // before the work, not after it
+    if (!Camera().look_from(request.camera)) refuse_camera(request.camera);
+    ShotPage page;
+    page.map = map_kind(request.map);
+    page.camera = request.camera, page.nearer = request.nearer;
+    page.width_px = request.width_px, page.height_px = request.height_px;
+    page.light_theme = request.light_theme, page.unit = request.unit;
+
+    ShotScene scene;
+    scene.job = std::make_shared<const RunJob>(prepare(request.library, request.run));
+    const double end_s = scene.job->path.samples.back().t_s;
+    if (request.at_s && !(*request.at_s >= 0 && *request.at_s <= end_s))
+        throw InputError("", "--at", fmt::format("{:g} s", *request.at_s),
+                         fmt::format("0 to {:.1f} s, the length of the run", end_s));
+    LiveRun live(scene.job);
+    scene.view = view_at(live, request.at_s.value_or(end_s));
+    scene.pad = request.at_s.has_value();
+    scene.title = scene.job->panel.name + ": " + scene.job->step.technique.name;
+    page.scenes.push_back(std::move(scene));
+    write_page(png, page);
 }
 
 std::pair<int, int> parse_shot_size(std::string_view text) {

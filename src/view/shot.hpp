@@ -6,11 +6,13 @@
 #include "view/live_run.hpp"
 #include "view/shot.hpp"
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 namespace sparecoat {
 
@@ -26,6 +28,35 @@ struct ShotRequest {
     FilmUnit unit = FilmUnit::um;
     float nearer = 1;                ///< > 1 comes nearer to the pad, or to the worst spot where there is none
 };
+
+/// One panel at one moment of its run, as a page shows it.
+struct ShotScene {
+    std::shared_ptr<const RunJob> job;
+    LiveView view;
+    bool pad = false;                ///< shown where it is now; else gone
+    std::string title;               ///< over it
+    int spots = 5;                   ///< of the worst, at the most, that are pinned and numbered
+};
+
+/// A page with one panel, or two beside each other that wear one map with one legend.
+struct ShotPage {
+    std::vector<ShotScene> scenes;
+    MapKind map = MapKind::film_lost;
+    std::string camera = "corner";   ///< see Camera::look_from
+    float nearer = 1;                ///< > 1 comes nearer to what it looks at
+    std::optional<Point2> look_at;   ///< none: the pad, or the worst spot where there is none
+    int width_px = 1280, height_px = 720;
+    bool light_theme = true;
+    FilmUnit unit = FilmUnit::um;
+    std::string heading, caption;    ///< written under it where there is a caption
+};
+
+/// Draws a page. The file appears complete or not at all.
+/// @throws InputError: "--camera", "--size", a file that cannot be written; std::runtime_error as write_shot.
+void write_page(const std::filesystem::path& png, const ShotPage& page);
+
+/// The run at a moment, simulated up to it from where the last call left off, or from the nearest snapshot.
+LiveView view_at(LiveRun& live, double at_s);
 
 inline constexpr int smallest_shot_width = 640, smallest_shot_height = 400, largest_shot_side = 8192;
 
