@@ -1,4 +1,5 @@
 #include "cli/interrupt.hpp"
+#include "cli/lesson_command.hpp"
 #include "cli/options.hpp"
 #include "cli/progress.hpp"
 #include "cli/risk_command.hpp"
@@ -226,10 +227,14 @@ int main(int argc, char** argv) {
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
 
+    LessonOptions lesson_options;
+    CLI::App* lesson_command = app.add_subcommand("lesson", "A mistake and its remedy, told step by step");
+    lesson_options.add_to(*lesson_command);
+
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
-        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels or techniques")
+        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques or lessons")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";
@@ -255,6 +260,8 @@ int main(int argc, char** argv) {
         if (*shot_command) return command_shot(shot_options);
         note_signals();
         if (*risk_command) return command_risk(risk_options);
+        lesson_options.own_grid = lesson_command->count("--grid") == 0;
+        if (*lesson_command) return command_lesson(lesson_options);
         return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options, demo_threads.count());
     } catch (const InputError& error) {
         std::cerr << "sparecoat: " << error.what() << '\n';

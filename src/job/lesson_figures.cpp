@@ -19,13 +19,15 @@ struct Side {
 };
 
 /// How a number is written.
-enum class Writing { film, length, force, speed, acceleration, turns, angle, pressure, time, temperature, energy, share,
-                     times, count };
+enum class Writing {
+    film, length, whole_mm, force, speed, acceleration, turns, angle, pressure, time, temperature, energy, share, times, count
+};
 
 std::string written(double value, Writing writing, const FilmWords& film) {
     switch (writing) {
     case Writing::film: return film(value);
     case Writing::length: return print_quantity(value, Dim::length, 3);
+    case Writing::whole_mm: return fmt::format("{:.0f} mm", value / mm);
     case Writing::force: return print_quantity(value, Dim::force, 3);
     case Writing::speed: return print_quantity(value, Dim::speed, 3);
     case Writing::acceleration: return fmt::format("{:g} m/s²", value);
@@ -188,6 +190,12 @@ constexpr SpotNumber spot_numbers[] = {
     {"temperature", Writing::temperature,
      [](const Side& s, const SpotAtRisk& p) { return s.outcome.result.heat->peak_film_c(p.cell); },
      "of the film there, at its hottest"},
+    {"from_edge", Writing::whole_mm,
+     [](const Side& s, const SpotAtRisk& p) { return static_cast<double>(s.job.panel.edge_distance_m[p.cell]); },
+     "how far the nearest edge is"},
+    {"from_line", Writing::whole_mm,
+     [](const Side& s, const SpotAtRisk& p) { return static_cast<double>(s.job.panel.crest_distance_m[p.cell]); },
+     "how far the nearest body line, roll or rim is"},
     {"time_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.time; },
      "time under the pad against the open panel's"},
     {"pressure_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.pressure; },
@@ -211,7 +219,8 @@ struct SpotWords {
 };
 
 constexpr SpotWords spot_words[] = {
-    {"place", [](const SpotAtRisk& p) { return p.place; }, "in the trade's words"},
+    {"place", [](const SpotAtRisk& p) { return p.place == "open panel" ? "on the open panel" : p.place; },
+     "in the trade's words"},
     {"split", [](const SpotAtRisk& p) { return split_text(p.against_open); }, "the six factors and their product"},
 };
 

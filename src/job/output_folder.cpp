@@ -26,13 +26,23 @@ fs::path settled(const fs::path& target) {
     return path;
 }
 
-bool holds_earlier_output(const fs::path& folder) {
-    std::ifstream file(folder / "summary.json", std::ios::binary);
+/// The document that tells an output of this program, and the kinds it may be of.
+struct Mark {
+    const char *file, *kind;
+};
+constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
+                          {"summary.json", "sparecoat-compare"},
+                          {"lesson.json", "sparecoat-lesson"}};
+
+bool holds(const fs::path& folder, const Mark& mark) {
+    std::ifstream file(folder / mark.file, std::ios::binary);
     if (!file) return false;
-    const auto summary = nlohmann::json::parse(file, nullptr, false);
-    if (!summary.is_object()) return false;
-    const auto kind = summary.find("kind");
-    return kind != summary.end() && (*kind == "sparecoat-run" || *kind == "sparecoat-compare");
+    const auto document = nlohmann::json::parse(file, nullptr, false);
+    return document.is_object() && document.contains("kind") && document.at("kind") == mark.kind;
+}
+
+bool holds_earlier_output(const fs::path& folder) {
+    return std::ranges::any_of(marks, [&](const Mark& mark) { return holds(folder, mark); });
 }
 
 bool is_at_or_above(const fs::path& folder, const fs::path& place) {

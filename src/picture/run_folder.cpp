@@ -12,12 +12,6 @@
 namespace sparecoat {
 namespace {
 
-void write_text(const std::filesystem::path& file, const std::string& text) {
-    std::ofstream out(file, std::ios::binary);
-    out << text;
-    if (!out.flush()) throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
-}
-
 std::vector<Spot> map_spots(const Verdict& verdict, FilmUnit unit) {
     std::vector<Spot> out;
     for (const SpotAtRisk& spot : verdict.worst)
@@ -79,6 +73,12 @@ HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<
     spec.quantity = "clear coat left";
     spec.colours = &clear_left_colours();
     return spec;
+}
+
+void write_text(const std::filesystem::path& file, const std::string& text) {
+    std::ofstream out(file, std::ios::binary);
+    out << text;
+    if (!out.flush()) throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
 }
 
 void write_json(const std::filesystem::path& file, const nlohmann::json& document) {

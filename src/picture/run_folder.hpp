@@ -2,6 +2,7 @@
 #include "job/run_job.hpp"
 #include "picture/heatmap.hpp"
 #include <filesystem>
+#include <string>
 
 namespace sparecoat {
 
@@ -9,6 +10,9 @@ namespace sparecoat {
 HeatmapSpec film_lost_map(const RunJob& job, const Outcome& outcome, FilmUnit unit);
 HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<const float> clear_left,
                            FilmUnit unit);
+
+/// Writes a text as it is. @throws InputError if the file cannot be written.
+void write_text(const std::filesystem::path& file, const std::string& text);
 
 /// Writes a document as indented UTF-8 with a line feed at its end.
 /// @throws InputError if the file cannot be written.

@@ -19,7 +19,7 @@ namespace {
 
 // The page, in units of which there are 720 to the height of a wide picture.
 constexpr double page_height = 720, least_page_width = 1080;
-constexpr double head_height = 84, narrow_head_height = 104, key_width = 262, side_margin = 28;
+constexpr double head_height = 84, narrow_head_height = 104, key_width = 262, side_margin = 28, gutter = 14;
 
 /// One scene with all that is drawn of it, and where.
 struct Taking {
@@ -148,10 +148,13 @@ void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, Fil
                            : fmt::format("{}; {} of {}.", job.paint.name, clock_text(view.t_s), clock_text(view.end_s));
     if (view.finished && taking.verdict)
         when += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
-    const double x = taking.frame.x + side_margin, width = taking.frame.width - side_margin;
-    const TextStyle title{narrow ? 17.0 : 22.0, true, inks.strong}, small{narrow ? 12.5 : 14.0, false, inks.quiet};
+    const double x = taking.frame.x + (narrow && taking.frame.x > 0 ? 0 : side_margin);
+    const double width = taking.frame.x + taking.frame.width - x;
+    TextStyle title{narrow ? 17.0 : 22.0, true, inks.strong};
+    const TextStyle small{narrow ? 12.5 : 14.0, false, inks.quiet};
+    if (const double needed = text_width(taking.scene->title, title); needed > width) title.size *= width / needed;
     double y = narrow ? 32 : 38;
-    canvas.text(x, y, wrap_text(taking.scene->title, title, width).front(), title);
+    canvas.text(x, y, taking.scene->title, title);
     y += 22;
     for (const std::string& line :
          {fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name, job.step.pad.name,
@@ -219,7 +222,7 @@ void draw_number_badge(const Canvas& canvas, double x, double y, int number) {
 /// The worst spots in words, one after the other. @return where the next block may begin.
 double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, const std::string& heading,
                 double x, double y, double width, double foot) {
-    if (!taking.verdict) return y;
+    if (!taking.verdict || taking.verdict->worst.empty()) return y;
     canvas.text(x, y, heading, {15, true, inks.strong});
     y += 26;
     int number = 1;
@@ -383,7 +386,8 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
     const double pixels_per_unit = std::min(page.height_px / page_height, page.width_px / least_page_width);
     const double page_width = page.width_px / pixels_per_unit, page_tall = page.height_px / pixels_per_unit;
     const Foot foot = foot_of(page, page_width);
-    const double scene_width = (page_width - key_width) / static_cast<double>(takings.size());
+    const double gaps = gutter * static_cast<double>(takings.size() - 1);
+    const double scene_width = (page_width - key_width - gaps) / static_cast<double>(takings.size());
     const double head = several ? narrow_head_height : head_height, scenes_foot = page_tall - foot.height;
     const auto pixels = [&](double units) { return static_cast<int>(std::lround(units * pixels_per_unit)); };
 
@@ -397,7 +401,7 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
     std::vector<Camera> cameras;
     for (std::size_t k = 0; k < takings.size(); ++k) {
         Taking& taking = takings[k];
-        taking.frame = {static_cast<double>(k) * scene_width, head, scene_width, scenes_foot - head};
+        taking.frame = {static_cast<double>(k) * (scene_width + gutter), head, scene_width, scenes_foot - head};
         states.push_back(state_of(taking, page, static_cast<float>(pixels_per_unit)));
         cameras.push_back(camera_for(taking, page, states.back()));
         Scene scene;
