@@ -1,4 +1,5 @@
 #include "job/form.hpp"
+#include "job/lesson_figures.hpp"
 #include "job/nearest.hpp"
 #include "job/presets.hpp"
 #include "job/reader.hpp"
@@ -99,6 +100,7 @@ void read_any(PresetKind kind, const json& document, const std::string& file = "
     case PresetKind::substrate: read_substrate(document, file); break;
     case PresetKind::panel: read_panel(document, file); break;
     case PresetKind::technique: read_technique(document, file); break;
+    case PresetKind::lesson: read_lesson(document, file); break;
     }
 }
 
@@ -148,6 +150,15 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
             "machine": "da-15", "pad": "firm-foam-150", "liquid": "polish", "pattern": "line",
             "force": 45, "speed": 400, "arm_speed": 0.04,
             "line": {"from": [0, 0.1], "to": ["500 mm", "100 mm"]}})")},
+        {PresetKind::lesson, json::parse(R"({
+            "kind": "lesson", "name": "All", "note": "n", "about": "clear left", "grid": "4 mm",
+            "mistake": {"panel": "test-plate", "paint": "soft", "air": "25 C", "technique": "polish-da-15",
+                        "change": {"tilt": "3 deg"}, "seed": 7},
+            "remedy": {"panel": "test-plate", "technique": "polish-da-15"},
+            "places": {"middle": ["300 mm", "250 mm"]},
+            "steps": [{"show": "both", "moment": "nearest middle", "map": "pressure_now",
+                       "camera": {"from": "top", "nearer": 3, "at": "middle"},
+                       "caption": "{mistake.worst.lost} at {mistake.at middle.place}"}]})")},
     };
     return documents;
 }
@@ -172,6 +183,7 @@ Block block(const std::string& text, const std::string& name) {
 std::vector<std::pair<std::string, std::string>> documented_tables() {
     std::vector<std::pair<std::string, std::string>> tables{{"units", markdown_of_units()}};
     for (PresetKind kind : all_preset_kinds()) tables.emplace_back(name_of(kind), format_table(kind));
+    tables.emplace_back("figures", markdown_of_figures());
     return tables;
 }
 

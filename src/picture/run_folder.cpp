@@ -75,7 +75,7 @@ HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<
     return spec;
 }
 
-void write_text(const std::filesystem::path& file, const std::string& text) {
+void write_text_file(const std::filesystem::path& file, const std::string& text) {
     std::ofstream out(file, std::ios::binary);
     out << text;
     if (!out.flush()) throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
@@ -83,7 +83,7 @@ void write_text(const std::filesystem::path& file, const std::string& text) {
 
 void write_json(const std::filesystem::path& file, const nlohmann::json& document) {
     // A file's name may hold bytes that are no UTF-8; they are replaced rather than cost the whole run.
-    write_text(file, document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+    write_text_file(file, document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
 }
 
 nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job, const Outcome& outcome,
@@ -107,7 +107,7 @@ nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job,
     write_npy(folder / "inside.npy", grid, job.panel.inside);
     write_vti(folder / "fields.vti", grid, job.panel.inside, named);
     write_path_csv(folder / "path.csv", job.path);
-    write_text(folder / "trace.csv", trace_text(outcome.result.trace));
+    write_text_file(folder / "trace.csv", trace_text(outcome.result.trace));
     draw_heatmap(folder / "film_lost.png", film_lost_map(job, outcome, unit));
     draw_heatmap(folder / "clear_left.png", clear_left_map(job, outcome, left, unit));
     nlohmann::json summary = summary_of(job, outcome);

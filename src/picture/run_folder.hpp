@@ -12,7 +12,7 @@ HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<
                            FilmUnit unit);
 
 /// Writes a text as it is. @throws InputError if the file cannot be written.
-void write_text(const std::filesystem::path& file, const std::string& text);
+void write_text_file(const std::filesystem::path& file, const std::string& text);
 
 /// Writes a document as indented UTF-8 with a line feed at its end.
 /// @throws InputError if the file cannot be written.

@@ -70,7 +70,7 @@ void write_lesson(const std::filesystem::path& folder, const LessonReport& repor
         page.heading = frame_title(report.lesson, frames[k], k);
         write_page(folder / fmt::format("step-{}.png", k + 1), page);
     }
-    write_text(folder / "lesson.md", page_text(report, frames));
+    write_text_file(folder / "lesson.md", page_text(report, frames));
     write_json(folder / "lesson.json", lesson_document(report, film));
 }
 
