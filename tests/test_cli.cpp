@@ -1050,8 +1050,8 @@ TEST_CASE("a bad option is refused by its name", "[cli]") {
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, shot, view, list, demo; \"sparecoat "
-                               "--help\" explains them");
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, shot, view, lesson, list, demo; "
+                               "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));
     CHECK_THAT(refusal(desk, {"--vers"}),
@@ -1271,4 +1271,38 @@ TEST_CASE("a bad option of risk is refused by its name", "[cli][risk]") {
     CHECK_THAT(refusal("--cut-sd", "lots"), Contains("--cut-sd"));
     CHECK_THAT(refusal("--spots", "12"), Contains("--spots"));
     CHECK_THAT(refusal("--out", ""), Contains("--out"));
+
+// ---- lessons ----------------------------------------------------------------------------------------
+
+TEST_CASE("a lesson prints its captions with the cautions, writes its folder and replaces an earlier one", "[cli][lesson]") {
+    const Desk desk;
+    const std::vector<std::string> args = {"lesson", "tilt-on-a-line", "--grid", "4 mm"};
+    const Ended printed = desk.run(args);
+    REQUIRE(printed.code == 0);
+    CHECK_THAT(printed.out, Contains("Tilt on a body line") && Contains("waist line") && Contains("eye protection"));
+    CHECK(printed.out.find('{') == std::string::npos);
+    CHECK(fs::is_empty(desk.path()));
+
+    std::vector<std::string> writing = args;
+    writing.insert(writing.end(), {"--out", "lesson", "--size", "800x500", "--theme", "dark", "--unit", "mil"});
+    REQUIRE(desk.run(writing).code == 0);
+    const auto first = tree(desk.path());
+    CHECK(first.contains("lesson/step-5.png"));
+    CHECK_THAT(first.at("lesson/lesson.md"), Contains(" mil") && !Contains("µm"));
+    REQUIRE(desk.run(writing).code == 0); // the same again takes its place
+    CHECK(differences(first, tree(desk.path())) == same);
+}
+
+TEST_CASE("a lesson that cannot be given is refused and leaves nothing", "[cli][lesson]") {
+    const Desk desk;
+    CHECK_THAT(refusal(desk, {"lesson", "edge-overun"}), Contains("'edge-overrun'"));
+    CHECK_THAT(refusal(desk, {"lesson", "edge-overrun", "--size", "10x10", "--out", "x"}), StartsWith("--size: "));
+    CHECK_THAT(refusal(desk, {"lesson"}), StartsWith("lesson: found no lesson"));
+    json broken = json::parse(bytes_of(source_dir / "presets/lessons/edge-overrun.json"));
+    broken["steps"][0]["caption"] = "{mistake.worst.clear_lef}";
+    desk.write("broken.json", broken.dump());
+    CHECK_THAT(refusal(desk, {"lesson", "broken.json", "--out", "x"}),
+               Contains("broken.json: /steps/0/caption: found no figure {mistake.worst.clear_lef}") &&
+                   Contains("did you mean {mistake.worst.clear_left}"));
+    CHECK_FALSE(fs::exists(desk / "x"));
 }

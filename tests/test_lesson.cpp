@@ -267,7 +267,7 @@ TEST_CASE("Names that lead nowhere are refused at the lesson's own line", "[less
     check("/mistake/change/speed", "9000/min", "4800/min");
     check("/steps/0/moment", "frist stalled pad", "first stalled pad");
     check("/steps/0/moment", "nearest fot", "foot");
-    check("/steps/0/camera", {{"at", "fot"}}, "foot");
+    check("/steps/0/camera/at", "fot", "foot");
     check("/steps/0/map", "film_lots", "film_lost");
     check("/about", "clear lef", "clear left");
 }
