@@ -436,7 +436,7 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     CHECK(desk.bench.undo_label() == "technique");
     desk.open(library.root() / "pads" / "wool.json");
     REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\" or \"technique\""));
+    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\" or \"lesson\""));
     write_file(scratch.path / "notes.txt", "hello");
     desk.open(scratch.path / "notes.txt");
     CHECK(desk.messages.size() == 2);

@@ -137,6 +137,22 @@ double moment_s(const LessonReport& report, const LessonMoment& moment, LessonSi
     return worst_s(result.trace, *found);
 }
 
+Point2 pad_at(const ArmPath& path, double t_s) {
+    Point2 at;
+    for (const ArmSample& sample : path.samples) {
+        if (sample.t_s > t_s) break;
+        at = sample.at;
+    }
+    return at;
+}
+
+LessonFrame::Scene scene_of(const LessonReport& report, const LessonMoment& moment, LessonSide side, const Place& place) {
+    LessonFrame::Scene scene{side, moment_s(report, moment, side, place), moment.kind == LessonMoment::Kind::end, {}};
+    const Verdict& verdict = report.outcome(side).verdict;
+    scene.at = scene.over && !verdict.worst.empty() ? verdict.worst.front().at : pad_at(report.job(side).path, scene.at_s);
+    return scene;
+}
+
 // ---- captions ---------------------------------------------------------------------------------------
 
 Place place_of_step(const Lesson& lesson, std::size_t step) { return Place{lesson.file, ""}.at("steps").at(step); }
@@ -187,8 +203,7 @@ std::vector<LessonFrame> frames_of(const LessonReport& report, const FilmWords& 
         LessonFrame frame{{}, step.map, step.camera, step.nearer, {}, filled(report, k, film)};
         if (!step.look_at.empty()) frame.look_at = report.lesson.spots.at(step.look_at);
         for (const LessonSide side : step.sides)
-            frame.scenes.push_back({side, moment_s(report, step.moment, side, place_of_step(report.lesson, k).at("moment")),
-                                    step.moment.kind == LessonMoment::Kind::end});
+            frame.scenes.push_back(scene_of(report, step.moment, side, place_of_step(report.lesson, k).at("moment")));
         frames.push_back(std::move(frame));
     }
     return frames;

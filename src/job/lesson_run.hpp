@@ -22,6 +22,7 @@ struct LessonFrame {
         LessonSide side = LessonSide::mistake;
         double at_s = 0;
         bool over = false; ///< the run is done and the pad gone
+        Point2 at;         ///< where the pad is then, or the worst spot once it is gone
     };
     std::vector<Scene> scenes; ///< one, or two beside each other
     std::string map, camera;

@@ -149,6 +149,7 @@ void Window::close() {
 }
 
 Window::~Window() {
+    desk_->leave_lesson(); // its choices are not the person's
     Settings& settings = desk_->settings;
     const RunRequest& request = desk_->bench.choices().request;
     settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
@@ -247,16 +248,18 @@ void Window::take_key(const Event& event) {
         return;
     }
     const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
-    const KeyBinding* binding = binding_for(key, event.mods, desk_->view.hand);
-    const bool dialog = !desk_->messages.empty() || desk_->asks() || desk_->help || desk_->chooser != Desk::Chooser::none;
+    const KeyBinding* binding = binding_for(key, event.mods, desk_->view.hand, desk_->lesson.has_value());
+    const bool dialog = !desk_->messages.empty() || desk_->asks() || desk_->help || desk_->lesson_list ||
+                        desk_->chooser != Desk::Chooser::none;
     if (dialog) {
+        if (desk_->messages.empty() && desk_->lesson_list && desk_->choose_lesson_by_key(key)) return;
         if (!desk_->messages.empty() && key == GLFW_KEY_ENTER) return desk_->act(Action::close);
         if (desk_->messages.empty() && desk_->asks()) {
             if (key == GLFW_KEY_ENTER) return desk_->answer(Desk::Answer::save);
             if (key == GLFW_KEY_D) return desk_->answer(Desk::Answer::drop);
         }
         const bool allowed = binding && (binding->action == Action::close || binding->action == Action::quit ||
-                                         binding->action == Action::toggle_help);
+                                         binding->action == Action::toggle_help || binding->action == Action::lessons);
         if (!allowed) return;
     }
     if (binding && (event.action == GLFW_PRESS || binding->repeats)) desk_->act(binding->action);
@@ -322,7 +325,7 @@ void Window::fit_to_framebuffer() {
     }
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
-    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts);
+    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value());
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -344,6 +347,7 @@ void Window::draw_scene() {
         desk.camera.frame(desk.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
         scene_ready_ = true;
     }
+    desk.set_lesson_view();
     scene_->update_map(desk.map, desk.changed_tiles());
 
     const RunJob& job = *desk.shown;
@@ -376,10 +380,12 @@ void Window::draw_cards() {
         draw_spot_card(ui, layout_.spot);
     }
     draw_strip_charts(ui, layout_.strips);
+    draw_lesson_card(ui, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
     draw_legend(ui, layout_.legend);
     draw_stage_marks(ui, layout_.stage);
     chooser_.draw(ui, width_, height_);
+    draw_lesson_list(ui, width_, height_);
     draw_help(ui, width_, height_);
     draw_question(ui, width_, height_);
     draw_message(ui, width_, height_);
@@ -458,7 +464,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

@@ -12,7 +12,7 @@ namespace sparecoat {
 namespace {
 
 constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 174,
-                time_height = 106, strips_height = 128;
+                time_height = 106, strips_height = 128, lesson_height = 148;
 
 ImU32 colour_of(Rgb c, float alpha = 1) {
     const auto byte = [](double part) { return static_cast<int>(std::lround(std::clamp(part, 0.0, 1.0) * 255)); };
@@ -33,12 +33,13 @@ float draw_fact(const Ui& ui, float x, float y, const std::string& caption, cons
 
 } // namespace
 
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts) {
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson) {
     Layout out;
     out.headline = {0, 0, width, headline_height * s};
     out.time = {0, height - time_height * s, width, time_height * s};
     const float top = out.headline.h, below = strip_charts ? strips_height * s : 0;
-    const float bottom = out.time.y - below, left = cards ? technique_width * s : 0, right = cards ? right_width * s : 0;
+    const float telling = lesson ? lesson_height * s : 0;
+    const float bottom = out.time.y - below - telling, left = cards ? technique_width * s : 0, right = cards ? right_width * s : 0;
     if (cards) {
         out.technique = {0, top, left, out.time.y - top};
         out.maps = {width - right, top, right, maps_height * s};
@@ -46,7 +47,8 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
     }
     const float before = 248 * s, after = 274 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
-    out.strips = {left, bottom, width - left - right, below};
+    out.strips = {left, out.time.y - below, width - left - right, below};
+    out.lesson = {left, bottom, width - left - right, telling};
     out.stage = {left, top, width - left - right, bottom - top};
     out.legend = {out.stage.x + out.stage.w - legend_width * s, top, legend_width * s, out.stage.h};
     return out;

@@ -8,10 +8,10 @@ namespace sparecoat {
 
 /// Where everything is in a window of this size.
 struct Layout {
-    Box headline, technique, stage, legend, maps, spot, strips, time;
+    Box headline, technique, stage, legend, maps, spot, strips, lesson, time;
     Box track; ///< the scrubber, within `time`
 };
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts);
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false);
 
 void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
@@ -22,6 +22,10 @@ void draw_strip_charts(const Ui& ui, const Box& box);
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
 /// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.
 void draw_stage_marks(const Ui& ui, const Box& stage);
+/// The step of a lesson: its caption, where in the lesson it is, and the way on.
+void draw_lesson_card(const Ui& ui, const Box& box);
+/// The lessons to choose from, with the cautions.
+void draw_lesson_list(const Ui& ui, float width, float height);
 void draw_help(const Ui& ui, float width, float height);
 /// Whether a stroke by hand is to be saved before it is lost.
 void draw_question(const Ui& ui, float width, float height);

@@ -233,11 +233,12 @@ void Desk::open(const fs::path& file) {
             const nlohmann::json document = load_json(file);
             const std::string kind = document.is_object() && document.contains("kind") && document["kind"].is_string()
                                          ? document["kind"].get<std::string>() : "";
-            if (kind == "panel") choose_panel(file.string());
+            if (kind == "lesson") open_lesson(file.string());
+            else if (kind == "panel") choose_panel(file.string());
             else if (kind == "technique") load_technique(file.string());
             else
                 throw InputError(file.string(), "/kind", kind.empty() ? "no kind" : fmt::format("\"{}\"", kind),
-                                 "\"panel\" or \"technique\"");
+                                 "\"panel\", \"technique\" or \"lesson\"");
         } else {
             throw InputError(file.string(), "", "a file that ends in \"" + ending + "\"",
                              "a panel (.json, .obj, .stl), a technique (.json) or a recorded path (.csv)");
@@ -265,6 +266,7 @@ void Desk::act(Action action) {
     switch (action) {
     case Action::play_pause:
         if (view.playing) live.pause();
+        else if (lesson && !view.by_hand) play_lesson();
         else {
             if (view.finished) live.seek(0);
             live.play();
@@ -343,6 +345,11 @@ void Desk::act(Action action) {
     case Action::tilt_down: held_.insert(action); break;
     case Action::less_force: change_force(-2); break;
     case Action::more_force: change_force(2); break;
+    case Action::lessons: lesson_list = !lesson_list; break;
+    case Action::lesson_on: go_in_lesson(1); break;
+    case Action::lesson_back: go_in_lesson(-1); break;
+    case Action::lesson_turn: turn_lesson_over(); break;
+    case Action::lesson_leave: leave_lesson(); break;
     case Action::toggle_cards: cards = !cards; break;
     case Action::toggle_strips: settings.strip_charts = !settings.strip_charts; break;
     case Action::toggle_theme: settings.light_theme = !settings.light_theme; break;
@@ -354,8 +361,10 @@ void Desk::act(Action action) {
         else if (asks()) answer(Answer::go_back);
         else if (chooser != Chooser::none) chooser = Chooser::none;
         else if (help) help = false;
+        else if (lesson_list) lesson_list = false;
         else if (view.hand) end_hand();
-        else pinned.reset(), value_row = -1;
+        else if (pinned || value_row >= 0) pinned.reset(), value_row = -1;
+        else leave_lesson();
         break;
     case Action::quit: unless_lost([this] { quit = true; }); break;
     }
@@ -467,6 +476,7 @@ void Desk::tick(double now_s) {
     keep_history();
     columns.bring_up_to_date(view);
     assess(now_s);
+    tick_lesson();
 }
 
 void Desk::show(MapKind kind) {

@@ -3,6 +3,7 @@
 #include "view/assessor.hpp"
 #include "view/camera.hpp"
 #include "view/keys.hpp"
+#include "view/lesson_play.hpp"
 #include "view/live_run.hpp"
 #include "view/settings.hpp"
 #include "view/workbench.hpp"
@@ -94,6 +95,21 @@ public:
     SpotHistory history;
     RunColumns columns;
 
+    // ---- lessons ----
+    std::optional<LessonPlay> lesson;  ///< the one under way
+    bool lesson_list = false;          ///< the list to choose from is shown
+    int lesson_row = 0;                ///< in it
+    bool lesson_working() const { return lesson_maker_.working(); }
+    /// Works both sides beside the drawing; a later tick() begins the lesson.
+    void open_lesson(const std::string& reference);
+    /// Up, down and Enter in the list. @return whether the key was one of them.
+    bool choose_lesson_by_key(int key);
+    void leave_lesson();               ///< everything is as it was before it
+    void go_in_lesson(int by);         ///< steps
+    void turn_lesson_over();           ///< shows the step's other side
+    /// Sets the camera as the step wants it, once its panel is shown and framed.
+    void set_lesson_view();
+
     // ---- the hand ----
     /// Where the hand holds the pad: it follows the pointer as fast as an arm can.
     Point2 hand_at() const { return view.stroke.empty() ? hand_target_ : view.stroke.back().at; }
@@ -151,6 +167,11 @@ private:
     void end_hand();
     HandInput hand_input() const;
     void feed_hand(double dt_s);
+    void begin_lesson();
+    void drop_edits();
+    void show_lesson_step();
+    void play_lesson();
+    void tick_lesson();
     void refresh_map(const std::vector<Tile>& tiles);
     void refresh_scale();
     void keep_history();
@@ -161,7 +182,9 @@ private:
     std::deque<BenchStep> steps_; ///< not taken yet; undos and redos first, then edits
     bool making_ = false;         ///< the first of them is being made ready
     std::function<void()> in_question_, after_save_;
-    std::array<std::vector<Listing>, 7> listings_;
+    LessonMaker lesson_maker_;
+    std::optional<Camera> camera_back_; ///< after a lesson
+    std::array<std::vector<Listing>, 8> listings_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;
     TileSet behind_; ///< of the copies

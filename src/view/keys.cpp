@@ -9,8 +9,8 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *window = "Window";
-constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand;
+                     *hand = "Hand mode", *lesson = "Lessons", *window = "Window";
+constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson;
 
 constexpr KeyBinding table[] = {
     {GLFW_KEY_SPACE, none, Action::play_pause, "play-pause", "Play or pause", time},
@@ -79,6 +79,12 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
 
+    {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
+    {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
+    {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
+    {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
+    {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
+
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},
     {GLFW_KEY_M, none, Action::toggle_theme, "theme", "Light or dark", window},
@@ -106,12 +112,13 @@ std::string name_of_key(int key) {
 
 std::span<const KeyBinding> key_bindings() { return table; }
 
-const KeyBinding* binding_for(int key, int mods, bool hand_mode) {
+const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool lesson_on) {
     const int held = mods & (ctrl | shift | alt);
     const KeyBinding* found = nullptr;
     for (const KeyBinding& binding : table) {
         if (binding.key != key || binding.mods != held) continue;
         if (binding.context == KeyContext::hand && hand_mode) return &binding;
+        if (binding.context == KeyContext::lesson && lesson_on && !hand_mode) return &binding;
         if (binding.context == KeyContext::always && !found) found = &binding;
     }
     return found;

@@ -14,11 +14,12 @@ enum class Action {
     next_spot, drop_spot,
     previous_value, next_value, lower_value, raise_value, type_value, undo, redo, open_file, save_path,
     hand_mode, trigger, tilt_left, tilt_right, tilt_up, tilt_down, less_force, more_force,
+    lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,
     toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
 };
 
-/// When a binding counts: in hand mode the keys of `hand` go before those of `always`.
-enum class KeyContext { always, hand };
+/// When a binding counts: in hand mode the keys of `hand` go before those of `always`, in a lesson those of `lesson`.
+enum class KeyContext { always, hand, lesson };
 
 /// One row of the table that everything about keys is made from: what a key does, the help page, the hints
 /// on buttons and the driven tests.
@@ -37,7 +38,7 @@ struct KeyBinding {
 std::span<const KeyBinding> key_bindings();
 
 /// What a key does now; null for nothing. @param mods as GLFW gives them; lock keys are ignored.
-const KeyBinding* binding_for(int key, int mods, bool hand_mode);
+const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool in_lesson = false);
 
 /// The action with this id. @throws std::invalid_argument where there is none.
 Action action_called(const std::string& id);

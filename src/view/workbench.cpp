@@ -16,6 +16,11 @@ Workbench::Workbench(Library library, RunRequest request) : library_(std::move(l
     job_ = make_job(library_, history_.front().choices, nullptr);
 }
 
+Workbench::Workbench(Library library, Choices choices, std::shared_ptr<const RunJob> job)
+    : library_(std::move(library)), job_(std::move(job)) {
+    history_.push_back({std::move(choices), "", 0});
+}
+
 bool Workbench::goes_on(const BenchStep& step) const {
     const Entry& last = history_[at_];
     return step.kind == BenchStep::Kind::edit && at_ > 0 && step.drag != 0 && last.drag == step.drag &&

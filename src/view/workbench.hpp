@@ -32,6 +32,8 @@ class Workbench {
 public:
     /// @throws InputError.
     Workbench(Library library, RunRequest request);
+    /// With a job that was made of these choices.
+    Workbench(Library library, Choices choices, std::shared_ptr<const RunJob> job);
 
     const Library& library() const { return library_; }
     const Choices& choices() const { return history_[at_].choices; }

@@ -1,0 +1,114 @@
+// A lesson on the desk: what it puts aside, how it is stepped through, and how all is put back.
+#include "units/error.hpp"
+#include "view/desk.hpp"
+#include "view/scene.hpp"
+#include "view/shot.hpp"
+#define GLFW_INCLUDE_NONE
+#include <GLFW/glfw3.h>
+#include <fmt/format.h>
+
+namespace sparecoat {
+
+void Desk::open_lesson(const std::string& reference) {
+    unless_lost([this, reference] {
+        lesson_list = false;
+        lesson_maker_.ask(bench.library(), reference);
+    });
+}
+
+bool Desk::choose_lesson_by_key(int key) {
+    const int rows = static_cast<int>(list(PresetKind::lesson).size());
+    if (key == GLFW_KEY_DOWN) lesson_row = rows > 0 ? (lesson_row + 1) % rows : 0;
+    else if (key == GLFW_KEY_UP) lesson_row = rows > 0 ? (lesson_row + rows - 1) % rows : 0;
+    else if (key == GLFW_KEY_ENTER && lesson_row < rows)
+        open_lesson(list(PresetKind::lesson)[static_cast<std::size_t>(lesson_row)].id);
+    else return false;
+    return true;
+}
+
+/// Takes up a lesson whose runs are done.
+void Desk::begin_lesson() {
+    attempt([&] {
+        std::shared_ptr<const LessonReport> report = lesson_maker_.take();
+        if (!report) return;
+        leave_lesson(); // one at a time
+        drop_edits();
+        lesson.emplace(std::move(report),
+                       LessonHome{bench, settings.map, draw_map, camera, settings.ranges, pinned, view.t_s});
+        show_lesson_step();
+    });
+}
+
+/// What is still being made ready belongs to what is put aside or left.
+void Desk::drop_edits() {
+    steps_.clear();
+    making_ = false;
+}
+
+void Desk::show_lesson_step() {
+    drop_edits();
+    pinned.reset();
+    settings.ranges = lesson->home.ranges;
+    const MapKind map = map_kind(lesson->frame().map);
+    show(map);
+    if (!range_locked()) settings.ranges[static_cast<std::size_t>(map)] = lesson->range(map);
+    bench = Workbench(bench.library(), lesson->choices(), lesson->job());
+    lesson->view_due = true;
+    live.pause();
+    if (live.job() != lesson->job()) live.restart(lesson->job());
+    live.seek(lesson->scene().at_s);
+}
+
+void Desk::go_in_lesson(int by) {
+    if (!lesson) return;
+    if (by < 0 && lesson->step() == 0) return;
+    if (lesson->go_to(lesson->step() + static_cast<std::size_t>(by))) show_lesson_step();
+}
+
+void Desk::turn_lesson_over() {
+    if (!lesson || !lesson->has_other_side()) return;
+    lesson->turn_over();
+    show_lesson_step();
+}
+
+void Desk::leave_lesson() {
+    if (!lesson) return;
+    LessonHome home = std::move(lesson->home);
+    lesson.reset();
+    drop_edits();
+    bench = std::move(home.bench);
+    settings.ranges = home.ranges;
+    show(home.map);
+    draw_map = home.draw_map, pinned = home.pinned;
+    camera_back_ = home.camera;
+    live.pause();
+    live.restart(bench.job());
+    live.seek(home.t_s);
+}
+
+/// Played, a step stops at its moment; played again, it starts from the beginning.
+void Desk::play_lesson() {
+    if (view.t_s >= lesson->scene().at_s - 1e-3) live.seek(0);
+    live.play();
+}
+
+void Desk::tick_lesson() {
+    if (lesson_maker_.working()) begin_lesson();
+    if (!lesson || !view.playing || view.t_s < lesson->scene().at_s) return;
+    live.pause();
+    live.seek(lesson->scene().at_s);
+}
+
+void Desk::set_lesson_view() {
+    if (camera_back_ && (!lesson && shown == bench.job())) camera = *std::exchange(camera_back_, std::nullopt);
+    if (!lesson || !lesson->view_due || shown != lesson->job()) return;
+    lesson->view_due = false;
+    const LessonFrame& frame = lesson->frame();
+    camera.look_from(frame.camera);
+    if (frame.nearer <= 1) return;
+    const Point2 at = frame.look_at.value_or(lesson->scene().at);
+    camera.aim(glm::vec3(at.x, at.y, height_at(shown->panel, at)));
+    camera.zoom(static_cast<float>(1 / frame.nearer));
+}
+
+} // namespace sparecoat
