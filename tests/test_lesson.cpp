@@ -57,12 +57,12 @@ InputError refusal(const std::function<void()>& call) {
 json plate_lesson() {
     return json::parse(R"({
         "kind": "lesson", "name": "Plate", "note": "for tests", "about": "clear left", "grid": "4 mm",
-        "mistake": {"panel": "test-plate", "technique": "polish-da-15", "seed": 3,
-                    "change": {"pattern": "line", "line": {"from": ["150 mm", "20 mm"], "to": ["450 mm", "20 mm"]},
-                               "passes": 2, "tilt": "3 deg", "tilt_toward": "-90 deg", "hold_back": {"bottom": "-55 mm"}}},
-        "remedy": {"panel": "test-plate", "technique": "polish-da-15",
-                   "change": {"pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]},
-                              "passes": 2, "hold_back": {"bottom": "75 mm"}}},
+        "mistake": {"panel": "test-plate", "technique": "polish-da-15", "seed": 3, "change": {
+            "pattern": "line", "line": {"from": ["150 mm", "20 mm"], "to": ["450 mm", "20 mm"]}, "passes": 2,
+            "tilt": "3 deg", "tilt_toward": "-90 deg", "hold_back": {"bottom": "-55 mm"}}},
+        "remedy": {"panel": "test-plate", "technique": "polish-da-15", "change": {
+            "pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]}, "passes": 2,
+            "hold_back": {"bottom": "75 mm"}}},
         "places": {"middle": ["300 mm", "250 mm"], "foot": ["300 mm", "2 mm"]},
         "steps": [{"show": "mistake", "moment": "nearest foot", "caption": "{mistake.tilt}"},
                   {"show": "both", "caption": "{mistake.worst.lost} and {remedy.worst.lost}"}]})");
@@ -116,7 +116,8 @@ TEST_CASE("Every lesson makes its point: the mistake is the worse in the figure 
         const Lesson lesson = presets().lesson(listing.id);
         const LessonReport report = run_lesson(lesson, prepare_lesson(presets(), lesson, 4 * mm), 0);
         CHECK(mistake_is_worse(report));
-        const double mistake = topic_value(report, LessonSide::mistake), remedy = topic_value(report, LessonSide::remedy);
+        const double mistake = topic_value(report, LessonSide::mistake),
+                     remedy = topic_value(report, LessonSide::remedy);
         switch (lesson.topic) {
         // By a margin that a learner sees on the map: a tenth of a usual clear coat of 40 µm.
         case LessonTopic::clear_left: CHECK(remedy - mistake > 4); break;
@@ -157,8 +158,10 @@ TEST_CASE("No caption of a lesson that comes with the program has a figure typed
 // ---- captions -----------------------------------------------------------------------------------------
 
 TEST_CASE("A caption says what the runs came to, in the unit that is asked for", "[lesson]") {
-    CHECK(filled("{mistake.tilt}, {mistake.force}, {mistake.arm_speed}, {mistake.speed}") == "3°, 45 N, 40 mm/s, 4500/min");
-    CHECK(filled("{mistake.overhang bottom} over, {remedy.hold_back bottom} inside") == "55 mm over, 75 mm inside");
+    CHECK(filled("{mistake.tilt}, {mistake.force}, {mistake.arm_speed}, {mistake.speed}") ==
+          "3°, 45 N, 40 mm/s, 4500/min");
+    CHECK(filled("{mistake.overhang bottom} over, {remedy.hold_back bottom} inside") ==
+          "55 mm over, 75 mm inside");
     const double lost_um = worst(LessonSide::mistake).removed_um;
     CHECK(filled("{mistake.worst.lost}") == film_text(lost_um, FilmUnit::um));
     CHECK(filled("{mistake.worst.lost}", FilmUnit::mil) == film_text(lost_um, FilmUnit::mil));
@@ -170,7 +173,8 @@ TEST_CASE("A caption says what the runs came to, in the unit that is asked for",
 TEST_CASE("A spot of the lesson's own is looked up where it is", "[lesson]") {
     const RunJob& job = plate_report().job(LessonSide::mistake);
     const std::size_t cell = nearest_cell(job.panel.grid, {0.3, 0.002});
-    const double lost_um = static_cast<double>(plate_report().outcome(LessonSide::mistake).result.fields.removed_um[cell]);
+    const double lost_um =
+        static_cast<double>(plate_report().outcome(LessonSide::mistake).result.fields.removed_um[cell]);
     REQUIRE(lost_um > 0.1);
     CHECK(filled("{mistake.at foot.lost}") == film_text(lost_um, FilmUnit::um));
     CHECK(filled("{mistake.at middle.lost}") == film_text(0, FilmUnit::um)); // the line keeps away from it
@@ -229,15 +233,16 @@ TEST_CASE("A figure that does not exist is refused with the nearest that does", 
         CHECK(error.place() == "/steps/1/caption");
         return error;
     };
-    CHECK_THAT(caption_refusal("{mistake.worst.clear_lft}").allowed(), Contains("{mistake.worst.clear_left}"));
+    CHECK_THAT(caption_refusal("{mistake.worst.clear_lft}").allowed(),
+               Contains("{mistake.worst.clear_left}"));
     CHECK_THAT(caption_refusal("{mistake.stalld}").allowed(), Contains("{mistake.stalled}"));
     CHECK_THAT(caption_refusal("{remdy.tilt}").allowed(), Contains("{remedy.tilt}"));
     CHECK_THAT(caption_refusal("{mistake.at midle.lost}").allowed(), Contains("'middle'"));
     caption_refusal("{mistake.at middle.nothing}");
     caption_refusal("{mistake.worst}");
-    caption_refusal("{mistake.hold_back}");        // of which edge?
-    caption_refusal("{mistake.tilt bottom}");      // a tilt has no edge
-    caption_refusal("{times.worst.place}");        // no ratio of words
+    caption_refusal("{mistake.hold_back}");   // of which edge?
+    caption_refusal("{mistake.tilt bottom}"); // a tilt has no edge
+    caption_refusal("{times.worst.place}");   // no ratio of words
     caption_refusal("{}");
     caption_refusal("half open {mistake.tilt");
     caption_refusal("mistake.tilt}");
@@ -280,7 +285,8 @@ TEST_CASE("An edge that the panel does not have is refused once the panel is kno
     CHECK_THAT(error.allowed(), Contains("'bottom'"));
 }
 
-TEST_CASE("The two sides of a lesson on one panel share it and differ in what was changed alone", "[lesson]") {
+TEST_CASE("The two sides of a lesson on one panel share it and differ in what was changed alone",
+          "[lesson]") {
     const LessonReport& report = plate_report();
     const RunJob &mistake = report.job(LessonSide::mistake), &remedy = report.job(LessonSide::remedy);
     CHECK(mistake.panel.height_m == remedy.panel.height_m);
@@ -300,7 +306,8 @@ TEST_CASE("A lesson is written as pictures, a page and a document that say the s
     write_lesson(scratch.path, plate_report(), look);
 
     std::set<std::string> names;
-    for (const auto& entry : fs::directory_iterator(scratch.path)) names.insert(entry.path().filename().string());
+    for (const auto& entry : fs::directory_iterator(scratch.path))
+        names.insert(entry.path().filename().string());
     CHECK(names == std::set<std::string>{"step-1.png", "step-2.png", "lesson.md", "lesson.json"});
     const std::vector<LessonFrame> frames = frames_of(plate_report(), film_words(FilmUnit::mil));
     const std::string page = bytes_of(scratch.path / "lesson.md");
@@ -312,7 +319,8 @@ TEST_CASE("A lesson is written as pictures, a page and a document that say the s
     }
     CHECK(document.at("steps").at(1).at("figures").at("mistake.worst.lost") ==
           film_text(worst(LessonSide::mistake).removed_um, FilmUnit::mil));
-    CHECK(document.at("mistake").at("figure").get<double>() < document.at("remedy").at("figure").get<double>());
+    CHECK(document.at("mistake").at("figure").get<double>() <
+          document.at("remedy").at("figure").get<double>());
     CHECK_THAT(page, Contains("eye protection")); // the cautions go with every lesson
     CHECK(document.at("cautions").size() >= 5);
 }

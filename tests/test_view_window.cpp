@@ -449,11 +449,11 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
 
 TEST_CASE("Nothing overlaps at the sizes a window may have", "[view][layout]") {
     const auto [w, h] = GENERATE(table<float, float>({{1280, 720}, {900, 560}, {1920, 1080}, {2560, 1440}, {3840, 2160}, {1280, 1024}}));
-    const bool cards = GENERATE(true, false), strips = GENERATE(true, false);
+    const bool cards = GENERATE(true, false), strips = GENERATE(true, false), lesson = GENERATE(true, false);
     const float s = std::max(0.7f, std::min(w / 1280, h / 720));
-    const Layout l = lay_out(w, h, s, cards, strips);
-    INFO(w << " x " << h << " cards " << cards << " strips " << strips);
-    const std::array boxes{l.headline, l.technique, l.stage, l.maps, l.spot, l.strips, l.time};
+    const Layout l = lay_out(w, h, s, cards, strips, lesson);
+    INFO(w << " x " << h << " cards " << cards << " strips " << strips << " lesson " << lesson);
+    const std::array boxes{l.headline, l.technique, l.stage, l.maps, l.spot, l.strips, l.lesson, l.time};
     for (std::size_t a = 0; a < boxes.size(); ++a) {
         const Box& p = boxes[a];
         CHECK((p.x >= 0 && p.y >= 0 && p.x + p.w <= w + 0.5f && p.y + p.h <= h + 0.5f));
@@ -464,7 +464,7 @@ TEST_CASE("Nothing overlaps at the sizes a window may have", "[view][layout]") {
             CHECK((across <= 0.5f || up <= 0.5f));
         }
     }
-    CHECK(l.stage.w * l.stage.h > 0.3f * w * h); // the panel has the largest part
+    CHECK(l.stage.w * l.stage.h > (lesson ? 0.18f : 0.3f) * w * h); // the panel has the largest part
 }
 
 TEST_CASE("The map's colours of pressure, speed and time get steadily darker", "[view][theme]") {
@@ -817,6 +817,83 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             write_npy(npy, grid, desk.view.fields.removed_um);
             const std::string by_command = film_by_command(csv, scratch.path / "out"), in_window = read_file(npy);
             CHECK((by_command == in_window)); // not expanded: thousands of bytes
+        }
+
+        SECTION("a lesson is opened from the list, stepped through, played and left") {
+            fingers.act("map-contact");
+            const std::string technique = desk.choices().technique.name;
+            // From the list, by key.
+            fingers.act("lessons");
+            REQUIRE(desk.lesson_list);
+            const std::vector<Listing>& lessons = desk.list(PresetKind::lesson);
+            const auto row = std::ranges::find(lessons, "tilt-on-a-line", &Listing::id) - lessons.begin();
+            for (std::ptrdiff_t k = 0; k < row; ++k) fingers.press(GLFW_KEY_DOWN);
+            CHECK(desk.lesson_row == row);
+            fingers.press(GLFW_KEY_ENTER);
+            CHECK_FALSE(desk.lesson_list);
+            REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
+            const auto is_there = [&] {
+                return desk.shown == desk.lesson->job() && std::abs(desk.view.t_s - desk.lesson->scene().at_s) < 0.2;
+            };
+            // The first step: the mistake's run at its moment, with its technique on the card.
+            REQUIRE(fingers.until(is_there));
+            CHECK((desk.lesson->step() == 0 && desk.lesson->side() == LessonSide::mistake));
+            CHECK(desk.choices().request.panel == "rear-door");
+            CHECK(desk.choices().technique.tilt_rad > 0);
+            CHECK(desk.settings.map == MapKind::film_lost);
+            fingers.frames(3);
+            const Window::Image first = window.picture();
+            CHECK(difference(untouched, first, window.layout().stage) > 0.2); // another panel, nearer
+            fingers.act("lesson-back"); // there is none before the first
+            CHECK(desk.lesson->step() == 0);
+
+            // On to the next: another map and view. Played, it starts from the beginning and stops at the moment.
+            fingers.act("lesson-on");
+            CHECK((desk.lesson->step() == 1 && desk.settings.map == MapKind::pressure_now));
+            REQUIRE(fingers.until(is_there));
+            CHECK(difference(first, window.picture(), window.layout().stage) > 0.1);
+            for (int k = 0; k < 3; ++k) fingers.act("faster");
+            fingers.act("play-pause");
+            REQUIRE(fingers.until([&] { return desk.view.playing && !is_there(); }));
+            REQUIRE(fingers.until([&] { return !desk.view.playing && is_there(); }));
+
+            // The last shows the remedy, and the mistake beside it on asking, in the same colours.
+            while (desk.lesson->step() + 1 < desk.lesson->steps()) fingers.act("lesson-on");
+            CHECK(desk.lesson->side() == LessonSide::remedy);
+            REQUIRE(fingers.until([&] { return is_there() && desk.view.finished; }));
+            const auto most = [&] { return *std::ranges::max_element(desk.view.fields.removed_um); };
+            const float remedy = most();
+            const double high = desk.scale.high;
+            fingers.act("lesson-turn");
+            CHECK(desk.lesson->side() == LessonSide::mistake);
+            REQUIRE(fingers.until([&] { return is_there() && desk.view.finished; }));
+            CHECK(most() > 2 * remedy);
+            CHECK(desk.scale.high == high);
+
+            // Its captions are the command line's.
+            const auto in_a_line = [](const std::string& text) {
+                std::istringstream words(text);
+                std::string line, word;
+                while (words >> word) line += word + ' ';
+                return line;
+            };
+            const fs::path printed = scratch.path / "printed.txt";
+            REQUIRE(std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", SPARECOAT_PROGRAM, printed.string()).c_str()) == 0);
+            CHECK_THAT(in_a_line(read_file(printed)), Catch::Contains(in_a_line(desk.lesson->caption(FilmUnit::um))));
+
+            // Left, everything is as it was.
+            fingers.act("lesson-leave");
+            CHECK_FALSE(desk.lesson);
+            CHECK(desk.choices().request.panel == "test-plate");
+            CHECK(desk.choices().technique.name == technique);
+            CHECK_FALSE(desk.bench.can_undo());
+            CHECK(desk.settings.map == MapKind::contact_time);
+            CHECK_FALSE(desk.range_locked());
+            REQUIRE(fingers.until([&] { return desk.shown->request.panel == "test-plate"; }));
+
+            // The window may be closed in the middle of one: the lesson's choices are not remembered for the person's.
+            desk.open_lesson("tilt-on-a-line");
+            REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
         }
 
         SECTION("light and dark, help, charts, units and sizes") {

@@ -27,17 +27,19 @@ LessonReport run_showing_progress(const LessonOptions& o, int threads) {
     const Lesson lesson = library.lesson(o.lesson);
     const std::optional<double> grid_m = o.own_grid ? std::nullopt : std::optional(o.common.grid_m);
     ProgressLine line;
-    return run_lesson(lesson, prepare_lesson(library, lesson, grid_m), threads, [&](const std::vector<double>& shares) {
-        line.tell(shares);
-        return noted_signal() == 0;
-    });
+    return run_lesson(lesson, prepare_lesson(library, lesson, grid_m), threads,
+                      [&](const std::vector<double>& shares) {
+                          line.tell(shares);
+                          return noted_signal() == 0;
+                      });
 }
 
 } // namespace
 
 void LessonOptions::add_to(CLI::App& command) {
     command.add_option("lesson", lesson, "lesson preset or file")->type_name("LESSON")->required();
-    command.add_option("--out", out, "folder for a picture of each step, lesson.md and lesson.json")->type_name("FOLDER");
+    command.add_option("--out", out, "folder for a picture of each step, lesson.md and lesson.json")
+        ->type_name("FOLDER");
     command.add_option("--size", size, "of the pictures")->type_name("WxH")->capture_default_str();
     command.add_option("--theme", theme, "light or dark")->type_name("light|dark")->capture_default_str();
     common.add_to(command);

@@ -28,11 +28,12 @@ std::string set_in(const std::string& text) {
 } // namespace
 
 std::string lesson_text(const LessonReport& report, FilmUnit unit) {
-    std::string out = fmt::format("{} ({})\n", report.lesson.name, report.job(LessonSide::mistake).panel.name);
+    std::string out =
+        fmt::format("{} ({})\n", report.lesson.name, report.job(LessonSide::mistake).panel.name);
     for (const LessonSide side : both_sides) {
         const RunJob& job = report.job(side);
-        out += fmt::format("  {:<8} {}: {}, {}, {}; {}\n", name_of(side), job.step.technique.name, job.step.machine.name,
-                           job.step.pad.name, job.step.liquid.name, working_of(job));
+        out += fmt::format("  {:<8} {}: {}, {}, {}; {}\n", name_of(side), job.step.technique.name,
+                           job.step.machine.name, job.step.pad.name, job.step.liquid.name, working_of(job));
     }
     const std::vector<LessonFrame> frames = frames_of(report, film_words(unit));
     for (std::size_t k = 0; k < frames.size(); ++k)

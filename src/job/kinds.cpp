@@ -291,9 +291,9 @@ FormPtr lesson_form() {
             "spots that captions, cameras and moments speak of"),
         needed("steps", list(object({
             needed("show", choice({"mistake", "remedy", "both"}), "whose panel; both stand beside each other"),
-            optional("moment", text("start, end, hottest, a time, \"first stalled pad\", \"longest stalled pad\" or "
-                                    "\"nearest <spot>\""), "end",
-                "of the run; first and longest go with any event, nearest is when the pad comes by first"),
+            optional("moment", text("start, end, hottest, a time, \"first stalled pad\", "
+                                    "\"longest stalled pad\" or \"nearest <spot>\""), "end",
+                "of the run; first and longest go with any event, nearest is when the pad first comes by"),
             optional("map", choice({"film_lost", "clear_left", "pressure_now", "speed_now", "contact_time",
                                     "friction_work"}), "film_lost", "that the panel wears"),
             optional("camera", object({

@@ -40,7 +40,8 @@ std::vector<std::string> known_moments(const std::map<std::string, Point2>& spot
     return known;
 }
 
-LessonMoment read_moment(const std::string& text, const std::map<std::string, Point2>& spots, const Place& place) {
+LessonMoment read_moment(const std::string& text, const std::map<std::string, Point2>& spots,
+                         const Place& place) {
     using Kind = LessonMoment::Kind;
     LessonMoment moment;
     if (text == "start") return moment.kind = Kind::start, moment;
@@ -61,7 +62,8 @@ LessonMoment read_moment(const std::string& text, const std::map<std::string, Po
     try {
         moment.kind = Kind::time, moment.t_s = parse_quantity(text, Dim::time);
     } catch (const std::invalid_argument&) {
-        place.refuse("\"" + text + "\"", suggestion(text, known_moments(spots), "known moments") + "; or a time, such as \"42 s\"");
+        place.refuse("\"" + text + "\"", suggestion(text, known_moments(spots), "known moments") +
+                                             "; or a time, such as \"42 s\"");
     }
     if (moment.t_s < 0) place.refuse("\"" + text + "\"", "a time from the start on");
     return moment;
@@ -103,7 +105,8 @@ LessonStep fill_step(const Values& values, const std::map<std::string, Point2>& 
 }
 
 LessonTopic topic_of(const std::string& word) {
-    for (const LessonTopic topic : {LessonTopic::clear_left, LessonTopic::stalled_time, LessonTopic::peak_temperature})
+    for (const LessonTopic topic :
+         {LessonTopic::clear_left, LessonTopic::stalled_time, LessonTopic::peak_temperature})
         if (word == name_of(topic)) return topic;
     throw std::logic_error("no topic \"" + word + "\"");
 }
@@ -120,7 +123,8 @@ Lesson fill_lesson(const Values& values) {
     if (values.has("places"))
         for (const auto& [name, at] : values.raw("places").items()) {
             if (name.find_first_of(".{}") != std::string::npos)
-                values.place().at("places").at(name).refuse("a dot or a brace in a spot's name", "a name without");
+                values.place().at("places").at(name).refuse("a dot or a brace in a spot's name",
+                                                            "a name without");
             lesson.spots[name] = {at.at(0).get<double>(), at.at(1).get<double>()};
         }
     for (const Values& step : values.objects("steps")) lesson.steps.push_back(fill_step(step, lesson.spots));

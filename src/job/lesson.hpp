@@ -13,18 +13,26 @@ namespace sparecoat {
 // A lesson is a mistake and its remedy, told in steps. Its captions hold no figures of their own: each is a
 // placeholder that the two runs fill (see job/lesson_figures.hpp).
 
-enum class LessonSide { mistake, remedy };
+enum class LessonSide {
+    mistake,
+    remedy
+};
 inline constexpr std::array both_sides{LessonSide::mistake, LessonSide::remedy};
 std::string_view name_of(LessonSide side);
 
 /// The figure in which a lesson's mistake has to be the worse of the two.
-enum class LessonTopic { clear_left, stalled_time, peak_temperature };
+enum class LessonTopic {
+    clear_left,
+    stalled_time,
+    peak_temperature
+};
 std::string_view name_of(LessonTopic topic);
 
 /// What a side is worked on and how, by names.
 struct LessonWork {
     std::string panel, paint, technique;
-    nlohmann::json change = nlohmann::json::object(); ///< keys of a technique's document that stand for its own
+    nlohmann::json change =
+        nlohmann::json::object(); ///< keys of a technique's document that stand for its own
     double air_c = 20;
     std::uint64_t seed = 1;
 };

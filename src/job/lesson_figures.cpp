@@ -20,7 +20,8 @@ struct Side {
 
 /// How a number is written.
 enum class Writing {
-    film, length, whole_mm, force, speed, acceleration, turns, angle, pressure, time, temperature, energy, share, times, count
+    film, length, whole_mm, force, speed, acceleration, turns, angle, pressure, time, temperature, energy,
+    share, times, count
 };
 
 std::string written(double value, Writing writing, const FilmWords& film) {
@@ -69,18 +70,22 @@ constexpr RunNumber run_numbers[] = {
      "of the driven shaft"},
     {"arm_speed", Writing::speed, [](const Side& s) { return s.technique().arm_speed_m_s; },
      "of the pad's centre along its lines"},
-    {"arm_acceleration", Writing::acceleration, [](const Side& s) { return s.technique().arm_acceleration_m_s2; },
-     "at turn-rounds"},
+    {"arm_acceleration", Writing::acceleration,
+     [](const Side& s) { return s.technique().arm_acceleration_m_s2; }, "at turn-rounds"},
     {"turn_time", Writing::time,
      [](const Side& s) { return 2 * s.technique().arm_speed_m_s / s.technique().arm_acceleration_m_s2; },
      "that the arm takes to stop and to be up to speed the other way"},
     {"tilt", Writing::angle, [](const Side& s) { return s.technique().tilt_rad / deg; }, "asked of the hand"},
     {"overlap", Writing::share, [](const Side& s) { return s.technique().overlap; }, "of neighbouring lines"},
-    {"passes", Writing::count, [](const Side& s) { return double(s.technique().passes); }, "of the technique"},
-    {"pad_diameter", Writing::length, [](const Side& s) { return 2 * s.job.step.pad.radius_m; }, "of its face"},
+    {"passes", Writing::count, [](const Side& s) { return double(s.technique().passes); },
+     "of the technique"},
+    {"pad_diameter", Writing::length, [](const Side& s) { return 2 * s.job.step.pad.radius_m; },
+     "of its face"},
     {"pad_radius", Writing::length, [](const Side& s) { return s.job.step.pad.radius_m; }, "of its face"},
-    {"throw", Writing::length, [](const Side& s) { return s.job.step.machine.throw_m; }, "of the machine's orbit"},
-    {"air", Writing::temperature, [](const Side& s) { return s.job.request.air_c; }, "the workshop's temperature"},
+    {"throw", Writing::length, [](const Side& s) { return s.job.step.machine.throw_m; },
+     "of the machine's orbit"},
+    {"air", Writing::temperature, [](const Side& s) { return s.job.request.air_c; },
+     "the workshop's temperature"},
     {"time", Writing::time, [](const Side& s) { return s.outcome.result.totals.time_s; }, "at the panel"},
     {"turns", Writing::turns,
      [](const Side& s) {
@@ -104,10 +109,10 @@ constexpr RunNumber run_numbers[] = {
      "time with film hotter than the limit"},
     {"heat_limit", Writing::temperature, [](const Side& s) { return s.job.setup.surroundings.film_limit_c; },
      "that limit (common practice, no source)"},
-    {"peak_temperature", Writing::temperature, [](const Side& s) { return s.outcome.result.heat->peak().film_c; },
-     "of the film, anywhere"},
-    {"friction_work", Writing::energy, [](const Side& s) { return s.outcome.result.totals.friction_work_j / 1e3; },
-     "all of it"},
+    {"peak_temperature", Writing::temperature,
+     [](const Side& s) { return s.outcome.result.heat->peak().film_c; }, "of the film, anywhere"},
+    {"friction_work", Writing::energy,
+     [](const Side& s) { return s.outcome.result.totals.friction_work_j / 1e3; }, "all of it"},
     {"reserve", Writing::film, [](const Side&) { return ChanceTerms().reserve_um; },
      "clear coat that has to stay for the base coat's sake (from memory)"},
 };
@@ -126,8 +131,7 @@ constexpr RunWords run_words[] = {
     {"machine", [](const Side& s) { return s.job.step.machine.name; }, "its name"},
     {"pad", [](const Side& s) { return s.job.step.pad.name; }, "its name"},
     {"liquid", [](const Side& s) { return s.job.step.liquid.name; }, "its name"},
-    {"peak_place",
-     [](const Side& s) { return place_of(s.job.panel, s.outcome.result.heat->peak().cell); },
+    {"peak_place", [](const Side& s) { return place_of(s.job.panel, s.outcome.result.heat->peak().cell); },
      "where the film got hottest"},
 };
 
@@ -186,20 +190,25 @@ constexpr SpotNumber spot_numbers[] = {
      "time under the pad"},
     {"pressure", Writing::pressure, [](const Side&, const SpotAtRisk& p) { return p.factors.pressure_pa; },
      "mean, while under it"},
-    {"rubbing_speed", Writing::speed, [](const Side&, const SpotAtRisk& p) { return p.factors.speed_m_s; }, "mean"},
+    {"rubbing_speed", Writing::speed, [](const Side&, const SpotAtRisk& p) { return p.factors.speed_m_s; },
+     "mean"},
     {"temperature", Writing::temperature,
      [](const Side& s, const SpotAtRisk& p) { return s.outcome.result.heat->peak_film_c(p.cell); },
      "of the film there, at its hottest"},
     {"from_edge", Writing::whole_mm,
-     [](const Side& s, const SpotAtRisk& p) { return static_cast<double>(s.job.panel.edge_distance_m[p.cell]); },
+     [](const Side& s, const SpotAtRisk& p) {
+         return static_cast<double>(s.job.panel.edge_distance_m[p.cell]);
+     },
      "how far the nearest edge is"},
     {"from_line", Writing::whole_mm,
-     [](const Side& s, const SpotAtRisk& p) { return static_cast<double>(s.job.panel.crest_distance_m[p.cell]); },
+     [](const Side& s, const SpotAtRisk& p) {
+         return static_cast<double>(s.job.panel.crest_distance_m[p.cell]);
+     },
      "how far the nearest body line, roll or rim is"},
     {"time_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.time; },
      "time under the pad against the open panel's"},
-    {"pressure_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.pressure; },
-     "pressure against it"},
+    {"pressure_times", Writing::times,
+     [](const Side&, const SpotAtRisk& p) { return p.against_open.pressure; }, "pressure against it"},
     {"speed_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.speed; },
      "rubbing speed against it"},
     {"cut_times", Writing::times, [](const Side&, const SpotAtRisk& p) { return p.against_open.cut; },
@@ -221,7 +230,8 @@ struct SpotWords {
 constexpr SpotWords spot_words[] = {
     {"place", [](const SpotAtRisk& p) { return p.place == "open panel" ? "on the open panel" : p.place; },
      "in the trade's words"},
-    {"split", [](const SpotAtRisk& p) { return split_text(p.against_open); }, "the six factors and their product"},
+    {"split", [](const SpotAtRisk& p) { return split_text(p.against_open); },
+     "the six factors and their product"},
 };
 
 template <class Row, std::size_t N> const Row* row(const Row (&table)[N], const std::string& name) {
@@ -258,10 +268,12 @@ const std::vector<std::string>& known_placeholders() {
 [[noreturn]] void refuse_placeholder(const std::string& written, const Place& place) {
     std::vector<std::string> near = nearest_names(written, known_placeholders());
     std::string allowed;
-    for (const std::string& name : near) allowed += (allowed.empty() ? "did you mean {" : " or {") + name + "}";
-    place.refuse("no figure {" + written + "}",
-                 (allowed.empty() ? "" : allowed + "? ") +
-                     std::string("mistake., remedy. or times., then a figure of the table in docs/formats.md"));
+    for (const std::string& name : near)
+        allowed += (allowed.empty() ? "did you mean {" : " or {") + name + "}";
+    place.refuse(
+        "no figure {" + written + "}",
+        (allowed.empty() ? "" : allowed + "? ") +
+            std::string("mistake., remedy. or times., then a figure of the table in docs/formats.md"));
 }
 
 /// Cuts what stands before the first dot off. @return what was cut off; all of it where there is no dot.
@@ -272,9 +284,12 @@ std::string cut_to_dot(std::string& text) {
     return first;
 }
 
-bool is_spot_figure(const Placeholder& p) { return row(spot_numbers, p.figure) || (!p.ratio && row(spot_words, p.figure)); }
+bool is_spot_figure(const Placeholder& p) {
+    return row(spot_numbers, p.figure) || (!p.ratio && row(spot_words, p.figure));
+}
 
-Placeholder parse_placeholder(const std::string& written, const std::map<std::string, Point2>& spots, const Place& place) {
+Placeholder parse_placeholder(const std::string& written, const std::map<std::string, Point2>& spots,
+                              const Place& place) {
     Placeholder out;
     std::string rest = written;
     const std::string who = cut_to_dot(rest);
@@ -284,7 +299,8 @@ Placeholder parse_placeholder(const std::string& written, const std::map<std::st
 
     const std::string what = cut_to_dot(rest);
     const std::size_t blank = what.find(' ');
-    const std::string word = what.substr(0, blank), argument = blank == std::string::npos ? "" : what.substr(blank + 1);
+    const std::string word = what.substr(0, blank),
+                      argument = blank == std::string::npos ? "" : what.substr(blank + 1);
     if (what == worst || what == open_panel || (word == at_spot && !argument.empty())) {
         out.of = word, out.argument = argument, out.figure = rest;
         if (!is_spot_figure(out)) refuse_placeholder(written, place);
@@ -300,7 +316,8 @@ Placeholder parse_placeholder(const std::string& written, const std::map<std::st
     out.figure = word, out.argument = argument;
     const bool of_edge = row(edge_numbers, word) != nullptr;
     const bool of_run = row(run_numbers, word) || (!out.ratio && row(run_words, word));
-    if (!rest.empty() || !(of_edge ? !argument.empty() : of_run && argument.empty())) refuse_placeholder(written, place);
+    if (!rest.empty() || !(of_edge ? !argument.empty() : of_run && argument.empty()))
+        refuse_placeholder(written, place);
     return out;
 }
 
@@ -311,8 +328,9 @@ Side side_of(const LessonReport& report, LessonSide side) { return {report.job(s
 SpotAtRisk spot_of(const Side& side, const Placeholder& p, const LessonReport& report) {
     const Verdict& verdict = side.outcome.verdict;
     if (p.of == worst && !verdict.worst.empty()) return verdict.worst.front();
-    const std::size_t cell = p.of == at_spot ? nearest_cell(side.job.panel.grid, report.lesson.spots.at(p.argument))
-                                             : verdict.open.cell;
+    const std::size_t cell = p.of == at_spot
+                                 ? nearest_cell(side.job.panel.grid, report.lesson.spots.at(p.argument))
+                                 : verdict.open.cell;
     return describe_spot(side.job.panel, side.outcome.result.fields, verdict.open, cell);
 }
 
@@ -320,7 +338,8 @@ void check_edge(const Panel& panel, const std::string& edge, const Place& place)
     std::vector<std::string> names = panel.edge_names;
     names.insert(names.end(), panel.crest_names.begin(), panel.crest_names.end());
     if (std::ranges::find(names, edge) != names.end()) return;
-    place.refuse(fmt::format("no edge or line \"{}\" on the panel", edge), suggestion(edge, names, "edges and lines"));
+    place.refuse(fmt::format("no edge or line \"{}\" on the panel", edge),
+                 suggestion(edge, names, "edges and lines"));
 }
 
 struct Number {
@@ -329,7 +348,8 @@ struct Number {
 };
 
 /// The number of a placeholder; none where it is words.
-std::optional<Number> number_of(const Side& side, const Placeholder& p, const LessonReport& report, const Place& place) {
+std::optional<Number> number_of(const Side& side, const Placeholder& p, const LessonReport& report,
+                                const Place& place) {
     if (!p.of.empty()) {
         const SpotNumber* spot = row(spot_numbers, p.figure);
         if (!spot) return std::nullopt;
@@ -339,15 +359,17 @@ std::optional<Number> number_of(const Side& side, const Placeholder& p, const Le
         check_edge(side.job.panel, p.argument, place);
         return Number{edge->value_m(side.technique(), p.argument), Writing::length};
     }
-    if (const RunNumber* number = row(run_numbers, p.figure)) return Number{number->value(side), number->writing};
+    if (const RunNumber* number = row(run_numbers, p.figure))
+        return Number{number->value(side), number->writing};
     return std::nullopt;
 }
 
 } // namespace
 
 std::string split_text(const Split& s) {
-    return fmt::format("time {:.2f} × pressure {:.2f} × speed {:.2f} × cut {:.2f} × heat {:.2f} × film {:.2f} = {:.2f}",
-                       s.time, s.pressure, s.speed, s.cut, s.heat, s.film, s.all());
+    return fmt::format(
+        "time {:.2f} × pressure {:.2f} × speed {:.2f} × cut {:.2f} × heat {:.2f} × film {:.2f} = {:.2f}",
+        s.time, s.pressure, s.speed, s.cut, s.heat, s.film, s.all());
 }
 
 std::vector<CaptionPiece> take_apart(const std::string& caption, const std::map<std::string, Point2>& spots,
@@ -369,13 +391,15 @@ std::vector<CaptionPiece> take_apart(const std::string& caption, const std::map<
     return pieces;
 }
 
-Figure figure_of(const LessonReport& report, const Placeholder& p, const FilmWords& film, const Place& place) {
+Figure figure_of(const LessonReport& report, const Placeholder& p, const FilmWords& film,
+                 const Place& place) {
     const Side side = side_of(report, p.side);
     const std::optional<Number> number = number_of(side, p, report, place);
     if (p.ratio) {
         const double below = number_of(side_of(report, LessonSide::remedy), p, report, place)->value;
         if (!(std::abs(below) > 0))
-            place.refuse(fmt::format("{{times.…{}}} where the remedy's is nothing", p.figure), "a figure that both sides have");
+            place.refuse(fmt::format("{{times.…{}}} where the remedy's is nothing", p.figure),
+                         "a figure that both sides have");
         const double value = number->value / below;
         return {value, written(value, Writing::times, film)};
     }

@@ -52,7 +52,8 @@ struct Figure {
 };
 
 /// @throws InputError at `place` for an edge that the panel does not have.
-Figure figure_of(const LessonReport& report, const Placeholder& placeholder, const FilmWords& film, const Place& place);
+Figure figure_of(const LessonReport& report, const Placeholder& placeholder, const FilmWords& film,
+                 const Place& place);
 
 /// How the mistake's worst spot came to lose its share of film against the open panel, multiplied out: "time
 /// 0.97 x pressure 3.11 x ... = 8.35".

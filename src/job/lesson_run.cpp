@@ -11,7 +11,9 @@ using nlohmann::json;
 
 namespace {
 
-Place place_of_side(const Lesson& lesson, LessonSide side) { return Place{lesson.file, ""}.at(std::string(name_of(side))); }
+Place place_of_side(const Lesson& lesson, LessonSide side) {
+    return Place{lesson.file, ""}.at(std::string(name_of(side)));
+}
 
 /// Reads what a side names; where that leads nowhere the lesson's own line is at fault.
 template <class Read> auto read_named(const Place& place, Read read) {
@@ -22,11 +24,11 @@ template <class Read> auto read_named(const Place& place, Read read) {
     }
 }
 
-/// The side's technique with its change laid over. It is read anew as a whole, so that a change is held to all
-/// that a technique's file is held to; since the technique without it is sound, a fault is the change's.
+/// The side's technique with its change laid over. It is read anew as a whole, so that a change is held to
+/// all that a technique's file is held to; since the technique without it is sound, a fault is the change's.
 Technique technique_of(const Library& library, const LessonWork& work, const Place& place) {
-    const std::filesystem::path file =
-        read_named(place.at("technique"), [&] { return library.file_of(PresetKind::technique, work.technique); });
+    const std::filesystem::path file = read_named(
+        place.at("technique"), [&] { return library.file_of(PresetKind::technique, work.technique); });
     json document = load_json(file);
     const Technique unchanged = read_technique(document, file.string());
     if (work.change.empty()) return unchanged;
@@ -34,7 +36,8 @@ Technique technique_of(const Library& library, const LessonWork& work, const Pla
     try {
         return read_technique(document, file.string());
     } catch (const InputError& fault) {
-        throw InputError(place.file, place.at("change").pointer + fault.place(), fault.found(), fault.allowed());
+        throw InputError(place.file, place.at("change").pointer + fault.place(), fault.found(),
+                         fault.allowed());
     }
 }
 
@@ -45,16 +48,18 @@ RunRequest request_of(const LessonWork& work, double grid_m) {
     return request;
 }
 
-/// A fault that preparing finds in the technique (an edge that the panel does not have, a pad that the machine does
-/// not take) is the change's as well, if the key is one of its.
+/// A fault that preparing finds in the technique (an edge that the panel does not have, a pad that the
+/// machine does not take) is the change's as well, if the key is one of its.
 [[noreturn]] void blame(const InputError& fault, const LessonWork& work, const Place& place) {
     const std::string key = fault.place().substr(0, fault.place().find('/', 1));
     if (key.size() > 1 && work.change.contains(key.substr(1)))
-        throw InputError(place.file, place.at("change").pointer + fault.place(), fault.found(), fault.allowed());
+        throw InputError(place.file, place.at("change").pointer + fault.place(), fault.found(),
+                         fault.allowed());
     throw fault;
 }
 
-RunJob prepare_side(const Library& library, const Lesson& lesson, LessonSide side, double grid_m, const Panel* reuse) {
+RunJob prepare_side(const Library& library, const Lesson& lesson, LessonSide side, double grid_m,
+                    const Panel* reuse) {
     const LessonWork& work = lesson.of(side);
     const Place place = place_of_side(lesson, side);
     read_named(place.at("panel"), [&] { return library.panel(work.panel); });
@@ -129,11 +134,13 @@ double moment_s(const LessonReport& report, const LessonMoment& moment, LessonSi
     const Event* found = nullptr;
     for (const Event& event : result.events) {
         if (event.kind != moment.event) continue;
-        if (!found || (moment.kind == LessonMoment::Kind::longest && event.to_s - event.from_s > found->to_s - found->from_s))
+        if (!found || (moment.kind == LessonMoment::Kind::longest &&
+                       event.to_s - event.from_s > found->to_s - found->from_s))
             found = &event;
     }
     if (!found)
-        place.refuse(fmt::format("no {} in the {}'s run", name_of(moment.event), name_of(side)), "a moment that comes");
+        place.refuse(fmt::format("no {} in the {}'s run", name_of(moment.event), name_of(side)),
+                     "a moment that comes");
     return worst_s(result.trace, *found);
 }
 
@@ -146,22 +153,29 @@ Point2 pad_at(const ArmPath& path, double t_s) {
     return at;
 }
 
-LessonFrame::Scene scene_of(const LessonReport& report, const LessonMoment& moment, LessonSide side, const Place& place) {
-    LessonFrame::Scene scene{side, moment_s(report, moment, side, place), moment.kind == LessonMoment::Kind::end, {}};
+LessonFrame::Scene scene_of(const LessonReport& report, const LessonMoment& moment, LessonSide side,
+                            const Place& place) {
+    LessonFrame::Scene scene{
+        side, moment_s(report, moment, side, place), moment.kind == LessonMoment::Kind::end, {}};
     const Verdict& verdict = report.outcome(side).verdict;
-    scene.at = scene.over && !verdict.worst.empty() ? verdict.worst.front().at : pad_at(report.job(side).path, scene.at_s);
+    scene.at = scene.over && !verdict.worst.empty() ? verdict.worst.front().at
+                                                    : pad_at(report.job(side).path, scene.at_s);
     return scene;
 }
 
 // ---- captions ---------------------------------------------------------------------------------------
 
-Place place_of_step(const Lesson& lesson, std::size_t step) { return Place{lesson.file, ""}.at("steps").at(step); }
+Place place_of_step(const Lesson& lesson, std::size_t step) {
+    return Place{lesson.file, ""}.at("steps").at(step);
+}
 
 /// @param figures if given, receives the numbers that the caption names.
-std::string filled(const LessonReport& report, std::size_t step, const FilmWords& film, json* figures = nullptr) {
+std::string filled(const LessonReport& report, std::size_t step, const FilmWords& film,
+                   json* figures = nullptr) {
     const Place place = place_of_step(report.lesson, step).at("caption");
     std::string text;
-    for (const CaptionPiece& piece : take_apart(report.lesson.steps[step].caption, report.lesson.spots, place)) {
+    for (const CaptionPiece& piece :
+         take_apart(report.lesson.steps[step].caption, report.lesson.spots, place)) {
         if (!piece.figure) {
             text += piece.text;
             continue;
@@ -175,7 +189,8 @@ std::string filled(const LessonReport& report, std::size_t step, const FilmWords
 
 } // namespace
 
-std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson, std::optional<double> grid_m) {
+std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson,
+                                   std::optional<double> grid_m) {
     const double spacing_m = grid_m.value_or(lesson.grid_m);
     std::vector<RunJob> jobs;
     jobs.push_back(prepare_side(library, lesson, LessonSide::mistake, spacing_m, nullptr));
@@ -185,7 +200,8 @@ std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson,
     return jobs;
 }
 
-LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads, const JobsProgress& progress) {
+LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads,
+                        const JobsProgress& progress) {
     LessonReport report;
     report.lesson = lesson;
     std::vector<Outcome> outcomes = run_jobs(jobs, threads, progress);
@@ -203,7 +219,8 @@ std::vector<LessonFrame> frames_of(const LessonReport& report, const FilmWords& 
         LessonFrame frame{{}, step.map, step.camera, step.nearer, {}, filled(report, k, film)};
         if (!step.look_at.empty()) frame.look_at = report.lesson.spots.at(step.look_at);
         for (const LessonSide side : step.sides)
-            frame.scenes.push_back(scene_of(report, step.moment, side, place_of_step(report.lesson, k).at("moment")));
+            frame.scenes.push_back(
+                scene_of(report, step.moment, side, place_of_step(report.lesson, k).at("moment")));
         frames.push_back(std::move(frame));
     }
     return frames;
@@ -220,7 +237,8 @@ double topic_value(const LessonReport& report, LessonSide side) {
 }
 
 bool mistake_is_worse(const LessonReport& report) {
-    const double mistake = topic_value(report, LessonSide::mistake), remedy = topic_value(report, LessonSide::remedy);
+    const double mistake = topic_value(report, LessonSide::mistake),
+                 remedy = topic_value(report, LessonSide::remedy);
     return report.lesson.topic == LessonTopic::clear_left ? mistake < remedy : mistake > remedy;
 }
 
@@ -249,7 +267,8 @@ json lesson_document(const LessonReport& report, const FilmWords& film) {
     for (const LessonSide side : both_sides) {
         json summary = summary_of(report.job(side), report.outcome(side));
         summary.erase("cautions"), summary.erase("notice"); // said once for both
-        out[std::string(name_of(side))] = {{"figure", topic_value(report, side)}, {"run", std::move(summary)}};
+        out[std::string(name_of(side))] = {{"figure", topic_value(report, side)},
+                                           {"run", std::move(summary)}};
     }
     return out;
 }

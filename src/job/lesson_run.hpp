@@ -9,12 +9,14 @@ namespace sparecoat {
 
 /// Both sides of a lesson made ready. A panel that both work is built once.
 /// @param grid_m instead of the lesson's own.
-/// @throws InputError with the lesson's file and the JSON pointer where the lesson is at fault: a panel, paint or
-/// technique that does not exist, a change that a technique may not have.
-std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson, std::optional<double> grid_m = {});
+/// @throws InputError with the lesson's file and the JSON pointer where the lesson is at fault: a panel,
+/// paint or technique that does not exist, a change that a technique may not have.
+std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson,
+                                   std::optional<double> grid_m = {});
 
 /// Runs what prepare_lesson made ready. @throws what run_jobs does.
-LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads, const JobsProgress& progress = {});
+LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads,
+                        const JobsProgress& progress = {});
 
 /// One step of a lesson as it is shown.
 struct LessonFrame {
@@ -32,16 +34,16 @@ struct LessonFrame {
 };
 
 /// The steps in order, their moments found and their captions filled.
-/// @throws InputError with the lesson's file and the JSON pointer: a moment that does not come, an edge that the
-/// panel does not have.
+/// @throws InputError with the lesson's file and the JSON pointer: a moment that does not come, an edge that
+/// the panel does not have.
 std::vector<LessonFrame> frames_of(const LessonReport& report, const FilmWords& film);
 
 /// The figure that the lesson is about, of one side, in µm, s or °C.
 double topic_value(const LessonReport& report, LessonSide side);
 bool mistake_is_worse(const LessonReport& report);
 
-/// The figures of a lesson, docs/output.md: steps with what their captions say and the numbers in them, and both
-/// runs' summaries.
+/// The figures of a lesson, docs/output.md: steps with what their captions say and the numbers in them, and
+/// both runs' summaries.
 nlohmann::json lesson_document(const LessonReport& report, const FilmWords& film);
 
 } // namespace sparecoat

@@ -100,7 +100,8 @@ void Desk::tick_lesson() {
 }
 
 void Desk::set_lesson_view() {
-    if (camera_back_ && (!lesson && shown == bench.job())) camera = *std::exchange(camera_back_, std::nullopt);
+    if (camera_back_ && (!lesson && shown == bench.job()))
+        camera = *std::exchange(camera_back_, std::nullopt);
     if (!lesson || !lesson->view_due || shown != lesson->job()) return;
     lesson->view_due = false;
     const LessonFrame& frame = lesson->frame();

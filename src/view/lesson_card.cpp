@@ -17,8 +17,8 @@ void draw_buttons(const Ui& ui, const Box& box, std::span<const Button> buttons)
     const float w = ui.px(104), h = ui.px(28), gap = ui.px(6);
     float x = box.x + box.w - ui.px(12) - w;
     for (const Button& button : buttons) {
-        if (press(ui, button.words, button.words, {x, box.y + ui.px(8), w, h}, button.lit, keys_of(button.action),
-                  button.enabled))
+        if (press(ui, button.words, button.words, {x, box.y + ui.px(8), w, h}, button.lit,
+                  keys_of(button.action), button.enabled))
             ui.desk.act(button.action);
         x -= w + gap;
     }
@@ -33,12 +33,14 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(14);
-    const std::string caption = desk.lesson->caption(desk.settings.unit); // before a button may leave the lesson
+    const std::string caption =
+        desk.lesson->caption(desk.settings.unit); // before a button may leave the lesson
     write(list, ui.f.bold, box.x + pad, box.y + ui.px(8), ui.c.ink,
           fitted(ui.f.bold, desk.lesson->lesson().name, box.w - ui.px(460)));
     const bool two = desk.lesson->has_other_side(), mistake = desk.lesson->side() == LessonSide::mistake;
     write(list, ui.f.small, box.x + pad, box.y + ui.px(27), mistake ? ui.c.warn : ui.c.accent,
-          fmt::format("step {} of {}: the {}", desk.lesson->step() + 1, desk.lesson->steps(), name_of(desk.lesson->side())));
+          fmt::format("step {} of {}: the {}", desk.lesson->step() + 1, desk.lesson->steps(),
+                      name_of(desk.lesson->side())));
 
     ImGui::SetCursorScreenPos({box.x + pad, box.y + ui.px(48)});
     ImGui::BeginChild("caption", {box.w - 2 * pad, box.h - ui.px(48 + 20)});
@@ -69,12 +71,14 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     begin_dialog(ui, "lessons", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Lessons");
-    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(22), ui.c.quiet, "Up, Down and Enter choose, Esc closes", Place::right);
+    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(22), ui.c.quiet,
+          "Up, Down and Enter choose, Esc closes", Place::right);
     float y = box.y + ui.px(52);
     std::string chosen;
     for (std::size_t k = 0; k < lessons.size(); ++k) {
         const bool on = static_cast<int>(k) == desk.lesson_row;
-        if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)}, on))
+        if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
+                  on))
             chosen = lessons[k].id;
         write(list, ui.f.small, box.x + pad + ui.px(224), y + ui.px(9), ui.c.quiet,
               fitted(ui.f.small, lessons[k].note, w - 2 * pad - ui.px(226)));
@@ -83,10 +87,12 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     y += ui.px(8);
     list.AddLine({box.x + pad, y}, {box.x + w - pad, y}, ui.c.line);
     y += ui.px(10);
-    write(list, ui.f.small, box.x + pad, y, ui.c.ink, fitted(ui.f.small, std::string(estimate_notice), w - 2 * pad));
+    write(list, ui.f.small, box.x + pad, y, ui.c.ink,
+          fitted(ui.f.small, std::string(estimate_notice), w - 2 * pad));
     for (const std::string_view caution : cautions) {
         y += ui.px(20);
-        write(list, ui.f.small, box.x + pad, y, ui.c.quiet, fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
+        write(list, ui.f.small, box.x + pad, y, ui.c.quiet,
+              fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
     }
     end_dialog();
     if (!chosen.empty()) desk.open_lesson(chosen);

@@ -16,7 +16,8 @@ namespace {
 /// Both runs once more, to be stopped at the steps' moments.
 using LiveRuns = std::array<std::unique_ptr<LiveRun>, 2>;
 
-ShotPage page_of(const LessonReport& report, const LessonFrame& frame, LiveRuns& runs, const LessonLook& look) {
+ShotPage page_of(const LessonReport& report, const LessonFrame& frame, LiveRuns& runs,
+                 const LessonLook& look) {
     ShotPage page;
     page.map = map_kind(frame.map);
     page.camera = frame.camera, page.nearer = static_cast<float>(frame.nearer), page.look_at = frame.look_at;
@@ -32,7 +33,8 @@ ShotPage page_of(const LessonReport& report, const LessonFrame& frame, LiveRuns&
         shot.pad = !scene.over;
         shot.title = fmt::format("{}: {}", scene.side == LessonSide::mistake ? "Mistake" : "Remedy",
                                  report.job(scene.side).step.technique.name);
-        shot.spots = scene.over ? 1 : 0; // halfway through, the worst so far is not what the caption speaks of
+        shot.spots =
+            scene.over ? 1 : 0; // halfway through, the worst so far is not what the caption speaks of
         page.scenes.push_back(std::move(shot));
     }
     return page;
@@ -41,7 +43,8 @@ ShotPage page_of(const LessonReport& report, const LessonFrame& frame, LiveRuns&
 std::string page_text(const LessonReport& report, const std::vector<LessonFrame>& frames) {
     std::string out = fmt::format("# {}\n\n{}\n", report.lesson.name, report.lesson.note);
     for (std::size_t k = 0; k < frames.size(); ++k)
-        out += fmt::format("\n![Step {0}](step-{0}.png)\n\n**{0} of {1}.** {2}\n", k + 1, frames.size(), frames[k].caption);
+        out += fmt::format("\n![Step {0}](step-{0}.png)\n\n**{0} of {1}.** {2}\n", k + 1, frames.size(),
+                           frames[k].caption);
     out += fmt::format("\n{}\n\n", estimate_notice);
     for (const std::string_view caution : cautions) out += fmt::format("- {}\n", caution);
     return out;

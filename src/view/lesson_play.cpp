@@ -32,7 +32,8 @@ std::optional<LockedRange> LessonPlay::range(MapKind map) const {
     for (const LessonSide side : both_sides) {
         const Panel& panel = report_->job(side).panel;
         const Fields& fields = report_->outcome(side).result.fields;
-        const std::vector<float> values = map == MapKind::film_lost ? fields.removed_um : clear_left_um(panel, fields);
+        const std::vector<float> values =
+            map == MapKind::film_lost ? fields.removed_um : clear_left_um(panel, fields);
         for (std::size_t k = 0; k < values.size(); ++k)
             if (panel.inside[k]) low = std::min(low, values[k]), high = std::max(high, values[k]);
     }
@@ -50,8 +51,10 @@ bool LessonMaker::ask(const Library& library, const std::string& reference) {
 LessonMaker::Made LessonMaker::make(Wish wish) {
     try {
         const Lesson lesson = wish.library.lesson(wish.reference);
-        auto report = std::make_shared<const LessonReport>(run_lesson(lesson, prepare_lesson(wish.library, lesson), 0));
-        frames_of(*report, film_words(FilmUnit::um)); // a moment that does not come is told before the lesson begins
+        auto report =
+            std::make_shared<const LessonReport>(run_lesson(lesson, prepare_lesson(wish.library, lesson), 0));
+        frames_of(*report,
+                  film_words(FilmUnit::um)); // a moment that does not come is told before the lesson begins
         return {std::move(report), nullptr};
     } catch (...) {
         return {nullptr, std::current_exception()};

@@ -48,8 +48,8 @@ public:
     std::shared_ptr<const RunJob> job() const { return report_->jobs[static_cast<std::size_t>(side())]; }
     /// The choices that the side's job was made of.
     Choices choices() const;
-    /// From the least to the most that a map of film shows when the runs are done, on both sides, µm: their colours
-    /// are to mean the same. None for other maps.
+    /// From the least to the most that a map of film shows when the runs are done, on both sides, µm: their
+    /// colours are to mean the same. None for other maps.
     std::optional<LockedRange> range(MapKind map) const;
 
     LessonHome home;
