@@ -1,5 +1,6 @@
 // Lessons: how they are read, what their captions say, and that each makes its point.
 #include "files.hpp"
+#include "job/lesson_figures.hpp"
 #include "job/lesson_run.hpp"
 #include "job/reader.hpp"
 #include "picture/heatmap.hpp"

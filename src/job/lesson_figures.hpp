@@ -1,25 +1,12 @@
 #pragma once
-#include "job/lesson.hpp"
+#include "job/lesson_report.hpp"
 #include "job/reader.hpp"
-#include "job/run_job.hpp"
-#include <functional>
-#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace sparecoat {
-
-/// Both sides of a lesson, run.
-struct LessonReport {
-    Lesson lesson;
-    std::array<std::shared_ptr<const RunJob>, 2> jobs;
-    std::array<Outcome, 2> outcomes;
-
-    const RunJob& job(LessonSide side) const { return *jobs[static_cast<std::size_t>(side)]; }
-    const Outcome& outcome(LessonSide side) const { return outcomes[static_cast<std::size_t>(side)]; }
-};
 
 /// A figure that a caption asks for: {mistake.worst.clear_left}, {remedy.hold_back wheel arch},
 /// {mistake.at crown of the arch.lost}, and {times.worst.lost}: the mistake's over the remedy's.
@@ -41,9 +28,6 @@ struct CaptionPiece {
 /// that do), a spot that is not among the lesson's.
 std::vector<CaptionPiece> take_apart(const std::string& caption, const std::map<std::string, Point2>& spots,
                                      const Place& place);
-
-/// Writes a film thickness in the unit that a person reads.
-using FilmWords = std::function<std::string(double thickness_um)>;
 
 /// What a figure came to: as a number in the unit of its words (µm for film; 0 where it is words alone).
 struct Figure {

@@ -1,5 +1,6 @@
 #include "job/lesson_run.hpp"
 #include "decide/cautions.hpp"
+#include "job/lesson_figures.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>

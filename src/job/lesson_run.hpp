@@ -1,5 +1,5 @@
 #pragma once
-#include "job/lesson_figures.hpp"
+#include "job/lesson_report.hpp"
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>

@@ -349,7 +349,7 @@ void Desk::act(Action action) {
     case Action::lesson_on: go_in_lesson(1); break;
     case Action::lesson_back: go_in_lesson(-1); break;
     case Action::lesson_turn: turn_lesson_over(); break;
-    case Action::lesson_leave: leave_lesson(); break;
+    case Action::lesson_leave: unless_lost([this] { leave_lesson(); }); break;
     case Action::toggle_cards: cards = !cards; break;
     case Action::toggle_strips: settings.strip_charts = !settings.strip_charts; break;
     case Action::toggle_theme: settings.light_theme = !settings.light_theme; break;
@@ -364,7 +364,7 @@ void Desk::act(Action action) {
         else if (lesson_list) lesson_list = false;
         else if (view.hand) end_hand();
         else if (pinned || value_row >= 0) pinned.reset(), value_row = -1;
-        else leave_lesson();
+        else unless_lost([this] { leave_lesson(); });
         break;
     case Action::quit: unless_lost([this] { quit = true; }); break;
     }

@@ -184,6 +184,7 @@ private:
     std::function<void()> in_question_, after_save_;
     LessonMaker lesson_maker_;
     std::optional<Camera> camera_back_; ///< after a lesson
+    bool rewinding_ = false;            ///< to play a step anew: until then the view is still at its moment
     std::array<std::vector<Listing>, 8> listings_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;

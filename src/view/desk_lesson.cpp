@@ -12,7 +12,7 @@ namespace sparecoat {
 void Desk::open_lesson(const std::string& reference) {
     unless_lost([this, reference] {
         lesson_list = false;
-        lesson_maker_.ask(bench.library(), reference);
+        if (lesson_maker_.ask(bench.library(), reference)) notify("Working the mistake and its remedy ...");
     });
 }
 
@@ -31,10 +31,11 @@ void Desk::begin_lesson() {
     attempt([&] {
         std::shared_ptr<const LessonReport> report = lesson_maker_.take();
         if (!report) return;
-        leave_lesson(); // one at a time
-        drop_edits();
-        lesson.emplace(std::move(report),
-                       LessonHome{bench, settings.map, draw_map, camera, settings.ranges, pinned, view.t_s});
+        LessonHome home =
+            lesson ? std::move(lesson->home)
+                   : LessonHome{bench, settings.map, draw_map, camera, settings.ranges, pinned, view.t_s};
+        lesson.emplace(std::move(report), std::move(home));
+        notice.clear();
         show_lesson_step();
     });
 }
@@ -49,26 +50,30 @@ void Desk::show_lesson_step() {
     drop_edits();
     pinned.reset();
     settings.ranges = lesson->home.ranges;
-    const MapKind map = map_kind(lesson->frame().map);
-    show(map);
-    if (!range_locked()) settings.ranges[static_cast<std::size_t>(map)] = lesson->range(map);
+    const MapKind shown_map = map_kind(lesson->frame().map);
+    show(shown_map);
+    if (!range_locked()) settings.ranges[static_cast<std::size_t>(shown_map)] = lesson->range(shown_map);
     bench = Workbench(bench.library(), lesson->choices(), lesson->job());
     lesson->view_due = true;
     live.pause();
-    if (live.job() != lesson->job()) live.restart(lesson->job());
+    if (live.job() != lesson->job() || view.by_hand) live.restart(lesson->job());
     live.seek(lesson->scene().at_s);
 }
 
 void Desk::go_in_lesson(int by) {
-    if (!lesson) return;
-    if (by < 0 && lesson->step() == 0) return;
-    if (lesson->go_to(lesson->step() + static_cast<std::size_t>(by))) show_lesson_step();
+    if (!lesson || (by < 0 && lesson->step() == 0)) return;
+    unless_lost([this, by] {
+        if (lesson && lesson->go_to(lesson->step() + static_cast<std::size_t>(by))) show_lesson_step();
+    });
 }
 
 void Desk::turn_lesson_over() {
     if (!lesson || !lesson->has_other_side()) return;
-    lesson->turn_over();
-    show_lesson_step();
+    unless_lost([this] {
+        if (!lesson) return;
+        lesson->turn_over();
+        show_lesson_step();
+    });
 }
 
 void Desk::leave_lesson() {
@@ -89,12 +94,15 @@ void Desk::leave_lesson() {
 /// Played, a step stops at its moment; played again, it starts from the beginning.
 void Desk::play_lesson() {
     if (view.t_s >= lesson->scene().at_s - 1e-3) live.seek(0);
+    rewinding_ = true;
     live.play();
 }
 
 void Desk::tick_lesson() {
     if (lesson_maker_.working()) begin_lesson();
-    if (!lesson || !view.playing || view.t_s < lesson->scene().at_s) return;
+    if (!lesson) return;
+    if (view.t_s < lesson->scene().at_s) rewinding_ = false;
+    if (!view.playing || rewinding_ || view.t_s < lesson->scene().at_s) return;
     live.pause();
     live.seek(lesson->scene().at_s);
 }

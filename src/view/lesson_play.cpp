@@ -44,17 +44,18 @@ std::optional<LockedRange> LessonPlay::range(MapKind map) const {
 bool LessonMaker::ask(const Library& library, const std::string& reference) {
     if (working_ || !maker_.idle()) return false;
     working_ = true;
-    maker_.ask({library, reference});
+    maker_.ask({library, reference, off_});
     return true;
 }
 
 LessonMaker::Made LessonMaker::make(Wish wish) {
     try {
         const Lesson lesson = wish.library.lesson(wish.reference);
-        auto report =
-            std::make_shared<const LessonReport>(run_lesson(lesson, prepare_lesson(wish.library, lesson), 0));
-        frames_of(*report,
-                  film_words(FilmUnit::um)); // a moment that does not come is told before the lesson begins
+        auto report = std::make_shared<const LessonReport>(
+            run_lesson(lesson, prepare_lesson(wish.library, lesson), 0,
+                       [&](const std::vector<double>&) { return !*wish.off; }));
+        // A moment that does not come is told before the lesson begins.
+        frames_of(*report, film_words(FilmUnit::um));
         return {std::move(report), nullptr};
     } catch (...) {
         return {nullptr, std::current_exception()};

@@ -6,6 +6,7 @@
 #include "view/settings.hpp"
 #include "view/workbench.hpp"
 #include <array>
+#include <atomic>
 #include <exception>
 #include <memory>
 #include <optional>
@@ -65,6 +66,11 @@ private:
 /// Works both sides of a lesson beside the drawing.
 class LessonMaker {
 public:
+    LessonMaker() = default;
+    ~LessonMaker() { *off_ = true; }
+    LessonMaker(const LessonMaker&) = delete;
+    LessonMaker& operator=(const LessonMaker&) = delete;
+
     /// @return false while another one is being worked.
     bool ask(const Library& library, const std::string& reference);
     bool working() const { return working_; }
@@ -76,6 +82,7 @@ private:
     struct Wish {
         Library library;
         std::string reference;
+        std::shared_ptr<std::atomic<bool>> off;
     };
     struct Made {
         std::shared_ptr<const LessonReport> report;
@@ -84,6 +91,7 @@ private:
     static Made make(Wish wish);
 
     bool working_ = false;
+    std::shared_ptr<std::atomic<bool>> off_ = std::make_shared<std::atomic<bool>>(false); ///< nobody waits
     Aside<Wish, Made> maker_{make};
 };
 
