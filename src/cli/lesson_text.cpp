@@ -8,6 +8,11 @@ namespace {
 
 constexpr std::size_t line_width = 96, indent = 5;
 
+/// Characters of UTF-8 text: bytes that go on with one are not counted.
+std::size_t characters(const std::string& text) {
+    return static_cast<std::size_t>(std::ranges::count_if(text, [](char c) { return (c & 0xC0) != 0x80; }));
+}
+
 /// Breaks text at blanks into lines of a terminal, all but the first set in.
 std::string set_in(const std::string& text) {
     std::string out, line;
@@ -15,7 +20,7 @@ std::string set_in(const std::string& text) {
     while (at < text.size()) {
         const std::size_t blank = std::min(text.find(' ', at), text.size());
         const std::string word = text.substr(at, blank - at);
-        if (!line.empty() && line.size() + 1 + word.size() > line_width - indent) {
+        if (!line.empty() && characters(line) + 1 + characters(word) > line_width - indent) {
             out += line + "\n" + std::string(indent, ' ');
             line.clear();
         }

@@ -35,7 +35,7 @@ std::string written(double value, Writing writing, const FilmWords& film) {
     case Writing::turns: return fmt::format("{:.0f}/min", value);
     case Writing::angle: return fmt::format("{:.3g}°", value);
     case Writing::pressure: return print_quantity(value, Dim::pressure, 3);
-    case Writing::time: return fmt::format("{:.{}f} s", value, value < 9.95 ? 1 : 0);
+    case Writing::time: return fmt::format("{:.{}f} s", value, value > 0 && value < 9.95 ? 1 : 0);
     case Writing::temperature: return fmt::format("{:.0f} °C", value);
     case Writing::energy: return fmt::format("{:.0f} kJ", value);
     case Writing::share:

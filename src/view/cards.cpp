@@ -45,7 +45,7 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
         out.maps = {width - right, top, right, maps_height * s};
         out.spot = {width - right, top + out.maps.h, right, out.time.y - top - out.maps.h};
     }
-    const float before = 248 * s, after = 274 * s; // the transport's buttons, and those at the right
+    const float before = 248 * s, after = 318 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
     out.strips = {left, out.time.y - below, width - left - right, below};
     out.lesson = {left, bottom, width - left - right, telling};

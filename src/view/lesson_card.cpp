@@ -24,6 +24,12 @@ void draw_buttons(const Ui& ui, const Box& box, std::span<const Button> buttons)
     }
 }
 
+/// What a lesson is about; where its settings come from is for its file's reader.
+std::string first_sentence(const std::string& note) {
+    const std::size_t stop = note.find(". ");
+    return stop == std::string::npos ? note : note.substr(0, stop + 1);
+}
+
 } // namespace
 
 void draw_lesson_card(const Ui& ui, const Box& box) {
@@ -65,7 +71,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     if (!desk.lesson_list) return;
     const std::vector<Listing>& lessons = desk.list(PresetKind::lesson);
     const float row = ui.px(44), pad = ui.px(24);
-    const float w = std::min(ui.px(720), width - ui.px(40));
+    const float w = std::min(ui.px(880), width - ui.px(40));
     const float h = std::min(ui.px(60 + 180) + row * static_cast<float>(lessons.size()), height - ui.px(30));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "lessons", box, width, height);
@@ -80,8 +86,9 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
         if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
                   on))
             chosen = lessons[k].id;
-        write(list, ui.f.small, box.x + pad + ui.px(224), y + ui.px(9), ui.c.quiet,
-              fitted(ui.f.small, lessons[k].note, w - 2 * pad - ui.px(226)));
+        const float x = box.x + pad + ui.px(224);
+        list.AddText(ui.f.small, ui.f.small->FontSize, {x, y + ui.px(2)}, ui.c.quiet,
+                     first_sentence(lessons[k].note).c_str(), nullptr, box.x + w - pad - x);
         y += row;
     }
     y += ui.px(8);
