@@ -38,6 +38,12 @@ public:
         if (tell_ && !tell_(std::min(1.0, done_ / all_))) stopped_ = true;
         if (stopped_) throw Stopped();
     }
+    /// Of work of one's own: `share` of `part` is done, all told. @return false to stop.
+    bool look(double share, double part) {
+        const std::scoped_lock lock(mutex_);
+        if (!stopped_ && tell_ && !tell_(std::min(1.0, (done_ + share * part) / all_))) stopped_ = true;
+        return !stopped_;
+    }
 
 private:
     std::mutex mutex_;
@@ -45,6 +51,9 @@ private:
     bool stopped_ = false;
     const RiskProgress& tell_;
 };
+
+/// The run on the job's own cells beside a map's draws counts as so many pairs of them.
+constexpr double fine_run_pairs = 6;
 
 /// A job's coarser copy: shape, tape and path, without what only the fine film needs.
 struct CoarseJob {
@@ -72,7 +81,9 @@ std::vector<float> removed_by(Simulation simulation, const ArmPath& path) {
 
 RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& terms, Meter& meter) {
     RiskMap out;
-    out.steady = run(job.panel, job.setup, job.path).fields;
+    const auto look = [](double share, void* to) { return static_cast<Meter*>(to)->look(share, fine_run_pairs); };
+    out.steady = run(job.panel, job.setup, job.path, look, &meter).fields;
+    meter.add(fine_run_pairs);
     const std::optional<Verdict> verdict = judge_if_worked(job.panel, out.steady, job.step.pad.radius_m);
     if (!verdict)
         throw InputError(job.request.technique, "", "a technique that takes no film off the panel",
@@ -120,99 +131,118 @@ template <class Body> void on_threads(int threads, Body body) {
 
 /// Tries a chain of ever stronger changes until one brings the region under the threshold. The last one tried
 /// stands; nothing if none can be worked at all.
-std::optional<Remedy> try_chain(const Library& library, const RiskReport& report, const RegionAtRisk& region,
-                                const std::vector<Change>& chain, const ChanceTerms& terms, Meter& meter) {
+std::optional<Remedy> try_chain(const Library& library, const RunJob& job, const RegionAtRisk& region,
+                                const std::vector<Change>& chain, const ChanceTerms& terms, double threshold, Meter& meter) {
     std::optional<Remedy> best;
     for (const Change& change : chain) {
-        const std::optional<RunJob> changed = apply(library, report.job, change);
+        const std::optional<RunJob> changed = apply(library, job, change);
         if (!changed) continue; // no room for the pad, say
         const RiskMap map = map_of(library, *changed, terms, meter);
-        const Peak peak = peak_around(report.job.panel, region, map.chance, map.standard_error, around_m);
+        const Peak peak = peak_around(job.panel, region, map.chance, map.standard_error, around_m);
         best = Remedy{change.kind, change.words, change.technique, peak, map.verdict.open.median_um,
                       changed->path.duration_s()};
-        if (peak.chance < report.threshold) break;
+        if (peak.chance < threshold) break;
     }
     return best;
+}
+
+// What is to come is not known before the regions are; this is what it comes to in most cases.
+constexpr double chains_a_spot = 3, changes_for_all = 4;
+double expected_pairs(int pairs, int spots) {
+    return (pairs + fine_run_pairs) * (changes_for_all + chains_a_spot * spots);
+}
+
+std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::vector<RegionAtRisk> regions,
+                               const ChanceTerms& terms, double threshold, Meter& meter) {
+    std::vector<SpotAdvice> spots;
+    for (RegionAtRisk& region : regions) spots.push_back({std::move(region), {}});
+    if (spots.empty()) return spots;
+
+    // Changes to the technique as a whole are worked out once and read off at every spot.
+    const std::vector<Change> whole = changes_of_technique(library, job);
+    std::vector<std::optional<RiskMap>> maps(whole.size());
+    std::vector<double> times_s(whole.size());
+    struct Chain {
+        std::size_t spot;
+        std::vector<Change> changes;
+        std::optional<Remedy> result;
+    };
+    std::vector<Chain> chains;
+    for (std::size_t k = 0; k < spots.size(); ++k)
+        for (std::vector<Change>& changes : changes_at(job, spots[k].region)) chains.push_back({k, std::move(changes), {}});
+    oneapi::tbb::parallel_for(std::size_t{0}, whole.size() + chains.size(), [&](std::size_t n) {
+        if (n < whole.size()) {
+            const std::optional<RunJob> changed = apply(library, job, whole[n]);
+            if (!changed) return;
+            maps[n] = map_of(library, *changed, terms, meter);
+            times_s[n] = changed->path.duration_s();
+        } else {
+            Chain& chain = chains[n - whole.size()];
+            chain.result = try_chain(library, job, spots[chain.spot].region, chain.changes, terms, threshold, meter);
+        }
+    });
+
+    for (std::size_t k = 0; k < spots.size(); ++k) {
+        SpotAdvice& spot = spots[k];
+        for (std::size_t n = 0; n < whole.size(); ++n)
+            if (maps[n])
+                spot.remedies.push_back({whole[n].kind, whole[n].words, whole[n].technique,
+                                         peak_around(job.panel, spot.region, maps[n]->chance, maps[n]->standard_error, around_m),
+                                         maps[n]->verdict.open.median_um, times_s[n]});
+        for (Chain& chain : chains)
+            if (chain.spot == k && chain.result) spot.remedies.push_back(std::move(*chain.result));
+        // Chances that differ by less than can be told apart are equal; then the one that leaves more work done.
+        const auto rank = [&](const Remedy& r) { return std::max(r.peak.chance, 0.1 * threshold); };
+        std::stable_sort(spot.remedies.begin(), spot.remedies.end(), [&](const Remedy& a, const Remedy& b) {
+            return rank(a) != rank(b) ? rank(a) < rank(b) : a.open_um > b.open_um;
+        });
+    }
+    return spots;
 }
 
 } // namespace
 
 RunJob prepare_steady(const Library& library, const RunRequest& request) {
-    Technique technique = library.technique(request.technique);
-    const HandVariation hand = technique.hand;
+    return prepare_steady(library, request, library.technique(request.technique), nullptr);
+}
+
+RunJob prepare_steady(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse) {
+    Technique technique = edited;
     technique.hand = {};
-    RunJob job = prepare(library, request, technique, nullptr);
-    job.hand = hand;
+    RunJob job = prepare(library, request, technique, reuse);
+    job.hand = edited.hand;
     return job;
 }
 
 RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& terms, double threshold, int threads,
                  const RiskProgress& progress) {
     RiskMap map;
-    Meter meter(std::max(1, terms.pairs), progress);
+    Meter meter(std::max(1, terms.pairs) + fine_run_pairs, progress);
     on_threads(threads, [&] { map = map_of(library, job, terms, meter); });
     map.regions = regions_at_risk(job.panel, map.steady, map.verdict.open, terms, map.chance, map.standard_error, threshold);
     return map;
 }
 
+std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job, std::vector<RegionAtRisk> regions,
+                                    const ChanceTerms& terms, double threshold, int threads, const RiskProgress& progress) {
+    Meter meter(expected_pairs(terms.pairs, static_cast<int>(regions.size())), progress);
+    std::vector<SpotAdvice> spots;
+    on_threads(threads, [&] { spots = advise(library, job, std::move(regions), terms, threshold, meter); });
+    return spots;
+}
+
 RiskReport assess_risk(const Library& library, const RiskRequest& request, int threads, const RiskProgress& progress) {
     RiskReport report{prepare_steady(library, request.run), request.terms, request.threshold, {}, {}};
-    // What is to come is not known before the regions are; this is what it comes to in most cases.
-    constexpr double chains_a_spot = 3, changes_for_all = 4;
-    const double expected =
-        request.terms.pairs + request.remedy_pairs * (changes_for_all + chains_a_spot * request.spots);
-    Meter meter(expected, progress);
+    Meter meter(request.terms.pairs + fine_run_pairs + expected_pairs(request.remedy_pairs, request.spots), progress);
     ChanceTerms trial = request.terms;
     trial.pairs = request.remedy_pairs;
     on_threads(threads, [&] {
         report.map = map_of(library, report.job, request.terms, meter);
         report.map.regions = regions_at_risk(report.job.panel, report.map.steady, report.map.verdict.open, request.terms,
                                              report.map.chance, report.map.standard_error, request.threshold);
-        const std::size_t count = std::min(report.map.regions.size(), static_cast<std::size_t>(std::max(0, request.spots)));
-        for (std::size_t k = 0; k < count; ++k) report.spots.push_back({report.map.regions[k], {}});
-        if (count == 0) return;
-
-        // Changes to the technique as a whole are worked out once and read off at every spot.
-        const std::vector<Change> whole = changes_of_technique(library, report.job);
-        std::vector<std::optional<RiskMap>> maps(whole.size());
-        std::vector<double> times_s(whole.size());
-        struct Chain {
-            std::size_t spot;
-            std::vector<Change> changes;
-            std::optional<Remedy> result;
-        };
-        std::vector<Chain> chains;
-        for (std::size_t k = 0; k < count; ++k)
-            for (std::vector<Change>& changes : changes_at(report.job, report.spots[k].region))
-                chains.push_back({k, std::move(changes), {}});
-        oneapi::tbb::parallel_for(std::size_t{0}, whole.size() + chains.size(), [&](std::size_t n) {
-            if (n < whole.size()) {
-                const std::optional<RunJob> changed = apply(library, report.job, whole[n]);
-                if (!changed) return;
-                maps[n] = map_of(library, *changed, trial, meter);
-                times_s[n] = changed->path.duration_s();
-            } else {
-                Chain& chain = chains[n - whole.size()];
-                chain.result = try_chain(library, report, report.spots[chain.spot].region, chain.changes, trial, meter);
-            }
-        });
-
-        for (std::size_t k = 0; k < count; ++k) {
-            SpotAdvice& spot = report.spots[k];
-            for (std::size_t n = 0; n < whole.size(); ++n)
-                if (maps[n])
-                    spot.remedies.push_back({whole[n].kind, whole[n].words, whole[n].technique,
-                                             peak_around(report.job.panel, spot.region, maps[n]->chance,
-                                                         maps[n]->standard_error, around_m),
-                                             maps[n]->verdict.open.median_um, times_s[n]});
-            for (Chain& chain : chains)
-                if (chain.spot == k && chain.result) spot.remedies.push_back(std::move(*chain.result));
-            // Chances that differ by less than can be told apart are equal; then the one that leaves more work done.
-            const auto rank = [&](const Remedy& r) { return std::max(r.peak.chance, 0.1 * request.threshold); };
-            std::stable_sort(spot.remedies.begin(), spot.remedies.end(), [&](const Remedy& a, const Remedy& b) {
-                return rank(a) != rank(b) ? rank(a) < rank(b) : a.open_um > b.open_um;
-            });
-        }
+        std::vector<RegionAtRisk> regions = report.map.regions;
+        regions.resize(std::min(regions.size(), static_cast<std::size_t>(std::max(0, request.spots))));
+        report.spots = advise(library, report.job, std::move(regions), trial, request.threshold, meter);
     });
     return report;
 }

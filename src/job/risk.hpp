@@ -29,6 +29,8 @@ struct RiskMap {
 
 /// A job whose path is that of a steady hand, and the variation set apart in RunJob::hand. @throws InputError.
 RunJob prepare_steady(const Library& library, const RunRequest& request);
+/// The same with a technique that was changed after reading. @param reuse see prepare().
+RunJob prepare_steady(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse);
 
 /// Told the share of all draws that is done, from any thread, one at a time; false stops (Stopped).
 using RiskProgress = std::function<bool(double share)>;
@@ -58,6 +60,12 @@ struct SpotAdvice {
     RegionAtRisk region;
     std::vector<Remedy> remedies; ///< by recomputed chance, lowest first; of equals, that which leaves more of the work
 };
+
+/// What single changes do for each of some regions of a steady job, ordered as in SpotAdvice. Changes to the
+/// technique as a whole are worked out once and read off at every region. @throws InputError, Stopped.
+std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job, std::vector<RegionAtRisk> regions,
+                                    const ChanceTerms& terms, double threshold, int threads,
+                                    const RiskProgress& progress = {});
 
 struct RiskReport {
     RunJob job;              ///< with a steady hand's path
