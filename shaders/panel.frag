@@ -7,11 +7,13 @@ uniform sampler2D colours; // its colour map
 uniform vec3 eye;
 uniform float low, per_range;     // of the map: first value, 1 / (last - first)
 uniform float contour_step;       // 0: none
+uniform vec3 contour_levels;      // instead of every multiple of the step; x 0: not
 uniform float contour_width;      // px
 uniform float draw_map;           // 1 or 0
 uniform vec3 paint, underside;
 uniform float lamps;              // strength of the bay's tubes
 uniform vec4 pad;                 // centre u, v, radius (0: none), depth of its shadow
+uniform sampler2D tape;           // 1 under masking tape
 in vec3 world;
 in vec2 cell;
 out vec4 colour;
@@ -58,18 +60,36 @@ void main() {
         float share = clamp((value - low) * per_range, 0.0, 1.0);
         vec3 shown = texture(colours, vec2((share * 255.0 + 0.5) / 256.0, 0.5)).rgb;
         if (contour_step > 0.0) {
-            float level = floor(value / contour_step + 0.5);
-            float away_px = abs(value - level * contour_step) / slant;
+            float level = floor(value / contour_step + 0.5) * contour_step;
+            if (contour_levels.x > 0.0) {
+                level = contour_levels.x;
+                if (abs(value - contour_levels.y) < abs(value - level)) level = contour_levels.y;
+                if (abs(value - contour_levels.z) < abs(value - level)) level = contour_levels.z;
+            }
+            float away_px = abs(value - level) / slant;
             float line = clamp(0.5 * contour_width + 0.5 - away_px, 0.0, 1.0);
             // The ends of the range and level 0 are no lines, and a plain that happens to lie at a level is
             // none either.
-            float level_share = (level * contour_step - low) * per_range;
-            float between = step(0.5, abs(level)) * step(1e-3, level_share) * step(level_share, 0.999);
+            float level_share = (level - low) * per_range;
+            float between = step(0.5 * contour_step, abs(level)) * step(1e-3, level_share) * step(level_share, 0.999);
             line *= between * smoothstep(2e-4, 1e-3, slant / contour_step);
             float dark = dot(shown, vec3(0.30, 0.59, 0.11));
             shown = mix(shown, dark > 0.45 ? vec3(0.10, 0.10, 0.13) : vec3(0.97), 0.72 * line);
         }
         body = shown * shown;
+    }
+
+    // Masking tape: cream with slanted lines, flat over paint and map alike. Where the lines are finer than a
+    // pixel their mean is seen.
+    float taped = texture(tape, cell).r;
+    float sticks = clamp((taped - 0.5) / max(fwidth(taped), 1e-4) + 0.5, 0.0, 1.0);
+    if (sticks > 0.0) {
+        float across = (world.x + world.y) / 0.009;
+        float blur = clamp(1.5 * fwidth(across), 0.0, 1.0);
+        float stripe = mix(smoothstep(0.30, 0.30 + 0.5 * blur + 1e-3, abs(fract(across) - 0.5)), 0.4, smoothstep(0.6, 1.0, blur));
+        vec3 cream = mix(vec3(0.93, 0.88, 0.70), vec3(0.70, 0.60, 0.36), stripe);
+        body = mix(body, cream * cream, sticks);
+        mirror *= 1.0 - 0.9 * sticks; // crepe paper does not shine
     }
 
     // Shape shows as the difference from a flat panel, which keeps the legend's colours.

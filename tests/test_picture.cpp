@@ -63,9 +63,9 @@ Rgb seen_without(Rgb colour, Missing missing) {
     return {back(seen[0]), back(seen[1]), back(seen[2])};
 }
 
-const std::vector<std::pair<const char*, const ColourMap*>>& both_maps() {
+const std::vector<std::pair<const char*, const ColourMap*>>& all_maps() {
     static const std::vector<std::pair<const char*, const ColourMap*>> maps = {
-        {"film lost", &film_lost_colours()}, {"clear left", &clear_left_colours()}};
+        {"film lost", &film_lost_colours()}, {"clear left", &clear_left_colours()}, {"temperature", &temperature_colours()}};
     return maps;
 }
 
@@ -207,7 +207,7 @@ TEST_CASE("a colour survives the way to L*a*b* and back") {
 }
 
 TEST_CASE("lightness of every colour map runs strictly one way and nearly straight") {
-    for (const auto& [name, map] : both_maps()) {
+    for (const auto& [name, map] : all_maps()) {
         INFO(name);
         const auto colours = colours_of(*map, 256);
         const double first = lab_of(colours.front()).l, last = lab_of(colours.back()).l;
@@ -222,7 +222,7 @@ TEST_CASE("lightness of every colour map runs strictly one way and nearly straig
 }
 
 TEST_CASE("lightness still runs one way when colours are rounded to a PNG's eight bits") {
-    for (const auto& [name, map] : both_maps()) {
+    for (const auto& [name, map] : all_maps()) {
         INFO(name);
         auto colours = colours_of(*map, 64); // steps of 1.2 L*, several times what rounding moves
         for (Rgb& c : colours)
@@ -234,7 +234,7 @@ TEST_CASE("lightness still runs one way when colours are rounded to a PNG's eigh
 }
 
 TEST_CASE("neighbouring colours of a map are all equally different") {
-    for (const auto& [name, map] : both_maps()) {
+    for (const auto& [name, map] : all_maps()) {
         INFO(name);
         const auto colours = colours_of(*map, 256);
         double least = 1e9, most = 0;
@@ -250,7 +250,7 @@ TEST_CASE("neighbouring colours of a map are all equally different") {
 
 TEST_CASE("no colour of a map had to be cut off at the edge of sRGB") {
     // A clamped part would be exactly 0 or 1; the ends of these maps are neither black nor white.
-    for (const auto& [name, map] : both_maps())
+    for (const auto& [name, map] : all_maps())
         for (const Rgb c : colours_of(*map, 1025)) {
             INFO(name);
             REQUIRE((c.r > 0 && c.r < 1 && c.g > 0 && c.g < 1 && c.b > 0 && c.b < 1));
@@ -258,7 +258,7 @@ TEST_CASE("no colour of a map had to be cut off at the edge of sRGB") {
 }
 
 TEST_CASE("eyes without red or green cones see lightness run strictly one way too") {
-    for (const auto& [name, map] : both_maps())
+    for (const auto& [name, map] : all_maps())
         for (const Missing missing : {Missing::red_cones, Missing::green_cones}) {
             INFO(name << (missing == Missing::red_cones ? ", protan" : ", deutan"));
             const auto colours = colours_of(*map, 256);

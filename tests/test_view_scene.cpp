@@ -471,6 +471,52 @@ TEST_CASE("Contour lines lie at their values and keep their width", "[view][gl]"
     }
 }
 
+TEST_CASE("Contour lines can be asked for at levels of their own", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2 p) { return 100 * p.x / 0.6; }));
+    SceneState state = plain_state();
+    state.low = 0, state.high = 100;
+    const Camera camera = camera_on(panel, "front");
+    const Image without = studio.draw(camera, state);
+    state.contour_step = 1;
+    state.contour_levels = {20, 50, 70};
+    const Image with = studio.draw(camera, state);
+    const int row = pixel_of(camera, panel, {0.3, 0.17}).y;
+    std::vector<int> lines; // first pixel of each
+    for (int x = 1; x < width; ++x)
+        if (difference(without.at(x, row), with.at(x, row)) > 10 && difference(without.at(x - 1, row), with.at(x - 1, row)) <= 10)
+            lines.push_back(x);
+    REQUIRE(lines.size() == 3);
+    for (const auto& [line, level] : {std::pair{0, 20}, {1, 50}, {2, 70}})
+        CHECK(std::abs(lines[static_cast<std::size_t>(line)] - pixel_of(camera, panel, {0.006 * level, 0.17}).x) <= 3);
+}
+
+TEST_CASE("Tape lies on the panel as cream with slanted lines, over any map, and comes off again", "[view][gl]") {
+    const Panel panel = plate(0.6, 0.4, 0.002);
+    Studio studio(panel);
+    studio.set_map(map_of(panel, [](Point2) { return 0.9; })); // dark
+    const Camera camera = camera_on(panel, "front");
+    SceneState state = plain_state();
+    const Image bare = studio.draw(camera, state);
+    auto taped = std::make_shared<std::vector<std::uint8_t>>(panel.grid.cells(), std::uint8_t{0});
+    for (std::size_t k = 0; k < taped->size(); ++k) (*taped)[k] = panel.grid.centre(k).x < 0.1;
+    state.taped = taped;
+    const Image image = studio.draw(camera, state);
+    int least = 765, most = 0;
+    for (double x = 0.03; x < 0.07; x += 0.001) {
+        const Pixel p = pixel_of(camera, panel, {x, 0.2});
+        const std::uint8_t* c = image.at(p.x, p.y);
+        CHECK(c[0] > c[2]); // yellowish all through
+        least = std::min(least, brightness(c)), most = std::max(most, brightness(c));
+    }
+    CHECK(most > least + 60); // a hatch
+    const Pixel beyond = pixel_of(camera, panel, {0.12, 0.2});
+    CHECK(difference(image.at(beyond.x, beyond.y), bare.at(beyond.x, beyond.y)) <= 3);
+    state.taped = nullptr;
+    CHECK(studio.draw(camera, state).rgba == bare.rgba);
+}
+
 TEST_CASE("Different cameras give different pictures, the same one the same", "[view][gl]") {
     const Panel panel = crowned_panel();
     Studio studio(panel);

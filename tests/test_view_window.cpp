@@ -678,7 +678,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             // Maps by key, each another picture.
             REQUIRE(fingers.until([&] { return desk.verdict.has_value(); }));
             Window::Image before = window.picture();
-            for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work", "map-film-lost"}) {
+            for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work", "map-peak-temperature", "map-film-lost"}) {
                 INFO(id);
                 fingers.act(id);
                 fingers.frames(3);
@@ -972,4 +972,112 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
     }
     request.panel = "no-such-panel"; // asked for by name: refused
     CHECK_THROWS_AS(Window(request), InputError);
+}
+
+TEST_CASE("The window shows heat and chances, reads film along an edge, holds back by slider and takes readings", "[view][window]") {
+    const Display display;
+    REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
+    const Scratch scratch;
+    WindowRequest request = window_request(scratch.path / "settings.json");
+    request.technique = "edge-overrun", request.paint = "old-thin"; // so that there is something at risk
+    Window window(request);
+    Fingers fingers(window);
+    Desk& desk = window.desk();
+    REQUIRE(fingers.until([&] { return desk.view.generation > 0; }));
+    fingers.act("end");
+    REQUIRE(fingers.until([&] { return desk.view.finished && desk.verdict; }, 120));
+
+    // Temperatures.
+    const Window::Image film = window.picture();
+    fingers.act("map-peak-temperature");
+    fingers.frames(3);
+    const Window::Image warm = window.picture();
+    CHECK(difference(film, warm, window.layout().stage) > 0.1);
+    CHECK(desk.unit_text() == "°C");
+    fingers.act("map-temperature");
+    CHECK(desk.scale.high == temperature_scale(20, static_cast<double>(*std::max_element(desk.view.peak_c.begin(), desk.view.peak_c.end()))).high);
+
+    // Chances: the panel says that they are being worked out, then shows them.
+    fingers.act("map-chance");
+    REQUIRE(desk.risk.working());
+    fingers.frames(2);
+    const Window::Image waiting = window.picture();
+    REQUIRE(fingers.until([&] { return desk.risk.finding() != nullptr; }, 300));
+    fingers.frames(3);
+    CHECK(difference(waiting, window.picture(), window.layout().stage) > 0.02);
+    REQUIRE_FALSE(desk.pins().empty());
+
+    // A click on a pin's head holds its spot.
+    const ImVec2 foot = fingers.over(desk.pins().front());
+    fingers.click({foot.x, foot.y - pin_head});
+    REQUIRE(desk.pinned);
+    CHECK(desk.held_region() == std::size_t{0});
+
+    // Changes are tried, and a click takes one over.
+    fingers.act("try-changes");
+    REQUIRE(fingers.until([&] { return desk.risk.advice(0) != nullptr; }, 300));
+    fingers.frames(3);
+    const Box card = window.layout().spot;
+    for (float y = 222; y < 330 && !desk.bench.can_undo(); y += 9) {
+        fingers.click({card.x + 120, card.y + y});
+        fingers.until([&] { return !desk.preparing(); });
+    }
+    REQUIRE(desk.bench.can_undo());
+    CHECK_FALSE(desk.risk.finding()); // of another technique
+    fingers.act("undo");
+    CHECK_FALSE(desk.bench.can_undo());
+    fingers.act("map-film-lost");
+    fingers.act("end");
+    REQUIRE(fingers.until([&] { return desk.view.finished && desk.verdict; }, 120));
+
+    // The graph along an edge: hovering shows the place, clicking holds it.
+    const Window::Image without = window.picture();
+    fingers.act("edge-ribbon");
+    fingers.frames(2);
+    const Box graph = window.layout().ribbon;
+    REQUIRE(graph.h > 0);
+    CHECK(difference(without, window.picture(), graph) > 0.5);
+    fingers.move_to({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h}), fingers.frames(3);
+    REQUIRE(desk.ribbon.hovered);
+    const std::optional<Point2> place = desk.ribbon.hovered_at(desk.shown->panel);
+    REQUIRE(place);
+    fingers.click({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h});
+    REQUIRE(desk.pinned);
+    CHECK(norm(*desk.pinned - *place) < 1e-9);
+
+    // What if it were held back: dragged, shown, taken, undone.
+    const float slider_y = graph.y + graph.h - 20, slider_x = graph.x + 14 + 92;
+    fingers.move_to({slider_x + 20, slider_y}), fingers.frames(2);
+    fingers.hold(0), fingers.frames(2);
+    for (int k = 1; k <= 10; ++k) fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
+    REQUIRE(desk.ribbon.wanted_m);
+    REQUIRE(fingers.until([&] { return desk.ribbon.trial() != nullptr; }, 60)); // while it is held down
+    fingers.let_go(0), fingers.frames(2);
+    REQUIRE(fingers.until([&] { return desk.ribbon.trial()->hold_back_m == *desk.ribbon.wanted_m && desk.ribbon.trial_chance(); }, 120));
+    fingers.frames(2);
+    const std::string edge = desk.ribbon.name(desk.shown->panel);
+    const double wanted = *desk.ribbon.wanted_m;
+    CHECK(wanted > -0.06);
+    fingers.click({graph.x + graph.w - 14 - 32, slider_y});
+    REQUIRE(fingers.until([&] { return desk.bench.can_undo() && !desk.preparing(); }));
+    CHECK(desk.bench.choices().technique.hold_back_edge_m.at(edge) == wanted);
+    fingers.act("undo");
+    CHECK_FALSE(desk.bench.can_undo());
+    fingers.act("edge-ribbon");
+    CHECK(window.layout().ribbon.h == 0);
+
+    // Readings are dropped on the window, and let go by a click.
+    const fs::path csv = scratch.path / "readings.csv";
+    write_file(csv, "panel,test-plate\nx_mm,y_mm,total_um\n60,60,118\n150,120,121\n240,60,75\n60,180,119\n");
+    window.on_drop({csv});
+    REQUIRE(fingers.until([&] { return !desk.preparing(); }));
+    REQUIRE(desk.messages.empty());
+    CHECK(desk.bench.job()->film.has_value());
+    fingers.frames(3);
+    const Box technique = window.layout().technique;
+    fingers.click({technique.x + technique.w - 16 - 36, technique.y + 8 + 31 + 6 * 25 + 12});
+    REQUIRE(fingers.until([&] { return !desk.preparing(); }));
+    CHECK_FALSE(desk.bench.choices().request.readings);
+    INFO(window.gl_message());
+    CHECK(window.gl_errors() == 0);
 }

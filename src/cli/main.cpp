@@ -204,7 +204,8 @@ int main(int argc, char** argv) {
     shot_command->add_option("--out", shot_options.out, "the PNG to write")->type_name("FILE.png")->required();
     shot_command
         ->add_option("--map", shot_options.map,
-                     "film_lost, clear_left, pressure_now, speed_now, contact_time or friction_work")
+                     "film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work, temperature, "
+                     "peak_temperature or chance")
         ->type_name("MAP")
         ->capture_default_str();
     shot_command->add_option("--camera", shot_options.camera, "corner, front, left, right, top or bottom")
@@ -226,6 +227,8 @@ int main(int argc, char** argv) {
     view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
+    view_command->add_option("--readings", window.readings, "gauge readings of this panel instead of the paint's nominal film")
+        ->type_name("FILE.csv");
 
     LessonOptions lesson_options;
     CLI::App* lesson_command = app.add_subcommand("lesson", "A mistake and its remedy, told step by step");

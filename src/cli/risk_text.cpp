@@ -10,12 +10,6 @@
 namespace sparecoat {
 namespace {
 
-std::string with_error(double chance, double standard_error) {
-    // Only where the error shows in the digits that are printed.
-    return 100 * standard_error < 0.05 ? chance_text(chance)
-                                       : fmt::format("{:.1f} ± {:.1f} %", 100 * chance, 100 * standard_error);
-}
-
 /// Three decimals, so that the product comes out right to the last digit but one.
 std::string split_text(const Split& s) {
     return fmt::format("time {:.3f} x pressure {:.3f} x speed {:.3f} x cut {:.3f} x heat {:.3f} x film {:.3f}", s.time,
@@ -68,7 +62,7 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
             break;
         }
         line("{}. {} at {:.0f} mm, {:.0f} mm: {}, {} left of {}; {} in all", k + 1, spot.place, spot.at.x / mm, spot.at.y / mm,
-             with_error(region.chance, region.standard_error), film_text(spot.clear_left_um, unit),
+             chance_text(region.chance, region.standard_error), film_text(spot.clear_left_um, unit),
              film_text(spot.clear_before_um, unit), area_text(region.area_m2));
         if (spot.removed_um > 0) line("   why       {} = {:.2f} times the open panel's share", split_text(spot.against_open), spot.against_open.all());
         else line("   why       only a wandering hand gets here");
@@ -80,7 +74,7 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
             const Remedy& r = remedies[n];
             const bool helps = r.peak.chance < region.chance;
             line("   {:<10}{}: {} (open panel {} lost, {:.0f} min)", !helps ? "no help" : n == 0 ? "best" : "or", r.words,
-                 with_error(r.peak.chance, r.peak.standard_error), film_text(r.open_um, unit), r.time_s / 60);
+                 chance_text(r.peak.chance, r.peak.standard_error), film_text(r.open_um, unit), r.time_s / 60);
         }
     }
     return out;

@@ -129,4 +129,9 @@ const ColourMap& clear_left_colours() {
     return map;
 }
 
+const ColourMap& temperature_colours() {
+    static const ColourMap map({95, 20, {5, 24, 59, 76, 32}, {216, 309, 341, 379, 388}});
+    return map;
+}
+
 } // namespace sparecoat

@@ -49,4 +49,7 @@ const ColourMap& film_lost_colours();
 /// Clear coat left: from ink (little) through blue and teal to pale mint (plenty). Darker is worse.
 const ColourMap& clear_left_colours();
 
+/// Temperature: from ice (as the air) through rose and red to maroon (hottest). Darker is hotter.
+const ColourMap& temperature_colours();
+
 } // namespace sparecoat

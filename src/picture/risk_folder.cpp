@@ -37,6 +37,10 @@ std::string chance_text(double chance) {
     return chance < 0.095 ? fmt::format("{:.1f} %", 100 * chance) : fmt::format("{:.0f} %", 100 * chance);
 }
 
+std::string chance_text(double chance, double standard_error) {
+    return 100 * standard_error < 0.05 ? chance_text(chance) : fmt::format("{:.1f} ± {:.1f} %", 100 * chance, 100 * standard_error);
+}
+
 std::vector<float> chance_percent(const RiskReport& report) {
     std::vector<float> percent = report.map.chance;
     for (float& value : percent) value *= 100; // NaN stays

@@ -14,6 +14,8 @@ HeatmapSpec mean_clear_left_map(const RiskReport& report, std::span<const float>
 
 /// A chance to read: "3.2 %", "under 0.1 %".
 std::string chance_text(double chance);
+/// With its standard error, where that shows in the digits that are given: "3.2 ± 0.4 %".
+std::string chance_text(double chance, double standard_error);
 
 /// Per cell, from the report: the chance in per cent, and the clear coat left on average, NaN off the panel.
 std::vector<float> chance_percent(const RiskReport& report);

@@ -418,6 +418,20 @@ std::vector<float> PanelHeat::surface() const {
 std::vector<float> PanelHeat::film_map_c() const { return map_c(surface()); }
 std::vector<float> PanelHeat::peak_map_c() const { return map_c(peak_); }
 
+std::vector<float> PanelHeat::film_nodes_c() const {
+    std::vector<float> out = surface();
+    for (float& value : out) value += static_cast<float>(surroundings_.air_c);
+    return out;
+}
+
+std::vector<float> PanelHeat::peak_nodes_c() const {
+    std::vector<float> out = peak_;
+    for (float& value : out) value += static_cast<float>(surroundings_.air_c);
+    return out;
+}
+
+std::size_t PanelHeat::node_of(std::size_t cell) const { return nodes_->of_cell(cell); }
+
 PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& rise_at_nodes) const {
     // Nodes off the panel stay at 0, as do all of them before any heat has come in.
     std::size_t most = nodes_->count;

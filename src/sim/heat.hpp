@@ -67,6 +67,10 @@ public:
     double sheet_c(std::size_t cell) const;     ///< top of the sheet, under the film
     std::vector<float> film_map_c() const;
     std::vector<float> peak_map_c() const;
+    // The same at the nodes, a quarter of the cells or fewer: for those who look often. Nodes off the panel count too.
+    std::vector<float> film_nodes_c() const;
+    std::vector<float> peak_nodes_c() const;
+    std::size_t node_of(std::size_t cell) const; ///< index into these
 
     struct Spot {
         double film_c = 0;

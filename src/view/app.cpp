@@ -43,6 +43,7 @@ RunRequest run_request(const WindowRequest& asked, const Settings& settings) {
     request.technique = asked.technique.empty() ? settings.technique : asked.technique;
     request.paint = asked.paint.empty() ? settings.paint : asked.paint;
     request.path_csv = asked.path_csv;
+    request.readings = asked.readings;
     request.grid_m = asked.grid_m;
     request.seed = asked.seed;
     return request;
@@ -265,6 +266,22 @@ void Window::take_key(const Event& event) {
     if (binding && (event.action == GLFW_PRESS || binding->repeats)) desk_->act(binding->action);
 }
 
+/// A click on the panel holds the spot there; one on a pin's head the pin's.
+void Window::hold_spot(float x, float y) {
+    Desk& desk = *desk_;
+    const Box& stage = layout_.stage;
+    const Panel& panel = desk.shown->panel;
+    for (const Point2 pin : desk.draw_map ? desk.pins() : std::vector<Point2>{}) {
+        const glm::vec3 foot(static_cast<float>(pin.x), static_cast<float>(pin.y), static_cast<float>(height_at(panel, pin)));
+        const glm::vec3 seen = desk.camera.project(foot, stage.w / stage.h);
+        if (seen.z < 0 || !faces(panel, pin, desk.camera.eye())) continue;
+        const float dx = stage.x + seen.x * stage.w - x, dy = stage.y + seen.y * stage.h - pin_head * fonts_.scale - y;
+        if (std::hypot(dx, dy) < pin_size * fonts_.scale) return desk.hold(pin);
+    }
+    if (desk.pointer) desk.hold(*desk.pointer);
+    else desk.pinned.reset();
+}
+
 /// The mouse over the panel: turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Desk& desk = *desk_;
@@ -288,7 +305,7 @@ void Window::work_stage() {
         else if (moved_ && !(hand && stage_button_ == 0)) desk.camera.pan(dx, -dy);
         if (hand && stage_button_ == 0) desk.trigger_button = true;
         if (!ImGui::IsMouseDown(stage_button_)) {
-            if (stage_button_ == 0 && !moved_ && !hand) desk.pinned = desk.pointer;
+            if (stage_button_ == 0 && !moved_ && !hand) hold_spot(io.MousePos.x, io.MousePos.y);
             if (stage_button_ == 0) desk.trigger_button = false;
             stage_button_ = -1;
         }
@@ -325,7 +342,8 @@ void Window::fit_to_framebuffer() {
     }
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
-    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value());
+    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value(),
+                      desk_->ribbon.open);
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -363,8 +381,11 @@ void Window::draw_scene() {
     state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
     state.pixel_scale = fonts_.scale;
     if (desk.view.hand) state.pad->at = desk.hand_at(); // not a step behind
-    show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, desk.verdict);
-    state.pointer = desk.view.hand ? std::nullopt : desk.spot();
+    if (desk.settings.map == MapKind::chance) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
+    show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, std::nullopt);
+    state.pins = desk.pins();
+    const std::optional<Point2> on_ribbon = desk.ribbon.hovered_at(job.panel);
+    state.pointer = desk.view.hand ? std::nullopt : on_ribbon ? on_ribbon : desk.spot();
     const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x), static_cast<int>(height_ - stage.y - stage.h),
                                           static_cast<int>(stage.w), static_cast<int>(stage.h));
     times_.draws = count.draws, times_.tiles = count.tiles_uploaded;
@@ -377,9 +398,11 @@ void Window::draw_cards() {
     if (desk_->cards) {
         draw_controls(ui, layout_.technique);
         draw_map_chooser(ui, layout_.maps);
-        draw_spot_card(ui, layout_.spot);
+        if (desk_->shows_chance()) draw_risk_card(ui, layout_.spot);
+        else draw_spot_card(ui, layout_.spot);
     }
-    draw_strip_charts(ui, layout_.strips);
+    if (desk_->ribbon.open) draw_ribbon_card(ui, layout_.ribbon);
+    else draw_strip_charts(ui, layout_.strips);
     draw_lesson_card(ui, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
     draw_legend(ui, layout_.legend);

@@ -60,6 +60,7 @@ private:
     void take_key(const Event& event);
     void fit_to_framebuffer();
     void work_stage();
+    void hold_spot(float x, float y);
     void draw_scene();
     void draw_cards();
     void switch_full_screen();

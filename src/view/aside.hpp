@@ -1,6 +1,8 @@
 #pragma once
+#include <atomic>
 #include <condition_variable>
 #include <functional>
+#include <memory>
 #include <mutex>
 #include <optional>
 #include <thread>
@@ -74,6 +76,76 @@ private:
     std::optional<Answer> answer_;
     bool busy_ = false, quit_ = false;
     std::thread thread_; ///< last: it uses all of the above
+};
+
+/// Between long work and whoever waits for it.
+struct Errand {
+    std::atomic<bool> off = false; ///< nobody waits any more
+    std::atomic<float> share = 0;  ///< of the work that is done
+};
+
+/// Long work of which only the latest wish counts. Asked and emptied by one thread, which never waits but at the end,
+/// for work that is called off and has not noticed yet.
+template <class Request, class Answer> class LatestAside {
+public:
+    /// @param work must not throw. It looks at the errand now and then and gives up once that is off; what it
+    /// returns then is dropped.
+    explicit LatestAside(std::function<Answer(const Request&, Errand&)> work)
+        : aside_([work = std::move(work)](Task task) {
+              Answer answer = work(task.request, *task.errand);
+              return Done{std::move(answer), std::move(task.errand)};
+          }) {}
+    ~LatestAside() { call_off(); }
+    LatestAside(const LatestAside&) = delete;
+    LatestAside& operator=(const LatestAside&) = delete;
+
+    /// Takes the place of what waits. What is being done is called off, or let to its end if that is worth showing.
+    void ask(Request request, bool let_finish = false) {
+        if (!let_finish) call_off();
+        latest_ = std::make_shared<Errand>();
+        waits_.emplace(Task{std::move(request), latest_});
+        begin();
+    }
+    void call_off() {
+        if (begun_) begun_->off = true;
+        latest_.reset(), waits_.reset();
+    }
+    /// An answer that has come and was not called off.
+    std::optional<Answer> take() {
+        std::optional<Done> done = aside_.take();
+        std::optional<Answer> answer;
+        if (done) {
+            if (!done->errand->off) answer = std::move(done->answer);
+            if (done->errand == latest_) latest_.reset();
+            begun_.reset();
+        }
+        begin();
+        return answer;
+    }
+    bool working() const { return latest_ != nullptr; }
+    float share() const { return latest_ ? latest_->share.load() : 0; }
+    /// Waits until what has been begun is done.
+    void wait() const { aside_.wait(); }
+
+private:
+    struct Task {
+        Request request;
+        std::shared_ptr<Errand> errand;
+    };
+    struct Done {
+        Answer answer;
+        std::shared_ptr<Errand> errand;
+    };
+    void begin() {
+        if (!waits_ || !aside_.idle()) return;
+        begun_ = waits_->errand;
+        aside_.ask(std::move(*waits_));
+        waits_.reset();
+    }
+
+    std::shared_ptr<Errand> latest_, begun_;
+    std::optional<Task> waits_;
+    Aside<Task, Done> aside_;
 };
 
 } // namespace sparecoat

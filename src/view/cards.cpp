@@ -12,7 +12,7 @@ namespace sparecoat {
 namespace {
 
 constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 174,
-                time_height = 106, strips_height = 128, lesson_height = 148;
+                time_height = 106, strips_height = 128, lesson_height = 148, ribbon_height = 212;
 
 ImU32 colour_of(Rgb c, float alpha = 1) {
     const auto byte = [](double part) { return static_cast<int>(std::lround(std::clamp(part, 0.0, 1.0) * 255)); };
@@ -31,13 +31,20 @@ float draw_fact(const Ui& ui, float x, float y, const std::string& caption, cons
            write(list, ui.f.body, x + taken + ui.px(12), y + ui.px(33), ui.c.ink, fitted(ui.f.body, remark, left));
 }
 
+/// The key of a small button, in its corner.
+void draw_key_mark(const Ui& ui, const Box& button, const std::string& key, bool on) {
+    const float size = ui.px(10.5f);
+    ImGui::GetWindowDrawList()->AddText(ui.f.small, size, {button.x + ui.px(4), button.y + ui.px(2)},
+                                        on ? ui.c.on_accent : ui.c.quiet, key.c_str());
+}
+
 } // namespace
 
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson) {
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool ribbon) {
     Layout out;
     out.headline = {0, 0, width, headline_height * s};
     out.time = {0, height - time_height * s, width, time_height * s};
-    const float top = out.headline.h, below = strip_charts ? strips_height * s : 0;
+    const float top = out.headline.h, below = (ribbon ? ribbon_height : strip_charts ? strips_height : 0) * s;
     const float telling = lesson ? lesson_height * s : 0;
     const float bottom = out.time.y - below - telling, left = cards ? technique_width * s : 0, right = cards ? right_width * s : 0;
     if (cards) {
@@ -47,7 +54,7 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
     }
     const float before = 248 * s, after = 318 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
-    out.strips = {left, out.time.y - below, width - left - right, below};
+    (ribbon ? out.ribbon : out.strips) = {left, out.time.y - below, width - left - right, below};
     out.lesson = {left, bottom, width - left - right, telling};
     out.stage = {left, top, width - left - right, bottom - top};
     out.legend = {out.stage.x + out.stage.w - legend_width * s, top, legend_width * s, out.stage.h};
@@ -96,17 +103,20 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
     Desk& desk = ui.desk;
     begin_card("maps", box, ui.c.card);
     constexpr Action actions[map_kinds] = {Action::map_film_lost, Action::map_clear_left, Action::map_pressure,
-                                           Action::map_speed, Action::map_contact, Action::map_work};
-    constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction"};
-    const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - gap) / 2, h = ui.px(34);
+                                           Action::map_speed, Action::map_contact, Action::map_work,
+                                           Action::map_temperature, Action::map_peak_temperature, Action::map_chance};
+    constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction",
+                                              "Heat now", "Heat peak", "Chance"};
+    const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - 2 * gap) / 3, h = ui.px(34);
     float y = box.y + ui.px(10);
     for (int k = 0; k < map_kinds; ++k) {
-        const Box at{box.x + pad + static_cast<float>(k % 2) * (w + gap), y + static_cast<float>(k / 2) * (h + gap), w, h};
+        const Box at{box.x + pad + static_cast<float>(k % 3) * (w + gap), y + static_cast<float>(k / 3) * (h + gap), w, h};
         const auto kind = static_cast<MapKind>(k);
         const bool on = desk.draw_map && desk.settings.map == kind;
-        if (press(ui, words[k], fmt::format("{}  {}", keys_of(actions[k]), words[k]), at, on,
-                  fmt::format("{}, {}", map_info(kind).name, map_info(kind).unit)))
+        if (press(ui, words[k], words[k], at, on,
+                  fmt::format("{}  {}, {}", keys_of(actions[k]), map_info(kind).name, map_info(kind).unit)))
             desk.act(actions[k]);
+        draw_key_mark(ui, at, keys_of(actions[k]), on);
     }
     y += 3 * (h + gap) + ui.px(2);
     const float third = (box.w - 2 * pad - 2 * gap) / 3, low = ui.px(28);
@@ -123,36 +133,73 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
+/// What tape looks like on the panel, its right end at x.
+void draw_tape_mark(const Ui& ui, ImDrawList& list, float right, float y) {
+    const Box patch{right - ui.px(28), y, ui.px(28), ui.px(16)};
+    list.PushClipRect(patch.low(), patch.high(), true);
+    list.AddRectFilled(patch.low(), patch.high(), IM_COL32(237, 224, 178, 255));
+    for (float x = patch.x - patch.h; x < patch.x + patch.w; x += ui.px(7))
+        list.AddLine({x, patch.y}, {x + patch.h, patch.y + patch.h}, IM_COL32(178, 153, 92, 255), ui.px(2.2f));
+    list.PopClipRect();
+    list.AddRect(patch.low(), patch.high(), ui.c.quiet);
+    write(list, ui.f.small, patch.x - ui.px(6), y, ui.c.ink, "tape", Place::right);
+}
+
 void draw_legend(const Ui& ui, const Box& box) {
     const Desk& desk = ui.desk;
-    if (!desk.draw_map) return;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
+    if (!desk.draw_map) {
+        if (desk.shown->setup.taped) draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
+        return;
+    }
     const MapInfo& info = map_info(desk.settings.map);
     const ColourMap& colours = colours_of(desk.settings.map);
     const Scale& scale = desk.scale;
     const float right = box.x + box.w - ui.px(14);
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, info.name, Place::right);
+    const char* name = desk.settings.map == MapKind::chance ? "Burning through" : info.name;
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, name, Place::right);
     write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, desk.unit_text(), Place::right);
-    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + 40)};
+    const bool taped = desk.shown->setup.taped != nullptr;
+    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + (taped ? 68 : 40))};
     constexpr int slices = 64;
     for (int k = 0; k < slices; ++k) {
         const auto at = [&](int n) { return std::round(bar.y + bar.h * (1 - static_cast<float>(n) / slices)); };
         list.AddRectFilled({bar.x, at(k + 1)}, {bar.x + bar.w, at(k)}, colour_of(colours.at((k + 0.5) / slices)));
     }
     list.AddRect(bar.low(), bar.high(), ui.c.quiet);
+    const auto height_of = [&](double tick) { return bar.y + bar.h * (1 - static_cast<float>(scale.share(tick))); };
     for (const double tick : scale.ticks) {
-        const float y = bar.y + bar.h * (1 - static_cast<float>(scale.share(tick)));
+        const float y = height_of(tick);
         list.AddLine({bar.x - ui.px(6), y}, {bar.x, y}, ui.c.ink, ui.px(1.5f));
         if (desk.settings.contours) list.AddLine({bar.x, y}, {bar.x + bar.w, y}, colour_of(ink_over(colours, scale.share(tick)), 0.7f));
-        write(list, ui.f.body, bar.x - ui.px(10), y - ui.f.body->FontSize * 0.55f, ui.c.ink, tick_text(tick, scale.step),
-              Place::right);
     }
-    const char* end = info.low_is_bad ? "\u2193 thin" : info.film ? "\u2191 worse" : "\u2191 more";
+    for (const double tick : ticks_with_room(scale, static_cast<double>(ui.f.body->FontSize / bar.h)))
+        write(list, ui.f.body, bar.x - ui.px(10), height_of(tick) - ui.f.body->FontSize * 0.55f, ui.c.ink,
+              tick_text(tick, scale.step), Place::right);
+    const bool heat = &colours == &temperature_colours(), worse = info.film || desk.settings.map == MapKind::chance;
+    const char* end = info.low_is_bad ? "\u2193 thin" : heat ? "\u2191 hotter" : worse ? "\u2191 worse" : "\u2191 more";
     write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, desk.range_locked() ? fmt::format("held  {}", end) : end,
           Place::right);
+    if (taped) draw_tape_mark(ui, list, right, bar.y + bar.h + ui.px(34));
 }
 
 // ---- on the panel ---------------------------------------------------------------------------------
+
+/// Over a panel whose chances are not shown: why.
+void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
+    const RiskBench& risk = ui.desk.risk;
+    if (risk.finding()) return;
+    const std::string words = risk.working() ? fmt::format("Working out the chances: {:.0f} %", 100 * risk.share())
+                              : risk.fault().empty() ? fmt::format("Chances not worked out. {} works them out.",
+                                                                   keys_of(Action::work_out_chance))
+                                                     : "No chances: see the card at the right";
+    const float w = width_of(ui.f.body, words) + ui.px(28), x = stage.x + (stage.w - ui.px(legend_width) - w) / 2;
+    const float y = stage.y + ui.px(ui.desk.view.hand ? 52 : 14);
+    list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.card, ui.px(6));
+    list.AddRect({x, y}, {x + w, y + ui.px(32)}, ui.c.line, ui.px(6));
+    if (risk.working()) list.AddRectFilled({x, y}, {x + w * risk.share(), y + ui.px(32)}, with_alpha(ui.c.accent, 0.3f), ui.px(6));
+    write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.ink, words);
+}
 
 void draw_stage_marks(const Ui& ui, const Box& stage) {
     const Desk& desk = ui.desk;
@@ -171,15 +218,16 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             return std::abs(t.x - at.x) < room && std::abs(t.y - at.y) < room * 0.6f;
         });
     };
-    if (desk.verdict && desk.draw_map)
-        for (std::size_t k = 0; k < desk.verdict->worst.size(); ++k) {
-            const std::optional<ImVec2> foot = place(desk.verdict->worst[k].at);
+    const std::vector<Point2> pins = desk.pins();
+    if (desk.draw_map)
+        for (std::size_t k = 0; k < pins.size(); ++k) {
+            const std::optional<ImVec2> foot = place(pins[k]);
             if (!foot) continue;
-            const ImVec2 at{foot->x, foot->y - ui.px(24)};
+            const ImVec2 at{foot->x, foot->y - ui.px(pin_head)};
             taken.push_back(at);
             list.AddLine(*foot, at, ui.c.ink, ui.px(2));
-            list.AddCircleFilled(at, ui.px(12), ui.c.ink);
-            list.AddCircle(at, ui.px(12), ui.c.card, 0, ui.px(1.5f));
+            list.AddCircleFilled(at, ui.px(pin_size), ui.c.ink);
+            list.AddCircle(at, ui.px(pin_size), ui.c.card, 0, ui.px(1.5f));
             write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Place::centre);
         }
     if (desk.draw_map && desk.settings.contours)
@@ -192,6 +240,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(ui.c.card, 0.85f), ui.px(3));
             write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Place::centre);
         }
+    if (desk.shows_chance()) draw_chance_note(ui, list, stage);
     if (desk.view.hand) {
         const std::string words = fmt::format("Hand mode   {:.0f} N   {}", desk.hand_force_n,
                                               desk.trigger_key || desk.trigger_button ? "running" : "trigger off");

@@ -8,18 +8,25 @@ namespace sparecoat {
 
 /// Where everything is in a window of this size.
 struct Layout {
-    Box headline, technique, stage, legend, maps, spot, strips, lesson, time;
+    Box headline, technique, stage, legend, maps, spot, strips, ribbon, lesson, time;
     Box track; ///< the scrubber, within `time`
 };
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false);
+/// @param ribbon shows the graph along an edge, which takes the strip charts' place.
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false, bool ribbon = false);
 
 void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
 void draw_map_chooser(const Ui& ui, const Box& box);
 void draw_legend(const Ui& ui, const Box& box);       ///< colour bar with its numbers
 void draw_spot_card(const Ui& ui, const Box& box);
+/// The list of spots at risk, in the spot card's place while the chances are shown.
+void draw_risk_card(const Ui& ui, const Box& box);
+/// Clear coat along an edge or body line, and what holding back from it would do.
+void draw_ribbon_card(const Ui& ui, const Box& box);
 void draw_strip_charts(const Ui& ui, const Box& box);
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
+/// Where a pin's head is over its foot, and its radius, in units of a window 720 high.
+inline constexpr float pin_head = 24, pin_size = 12;
 /// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.
 void draw_stage_marks(const Ui& ui, const Box& stage);
 /// The step of a lesson: its caption, where in the lesson it is, and the way on.

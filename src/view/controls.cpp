@@ -394,6 +394,72 @@ std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
     return changed;
 }
 
+/// Width of the masking tape, for all edges and by the name of each edge and line. @return what changed, if anything.
+std::string draw_tape(Card& card, Technique& t, const Panel& panel) {
+    std::string changed;
+    const auto width = [&](const char* name, double& value, const char* hint) {
+        return card.value({name, "/tape", Dim::length, "mm", mm, 0, 60, 0, 500, 1, 0, hint}, value);
+    };
+    if (width("All edges", t.tape_m, "Width of the masking tape: the pad may run over it, the paint under it is kept."))
+        changed = "tape";
+    const auto by_name = [&](const std::vector<std::string>& names, double usual_m, const char* hint) {
+        for (const std::string& name : names) {
+            const auto own = t.tape_edge_m.find(name);
+            double value = own == t.tape_edge_m.end() ? usual_m : own->second;
+            if (!width(name.c_str(), value, hint)) continue;
+            if (value == usual_m) t.tape_edge_m.erase(name);
+            else t.tape_edge_m[name] = value;
+            changed = "tape, " + name;
+        }
+    };
+    by_name(panel.edge_names, t.tape_m, "Width of the tape along this edge.");
+    by_name(panel.crest_names, 0, "Width of the tape to either side of this line.");
+    return changed;
+}
+
+std::string tape_summary(const Technique& t) {
+    const bool own = std::any_of(t.tape_edge_m.begin(), t.tape_edge_m.end(), [](const auto& e) { return e.second > 0; });
+    if (!own) return t.tape_m > 0 ? fmt::format("{:.0f} mm", t.tape_m / mm) : "none";
+    return t.tape_m > 0 ? fmt::format("{:.0f} mm, {} set", t.tape_m / mm, t.tape_edge_m.size()) : fmt::format("{} set", t.tape_edge_m.size());
+}
+
+/// "lines 4, 7 and 9: " before what a person should know of the readings.
+std::string remark_of(const FilmFlag& flag) {
+    std::string where;
+    constexpr std::size_t most = 4;
+    for (std::size_t k = 0; k < std::min(most, flag.lines.size()); ++k)
+        where += fmt::format("{}{}", k == 0 ? flag.lines.size() == 1 ? "line " : "lines " : ", ", flag.lines[k]);
+    if (flag.lines.size() > most) where += fmt::format(" and {} more", flag.lines.size() - most);
+    return fmt::format("{}{}{}", name_of(flag.kind), where.empty() ? ": " : " (" + where + "): ", flag.text);
+}
+
+/// The gauge readings in use, what of them a person should know, and the way to let go of them.
+void draw_readings(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    const std::optional<std::filesystem::path>& csv = desk.choices().request.readings;
+    if (!csv) return;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    write(card.list(), ui.f.small, card.x(), at.y + ui.px(5), ui.c.quiet,
+          fitted(ui.f.small, "Readings " + csv->filename().string(), card.width() - ui.px(76)));
+    if (press(ui, "nominal", "Let go", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)}, false,
+              "Lets go of the gauge readings: the film is the paint's nominal one again")) {
+        Choices next = desk.choices();
+        next.request.readings.reset();
+        return desk.edit(next, "gauge readings");
+    }
+    card.advance(at, row_height + 1);
+    const std::optional<FilmReport>& film = desk.bench.job()->film;
+    if (!film) return; // still being made ready
+    const auto wrapped = [&](ImU32 colour, const std::string& words) {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        const float high = write_wrapped(card.list(), ui.f.small, card.x(), from.y, colour, words, card.width());
+        card.advance(from, high / ui.s + 3);
+    };
+    wrapped(ui.c.ink, fmt::format("{} {}: {:.2f} times nominal (\u00b1 {:.0f} %)", film->readings,
+                                  film->readings == 1 ? "spot" : "spots", film->offset, 100 * film->offset_sd));
+    for (const FilmFlag& flag : film->flags) wrapped(ui.c.warn, remark_of(flag));
+}
+
 void draw_values(const Ui& ui, Card& card) {
     Desk& desk = ui.desk;
     const RunJob& job = *desk.bench.job();
@@ -423,7 +489,7 @@ void draw_values(const Ui& ui, Card& card) {
 
     if (draw_head(card, t.hand_stiffness_nm_rad)) label = "Head";
 
-    static bool pattern_open = false, edges_open = false, hand_open = false;
+    static bool pattern_open = false, edges_open = false, tape_open = false, hand_open = false;
     card.gap(2);
     const std::string where = t.pattern == Pattern::line ? "" : t.section_centre ? ", one section" : ", whole panel";
     if (card.fold("Pattern and section", pattern_open, name_of(t.pattern) + where)) {
@@ -455,6 +521,13 @@ void draw_values(const Ui& ui, Card& card) {
         }
         card.set_indent(0);
     }
+    if (card.fold("Masking tape", tape_open, tape_summary(t))) {
+        card.set_indent(14);
+        ImGui::PushID("tape");
+        if (const std::string changed = draw_tape(card, t, job.panel); !changed.empty()) label = changed;
+        ImGui::PopID();
+        card.set_indent(0);
+    }
     if (card.fold("Unsteady hand", hand_open, fmt::format("force ±{:.0f} %", t.hand.force * 100))) {
         card.set_indent(14);
         row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 0, 100, 1, 0, "Standard deviation."}, t.hand.force);
@@ -477,6 +550,7 @@ void draw_controls(const Ui& ui, const Box& box) {
     Card card(ui, box);
     draw_undo(ui, card);
     draw_choices(ui, card);
+    draw_readings(ui, card);
     card.gap(6);
     draw_values(ui, card);
     ui.desk.value_rows = card.rows();

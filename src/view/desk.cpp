@@ -6,9 +6,11 @@
 #include "units/quantity.hpp"
 #include "units/text.hpp"
 #include "view/scene.hpp"
+#include "view/shot.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <fstream>
 #include <limits>
 #include <nlohmann/json.hpp>
 
@@ -26,6 +28,22 @@ constexpr double hand_tilt_rad = 4 * deg, hand_tilt_rate_rad_s = 16 * deg;
 constexpr double least_hand_force_n = 0, most_hand_force_n = 150;
 
 bool is_of_this_moment(MapKind kind) { return kind == MapKind::pressure_now || kind == MapKind::speed_now; }
+
+/// Tells gauge readings from a recorded path by what their headers have: film, or times. What is neither is left to
+/// the reader of paths to refuse.
+bool looks_like_readings(const fs::path& csv) {
+    std::ifstream in(csv);
+    std::string line;
+    for (int read = 0; read < 50 && std::getline(in, line); ++read) {
+        if (line.starts_with("\xef\xbb\xbf")) line.erase(0, 3); // a byte order mark
+        if (line.empty() || line[0] == '#') continue;
+        if (line.starts_with("panel,")) return true;
+        for (const char* column : {"total_um", "total_mil", "clear_um", "clear_mil"})
+            if (line.find(column) != std::string::npos) return true;
+        if (line.find("t_s") != std::string::npos) return false;
+    }
+    return false;
+}
 
 double towards(double from, double to, double by) { return from < to ? std::min(from + by, to) : std::max(from - by, to); }
 
@@ -135,6 +153,8 @@ void Desk::take_made() {
     });
     if (!taken) return steps_.clear(); // what follows was built on it
     if (step.label == "technique") hand_force_n = step.choices.technique.force_n;
+    if (step.kind == BenchStep::Kind::edit && step.label == "gauge readings" && bench.job()->film)
+        notify(fmt::format("Film from {} readings", bench.job()->film->readings));
     restart();
 }
 
@@ -204,6 +224,7 @@ void Desk::choose_panel(const std::string& reference) {
     Choices next = choices();
     next.request.panel = reference;
     next.request.path_csv.reset();          // recorded over another panel
+    next.request.readings.reset();          // read off another panel
     next.technique.hold_back_edge_m.clear(); // the edges' names are the panel's own
     next.technique.tape_edge_m.clear();
     next.technique.section_centre.reset();
@@ -225,8 +246,9 @@ void Desk::open(const fs::path& file) {
         const std::string ending = lower_extension(file);
         if (ending == ".csv") {
             Choices next = choices();
-            next.request.path_csv = file;
-            edit(next, "recorded path");
+            const bool readings = looks_like_readings(file);
+            (readings ? next.request.readings : next.request.path_csv) = file;
+            edit(next, readings ? "gauge readings" : "recorded path");
         } else if (ending == ".obj" || ending == ".stl") {
             choose_panel(file.string());
         } else if (ending == ".json") {
@@ -241,7 +263,7 @@ void Desk::open(const fs::path& file) {
                                  "\"panel\", \"technique\" or \"lesson\"");
         } else {
             throw InputError(file.string(), "", "a file that ends in \"" + ending + "\"",
-                             "a panel (.json, .obj, .stl), a technique (.json) or a recorded path (.csv)");
+                             "a panel (.json, .obj, .stl), a technique (.json), a recorded path or gauge readings (.csv)");
         }
     });
 }
@@ -295,6 +317,13 @@ void Desk::act(Action action) {
     case Action::map_speed: show(MapKind::speed_now); break;
     case Action::map_contact: show(MapKind::contact_time); break;
     case Action::map_work: show(MapKind::friction_work); break;
+    case Action::map_temperature: show(MapKind::temperature); break;
+    case Action::map_peak_temperature: show(MapKind::peak_temperature); break;
+    case Action::map_chance: show(MapKind::chance); break;
+    case Action::work_out_chance:
+        show(MapKind::chance);
+        work_out_chances();
+        break;
     case Action::toggle_map: draw_map = !draw_map; break;
     case Action::toggle_contours: settings.contours = !settings.contours; break;
     case Action::toggle_unit:
@@ -328,6 +357,15 @@ void Desk::act(Action action) {
     case Action::farther: camera.zoom(1 / nearer); break;
     case Action::next_spot: go_to_next_spot(); break;
     case Action::drop_spot: pinned.reset(); break;
+    case Action::try_changes:
+        if (const std::optional<std::size_t> region = held_region()) risk.try_changes(bench.library(), *region);
+        break;
+    case Action::toggle_ribbon: ribbon.open = !ribbon.open; break;
+    case Action::next_edge:
+        if (ribbon.chosen() && ribbon.open)
+            ribbon.choose(shown->panel, (*ribbon.chosen() + 1) % ribbon.grounds().size());
+        ribbon.open = true;
+        break;
     case Action::previous_value: value_row = value_row <= 0 ? value_rows - 1 : value_row - 1; break;
     case Action::next_value: value_row = value_row + 1 >= value_rows ? 0 : value_row + 1; break;
     case Action::lower_value: nudge = -1; break;
@@ -351,7 +389,11 @@ void Desk::act(Action action) {
     case Action::lesson_turn: turn_lesson_over(); break;
     case Action::lesson_leave: unless_lost([this] { leave_lesson(); }); break;
     case Action::toggle_cards: cards = !cards; break;
-    case Action::toggle_strips: settings.strip_charts = !settings.strip_charts; break;
+    case Action::toggle_strips:
+        // The two share a place: asking for one puts the other away.
+        settings.strip_charts = ribbon.open || !settings.strip_charts;
+        ribbon.open = false;
+        break;
     case Action::toggle_theme: settings.light_theme = !settings.light_theme; break;
     case Action::toggle_help: help = !help; break;
     case Action::toggle_timing: timing = !timing; break;
@@ -364,6 +406,7 @@ void Desk::act(Action action) {
         else if (lesson_list) lesson_list = false;
         else if (view.hand) end_hand();
         else if (pinned || value_row >= 0) pinned.reset(), value_row = -1;
+        else if (ribbon.open) ribbon.open = false;
         else unless_lost([this] { leave_lesson(); });
         break;
     case Action::quit: unless_lost([this] { quit = true; }); break;
@@ -387,9 +430,85 @@ void Desk::go_to_next_event() {
 }
 
 void Desk::go_to_next_spot() {
-    if (!verdict || verdict->worst.empty()) return;
-    pinned = verdict->worst[next_spot_ % verdict->worst.size()].at;
-    next_spot_ = (next_spot_ + 1) % verdict->worst.size();
+    const std::vector<Point2> spots = pins();
+    if (spots.empty()) return;
+    hold(spots[next_spot_ % spots.size()]);
+    next_spot_ = (next_spot_ + 1) % spots.size();
+}
+
+void Desk::hold(Point2 at) {
+    pinned = at;
+    if (const std::optional<std::size_t> cell = cell_at(at); cell && ribbon.open) ribbon.choose_near(shown->panel, *cell);
+}
+
+// ---- the chance of burning through, holding back --------------------------------------------------
+
+void Desk::work_out_chances() {
+    next_spot_ = 0;
+    map_stale_ = true;
+    view.chance_percent.clear();
+    risk.ask(bench.library(), bench.choices(), bench.job());
+}
+
+std::vector<Point2> Desk::pins() const {
+    constexpr std::size_t most = 9; // more would cover the panel
+    std::vector<Point2> out;
+    if (shows_chance()) {
+        if (const RiskFinding* finding = risk.finding())
+            for (const RegionAtRisk& region : finding->map.regions)
+                if (out.size() < most) out.push_back(region.spot.at);
+    } else if (verdict) {
+        for (const SpotAtRisk& spot : verdict->worst) out.push_back(spot.at);
+    }
+    return out;
+}
+
+std::optional<std::size_t> Desk::held_region() const {
+    const RiskFinding* finding = risk.finding();
+    const std::optional<std::size_t> cell = pinned ? cell_at(*pinned) : std::nullopt;
+    if (!finding || !cell || *cell >= finding->region.size() || finding->region[*cell] < 0) return {};
+    return static_cast<std::size_t>(finding->region[*cell]);
+}
+
+bool Desk::can_apply(const Remedy& remedy) const {
+    const bool by_pace = remedy.kind == RemedyKind::flatter || remedy.kind == RemedyKind::lighter ||
+                         remedy.kind == RemedyKind::faster_arm;
+    return !(choices().request.path_csv && by_pace);
+}
+
+void Desk::apply(const Remedy& remedy) {
+    if (!can_apply(remedy)) return;
+    Choices next = choices();
+    const HandVariation hand = next.technique.hand; // the trial's was set apart from it
+    next.technique = remedy.technique;
+    next.technique.hand = hand;
+    edit(next, std::string(name_of(remedy.kind)));
+}
+
+double Desk::held_back_m() const {
+    const Technique& technique = choices().technique;
+    const auto own = technique.hold_back_edge_m.find(ribbon.name(shown->panel));
+    if (own != technique.hold_back_edge_m.end()) return own->second;
+    const bool line = ribbon.chosen() && ribbon.grounds()[*ribbon.chosen()].crest >= 0;
+    return line ? -shown->step.pad.radius_m : technique.hold_back_m;
+}
+
+std::string Desk::hold_back_idle() const {
+    if (choices().request.path_csv) return "A recorded path runs where it was recorded.";
+    if (choices().technique.pattern == Pattern::line) return "A line runs where it was drawn.";
+    return "";
+}
+
+void Desk::try_hold_back(double hold_back_m) {
+    ribbon.ask(bench.library(), choices(), hold_back_m, ribbon.name(shown->panel));
+}
+
+void Desk::take_hold_back() {
+    if (!ribbon.wanted_m) return;
+    Choices next = choices();
+    const std::string line = ribbon.name(shown->panel);
+    next.technique.hold_back_edge_m[line] = *ribbon.wanted_m;
+    edit(next, "hold-back, " + line);
 }
 
 // ---- the hand -------------------------------------------------------------------------------------
@@ -460,7 +579,9 @@ void Desk::tick(double now_s) {
         const std::shared_ptr<const RunJob> job = live.job();
         panel_changed_ = generation == 0 || shown->request.panel != job->request.panel ||
                          shown->request.grid_m != job->request.grid_m;
+        const bool other_job = shown != job || generation == 0;
         shown = job;
+        if (other_job) take_job();
         verdict.reset(), contour_labels.clear(), history.clear();
         peak_low_ = peak_high_ = 0;
         next_spot_ = 0;
@@ -469,7 +590,14 @@ void Desk::tick(double now_s) {
     } else {
         panel_changed_ = false;
     }
+    ribbon.tick();
+    if (risk.tick()) next_spot_ = 0;
+    if (const RiskFinding* finding = risk.finding(); finding && view.chance_percent.size() != finding->percent.size()) {
+        view.chance_percent = finding->percent; // new, or the run began anew and took it away
+        map_stale_ = true;
+    }
     if (view.fields.removed_um.size() != shown->panel.grid.cells()) return; // the first frame may come before the run
+    ribbon.refresh(shown->panel, view);
     refresh_map(tiles);
     if (map_stale_ || now_s - scaled_s_ > scale_every_s) refresh_scale();
     map_stale_ = false;
@@ -479,9 +607,20 @@ void Desk::tick(double now_s) {
     tick_lesson();
 }
 
+/// Another job than before is shown.
+void Desk::take_job() {
+    ribbon.take_job(shown->panel, panel_changed_);
+    risk.forget();
+    view.chance_percent.clear();
+    // Later the chances are worked out when they are asked for: an edit has no wish of its own.
+    if (!std::exchange(begun_, true) && shows_chance()) work_out_chances();
+}
+
 void Desk::show(MapKind kind) {
     draw_map = true;
+    if (kind == MapKind::chance && !risk.finding() && !risk.working()) work_out_chances();
     if (settings.map == kind) return;
+    next_spot_ = 0;
     settings.map = kind;
     contour_labels.clear();
     peak_low_ = peak_high_ = 0;
@@ -490,9 +629,13 @@ void Desk::show(MapKind kind) {
 
 void Desk::refresh_map(const std::vector<Tile>& tiles) {
     const bool all = map_stale_ || map.size() != shown->panel.grid.cells();
-    changed_ = all ? all_tiles(shown->panel.grid) : tiles;
+    const bool warm = settings.map == MapKind::temperature || settings.map == MapKind::peak_temperature;
+    changed_ = all ? all_tiles(shown->panel.grid)
+               : warm ? view.warmed.list()
+               : settings.map == MapKind::chance ? std::vector<Tile>{} : tiles;
     if (all) behind_ = TileSet(shown->panel.grid);
     for (const Tile tile : changed_) behind_.mark(tile);
+    for (const Tile tile : tiles) behind_.mark(tile);
     if (all) map.clear();
     map_values(settings.map, *shown, view, map, all ? nullptr : &changed_);
 }
@@ -508,6 +651,13 @@ void Desk::refresh_scale() {
     const double factor = shown_per_unit();
     if (const auto& range = settings.ranges[static_cast<std::size_t>(settings.map)]) {
         scale = locked_scale(static_cast<double>(range->low) * factor, static_cast<double>(range->high) * factor);
+        if (settings.map == MapKind::chance) scale = with_chance_ticks(scale);
+        return;
+    }
+    if (settings.map == MapKind::temperature || settings.map == MapKind::peak_temperature) {
+        // One range for both, that of the hottest so far: so it holds still and the two compare.
+        const float hottest = *std::max_element(view.peak_c.begin(), view.peak_c.end());
+        scale = temperature_scale(shown->request.air_c, static_cast<double>(hottest));
         return;
     }
     float low = std::numeric_limits<float>::infinity(), high = -low;
@@ -517,6 +667,10 @@ void Desk::refresh_scale() {
     }
     if (!(low <= high)) low = high = 0;
     double from = static_cast<double>(low), to = static_cast<double>(high);
+    if (settings.map == MapKind::chance) {
+        scale = chance_scale(to);
+        return;
+    }
     if (is_of_this_moment(settings.map)) {
         peak_high_ = std::max(peak_high_, to);
         from = 0, to = peak_high_;
@@ -592,12 +746,11 @@ std::optional<LabelView> Desk::label_view() const {
     const double pad_m = shown->step.pad.radius_m;
     const Point2 pad = view.hand ? hand_at() : view.now.at;
     labels.taken.push_back({seen(pad).x, seen(pad).y, norm(seen(pad + Point2{pad_m, 0}) - seen(pad))});
-    if (verdict) // the numbers of the spots stand there
-        for (const SpotAtRisk& spot : verdict->worst) {
-            const Point2 foot = seen(spot.at);
-            labels.taken.push_back({foot.x, foot.y, 8});
-            labels.taken.push_back({foot.x, foot.y - 24, 14});
-        }
+    for (const Point2 pin : pins()) { // their numbers stand there
+        const Point2 foot = seen(pin);
+        labels.taken.push_back({foot.x, foot.y, 8});
+        labels.taken.push_back({foot.x, foot.y - 24, 14});
+    }
     return labels;
 }
 

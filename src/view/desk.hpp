@@ -5,6 +5,8 @@
 #include "view/keys.hpp"
 #include "view/lesson_play.hpp"
 #include "view/live_run.hpp"
+#include "view/ribbon_bench.hpp"
+#include "view/risk_bench.hpp"
 #include "view/settings.hpp"
 #include "view/workbench.hpp"
 #include <array>
@@ -85,7 +87,31 @@ public:
     std::string unit_text() const;
     bool range_locked() const { return settings.ranges[static_cast<std::size_t>(settings.map)].has_value(); }
 
+    // ---- the chance of burning through ----
+    RiskBench risk;
+    bool shows_chance() const { return draw_map && settings.map == MapKind::chance; }
+    /// The places that are numbered on the panel: the spots at risk where their chance is shown, else the worst so far.
+    std::vector<Point2> pins() const;
+    /// The region at risk that is held; none while no chance is known or another place is held.
+    std::optional<std::size_t> held_region() const;
+    /// Takes a change that was tried over into the technique. Can be undone.
+    void apply(const Remedy& remedy);
+    /// Whether a change says anything for the path that is worked: a recorded one keeps its own force, tilt and pace.
+    bool can_apply(const Remedy& remedy) const;
+
+    // ---- film along an edge ----
+    RibbonBench ribbon;
+    /// Asks what holding back so far from the ribbon's line would do, and takes what was asked over.
+    void try_hold_back(double hold_back_m);
+    void take_hold_back();
+    /// How far the pad is held back from the ribbon's line now; a body line that is not named: not at all.
+    double held_back_m() const;
+    /// Why holding back changes nothing; empty where it does.
+    std::string hold_back_idle() const;
+
     // ---- the spot ----
+    /// Holds on to a spot, and lets the ribbon follow.
+    void hold(Point2 at);
     std::optional<Point2> pointer; ///< on the panel, under the mouse
     std::optional<Point2> pinned;
     std::optional<Point2> spot() const { return pinned ? pinned : pointer; }
@@ -172,6 +198,8 @@ private:
     void show_lesson_step();
     void play_lesson();
     void tick_lesson();
+    void work_out_chances();
+    void take_job();
     void refresh_map(const std::vector<Tile>& tiles);
     void refresh_scale();
     void keep_history();
@@ -180,6 +208,7 @@ private:
     std::optional<LabelView> label_view() const;
 
     std::deque<BenchStep> steps_; ///< not taken yet; undos and redos first, then edits
+    bool begun_ = false;          ///< a first job has been shown
     bool making_ = false;         ///< the first of them is being made ready
     std::function<void()> in_question_, after_save_;
     LessonMaker lesson_maker_;

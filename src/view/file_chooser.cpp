@@ -79,7 +79,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "files", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted(saving ? "Save the arm path" : "Open a panel, a technique or an arm path");
+    ImGui::TextUnformatted(saving ? "Save the arm path" : "Open a panel, a technique, an arm path or gauge readings");
     ImGui::PopFont();
     ImGui::PushFont(ui.f.small);
     ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());

@@ -31,6 +31,10 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_4, none, Action::map_speed, "map-speed", "Pad speed now", map},
     {GLFW_KEY_5, none, Action::map_contact, "map-contact", "Time in contact", map},
     {GLFW_KEY_6, none, Action::map_work, "map-work", "Friction work", map},
+    {GLFW_KEY_7, none, Action::map_temperature, "map-temperature", "Film temperature", map},
+    {GLFW_KEY_8, none, Action::map_peak_temperature, "map-peak-temperature", "Hottest so far", map},
+    {GLFW_KEY_9, none, Action::map_chance, "map-chance", "Chance of burning through", map},
+    {GLFW_KEY_P, none, Action::work_out_chance, "work-out-chance", "Work the chances out anew", map},
     {GLFW_KEY_0, none, Action::toggle_map, "plain-paint", "Plain paint or map", map},
     {GLFW_KEY_K, none, Action::toggle_contours, "contours", "Contour lines", map},
     {GLFW_KEY_U, none, Action::toggle_unit, "unit", "µm or mil", map},
@@ -55,6 +59,9 @@ constexpr KeyBinding table[] = {
 
     {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
     {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
+    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
+    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
+    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
 
     {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
     {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},

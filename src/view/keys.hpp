@@ -8,10 +8,11 @@ namespace sparecoat {
 enum class Action {
     play_pause, step, back, on, back_far, on_far, to_start, to_end, next_event, slower, faster,
     map_film_lost, map_clear_left, map_pressure, map_speed, map_contact, map_work,
+    map_temperature, map_peak_temperature, map_chance, work_out_chance,
     toggle_map, toggle_contours, toggle_unit, lock_range,
     view_corner, view_front, view_left, view_right, view_top, view_bottom,
     orbit_left, orbit_right, orbit_up, orbit_down, pan_left, pan_right, pan_up, pan_down, nearer, farther,
-    next_spot, drop_spot,
+    next_spot, drop_spot, try_changes, toggle_ribbon, next_edge,
     previous_value, next_value, lower_value, raise_value, type_value, undo, redo, open_file, save_path,
     hand_mode, trigger, tilt_left, tilt_right, tilt_up, tilt_down, less_force, more_force,
     lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,

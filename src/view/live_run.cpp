@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 namespace sparecoat {
 namespace {
@@ -42,7 +43,9 @@ static_assert(sizeof(Fields) == accumulators.size() * sizeof(std::vector<float>)
 
 void size_for(LiveView& view, const Panel& panel) {
     for (const auto field : accumulators) (view.fields.*field).assign(panel.grid.cells(), 0.0f);
-    for (auto* field : {&view.pressure_pa, &view.speed_m_s}) field->assign(panel.grid.cells(), 0.0f);
+    for (auto* field : {&view.pressure_pa, &view.speed_m_s, &view.film_c, &view.peak_c}) field->assign(panel.grid.cells(), 0.0f);
+    view.warmed = TileSet(panel.grid);
+    view.chance_percent.clear();
 }
 
 /// The simulation and what goes with it at one moment: a value, so a snapshot is a copy.
@@ -117,7 +120,7 @@ struct LiveRun::Shared {
 
     // Shown by the worker. `front` is complete at every unlock.
     LiveView front;
-    TileSet changed;
+    TileSet changed{Grid{}}, warmed{Grid{}}; ///< since the last update
     ArmPath path;
     std::uint64_t rewinds = 0; ///< trace was cut back
     std::uint64_t rewinds_seen = 0;
@@ -184,10 +187,16 @@ std::vector<Tile> LiveRun::update(LiveView& view) {
     if (view.generation != front.generation || view.fields.removed_um.size() != front.fields.removed_um.size()) {
         size_for(view, shared_->job->panel);
         view.trace.clear(), view.worst_share.clear(), view.stroke.clear();
-        shared_->changed.mark_all();
+        shared_->changed.mark_all(), shared_->warmed.mark_all();
     }
     const std::vector<Tile> tiles = shared_->changed.list();
     shared_->changed.clear();
+    view.warmed = shared_->warmed;
+    shared_->warmed.clear();
+    for (const Tile tile : view.warmed.list()) {
+        copy_tile(grid, tile, front.film_c, view.film_c);
+        copy_tile(grid, tile, front.peak_c, view.peak_c);
+    }
     copy_tiles(grid, tiles, front.fields, view.fields);
     for (const Tile tile : tiles) {
         copy_tile(grid, tile, front.pressure_pa, view.pressure_pa);
@@ -232,6 +241,46 @@ public:
     const std::vector<StepReport>& trace() const { return trace_; }
     const std::vector<double>& worst() const { return worst_; }
     TileSet& changes() { return changes_; }
+
+    /// The temperatures that differ from those told before: in which tiles. Kept at the nodes, so that little is
+    /// looked through and nothing has to be done while the drawing side waits.
+    std::vector<Tile> take_warmed() {
+        const PanelHeat& heat = now_->simulation.heat();
+        const Grid& grid = job_->panel.grid;
+        const bool first = film_nodes_c_.empty();
+        const std::vector<float> film = heat.film_nodes_c(), peak = heat.peak_nodes_c();
+        if (first) film_nodes_c_ = film, peak_nodes_c_ = peak;
+        const auto differs = [&](std::size_t n) {
+            return std::abs(film[n] - film_nodes_c_[n]) > LiveRun::heat_step_k ||
+                   std::abs(peak[n] - peak_nodes_c_[n]) > LiveRun::heat_step_k;
+        };
+        const auto each_node = [&](Tile tile, const auto& visit) { // nodes of a row follow each other
+            for_each_row(grid, tile, [&](std::size_t from, std::size_t count) {
+                const std::size_t last = heat.node_of(from + count - 1);
+                for (std::size_t n = heat.node_of(from); n <= last; ++n) visit(n);
+            });
+        };
+        std::vector<Tile> warmed;
+        for (const Tile tile : all_tiles(grid)) {
+            bool changed = first;
+            each_node(tile, [&](std::size_t n) { changed = changed || differs(n); });
+            if (changed) warmed.push_back(tile);
+        }
+        for (const Tile tile : warmed) // only now: a node may lie in two tiles
+            each_node(tile, [&](std::size_t n) { film_nodes_c_[n] = film[n], peak_nodes_c_[n] = peak[n]; });
+        return warmed;
+    }
+    /// What take_warmed() told of, laid out over the cells of its tiles.
+    void lay_out_heat(const std::vector<Tile>& tiles, std::vector<float>& film_c, std::vector<float>& peak_c) const {
+        const PanelHeat& heat = now_->simulation.heat();
+        for (const Tile tile : tiles)
+            for_each_row(job_->panel.grid, tile, [&](std::size_t from, std::size_t count) {
+                for (std::size_t k = from; k < from + count; ++k) {
+                    const std::size_t node = heat.node_of(k);
+                    film_c[k] = film_nodes_c_[node], peak_c[k] = peak_nodes_c_[node];
+                }
+            });
+    }
 
     void step() {
         if (now_->next >= next_snapshot_) keep_snapshot();
@@ -285,6 +334,7 @@ private:
     std::vector<StepReport> trace_;
     std::vector<double> worst_;
     TileSet changes_;
+    std::vector<float> film_nodes_c_, peak_nodes_c_; ///< as told
 };
 
 namespace {
@@ -329,6 +379,7 @@ void LiveRun::work() {
     std::shared_ptr<const RunJob> job;
     std::optional<LiveWorker> worker;
     std::vector<Tile> shown_footprint; // tiles whose "now" fields are not 0
+    std::vector<Tile> warmed;          // not shown yet
     Clock::time_point clock = Clock::now();
     double due_s = 0; // simulated time that should be reached by now
 
@@ -361,6 +412,8 @@ void LiveRun::work() {
         copy_tiles(panel.grid, changes.list(), worker->moment().simulation.fields(), front.fields);
         s.changed.add(changes);
         changes.clear();
+        worker->lay_out_heat(warmed, front.film_c, front.peak_c);
+        for (const Tile tile : std::exchange(warmed, {})) s.warmed.mark(tile);
         if (rewound) front.trace.clear(), front.worst_share.clear(), ++s.rewinds;
         const auto shown = static_cast<std::ptrdiff_t>(front.trace.size());
         front.trace.insert(front.trace.end(), worker->trace().begin() + shown, worker->trace().end());
@@ -380,8 +433,9 @@ void LiveRun::work() {
         s.front.generation = generation;
         s.front.by_hand = by_hand;
         size_for(s.front, job->panel);
-        s.changed = TileSet(job->panel.grid);
+        s.changed = s.warmed = TileSet(job->panel.grid);
         s.changed.mark_all();
+        warmed = worker->take_warmed();
         shown_footprint.clear();
         due_s = 0;
         clock = Clock::now();
@@ -450,6 +504,7 @@ void LiveRun::work() {
             lock.unlock();
             const Clock::time_point slice = Clock::now() + work_slice;
             while (worker->moment().next < target && (until_there || Clock::now() < slice)) worker->step();
+            warmed = worker->take_warmed();
             lock.lock();
             if (!s.restart && !s.hand_begin) show(rewound);
             continue;
@@ -479,6 +534,10 @@ void map_values(MapKind kind, const RunJob& job, const LiveView& view, std::vect
         case MapKind::speed_now: return view.speed_m_s[k];
         case MapKind::contact_time: return view.fields.contact_time_s[k];
         case MapKind::friction_work: return static_cast<float>(friction * 1e-3) * view.fields.friction_path_pa_m[k];
+        case MapKind::temperature: return view.film_c[k];
+        case MapKind::peak_temperature: return view.peak_c[k];
+        case MapKind::chance:
+            return view.chance_percent.empty() ? std::numeric_limits<float>::quiet_NaN() : view.chance_percent[k];
         }
         return 0;
     };
@@ -499,6 +558,9 @@ const MapInfo& map_info(MapKind kind) {
         {"speed_now", "Pad speed now", "m/s", false, false},
         {"contact_time", "Time in contact", "s", false, false},
         {"friction_work", "Friction work", "kJ/m²", false, false},
+        {"temperature", "Film temperature", "°C", false, false},
+        {"peak_temperature", "Hottest so far", "°C", false, false},
+        {"chance", "Chance of burning through", "%", false, false},
     };
     return infos[static_cast<int>(kind)];
 }

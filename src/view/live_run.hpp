@@ -13,8 +13,10 @@
 namespace sparecoat {
 
 /// The maps a panel can wear.
-enum class MapKind { film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work };
-inline constexpr int map_kinds = 6;
+enum class MapKind {
+    film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work, temperature, peak_temperature, chance
+};
+inline constexpr int map_kinds = 9;
 
 /// A square block of cells; what is drawn is brought up to date block by block.
 struct Tile {
@@ -54,6 +56,11 @@ struct LiveView {
     StepReport now;                   ///< the last step
     Fields fields;                    ///< the five accumulators as of t_s
     std::vector<float> pressure_pa, speed_m_s; ///< under the pad now; 0 elsewhere
+    std::vector<float> film_c, peak_c; ///< of the film's outer face, now and the most so far, to heat_step_k
+    TileSet warmed{Grid{}};           ///< tiles whose temperatures changed at the last update
+    /// Chance of burning through, %, NaN off the panel. Not the run's: worked out beside it by whoever shows it;
+    /// empty where it is not known.
+    std::vector<float> chance_percent;
     std::vector<StepReport> trace;    ///< of the steps up to t_s
     std::vector<double> worst_share;  ///< with trace: share of clear taken at the worst cell so far
     std::vector<Event> events;
@@ -80,6 +87,8 @@ public:
     /// A pointer may jump, an arm may not: a path file takes 2 m/s at the most.
     static constexpr double hand_speed_m_s = 1.0;
     static constexpr std::size_t snapshot_bytes = 256u << 20;
+    /// A temperature is handed out anew once it has changed by as much: under what colours or numbers show.
+    static constexpr float heat_step_k = 0.02f;
 
     explicit LiveRun(std::shared_ptr<const RunJob> job);
     ~LiveRun();
@@ -119,7 +128,8 @@ private:
     std::thread thread_;
 };
 
-/// The values of a map over a panel, in its unit: µm, µm, kPa, m/s, s, kJ/m². Cells outside the panel: NaN.
+/// The values of a map over a panel, in its unit: µm, µm, kPa, m/s, s, kJ/m², °C, °C, %. Cells outside the panel, and
+/// all of a chance that is not known: NaN.
 /// @param cells if given, only these flat indices are filled, the rest of `out` is left alone.
 void map_values(MapKind kind, const RunJob& job, const LiveView& view, std::vector<float>& out,
                 const std::vector<Tile>* tiles = nullptr);

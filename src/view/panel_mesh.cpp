@@ -43,6 +43,7 @@ PanelMesh::PanelMesh(const Panel& panel, const Surface& surface)
       corner_(panel.grid.x0_m - 0.5 * panel.grid.h_m, panel.grid.y0_m - 0.5 * panel.grid.h_m),
       size_(panel.grid.nu * panel.grid.h_m, panel.grid.nv * panel.grid.h_m) {
     const Grid& grid = panel.grid;
+    nu_ = grid.nu, nv_ = grid.nv;
 
     const Coarse coarse = coarse_grid(grid);
     std::vector<glm::vec3> positions;
@@ -82,12 +83,13 @@ PanelMesh::PanelMesh(const Panel& panel, const Surface& surface)
         }
     shape_.allocate(GL_RGBA16F, grid.nu, grid.nv, GL_RGBA, GL_HALF_FLOAT, shape.data());
     values_.allocate(GL_R32F, grid.nu, grid.nv, GL_RED, GL_FLOAT, image_.data());
-    bytes_sent_ += shape.size() * sizeof(shape[0]) + image_.size() * sizeof(image_[0]);
+    bytes_sent_ += shape.size() * sizeof(shape[0]) + image_.size() * sizeof(image_[0]) + set_tape({});
 
     program_.use();
     program_.set("shape", 0);
     program_.set("values", 1);
     program_.set("colours", 2);
+    program_.set("tape", 3);
     program_.set("grid_corner", corner_);
     program_.set("grid_size", size_);
 }
@@ -117,6 +119,14 @@ std::size_t PanelMesh::update(const Surface& surface, std::span<const float> val
     return bytes;
 }
 
+std::size_t PanelMesh::set_tape(std::span<const std::uint8_t> taped) {
+    std::vector<std::uint8_t> image(static_cast<std::size_t>(nu_) * static_cast<std::size_t>(nv_), 0);
+    if (!taped.empty() && taped.size() != image.size()) throw std::invalid_argument("tape needs one value for each cell");
+    for (std::size_t k = 0; k < taped.size(); ++k) image[k] = taped[k] ? 255 : 0;
+    tape_.allocate(GL_R8, nu_, nv_, GL_RED, GL_UNSIGNED_BYTE, image.data());
+    return image.size();
+}
+
 std::size_t PanelMesh::set_colours(const ColourMap& colours) {
     if (&colours == colours_shown_) return 0;
     colours_shown_ = &colours;
@@ -137,6 +147,7 @@ void PanelMesh::draw(const Look& look) {
     program_.set("low", look.low);
     program_.set("per_range", look.high > look.low ? 1 / (look.high - look.low) : 0.0f);
     program_.set("contour_step", look.contour_step);
+    program_.set("contour_levels", look.contour_levels);
     program_.set("contour_width", look.contour_width_px);
     program_.set("draw_map", look.map && colours_shown_ ? 1.0f : 0.0f);
     program_.set("paint", look.paint);
@@ -146,6 +157,7 @@ void PanelMesh::draw(const Look& look) {
     shape_.bind(0);
     values_.bind(1);
     colours_.bind(2);
+    tape_.bind(3);
     vertices_.bind();
     glDrawElements(GL_TRIANGLES, indices_, GL_UNSIGNED_INT, nullptr);
 }

@@ -4,6 +4,7 @@
 #include "view/gl.hpp"
 #include "view/live_run.hpp"
 #include "view/surface.hpp"
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -17,6 +18,8 @@ public:
 
     /// Takes the map's values of changed tiles. @return bytes sent.
     std::size_t update(const Surface& surface, std::span<const float> values, const std::vector<Tile>& tiles);
+    /// Takes the cells under masking tape: one a cell, or none at all. @return bytes sent.
+    std::size_t set_tape(std::span<const std::uint8_t> taped);
     /// @return bytes sent: none while the colours stay.
     std::size_t set_colours(const ColourMap& colours);
 
@@ -24,6 +27,7 @@ public:
         glm::mat4 view_projection;
         glm::vec3 eye;
         float low = 0, high = 1, contour_step = 0, contour_width_px = 1.3f;
+        glm::vec3 contour_levels{0}; ///< see SceneState
         bool map = true;
         glm::vec3 paint, underside;
         float lamps = 1;
@@ -38,7 +42,8 @@ private:
     gl::Program program_;
     gl::VertexArray vertices_;
     gl::Buffer positions_, index_{GL_ELEMENT_ARRAY_BUFFER};
-    gl::Texture shape_, values_, colours_;
+    gl::Texture shape_, values_, colours_, tape_;
+    int nu_ = 0, nv_ = 0;
     std::vector<float> image_; ///< the map as sent: values carried past the edge
     const ColourMap* colours_shown_ = nullptr;
     glm::vec2 corner_, size_;

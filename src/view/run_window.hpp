@@ -9,7 +9,7 @@ namespace sparecoat {
 /// What a person asks `sparecoat view` for; what is left empty comes from the settings.
 struct WindowRequest {
     std::string panel, technique, paint;
-    std::optional<std::filesystem::path> path_csv;
+    std::optional<std::filesystem::path> path_csv, readings;
     double grid_m = 0.002;
     std::uint64_t seed = 1;
     int width = 0, height = 0;             ///< screen coordinates; 0 = as last time

@@ -144,6 +144,7 @@ struct Scene::Parts {
     GLsizei hem_count = 0;
     std::optional<Surface> surface;
     std::optional<PanelMesh> mesh;
+    std::shared_ptr<const std::vector<std::uint8_t>> taped; ///< as sent
     FrameCount pending; ///< uploads since the last frame
 
     Parts() { describe_body_vertices(hem_vertices, hem_buffer); }
@@ -171,6 +172,7 @@ struct Scene::Parts {
         look.eye = eye;
         look.low = state.low, look.high = state.high;
         look.contour_step = state.contour_step;
+        look.contour_levels = state.contour_levels;
         look.contour_width_px = 1.25f * state.pixel_scale;
         look.map = state.draw_map;
         look.paint = theme.paint, look.underside = theme.underside;
@@ -229,6 +231,7 @@ void Scene::set_panel(const Panel& panel) {
     Parts& p = *parts_;
     p.surface.emplace(panel);
     p.mesh.emplace(panel, *p.surface);
+    p.taped.reset();
     p.sent(p.mesh->bytes_sent());
     p.path.reset();
     p.outline.clear();
@@ -255,6 +258,10 @@ FrameCount Scene::draw(const Camera& camera, const SceneState& state, int x, int
     const float aspect = static_cast<float>(width) / static_cast<float>(height);
     const glm::mat4 view_projection = camera.projection(aspect) * camera.view();
     if (p.mesh && state.colours) p.sent(p.mesh->set_colours(*state.colours));
+    if (p.mesh && state.taped != p.taped) {
+        p.sent(p.mesh->set_tape(state.taped ? std::span<const std::uint8_t>(*state.taped) : std::span<const std::uint8_t>()));
+        p.taped = state.taped;
+    }
 
     glViewport(x, y, width, height);
     glScissor(x, y, width, height);
@@ -301,6 +308,7 @@ void show_work(SceneState& state, const RunJob& job, const LiveView& view, std::
     state.pad_radius_m = pad.radius_m, state.pad_thickness_m = pad.thickness_m;
     state.backing_radius_m = 0.87 * pad.radius_m; // a plate leaves some of the pad's rim free
     state.orbit_radius_m = 0.5 * job.step.machine.throw_m;
+    state.taped = job.setup.taped;
     state.spin_angle_rad = view.spin_angle_rad, state.orbit_angle_rad = view.orbit_angle_rad;
     const auto laid = std::upper_bound(samples.begin(), samples.end(), view.t_s + 1e-9,
                                        [](double t, const ArmSample& sample) { return t < sample.t_s; });

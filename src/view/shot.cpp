@@ -1,14 +1,18 @@
 #include "view/shot.hpp"
 #include "picture/canvas.hpp"
+#include "job/risk.hpp"
 #include "picture/map_drawing.hpp"
+#include "picture/risk_folder.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/camera.hpp"
 #include "view/gl.hpp"
 #include "view/map_labels.hpp"
 #include "view/offscreen.hpp"
+#include "view/risk_bench.hpp"
 #include "view/scene.hpp"
 #include <algorithm>
+#include <cctype>
 #include <charconv>
 #include <cmath>
 #include <fmt/format.h>
@@ -29,7 +33,8 @@ struct Taking {
     double factor = 1; ///< from the map's unit to the one shown
     std::string unit;
     Scale scale;
-    std::optional<Verdict> verdict; ///< none while no film is gone; its spots as far as they are shown
+    std::optional<Verdict> verdict; ///< none while no film is gone
+    std::vector<Spot> spots;        ///< numbered on the panel, with what the key says of them
     SceneFrame frame;
 
     const RunJob& job() const { return *scene->job; }
@@ -60,9 +65,37 @@ Taking take(const ShotScene& scene, const ShotPage& page) {
     taking.factor = info.film ? per_um(page.unit) : 1;
     taking.unit = info.film ? text_of(page.unit) : info.unit;
     taking.verdict = judge_if_worked(scene.job->panel, scene.view.fields, scene.job->step.pad.radius_m);
-    if (taking.verdict && static_cast<int>(taking.verdict->worst.size()) > scene.spots)
-        taking.verdict->worst.resize(static_cast<std::size_t>(scene.spots));
+    if (page.map == MapKind::chance) {
+        taking.spots = scene.at_risk;
+    } else if (taking.verdict) {
+        for (const SpotAtRisk& spot : taking.verdict->worst)
+            taking.spots.push_back({spot.at, spot.clear_left_um > 0
+                                                 ? fmt::format("{} lost, {} left, {}", film_text(spot.removed_um, page.unit),
+                                                               film_text(spot.clear_left_um, page.unit), spot.place)
+                                                 : fmt::format("through the clear coat, {}", spot.place)});
+        taking.spots.resize(std::min(taking.spots.size(), static_cast<std::size_t>(std::max(0, scene.spots))));
+    }
     return taking;
+}
+
+/// One range for all scenes of a page. @param values of all of them.
+Scale scale_of(const ShotPage& page, std::span<const float> values, double factor) {
+    float most = -INFINITY;
+    switch (page.map) {
+    case MapKind::temperature:
+    case MapKind::peak_temperature: { // of the hottest so far, so that the two compare
+        double air_c = INFINITY;
+        for (const ShotScene& scene : page.scenes) {
+            most = std::max(most, *std::max_element(scene.view.peak_c.begin(), scene.view.peak_c.end()));
+            air_c = std::min(air_c, scene.job->request.air_c);
+        }
+        return temperature_scale(air_c, static_cast<double>(most));
+    }
+    case MapKind::chance:
+        for (const float value : values) most = value > most ? value : most; // NaN drops out
+        return chance_scale(static_cast<double>(std::max(0.0f, most)));
+    default: return map_scale(values, factor);
+    }
 }
 
 std::vector<Taking> take_all(const ShotPage& page) {
@@ -72,7 +105,7 @@ std::vector<Taking> take_all(const ShotPage& page) {
         takings.push_back(take(scene, page));
         all.insert(all.end(), takings.back().values.begin(), takings.back().values.end());
     }
-    for (Taking& taking : takings) taking.scale = map_scale(all, taking.factor);
+    for (Taking& taking : takings) taking.scale = scale_of(page, all, taking.factor);
     return takings;
 }
 
@@ -86,7 +119,9 @@ SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scal
     state.high = static_cast<float>(taking.scale.high / taking.factor);
     state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
     state.pixel_scale = pixel_scale;
-    show_work(state, taking.job(), taking.view(), taking.job().path.samples, taking.verdict);
+    if (taking.map == MapKind::chance) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
+    show_work(state, taking.job(), taking.view(), taking.job().path.samples, std::nullopt);
+    for (const Spot& spot : taking.spots) state.pins.push_back(spot.at);
     if (taking.scene->pad) state.pad = taking.view().now;
     if (taking.map == MapKind::pressure_now || taking.map == MapKind::speed_now) state.pad_opacity = 0.25f;
     state.path_opacity = state.pad ? 0.75f : 0.35f;
@@ -148,6 +183,8 @@ void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, Fil
                            : fmt::format("{}; {} of {}.", job.paint.name, clock_text(view.t_s), clock_text(view.end_s));
     if (view.finished && taking.verdict)
         when += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
+    if (taking.map == MapKind::chance)
+        when += fmt::format(" Chance that less than {} of clear coat stays.", film_text(taking.scene->reserve_um, unit));
     const double x = taking.frame.x + (narrow && taking.frame.x > 0 ? 0 : side_margin);
     const double width = taking.frame.x + taking.frame.width - x;
     TextStyle title{narrow ? 17.0 : 22.0, true, inks.strong};
@@ -171,7 +208,8 @@ double draw_bar(const Canvas& canvas, const Taking& taking, const Inks& inks, do
     const ColourMap& colours = colours_of(taking.map);
     const Scale& scale = taking.scale;
     cairo_t* cairo = canvas.cairo();
-    canvas.text(x, y, fmt::format("{}, {}", map_info(taking.map).name, taking.unit), {15, true, inks.strong});
+    const bool chance = taking.map == MapKind::chance; // its whole name is too long for the margin
+    canvas.text(x, y, chance ? "Burning through, %" : fmt::format("{}, {}", map_info(taking.map).name, taking.unit), {15, true, inks.strong});
     const double top = y + 20, width = 24;
     cairo_pattern_t* gradient = cairo_pattern_create_linear(0, top + height, 0, top);
     for (int n = 0; n <= 64; ++n) {
@@ -200,8 +238,10 @@ double draw_bar(const Canvas& canvas, const Taking& taking, const Inks& inks, do
         cairo_move_to(cairo, x + width, at);
         cairo_line_to(cairo, x + width + 5, at);
         cairo_stroke(cairo);
-        canvas.text(x + width + 10, at + 5, tick_text(tick, scale.step), {14, false, inks.strong});
     }
+    constexpr double number_height = 15;
+    for (const double tick : ticks_with_room(scale, number_height / height))
+        canvas.text(x + width + 10, top + height * (1 - scale.share(tick)) + 5, tick_text(tick, scale.step), {14, false, inks.strong});
     return top + height;
 }
 
@@ -219,20 +259,21 @@ void draw_number_badge(const Canvas& canvas, double x, double y, int number) {
     canvas.text(x, y + 4.6, std::to_string(number), {12.5, true, ink}, Align::centre);
 }
 
-/// The worst spots in words, one after the other. @return where the next block may begin.
-double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, const std::string& heading,
-                double x, double y, double width, double foot) {
-    if (!taking.verdict || taking.verdict->worst.empty()) return y;
+/// The numbered spots in words, one after the other. @return where the next block may begin.
+double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, const std::string& heading, double x, double y,
+                double width, double foot) {
+    const TextStyle style{13, false, inks.strong};
+    const bool none_at_risk = taking.map == MapKind::chance && taking.spots.empty();
+    if (taking.spots.empty() && !none_at_risk) return y;
     canvas.text(x, y, heading, {15, true, inks.strong});
     y += 26;
+    if (none_at_risk) {
+        canvas.text(x, y, "none from a chance of 1 % on", style);
+        return y + 44;
+    }
     int number = 1;
-    for (const SpotAtRisk& spot : taking.verdict->worst) {
-        const std::string words = spot.clear_left_um > 0
-                                      ? fmt::format("{} lost, {} left, {}", film_text(spot.removed_um, unit),
-                                                    film_text(spot.clear_left_um, unit), spot.place)
-                                      : fmt::format("through the clear coat, {}", spot.place);
-        const TextStyle style{13, false, inks.strong};
-        const std::vector<std::string> lines = wrap_text(words, style, width - 28);
+    for (const Spot& spot : taking.spots) {
+        const std::vector<std::string> lines = wrap_text(spot.label, style, width - 28);
         if (y + 17 * static_cast<double>(lines.size()) > foot) return y;
         draw_number_badge(canvas, x + badge_size, y - 4.5, number++);
         for (const std::string& line : lines) {
@@ -242,6 +283,27 @@ double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, Fi
         y += 9;
     }
     return y + 18;
+}
+
+/// What masking tape looks like on the panel. @return the space it takes.
+double draw_tape_mark(const Canvas& canvas, const Inks& inks, double x, double y) {
+    cairo_t* cairo = canvas.cairo();
+    constexpr double width = 24, height = 14;
+    cairo_save(cairo);
+    cairo_rectangle(cairo, x, y, width, height);
+    cairo_clip(cairo);
+    canvas.set_colour({0.93, 0.88, 0.70});
+    cairo_paint(cairo);
+    canvas.set_colour({0.70, 0.60, 0.36});
+    cairo_set_line_width(cairo, 2);
+    for (double from = x - height; from < x + width; from += 6.5) {
+        cairo_move_to(cairo, from, y);
+        cairo_line_to(cairo, from + height, y + height);
+    }
+    cairo_stroke(cairo);
+    cairo_restore(cairo);
+    canvas.text(x + width + 10, y + 12, "masking tape", {14, false, inks.strong});
+    return height + 14;
 }
 
 /// Pin numbers stand beside the pins' heads.
@@ -417,22 +479,50 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
     const double key_x = page_width - key_width + 10;
     double key_y = draw_bar(canvas, takings.front(), colours, key_x, head_height + 24,
                             std::min(0.36 * scenes_foot, 320.0)) + 48;
+    if (std::any_of(takings.begin(), takings.end(), [](const Taking& taking) { return taking.job().setup.taped != nullptr; }))
+        key_y += draw_tape_mark(canvas, colours, key_x, key_y - 28);
     for (std::size_t k = 0; k < takings.size(); ++k) {
         draw_head(canvas, takings[k], colours, page.unit, several);
         draw_marks(canvas, takings[k], states[k], cameras[k]);
-        const std::string heading = several ? (k == 0 ? "Left, most of it gone" : "Right, most of it gone")
-                                            : "Most of the clear coat gone";
-        key_y = draw_key(canvas, takings[k], colours, page.unit, heading, key_x, key_y, key_width - 30, scenes_foot - 16);
+        const char* spots = page.map == MapKind::chance ? "spots at risk" : several ? "most of it gone" : "most of the clear coat gone";
+        std::string heading = several ? fmt::format("{}, {}", k == 0 ? "Left" : "Right", spots) : spots;
+        heading[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(heading[0])));
+        key_y = draw_key(canvas, takings[k], colours, heading, key_x, key_y, key_width - 30, scenes_foot - 16);
     }
     draw_foot(canvas, page, foot, colours, scenes_foot);
     write_whole(canvas, png);
 }
+
+namespace {
+
+/// The chances of the technique, from as many draws as the window makes.
+void add_chances(ShotScene& scene, const ShotRequest& request) {
+    ChanceTerms terms;
+    terms.pairs = window_pairs;
+    terms.seed = request.run.seed;
+    const RiskMap map = risk_map(request.library, prepare_steady(request.library, request.run), terms, window_threshold, 0);
+    scene.view.chance_percent = map.chance;
+    for (float& value : scene.view.chance_percent) value *= 100; // NaN stays
+    scene.reserve_um = terms.reserve_um;
+    constexpr std::size_t most = 9;
+    for (const RegionAtRisk& region : map.regions)
+        if (scene.at_risk.size() < most)
+            scene.at_risk.push_back({region.spot.at, fmt::format("{}, {} left, {}", chance_text(region.chance, region.standard_error),
+                                                                 film_text(std::max(0.0, region.spot.clear_left_um), request.unit),
+                                                                 region.spot.place)});
+}
+
+} // namespace
 
 void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     check_size(request.width_px, request.height_px); // before the work, not after it
     if (!Camera().look_from(request.camera)) refuse_camera(request.camera);
     ShotPage page;
     page.map = map_kind(request.map);
+    const bool chances = page.map == MapKind::chance;
+    if (chances && request.at_s)
+        throw InputError("", "--at", fmt::format("{:g} s with --map chance", *request.at_s),
+                         "no --at: the chance is that of the whole technique");
     page.camera = request.camera, page.nearer = request.nearer;
     page.width_px = request.width_px, page.height_px = request.height_px;
     page.light_theme = request.light_theme, page.unit = request.unit;
@@ -445,6 +535,7 @@ void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
                          fmt::format("0 to {:.1f} s, the length of the run", end_s));
     LiveRun live(scene.job);
     scene.view = view_at(live, request.at_s.value_or(end_s));
+    if (chances) add_chances(scene, request);
     scene.pad = request.at_s.has_value();
     scene.title = scene.job->panel.name + ": " + scene.job->step.technique.name;
     page.scenes.push_back(std::move(scene));
@@ -480,7 +571,10 @@ const ColourMap& colours_of(MapKind kind) {
     static const ColourMap activity({95, 24, {14, 34, 20, 26, 24}, {100, 118, 165, 240, 272}});
     switch (kind) {
     case MapKind::film_lost:
-    case MapKind::friction_work: return film_lost_colours();
+    case MapKind::friction_work:
+    case MapKind::chance: return film_lost_colours();
+    case MapKind::temperature:
+    case MapKind::peak_temperature: return temperature_colours();
     case MapKind::clear_left: return clear_left_colours();
     case MapKind::pressure_now:
     case MapKind::speed_now:
@@ -495,6 +589,40 @@ Scale map_scale(std::span<const float> values, double factor) {
         if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
     if (!(low <= high)) return round_scale(0, 0);
     return round_scale(factor * static_cast<double>(low), factor * static_cast<double>(high));
+}
+
+Scale temperature_scale(double air_c, double hottest_c) {
+    const double high = std::max(hottest_c, air_c + 10), step = round_step(high - air_c, 6);
+    Scale scale{std::floor(air_c / step + 1e-9) * step, std::ceil(high / step - 1e-9) * step, step, {}};
+    for (double tick = scale.low; tick < scale.high + 0.5 * step; tick += step) scale.ticks.push_back(tick);
+    return scale;
+}
+
+Scale chance_scale(double most_percent) {
+    return with_chance_ticks({0, std::clamp(std::ceil(most_percent / 5) * 5, 5.0, 100.0), 1, {}});
+}
+
+Scale with_chance_ticks(const Scale& range) {
+    Scale scale{range.low, range.high, range.high < 5 ? 0.1 : 1, {range.low}};
+    for (const double level : chance_levels)
+        if (level > scale.low && level < scale.high) scale.ticks.push_back(level);
+    scale.ticks.push_back(scale.high);
+    return scale;
+}
+
+std::vector<double> ticks_with_room(const Scale& scale, double apart) {
+    std::vector<double> placed;
+    const auto place = [&](double tick) {
+        const bool room = std::none_of(placed.begin(), placed.end(), [&](double other) {
+            return std::abs(scale.share(other) - scale.share(tick)) < apart;
+        });
+        if (room) placed.push_back(tick);
+    };
+    for (const double tick : scale.ticks)
+        if (tick > scale.low && tick < scale.high) place(tick);
+    for (const double tick : scale.ticks)
+        if (tick <= scale.low || tick >= scale.high) place(tick);
+    return placed;
 }
 
 } // namespace sparecoat

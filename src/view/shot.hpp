@@ -5,6 +5,7 @@
 #include "picture/scale.hpp"
 #include "view/live_run.hpp"
 #include "view/shot.hpp"
+#include <array>
 #include <filesystem>
 #include <memory>
 #include <optional>
@@ -35,6 +36,8 @@ struct ShotScene {
     LiveView view;
     bool pad = false;                ///< shown where it is now; else gone
     std::string title;               ///< over it
+    std::vector<Spot> at_risk;       ///< with view.chance_percent, where the page's map is of chances: pinned instead
+    double reserve_um = 0;           ///< that the chances are of
     int spots = 5;                   ///< of the worst, at the most, that are pinned and numbered
 };
 
@@ -77,5 +80,19 @@ const ColourMap& colours_of(MapKind kind);
 
 /// Round range of a map's finite values, in the unit shown. @param factor from the map's unit to that.
 Scale map_scale(std::span<const float> values, double factor = 1);
+
+/// A range of temperatures: from the air's to the hottest film, 10 K wide at the least.
+Scale temperature_scale(double air_c, double hottest_c);
+
+/// A range of chances in per cent, from 0. Its ticks are the levels that the contour lines are drawn at, and its ends.
+/// @param most the highest to show: nothing at risk is to look like nothing, so 5 at the least.
+Scale chance_scale(double most_percent);
+/// The same range with those ticks.
+Scale with_chance_ticks(const Scale& range);
+inline constexpr std::array<double, 3> chance_levels{1, 10, 50}; ///< %
+
+/// Which of a scale's ticks have room for their numbers, `apart` being the share of the range that two need between
+/// them: those within the range first, then its ends.
+std::vector<double> ticks_with_room(const Scale& scale, double apart);
 
 } // namespace sparecoat

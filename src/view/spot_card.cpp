@@ -145,8 +145,10 @@ void draw_spot_card(const Ui& ui, const Box& box) {
     const std::string place = spot ? spot->place : "Untouched so far";
     write(list, ui.f.bold, x, y, ui.c.ink, fitted(ui.f.bold, place, w));
     write(list, ui.f.small, x, y + ui.px(22), ui.c.quiet,
-          fmt::format("{:.0f}, {:.0f} mm{}", desk.spot()->x * 1e3, desk.spot()->y * 1e3,
-                      desk.pinned ? fmt::format("  \u00b7  held, {} lets go", keys_of(Action::drop_spot)) : ""));
+          fitted(ui.f.small, fmt::format("{:.0f}, {:.0f} mm  \u00b7  {:.0f} \u00b0C{}", desk.spot()->x * 1e3, desk.spot()->y * 1e3,
+                                         desk.view.film_c[*cell],
+                                         desk.pinned ? fmt::format("  \u00b7  {} lets go", keys_of(Action::drop_spot))
+                                                     : fmt::format(", most {:.0f}", desk.view.peak_c[*cell])), w));
     y += ui.px(44);
     const float factors = ui.px(19 * 9 + 3), curves = ui.px(60), foot = box.y + box.h - ui.px(8);
     const float stack = std::clamp(foot - y - factors - curves - ui.px(18), ui.px(84), ui.px(180));

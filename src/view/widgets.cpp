@@ -50,6 +50,33 @@ void hint_if_hovered(const Ui& ui, const std::string& hint) {
     ImGui::PopFont();
 }
 
+float wrapped_height(const ImFont* font, const std::string& words, float width) {
+    return font->CalcTextSizeA(font->FontSize, FLT_MAX, width, words.data(), words.data() + words.size()).y;
+}
+
+float write_wrapped(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words, float width) {
+    list.AddText(font, font->FontSize, {std::round(x), std::round(y)}, colour, words.data(), words.data() + words.size(), width);
+    return wrapped_height(font, words, width);
+}
+
+void draw_dashes(ImDrawList& list, ImVec2 from, ImVec2 to, ImU32 colour, float thickness, float dash) {
+    const ImVec2 way{to.x - from.x, to.y - from.y};
+    const float length = std::sqrt(way.x * way.x + way.y * way.y);
+    for (float at = 0; at < length; at += 2 * dash) {
+        const float a = at / length, b = std::min(1.0f, (at + dash) / length);
+        list.AddLine({from.x + a * way.x, from.y + a * way.y}, {from.x + b * way.x, from.y + b * way.y}, colour, thickness);
+    }
+}
+
+void draw_progress(const Ui& ui, const Box& box, float share, const std::string& words) {
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    const float until = box.x + box.w * std::clamp(share, 0.0f, 1.0f);
+    list.AddRectFilled(box.low(), box.high(), ui.c.field, ui.px(4));
+    list.AddRectFilled(box.low(), {until, box.y + box.h}, with_alpha(ui.c.accent, 0.35f), ui.px(4));
+    write(list, ui.f.small, box.x + ui.px(8), box.y + (box.h - ui.f.small->FontSize) / 2, ui.c.ink,
+          fitted(ui.f.small, words, box.w - ui.px(16)));
+}
+
 bool press(const Ui& ui, const char* id, const std::string& words, const Box& box, bool on, const std::string& hint,
            bool enabled) {
     ImGui::SetCursorScreenPos(box.low());

@@ -34,6 +34,15 @@ float write(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour
 /// The words cut with an ellipsis where they would be wider.
 std::string fitted(const ImFont* font, const std::string& words, float width);
 
+/// Writes words in lines no wider than `width`. @return their height.
+float write_wrapped(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words, float width);
+float wrapped_height(const ImFont* font, const std::string& words, float width);
+
+void draw_dashes(ImDrawList& list, ImVec2 from, ImVec2 to, ImU32 colour, float thickness, float dash);
+
+/// How far long work has come: a bar with words over it.
+void draw_progress(const Ui& ui, const Box& box, float share, const std::string& words);
+
 /// A flat button at a place in the window; `on` draws it filled.
 bool press(const Ui& ui, const char* id, const std::string& words, const Box& box, bool on = false,
            const std::string& hint = "", bool enabled = true);
