@@ -1,5 +1,4 @@
 #include "files.hpp"
-#include "picture/map_drawing.hpp"
 #include "units/error.hpp"
 #include "view/cards.hpp"
 #include "view/desk.hpp"
