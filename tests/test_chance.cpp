@@ -250,7 +250,27 @@ TEST_CASE("regions at risk are told apart by what they lie along, and ranked") {
     CHECK_THAT(regions[1].spot.place, Catch::Contains("the bottom edge"));
     CHECK(regions[2].spot.place == "open panel");
     CHECK(regions[1].spot.against_open.all() > 0);
-    // What a remedy is held to: the same ground, within a distance.
-    CHECK(peak_around(work.fine, regions[1], chance, error, 0.01).chance == Approx(0.5));
-    CHECK(peak_around(work.fine, regions[1], chance, error, 0.05).chance == Approx(0.9));
+    // Side by side, but one is named after the edge and the other is open panel.
+    std::fill(chance.begin(), chance.end(), 0.0f);
+    mark(121, 57, 0.2f), mark(121, 63, 0.1f);
+    const auto parted = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
+    REQUIRE(parted.size() == 2);
+    CHECK_THAT(parted[0].spot.place, Catch::Contains("57 mm from the bottom edge"));
+    CHECK(parted[1].spot.place == "open panel");
+}
+
+TEST_CASE("a remedy is held to the same ground and the distance asked for") {
+    const EdgeWork work;
+    const RunResult steady = run(work.fine, work.setup, work.path);
+    const std::optional<Verdict> verdict = judge_if_worked(work.fine, steady.fields, work.setup.pad.radius_m);
+    REQUIRE(verdict.has_value());
+    std::vector<float> chance(work.fine.grid.cells(), 0), error(chance.size(), 0.001f);
+    const auto mark = [&](double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; };
+    mark(151, 1, 0.3f), mark(161, 3, 0.5f), mark(181, 1, 0.9f), mark(161, 63, 0.95f);
+    const auto regions = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
+    REQUIRE(regions.size() == 3);
+    // regions[2] is the pair of cells; next door along the edge is 0.9, over it on open panel 0.95.
+    // The same ground, within a distance.
+    CHECK(peak_around(work.fine, regions[2], chance, error, 0.01).chance == Approx(0.5));
+    CHECK(peak_around(work.fine, regions[2], chance, error, 0.07).chance == Approx(0.9));
 }
