@@ -1271,6 +1271,7 @@ TEST_CASE("a bad option of risk is refused by its name", "[cli][risk]") {
     CHECK_THAT(refusal("--cut-sd", "lots"), Contains("--cut-sd"));
     CHECK_THAT(refusal("--spots", "12"), Contains("--spots"));
     CHECK_THAT(refusal("--out", ""), Contains("--out"));
+}
 
 // ---- lessons ----------------------------------------------------------------------------------------
 
