@@ -852,7 +852,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK((desk.lesson->step() == 1 && desk.settings.map == MapKind::pressure_now));
             REQUIRE(fingers.until(is_there));
             CHECK(difference(first, window.picture(), window.layout().stage) > 0.1);
-            for (int k = 0; k < 3; ++k) fingers.act("faster");
+            for (int k = 0; k < 3; ++k) fingers.act("slower"); // so that a frame sees it on its way
             fingers.act("play-pause");
             REQUIRE(fingers.until([&] { return desk.view.playing && !is_there(); }));
             REQUIRE(fingers.until([&] { return !desk.view.playing && is_there(); }));

@@ -213,7 +213,7 @@ private:
     std::function<void()> in_question_, after_save_;
     LessonMaker lesson_maker_;
     std::optional<Camera> camera_back_; ///< after a lesson
-    bool rewinding_ = false;            ///< to play a step anew: until then the view is still at its moment
+    std::optional<double> rewinding_from_s_; ///< to play a step anew: until then the view is still there
     std::array<std::vector<Listing>, 8> listings_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;

@@ -94,15 +94,15 @@ void Desk::leave_lesson() {
 /// Played, a step stops at its moment; played again, it starts from the beginning.
 void Desk::play_lesson() {
     if (view.t_s >= lesson->scene().at_s - 1e-3) live.seek(0);
-    rewinding_ = true;
+    rewinding_from_s_ = view.t_s;
     live.play();
 }
 
 void Desk::tick_lesson() {
     if (lesson_maker_.working()) begin_lesson();
     if (!lesson) return;
-    if (view.t_s < lesson->scene().at_s) rewinding_ = false;
-    if (!view.playing || rewinding_ || view.t_s < lesson->scene().at_s) return;
+    if (rewinding_from_s_ != view.t_s) rewinding_from_s_.reset();
+    if (!view.playing || rewinding_from_s_ || view.t_s < lesson->scene().at_s) return;
     live.pause();
     live.seek(lesson->scene().at_s);
 }
