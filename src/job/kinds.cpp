@@ -295,7 +295,8 @@ FormPtr lesson_form() {
                                     "\"longest stalled pad\" or \"nearest <spot>\""), "end",
                 "of the run; first and longest go with any event, nearest is when the pad first comes by"),
             optional("map", choice({"film_lost", "clear_left", "pressure_now", "speed_now", "contact_time",
-                                    "friction_work"}), "film_lost", "that the panel wears"),
+                                    "friction_work", "temperature", "peak_temperature"}), "film_lost",
+                "that the panel wears"),
             optional("camera", object({
                 optional("from", choice({"corner", "front", "left", "right", "top", "bottom"}), "corner",
                     "the side it looks from"),

@@ -7,7 +7,7 @@
 namespace sparecoat {
 
 LessonPlay::LessonPlay(std::shared_ptr<const LessonReport> report, LessonHome before)
-    : home(std::move(before)), report_(std::move(report)), frames_(frames_of(*report_, film_words(unit_))) {}
+    : home(std::move(before)), report_(std::move(report)), frames_(frames_of(*report_, film_words(FilmUnit::um))) {}
 
 bool LessonPlay::go_to(std::size_t step) {
     if (step >= frames_.size() || step == step_) return false;
