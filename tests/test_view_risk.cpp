@@ -189,7 +189,7 @@ TEST_CASE("Chances are shown from nothing on, with the lines that count and thei
     CHECK(ticks_with_room(chance_scale(3), 0.04).size() == 3);
 }
 
-TEST_CASE("The chances in the window are the library's, and its spots are what G goes through", "[view][risk]") {
+TEST_CASE("The chances in the window are the library's, and its spots are what G goes through", "[view][risk][long]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
@@ -256,7 +256,7 @@ TEST_CASE("An edit calls the working out off, and it begins anew when the map is
     CHECK(desk.risk.finding()->job->step.technique.force_n == 30);
 }
 
-TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone", "[view][risk]") {
+TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone", "[view][risk][long]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));

@@ -974,7 +974,7 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
     CHECK_THROWS_AS(Window(request), InputError);
 }
 
-TEST_CASE("The window shows heat and chances, reads film along an edge, holds back by slider and takes readings", "[view][window]") {
+TEST_CASE("The window shows heat and chances, reads film along an edge, holds back by slider and takes readings", "[view][window][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const Scratch scratch;

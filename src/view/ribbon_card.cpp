@@ -96,6 +96,11 @@ void draw_dashed(ImDrawList& list, const std::vector<ImVec2>& points, ImU32 colo
     }
 }
 
+/// To a tenth of a micrometre, or a thousandth of a mil: what a gauge tells, and short.
+std::string short_text(double um, FilmUnit unit) {
+    return unit == FilmUnit::um ? fmt::format("{:.{}f} \u00b5m", um, um == std::round(um) ? 0 : 1) : fmt::format("{:.3f} mil", um * per_um(unit));
+}
+
 void draw_film(const Ui& ui, const Axes& axes) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const RibbonBench& ribbon = ui.desk.ribbon;
@@ -119,7 +124,7 @@ void draw_film(const Ui& ui, const Axes& axes) {
     const float y = axes.y(static_cast<float>(reserve_um));
     draw_dashes(list, {axes.box.x, y}, {axes.box.x + axes.box.w, y}, ui.c.warn, ui.px(1.5f), ui.px(6));
     write(list, ui.f.small, axes.box.x + ui.px(4), y - ui.f.small->FontSize - ui.px(1), ui.c.warn,
-          fmt::format("reserve {}", film_text(reserve_um, ui.desk.settings.unit)));
+          "reserve " + short_text(reserve_um, ui.desk.settings.unit));
     if (const HoldBackTrial* trial = ribbon.trial(); trial && trial->fault.empty())
         each_run(axes, trial->along_mm, trial->left_um, {},
                  [&](const auto& points) { draw_dashed(list, points, ui.c.ink, ui.px(1.8f), ui.px(4)); });
@@ -162,8 +167,8 @@ void draw_chooser(const Ui& ui, const Box& box) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     ImGui::SetCursorScreenPos(box.low());
     const bool open = ImGui::InvisibleButton("line", {box.w, box.h});
-    hint_if_hovered(ui, fmt::format("Edges and body lines; {} takes the next. A click on the panel near one takes that.",
-                                    keys_of(Action::next_edge)));
+    hint_if_hovered(ui, fmt::format("The least clear coat within {:.0f} mm of this line. {} takes the next line; a click on the panel "
+                                    "near one takes that.", 1e3 * ribbon_width_m, keys_of(Action::next_edge)));
     list.AddRectFilled(box.low(), box.high(), ImGui::IsItemHovered() ? ui.c.field_lit : ui.c.field, ui.px(4));
     write(list, ui.f.bold, box.x + ui.px(8), box.y + ui.px(3), ui.c.ink, fitted(ui.f.bold, shown, box.w - ui.px(30)));
     const float a = ui.px(4), cx = box.x + box.w - ui.px(12), cy = box.y + box.h / 2;
@@ -210,12 +215,12 @@ void take_pointer(const Ui& ui, const Axes& axes) {
 std::string trial_text(const Ui& ui) {
     const RibbonBench& ribbon = ui.desk.ribbon;
     const HoldBackTrial* trial = ribbon.trial();
-    if (!ribbon.wanted_m) return "Drag: what would stay, run to its end on 4 mm cells";
+    if (!ribbon.wanted_m) return "drag to see what would stay";
     if (!trial || trial->hold_back_m != *ribbon.wanted_m) return "working it out \u2026";
     if (!trial->fault.empty()) return "cannot be worked so";
-    const std::string least = fmt::format("least {}", film_text(static_cast<double>(trial->least_um), ui.desk.settings.unit));
-    if (!ribbon.trial_chance()) return least + ", chance \u2026";
-    return fmt::format("{}, chance {}", least, chance_text(*ribbon.trial_chance()));
+    const std::string least = "least " + short_text(static_cast<double>(trial->least_um), ui.desk.settings.unit);
+    if (!ribbon.trial_chance()) return least + ", risk \u2026";
+    return fmt::format("{}, risk {}", least, chance_text(*ribbon.trial_chance()));
 }
 
 /// The slider: what if the pad's rim were held back so far from this line.
@@ -232,11 +237,12 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     }
     const double radius_m = desk.shown->step.pad.radius_m, low = -radius_m, high = 0.1;
     const double shown = ribbon.wanted_m.value_or(desk.held_back_m());
-    const Box slider{box.x + ui.px(92), box.y, ui.px(176), box.h};
+    const Box slider{box.x + ui.px(92), box.y, ui.px(140), box.h};
     ImGui::SetCursorScreenPos(slider.low());
     ImGui::InvisibleButton("slider", {slider.w, slider.h});
     const bool active = ImGui::IsItemActive(), lit = active || ImGui::IsItemHovered();
-    hint_if_hovered(ui, "How far the pad's rim stays inside this line. The dashed graph is what a steady hand would leave.");
+    hint_if_hovered(ui, "How far the pad's rim stays inside this line. The dashed graph is what a steady hand would leave, run to its end "
+                        "on cells of 4 mm; the risk is the chance that the reserve does not stay, the hand drawn.");
     if (active) {
         const double share = std::clamp(static_cast<double>((ImGui::GetMousePos().x - slider.x) / slider.w), 0.0, 1.0);
         const double wanted = std::round((low + share * (high - low)) / mm) * mm;
@@ -252,7 +258,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     write(list, ui.f.body, value_x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.ink,
           fmt::format("{}{:.0f} mm", shown < -1e-6 ? "\u2212" : "", std::abs(shown) / mm), Place::right);
     const bool asked = ribbon.wanted_m.has_value();
-    const float button = ui.px(64), gap = ui.px(6), words_x = value_x + ui.px(12);
+    const float button = ui.px(60), gap = ui.px(6), words_x = value_x + ui.px(12);
     const float words_end = box.x + box.w - (asked ? 2 * (button + gap) : 0);
     write(list, ui.f.small, words_x, text_y, ui.c.ink, fitted(ui.f.small, trial_text(ui), words_end - words_x));
     if (!asked) return;
@@ -290,7 +296,7 @@ void draw_ribbon_card(const Ui& ui, const Box& box) {
     draw_film(ui, axes);
     take_pointer(ui, axes);
     write(list, ui.f.small, box.x + pad + ui.px(198), head + ui.px(5), ui.c.quiet,
-          fmt::format("{}, least within {:.0f} mm", text_of(desk.settings.unit), 1e3 * ribbon_width_m));
+          text_of(desk.settings.unit));
     draw_hold_back(ui, {box.x + pad, box.y + box.h - ui.px(33), box.w - 2 * pad, ui.px(27)});
     ImGui::End();
 }

@@ -166,7 +166,8 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     const RiskFinding* finding = desk.risk.finding();
     const ChanceTerms terms = finding ? finding->terms : ChanceTerms{};
     c.wrapped(ui.f.small, ui.c.quiet, fmt::format("Chance that less than {} of clear coat stays{}",
-                                                  film_text(terms.reserve_um, desk.settings.unit),
+                                                  desk.settings.unit == FilmUnit::um ? fmt::format("{:.0f} \u00b5m", terms.reserve_um)
+                                                                                      : film_text(terms.reserve_um, desk.settings.unit),
                                                   desk.view.by_hand ? ", of the technique and not of the stroke by hand" : ""));
     const Remedy* chosen = nullptr;
     if (finding) {

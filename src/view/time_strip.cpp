@@ -124,7 +124,9 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
         x += ui.px(17) + write(list, ui.f.small, x + ui.px(17), y, ui.c.ink, text) + ui.px(20);
     }
     if (!any) write(list, ui.f.small, x, y, ui.c.quiet, "no events so far");
-    write(list, ui.f.small, words.x + words.w, y, ui.c.quiet, "line: worst spot's share of clear", Place::right);
+    const std::string line = "line: worst spot's share of clear";
+    if (x + width_of(ui.f.small, line) < words.x + words.w) // many kinds of event take its place
+        write(list, ui.f.small, words.x + words.w, y, ui.c.quiet, line, Place::right);
 }
 
 } // namespace
