@@ -237,7 +237,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     }
     const double radius_m = desk.shown->step.pad.radius_m, low = -radius_m, high = 0.1;
     const double shown = ribbon.wanted_m.value_or(desk.held_back_m());
-    const Box slider{box.x + ui.px(92), box.y, ui.px(140), box.h};
+    const Box slider{box.x + ui.px(92), box.y, ui.px(132), box.h};
     ImGui::SetCursorScreenPos(slider.low());
     ImGui::InvisibleButton("slider", {slider.w, slider.h});
     const bool active = ImGui::IsItemActive(), lit = active || ImGui::IsItemHovered();
@@ -254,7 +254,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     list.AddLine({at(0), mid - ui.px(7)}, {at(0), mid + ui.px(7)}, ui.c.quiet); // the rim at the edge
     list.AddRectFilled({at(desk.held_back_m()) - ui.px(1.5f), mid - ui.px(9)}, {at(desk.held_back_m()) + ui.px(1.5f), mid + ui.px(9)}, ui.c.accent);
     list.AddCircleFilled({at(shown), mid}, ui.px(7), ribbon.wanted_m ? ui.c.ink : ui.c.accent);
-    const float value_x = slider.x + slider.w + ui.px(66);
+    const float value_x = slider.x + slider.w + ui.px(80);
     write(list, ui.f.body, value_x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.ink,
           fmt::format("{}{:.0f} mm", shown < -1e-6 ? "\u2212" : "", std::abs(shown) / mm), Place::right);
     const bool asked = ribbon.wanted_m.has_value();
