@@ -290,7 +290,7 @@ void draw_help(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "help", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(19.6f);
+    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(19.2f);
     const std::span<const KeyBinding> table = key_bindings();
     write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Keys");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);

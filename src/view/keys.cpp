@@ -25,6 +25,12 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_COMMA, none, Action::slower, "slower", "Slower", time, always, true},
     {GLFW_KEY_PERIOD, none, Action::faster, "faster", "Faster", time, always, true},
 
+    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
+    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
+    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
+    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
+    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
+
     {GLFW_KEY_1, none, Action::map_film_lost, "map-film-lost", "Film lost", map},
     {GLFW_KEY_2, none, Action::map_clear_left, "map-clear-left", "Clear left", map},
     {GLFW_KEY_3, none, Action::map_pressure, "map-pressure", "Pressure now", map},
@@ -39,6 +45,15 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_K, none, Action::toggle_contours, "contours", "Contour lines", map},
     {GLFW_KEY_U, none, Action::toggle_unit, "unit", "µm or mil", map},
     {GLFW_KEY_L, none, Action::lock_range, "lock-range", "Lock or free the range", map},
+
+    {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
+    {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},
+    {GLFW_KEY_MINUS, none, Action::lower_value, "lower-value", "Lower it", work, always, true},
+    {GLFW_KEY_EQUAL, none, Action::raise_value, "raise-value", "Raise it", work, always, true},
+    {GLFW_KEY_ENTER, none, Action::type_value, "type-value", "Type it, open its list", work},
+    {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
+    {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
+    {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
 
     {GLFW_KEY_R, none, Action::view_corner, "view-reset", "Reset the view", view},
     {GLFW_KEY_F, none, Action::view_front, "view-front", "From the front", view},
@@ -57,20 +72,11 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_PAGE_UP, none, Action::nearer, "nearer", "Nearer", view, always, true},
     {GLFW_KEY_PAGE_DOWN, none, Action::farther, "farther", "Farther", view, always, true},
 
-    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
-    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
-    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
-    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
-    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
-
-    {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
-    {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},
-    {GLFW_KEY_MINUS, none, Action::lower_value, "lower-value", "Lower it", work, always, true},
-    {GLFW_KEY_EQUAL, none, Action::raise_value, "raise-value", "Raise it", work, always, true},
-    {GLFW_KEY_ENTER, none, Action::type_value, "type-value", "Type it, open its list", work},
-    {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
-    {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
-    {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
+    {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
+    {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
+    {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
+    {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
+    {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
 
     {GLFW_KEY_H, none, Action::hand_mode, "hand-mode", "Hand mode on or off", hand},
     {GLFW_KEY_SPACE, none, Action::trigger, "trigger", "Trigger (or left button)", hand, in_hand},
@@ -85,12 +91,6 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_MINUS, none, Action::less_force, "less-force", "Less force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
-
-    {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
-    {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
-    {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
-    {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
-    {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
 
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},
