@@ -173,7 +173,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     if (finding) {
         const std::vector<RegionAtRisk>& regions = finding->map.regions;
         const std::optional<std::size_t> cell = desk.pointer ? desk.cell_at(*desk.pointer) : std::nullopt;
-        c.line(ui.f.small, ui.c.ink, cell ? fmt::format("Under the pointer {}", chance_text(static_cast<double>(finding->map.chance[*cell])))
+        c.line(ui.f.small, ui.c.ink, cell ? fmt::format("Under the pointer: {}", chance_text(static_cast<double>(finding->map.chance[*cell])))
                                           : fmt::format("{} {} from a chance of 1 % on", regions.size(), regions.size() == 1 ? "spot" : "spots"));
         c.down(4);
         if (regions.empty()) c.wrapped(ui.f.body, ui.c.ink, "No spot reaches a chance of 1 %.");
