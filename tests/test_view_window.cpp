@@ -1023,7 +1023,7 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
         fingers.until([&] { return !desk.preparing(); });
     }
     REQUIRE(desk.bench.can_undo());
-    CHECK_FALSE(desk.risk.finding()); // of another technique
+    CHECK(fingers.until([&] { return desk.risk.finding() == nullptr; })); // of another technique, once that is shown
     fingers.act("undo");
     CHECK_FALSE(desk.bench.can_undo());
     fingers.act("map-film-lost");
