@@ -101,6 +101,7 @@ void read_any(PresetKind kind, const json& document, const std::string& file = "
     case PresetKind::panel: read_panel(document, file); break;
     case PresetKind::technique: read_technique(document, file); break;
     case PresetKind::lesson: read_lesson(document, file); break;
+    case PresetKind::defects: read_defects(document, file); break;
     }
 }
 
@@ -159,6 +160,12 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
             "steps": [{"show": "both", "moment": "nearest middle", "map": "pressure_now",
                        "camera": {"from": "top", "nearer": 3, "at": "middle"},
                        "caption": "{mistake.worst.lost} at {mistake.at middle.place}"}]})")},
+        {PresetKind::defects, json::parse(R"({
+            "kind": "defects", "name": "All", "note": "n", "marks": [
+                {"kind": "wash swirls", "visible": "faint", "fingernail": false, "depth": "0.4 um",
+                 "depth_sd": "35 %", "width": "3 um", "length": "30 mm", "length_per_area": 600,
+                 "direction": "90 deg", "region": [[0, 0], ["300 mm", "0 mm"], [0.3, 0.2]]},
+                {"kind": "water-spot etching", "visible": "glaring", "per_area": 70}]})")},
     };
     return documents;
 }
@@ -367,6 +374,7 @@ TEST_CASE("the presets have what the trade has") {
                                         "p1500", "p2000", "p2500", "p3000"}));
     CHECK(has(ids(PresetKind::paint), {"soft", "typical", "hard", "thick-repaint", "old-thin"}));
     CHECK(has(ids(PresetKind::substrate), {"steel", "aluminium", "plastic"}));
+    CHECK(has(ids(PresetKind::defects), {"light", "moderate", "severe"}));
     CHECK(ids(PresetKind::technique).size() >= 8);
     const Technique mistake = presets().technique("edge-overrun");
     CHECK(mistake.hold_back_m == Approx(-presets().pad(mistake.pad).radius_m)); // the centre on the edge
@@ -592,6 +600,33 @@ TEST_CASE("what a technique leaves out is what the program takes for granted") {
 
 // ---- bad input --------------------------------------------------------------------------------------
 
+TEST_CASE("defects are read in words, and a number takes the place of the words' own") {
+    const Defects defects = read_defects(full_document(PresetKind::defects), "all.json");
+    REQUIRE(defects.marks.size() == 2);
+    const MarkPopulation& swirls = defects.marks[0];
+    CHECK(swirls.kind == MarkKind::swirls);
+    CHECK(swirls.depth_um == Approx(0.4));
+    CHECK(swirls.depth_sd == Approx(0.35));
+    CHECK(swirls.width_m == Approx(3e-6));
+    CHECK(swirls.length_m == Approx(0.03));
+    CHECK(swirls.length_per_area() == Approx(600));
+    CHECK(*swirls.direction_rad == Approx(pi / 2));
+    REQUIRE(swirls.region.size() == 3);
+    CHECK(swirls.region[2].y == Approx(0.2));
+    const MarkPopulation& spots = defects.marks[1];
+    const MarkPopulation by_words = population_of({MarkKind::water_spots, Visible::glaring, false});
+    CHECK(spots.per_m2 == 70);
+    CHECK(spots.depth_um == Approx(by_words.depth_um));
+    CHECK(spots.width_m == by_words.width_m);
+    CHECK_FALSE(spots.direction_rad);
+
+    json longer = full_document(PresetKind::defects); // the same metres of fewer, longer lines
+    longer["/marks/0/length"_json_pointer] = "60 mm";
+    const MarkPopulation fewer = read_defects(longer, "all.json").marks[0];
+    CHECK(fewer.per_m2 == Approx(swirls.per_m2 / 2));
+    CHECK(fewer.length_per_area() == Approx(600));
+}
+
 TEST_CASE("a bad value is refused with its place, what was found and what is allowed") {
     struct Row {
         PresetKind kind;
@@ -685,6 +720,14 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
          R"([{"op":"replace","path":"/pattern","value":"line"}, {"op":"remove","path":"/section"},
              {"op":"add","path":"/line","value":{"from":[0,0],"to":[0,"0 mm"]}}])",
          "/line", "a line that ends where it starts", "two different points"},
+        {PresetKind::defects,
+         R"([{"op":"replace","path":"/marks/0/kind","value":"haze"},
+             {"op":"replace","path":"/marks/0/fingernail","value":true}])",
+         "/marks/0/fingernail", "haze that catches a fingernail", "scratches"},
+        {PresetKind::defects, R"([{"op":"add","path":"/marks/0/per_area","value":3}])", "/marks/0/per_area",
+         "'per_area' where 'kind' is \"wash swirls\"", "\"stone chips\""},
+        {PresetKind::defects, R"([{"op":"replace","path":"/marks/1/visible","value":"dazzling"}])",
+         "/marks/1/visible", "\"dazzling\"", "\"glaring\""},
         {PresetKind::technique, R"([{"op":"replace","path":"/hand/force","value":"8 N"}])", "/hand/force",
          "\"8 N\", a force, not a pure number", "0 % to 100 %"},
     };

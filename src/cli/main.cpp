@@ -237,7 +237,7 @@ int main(int argc, char** argv) {
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
-        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques or lessons")
+        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons or defects")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";

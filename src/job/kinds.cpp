@@ -1,5 +1,6 @@
 #include "job/kinds.hpp"
 #include <nlohmann/json.hpp>
+#include "finish/described.hpp"
 #include "job/nearest.hpp"
 #include "units/error.hpp"
 #include <array>
@@ -26,6 +27,7 @@ constexpr std::array kinds{
     KindNames{PresetKind::panel, "panel", "panels"},
     KindNames{PresetKind::technique, "technique", "techniques"},
     KindNames{PresetKind::lesson, "lesson", "lessons"},
+    KindNames{PresetKind::defects, "defects", "defects"},
 };
 
 const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
@@ -308,6 +310,44 @@ FormPtr lesson_form() {
     });
 }
 
+/// Words of an enumeration that name_of knows, as far as they are wanted.
+template <class All, class Wanted>
+std::vector<std::string> words_of(const All& all, Wanted wanted) {
+    std::vector<std::string> words;
+    for (const auto& one : all)
+        if (wanted(one)) words.emplace_back(name_of(one));
+    return words;
+}
+
+FormPtr defects_form() {
+    const auto any_kind = [](MarkKind) { return true; };
+    const auto spots = [](MarkKind kind) { return !made_of_lines(kind); };
+    const std::vector<std::string> line_kinds = words_of(all_mark_kinds, made_of_lines);
+    return preset(PresetKind::defects, {
+        needed("marks", list(object({
+            needed("kind", choice(words_of(all_mark_kinds, any_kind)), "of mark"),
+            needed("visible", choice(words_of(all_visible, [](Visible) { return true; })), "under the lamp"),
+            optional("fingernail", flag(), false, "whether a nail drawn across catches"),
+            optional("depth", quantity(Dim::length, "10 nm", "1 mm"), nullptr, "median; else by the words above"),
+            optional("depth_sd", quantity(Dim::none, "5 %", "150 %"), nullptr,
+                "standard deviation of its logarithm; else by the words"),
+            optional("width", quantity(Dim::length, "0.1 µm", "500 mm"), nullptr,
+                "across a line, or a spot's diameter; else by the words"),
+            optional("length", quantity(Dim::length, "1 mm", "5 m"), nullptr, "of a line; else by the words")
+                .only_where("kind", line_kinds),
+            optional("length_per_area", number("1/m", 1e-3, 1e7), nullptr,
+                "metres of line on a square metre; else by the words").only_where("kind", line_kinds),
+            optional("per_area", number("1/m²", 1e-3, 1e7), nullptr,
+                "spots on a square metre; else by the words").only_where("kind", words_of(all_mark_kinds, spots)),
+            optional("direction", quantity(Dim::angle, "-360 deg", "360 deg"), nullptr,
+                "that the lines keep to: 0 is along u, 90 deg along v; without it every way alike")
+                .only_where("kind", line_kinds),
+            optional("region", list(point(panel_limit_below, panel_limit), 3), nullptr,
+                "corners of the area that they are in; without it the whole panel"),
+        }), 1), "one entry for each population of marks"),
+    });
+}
+
 FormPtr make_form(PresetKind kind) {
     switch (kind) {
     case PresetKind::machine: return machine_form();
@@ -318,6 +358,7 @@ FormPtr make_form(PresetKind kind) {
     case PresetKind::panel: return panel_form();
     case PresetKind::technique: return technique_form();
     case PresetKind::lesson: return lesson_form();
+    case PresetKind::defects: return defects_form();
     }
     throw std::logic_error("no such kind of preset");
 }

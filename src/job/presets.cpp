@@ -161,6 +161,13 @@ std::string summary_of(const Lesson& lesson) {
                        lesson.steps.size() == 1 ? "step" : "steps", name_of(lesson.topic));
 }
 
+std::string summary_of(const Defects& defects) {
+    std::string text;
+    for (const MarkPopulation& marks : defects.marks)
+        text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", name_of(marks.kind), numbers_of(marks));
+    return text;
+}
+
 } // namespace
 
 bool is_path(const std::string& reference) {
@@ -295,6 +302,11 @@ Lesson Library::lesson(const std::string& reference) const {
     return read_lesson(load_json(file), file.string());
 }
 
+Defects Library::defects(const std::string& reference) const {
+    const fs::path file = file_of(PresetKind::defects, reference);
+    return read_defects(load_json(file), file.string());
+}
+
 // ---- listing --------------------------------------------------------------------------------------
 
 std::vector<Listing> Library::list(PresetKind kind) const {
@@ -320,6 +332,7 @@ std::vector<Listing> Library::list(PresetKind kind) const {
         case PresetKind::panel: add(stem, read_panel(document, file)); break;
         case PresetKind::technique: add(stem, read_technique(document, file)); break;
         case PresetKind::lesson: add(stem, read_lesson(document, file)); break;
+        case PresetKind::defects: add(stem, read_defects(document, file)); break;
         }
     }
     std::ranges::sort(listings, comes_before, &Listing::id);

@@ -1,4 +1,5 @@
 #pragma once
+#include "finish/described.hpp"
 #include "job/kinds.hpp"
 #include "job/lesson.hpp"
 #include "panel/panel.hpp"
@@ -27,6 +28,8 @@ Paint read_paint(const nlohmann::json& document, const std::string& file);
 Substrate read_substrate(const nlohmann::json& document, const std::string& file);
 PanelSpec read_panel(const nlohmann::json& document, const std::string& file);
 Technique read_technique(const nlohmann::json& document, const std::string& file);
+/// Words become numbers here (see population_of); a number in the file takes the place of the words' own.
+Defects read_defects(const nlohmann::json& document, const std::string& file);
 
 /// Whether a reference to a preset is a path and not an id: it holds a '/' or ends like a preset
 /// file, mesh or picture (".json", a pad's "#150" apart, ".obj", ".stl", ".png").
@@ -70,6 +73,7 @@ public:
     PanelSpec panel(const std::string& reference) const;
     Technique technique(const std::string& reference) const;
     Lesson lesson(const std::string& reference) const;
+    Defects defects(const std::string& reference) const;
 
     /// The file a reference leads to; for messages about what it holds.
     std::filesystem::path file_of(PresetKind kind, const std::string& reference) const;

@@ -371,6 +371,47 @@ Technique fill_technique(const Values& values) {
     return technique;
 }
 
+// ---- defects --------------------------------------------------------------------------------------
+
+template <class All>
+auto named(const All& all, const std::string& word) {
+    return *std::ranges::find_if(all, [&](const auto& one) { return name_of(one) == word; });
+}
+
+MarkPopulation fill_marks(const Values& values) {
+    Described words;
+    words.kind = named(all_mark_kinds, values.text("kind"));
+    words.visible = named(all_visible, values.text("visible"));
+    words.fingernail = values.flag("fingernail");
+    MarkPopulation marks;
+    try {
+        marks = population_of(words);
+    } catch (const InputError& error) {
+        values.place().at("fingernail").refuse(error.found(), error.allowed());
+    }
+    marks.depth_um = values.number("depth", marks.depth_um * 1e-6) * 1e6;
+    marks.depth_sd = values.number("depth_sd", marks.depth_sd);
+    marks.width_m = values.number("width", marks.width_m);
+    if (made_of_lines(marks.kind)) {
+        const double metres = values.number("length_per_area", marks.length_per_area());
+        marks.length_m = values.number("length", marks.length_m);
+        marks.per_m2 = metres / marks.length_m;
+    } else {
+        marks.per_m2 = values.number("per_area", marks.per_m2);
+    }
+    if (values.has("direction")) marks.direction_rad = values.number("direction");
+    if (values.has("region")) marks.region = values.points("region");
+    values.done();
+    return marks;
+}
+
+Defects fill_defects(const Values& values) {
+    Defects defects;
+    defects.name = values.text("name");
+    for (const Values& marks : values.objects("marks")) defects.marks.push_back(fill_marks(marks));
+    return defects;
+}
+
 } // namespace
 
 Machine read_machine(const json& document, const std::string& file) {
@@ -393,6 +434,9 @@ PanelSpec read_panel(const json& document, const std::string& file) {
 }
 Technique read_technique(const json& document, const std::string& file) {
     return read_document(PresetKind::technique, document, file, fill_technique);
+}
+Defects read_defects(const json& document, const std::string& file) {
+    return read_document(PresetKind::defects, document, file, fill_defects);
 }
 
 } // namespace sparecoat

@@ -1,0 +1,155 @@
+// What detailers say of defects and steps, with the presets and the film that their techniques take off the test
+// plate. All facts: common practice, no source.
+#include "decide/attribution.hpp"
+#include "finish/clearing.hpp"
+#include "finish/step_marks.hpp"
+#include "job/run_job.hpp"
+#include <catch2/catch.hpp>
+#include <fmt/format.h>
+#include <map>
+
+using namespace sparecoat;
+
+namespace {
+
+const Library& library() {
+    static const Library presets(SPARECOAT_SOURCE_DIR "/presets");
+    return presets;
+}
+
+/// A technique's run on the test plate: what its open panel lost and the marks that it leaves.
+struct Step {
+    std::vector<float> removed_um; ///< of the cells of the open panel
+    double median_um = 0;
+    MarkPopulation own;
+};
+
+const Step& step(const std::string& technique) {
+    static std::map<std::string, Step> steps;
+    if (const auto known = steps.find(technique); known != steps.end()) return known->second;
+    RunRequest request;
+    request.panel = "test-plate", request.technique = technique, request.grid_m = 0.004;
+    const RunJob job = prepare(library(), request);
+    const RunResult result = run(job.panel, job.setup, job.path);
+    const OpenPanel open = judge(job.panel, result.fields, job.setup.pad.radius_m).open;
+    Step made;
+    made.median_um = open.median_um;
+    for (std::size_t k = 0; k < job.panel.grid.cells(); ++k)
+        if (job.panel.inside[k] && static_cast<double>(job.panel.edge_distance_m[k]) >= open.clearance_m)
+            made.removed_um.push_back(result.fields.removed_um[k]);
+    made.own = step_marks(job.setup.liquid, job.setup.pad, work_since_fresh_j(job.path, result.trace), job.setup.softness);
+    return steps.emplace(technique, made).first->second;
+}
+
+std::vector<MarkPopulation> marks_of_preset(const char* preset) { return library().defects(preset).marks; }
+
+/// Share cleared on the open panel after so many sets of a technique.
+double cleared(const char* preset, const char* technique, int sets = 1) {
+    const double share = share_cleared(marks_of_preset(preset), spread_of(step(technique).removed_um), sets, 1);
+    UNSCOPED_INFO(fmt::format("{}: {} x {} clears {:.4f}", preset, sets, technique, share));
+    return share;
+}
+
+/// The finish at a place of median loss after techniques in order.
+Finish after(std::initializer_list<const char*> techniques, std::vector<Marks> marks = {}) {
+    std::string order;
+    for (const char* technique : techniques) {
+        marks = after_step(std::move(marks), step(technique).own, step(technique).median_um);
+        order += fmt::format(" > {}", technique);
+    }
+    const Finish finish = finish_of(marks);
+    UNSCOPED_INFO(fmt::format("{}: {:.1f} / {:.1f} / {:.1f} GU, haze {:.2f}, rms {:.4f} um, marked {:.5f}", order,
+                              finish.gloss[0], finish.gloss[1], finish.gloss[2], finish.haze, finish.rms_um, finish.marked));
+    return finish;
+}
+
+} // namespace
+
+TEST_CASE("of severe etching and swirls two sets of a polish clear about nine tenths") {
+    CHECK(cleared("severe", "polish-da-15", 2) == Approx(0.9).margin(0.03)); // "about"
+    CHECK(cleared("severe", "polish-da-15", 1) < 0.7);                       // so one set is not enough
+}
+
+TEST_CASE("of severe etching and swirls a cutting compound clears all but the chips") {
+    for (const char* cut : {"heavy-cut", "wool-rotary-cut"}) CHECK(cleared("severe", cut) > 0.99); // "all", to the eye
+}
+
+TEST_CASE("of light swirls the polish alone clears all, a finishing polish does not") {
+    CHECK(cleared("light", "polish-da-15") > 0.99);
+    CHECK(cleared("light", "finishing-pass") < 0.8);
+}
+
+TEST_CASE("moderate defects lie between: one set of a polish leaves some, two leave next to none") {
+    CHECK(cleared("moderate", "polish-da-15", 1) < 0.95);
+    CHECK(cleared("moderate", "polish-da-15", 2) > 0.98);
+}
+
+TEST_CASE("stone chips stay whatever is done") {
+    const Panel panel = build_panel(library().panel("test-plate"), 0.004);
+    for (const char* preset : {"light", "moderate", "severe"}) {
+        const std::vector<MarkPopulation> marks = marks_of_preset(preset);
+        Panel painted = panel;
+        lay_film(painted, library().paint("typical"));
+        const auto chips = [&](float um) {
+            return clearing(painted, marks, std::vector<float>(panel.grid.cells(), um)).chips;
+        };
+        CHECK(chips(0) > 0);
+        CHECK(chips(8) == chips(0));
+    }
+}
+
+TEST_CASE("after a cut, polish and then finishing polish give the gloss back") {
+    const double smooth = finish_of({}).gloss[0];
+    const Finish cut = after({"heavy-cut"}), polished = after({"heavy-cut", "polish-da-15"}),
+                 finished = after({"heavy-cut", "polish-da-15", "finishing-pass"});
+    CHECK(cut.gloss[0] < 0.95 * smooth); // haze that is seen
+    CHECK(polished.gloss[0] > cut.gloss[0] + 1);
+    CHECK(finished.gloss[0] > polished.gloss[0]);
+    CHECK(finished.gloss[0] > 0.98 * smooth);
+    CHECK(finished.marked < 1e-3); // next to nothing under the lamp
+}
+
+TEST_CASE("a finishing polish straight after the cut does not take its haze out") {
+    CHECK(after({"heavy-cut", "finishing-pass"}).marked > 10 * after({"heavy-cut", "polish-da-15", "finishing-pass"}).marked);
+}
+
+TEST_CASE("the compound belongs first: after it the panel is worse than after its polish and finishing polish") {
+    const std::vector<Marks> found = marks_of(marks_of_preset("severe"));
+    const Finish wrong = after({"polish-da-15", "heavy-cut"}, found);
+    const Finish right = after({"heavy-cut", "polish-da-15", "finishing-pass"}, found);
+    CHECK(wrong.gloss[0] < right.gloss[0] - 2);
+    CHECK(wrong.haze > 2 * right.haze);
+    CHECK(after({"finishing-pass", "polish-da-15", "heavy-cut"}, found).gloss[0] < right.gloss[0]);
+}
+
+TEST_CASE("sanding leaves the paint dull, and a compound but no polish takes its marks out") {
+    const Finish sanded = after({"paper-p2000"});
+    CHECK(sanded.gloss[0] < 0.5 * finish_of({}).gloss[0]);
+    const auto left = [](const char* technique) {
+        const MarkPopulation& marks = step("paper-p2000").own;
+        return visible_share(marks, step(technique).median_um) / visible_share(marks, 0);
+    };
+    CHECK(left("heavy-cut") < 0.01);
+    CHECK(left("polish-da-15") > 0.3);
+}
+
+TEST_CASE("finer grades leave shallower marks, coarser need more of the cut") {
+    const Pad pad = library().pad("soft-foam-150");
+    double above = 1e9;
+    for (const char* grade : {"p1500", "p2000", "p2500", "p3000"}) {
+        const double depth = step_marks(library().liquid(grade), pad, 0).depth_um;
+        CHECK(depth < above);
+        above = depth;
+    }
+}
+
+TEST_CASE("each step takes more than its successor's marks are deep and leaves marks its successor takes out") {
+    const char* order[] = {"heavy-cut", "polish-da-15", "finishing-pass"};
+    for (int k = 0; k + 1 < 3; ++k) {
+        const MarkPopulation& own = step(order[k]).own;
+        INFO(fmt::format("{}: {:.3f} um deep", order[k], own.depth_um));
+        CHECK(own.depth_um < step(order[k]).median_um);
+        const double before = visible_share(own, 0);
+        CHECK(visible_share(own, step(order[k + 1]).median_um) < 0.1 * before);
+    }
+}
