@@ -727,7 +727,7 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
         {PresetKind::defects, R"([{"op":"add","path":"/marks/0/per_area","value":3}])", "/marks/0/per_area",
          "'per_area' where 'kind' is \"wash swirls\"", "\"stone chips\""},
         {PresetKind::defects, R"([{"op":"replace","path":"/marks/1/visible","value":"dazzling"}])",
-         "/marks/1/visible", "\"dazzling\"", "\"glaring\""},
+         "/marks/1/visible", "\"dazzling\"", "faint, plain, glaring"},
         {PresetKind::technique, R"([{"op":"replace","path":"/hand/force","value":"8 N"}])", "/hand/force",
          "\"8 N\", a force, not a pure number", "0 % to 100 %"},
     };
