@@ -15,10 +15,12 @@ bool struck_through(const Panel& panel, std::span<const float> removed_um, std::
     return removed_um[cell] > 0 && removed_um[cell] >= panel.clear_um[cell];
 }
 
-/// Visible share of the area left at a cell. Where the clear coat is gone what is seen is worse than any mark.
+/// Visible share of the area left at a cell. Where the clear coat is gone what is seen is worse than any
+/// mark.
 double share_left(const Panel& panel, const MarkPopulation& marks, std::span<const float> removed_um,
                   std::size_t cell) {
-    return visible_share(marks, struck_through(panel, removed_um, cell) ? 0 : static_cast<double>(removed_um[cell]));
+    if (struck_through(panel, removed_um, cell)) return visible_share(marks, 0);
+    return visible_share(marks, static_cast<double>(removed_um[cell]));
 }
 
 } // namespace
@@ -33,8 +35,8 @@ std::vector<std::uint8_t> cells_of_region(const Panel& panel, const std::vector<
     return cells;
 }
 
-Clearing clearing(const Panel& panel, std::span<const MarkPopulation> marks, std::span<const float> removed_um,
-                  const std::vector<Point2>& section) {
+Clearing clearing(const Panel& panel, std::span<const MarkPopulation> marks,
+                  std::span<const float> removed_um, const std::vector<Point2>& section) {
     hold_to_cells(panel, removed_um);
     const std::size_t cells = panel.grid.cells();
     const double cell_m2 = panel.grid.h_m * panel.grid.h_m;

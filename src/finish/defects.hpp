@@ -11,11 +11,12 @@ namespace sparecoat {
 
 // Marks in the clear coat as populations, and what is left of one when the paint around it is taken down.
 //
-// Depth d is lognormal: median m, standard deviation s of ln d. Taking r off the surface leaves d - r of a mark.
-// A scratch is a V-groove cut by grit of one shape and an etched spot a shallow bowl, so that with its depth
+// Depth d is lognormal: median m, standard deviation s of ln d. Taking r off the surface leaves d - r of a
+// mark. A scratch is a V-groove cut by grit of one shape and an etched spot a shallow bowl, so that with its
+// depth
 //     the groove's width, and the bowl's area, shrink in proportion:  area = area at m x (d - r) / m
-// and the flanks keep their slope: what is left of a mark is as bright as before under the lamp, only smaller. A
-// mark less than `visible_um` deep is not seen. So the share of the paint that shows marks is
+// and the flanks keep their slope: what is left of a mark is as bright as before under the lamp, only
+// smaller. A mark less than `visible_um` deep is not seen. So the share of the paint that shows marks is
 //     V(r) = C/m int_{r+t}^inf (d - r) f(d) dd = C/m [M1(r + t) - r M0(r + t)]
 // with C the share covered were all marks of depth m, t the threshold, and partial moments
 //     Mk(a) = int_a^inf d^k f(d) dd = m^k exp(k² s²/2) Phi((ln(m/a) + k s²) / s).
@@ -44,7 +45,7 @@ struct MarkPopulation {
     double width_m = 0;   ///< of a mark of median depth: across a line, or a spot's diameter
     double length_m = 0;  ///< of a line; not used for spots
     double per_m2 = 0;    ///< marks per area
-    std::optional<double> direction_rad = {}; ///< that lines keep to, from +u towards +v; none: every way alike
+    std::optional<double> direction_rad = {}; ///< that lines keep to, +u towards +v; none: every way
     std::vector<Point2> region = {};          ///< polygon in the panel's plane; none: the whole panel
 
     double length_per_area() const { return per_m2 * length_m; } ///< 1/m
@@ -54,13 +55,14 @@ struct MarkPopulation {
 /// Partial moment Mk(above) of the depths in µm^k, for k of 0 to 3. @param depth_scale multiplies all depths.
 double depth_moment(const MarkPopulation& marks, int k, double above_um, double depth_scale = 1);
 
-/// V(worn): share of the area under visible marks once `worn_um` was taken off since they were made. May pass 1
-/// where lines overlap. @param depth_scale multiplies all depths and leaves the marks' size at the median alone.
+/// V(worn): share of the area under visible marks once `worn_um` was taken off since they were made. May
+/// pass 1 where lines overlap. @param depth_scale multiplies all depths and leaves the marks' size at the
+/// median alone.
 double visible_share(const MarkPopulation& marks, double worn_um, double depth_scale = 1);
 
-/// Visible area cleared over visible area before, of all clearable populations together, where `removed_um` was
-/// taken off everywhere; regions are left out of account. 1 where nothing was visible before.
-/// Rises with removed_um and falls with depth_scale, both smoothly.
+/// Visible area cleared over visible area before, of all clearable populations together, where `removed_um`
+/// was taken off everywhere; regions are left out of account. 1 where nothing was visible before. Rises with
+/// removed_um and falls with depth_scale, both smoothly.
 double share_cleared(std::span<const MarkPopulation> marks, double removed_um, double depth_scale = 1);
 
 /// What a piece of panel lost, boiled down to a few equally frequent values.
@@ -68,8 +70,8 @@ struct RemovedSpread {
     std::vector<double> um;
 };
 
-/// The mean of each of `parts` equal parts of the values in order, so that the total mean is kept. Values that are
-/// no numbers are left out; empty where there are none.
+/// The mean of each of `parts` equal parts of the values in order, so that the total mean is kept. Values
+/// that are no numbers are left out; empty where there are none.
 RemovedSpread spread_of(std::span<const float> removed_um, int parts = 16);
 
 /// The same as above, over the spread; for learning from a test section.

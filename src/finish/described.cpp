@@ -18,19 +18,24 @@ struct Row {
 
 constexpr double um = 1e-6;
 constexpr std::array rows{
-    Row{MarkKind::swirls, {0.3, 0.55, 0.95}, 0.4, {3 * um, 5 * um, 8 * um}, 0.03, {500, 1500, 4000}},
+    Row{MarkKind::swirls, {0.3, 0.55, 0.95}, 0.4, {3 * um, 5 * um, 8 * um}, 0.03, {1200, 2500, 5000}},
     Row{MarkKind::scratches, {0.6, 1.0, 1.6}, 0.3, {10 * um, 15 * um, 25 * um}, 0.08, {2, 6, 20}},
     Row{MarkKind::water_spots, {0.35, 0.7, 1.1}, 0.35, {3 * mm, 4 * mm, 5 * mm}, 0, {150, 500, 1500}},
     Row{MarkKind::bird_lime, {0.5, 0.9, 1.3}, 0.35, {15 * mm, 20 * mm, 25 * mm}, 0, {1.5, 3, 6}},
     // About what P3000, P2500 and P2000 leave, see step_marks.
     Row{MarkKind::sanding, {0.7, 1.0, 1.2}, 0.4, {6 * um, 8 * um, 10 * um}, 0.15, {160e3, 125e3, 100e3}},
     // About what a polish, a medium polish and a cutting compound leave.
-    Row{MarkKind::haze, {0.13, 0.2, 0.4}, 0.4, {1 * um, 1.6 * um, 3.2 * um}, 0.15, {15e3, 15e3, 15e3}},
+    Row{MarkKind::haze, {0.13, 0.2, 0.4}, 0.4, {1 * um, 1.6 * um, 3.2 * um}, 0.15, {4.5e3, 7e3, 14e3}},
     Row{MarkKind::chips, {60, 80, 120}, 0.4, {1 * mm, 1.5 * mm, 2.5 * mm}, 0, {2, 6, 20}},
 };
 
 /// Median depth of what catches a nail, and its width where it is a line.
 constexpr double nail_depth_um = 8, nail_width_m = 60 * um;
+
+/// Two digits, without an exponent.
+std::string rounded(double value) {
+    return value < 100 ? fmt::format("{:.2g}", value) : fmt::format("{:.0f}", value);
+}
 
 } // namespace
 
@@ -66,15 +71,14 @@ MarkPopulation population_of(const Described& words) {
 std::string numbers_of(const MarkPopulation& marks) {
     constexpr double ninety = 1.645; // between them lie nine marks in ten
     const double spread = std::exp(ninety * marks.depth_sd);
-    const auto depth = [](double value_um) { return fmt::format("{:.2g}", value_um); };
-    std::string text = fmt::format("depth {} µm ({} to {} µm), ", depth(marks.depth_um),
-                                   depth(marks.depth_um / spread), depth(marks.depth_um * spread));
+    std::string text = fmt::format("depth {} µm ({} to {} µm), ", rounded(marks.depth_um),
+                                   rounded(marks.depth_um / spread), rounded(marks.depth_um * spread));
+    const std::string width = print_quantity(marks.width_m, Dim::length, 3);
     if (!made_of_lines(marks.kind))
-        return text + fmt::format("{} across, {:.3g} on a square metre", print_quantity(marks.width_m, Dim::length, 3),
-                                  marks.per_m2);
-    text += fmt::format("{} wide, {:.3g} m on a square metre", print_quantity(marks.width_m, Dim::length, 3),
-                        marks.length_per_area());
-    if (marks.direction_rad) text += fmt::format(", along {}", print_quantity(*marks.direction_rad, Dim::angle, 3));
+        return text + fmt::format("{} across, {} on a square metre", width, rounded(marks.per_m2));
+    text += fmt::format("{} wide, {} m on a square metre", width, rounded(marks.length_per_area()));
+    if (marks.direction_rad)
+        text += fmt::format(", along {}", print_quantity(*marks.direction_rad, Dim::angle, 3));
     return text;
 }
 

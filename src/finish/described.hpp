@@ -19,13 +19,14 @@ struct Described {
     bool fingernail = false; ///< a nail drawn across catches
 };
 
-/// The numbers behind the words. All of them from memory, chosen so that what the trade says of its steps comes out
-/// (common practice, no source): faint swirls go with one polish; of glaring swirls and etching two sets of a polish
-/// clear about nine tenths and a cutting compound all; what catches a nail is too deep to chase.
-/// Haze never catches a nail: InputError.
+/// The numbers behind the words. All of them from memory, chosen so that what the trade says of its steps
+/// comes out (common practice, no source): faint swirls go with one polish; of glaring swirls and etching
+/// two sets of a polish clear about nine tenths and a cutting compound all; what catches a nail is too deep
+/// to chase. Haze never catches a nail: InputError.
 MarkPopulation population_of(const Described& words);
 
-/// The numbers of a population on one line: "depth 0.9 µm (0.47 to 1.7 µm), 8 µm wide, 4000 m on a square metre".
+/// The numbers of a population on one line: "depth 0.95 µm (0.49 to 1.8 µm), 8 µm wide, 5000 m on a square
+/// metre".
 std::string numbers_of(const MarkPopulation& marks);
 
 /// What a panel is found with.

@@ -17,8 +17,9 @@ double one_minus_sinc(double p) {
     return p < small ? p * p / 6 * (1 - p * p / 20) : 1 - std::sin(p) / p;
 }
 
-/// E[(d - r) (1 - sinc(p)); d > r] over the lognormal depths, µm, by the trapezoidal rule in ln d. Its kink at
-/// d = r costs about step²/12 of the density there; with 193 nodes over six standard deviations that is 1e-4.
+/// E[(d - r) (1 - sinc(p)); d > r] over the lognormal depths, µm, by the trapezoidal rule in ln d. Its kink
+/// at d = r costs about step²/12 of the density there; with 193 nodes over six standard deviations that is
+/// 1e-4.
 double dulled_depth(const MarkPopulation& marks, double worn_um, double phase_per_um) {
     constexpr int intervals = 192;
     constexpr double far = 6, step = 2 * far / intervals;
@@ -37,7 +38,8 @@ double rms_um(std::span<const Marks> marks) {
     double variance = 0;
     for (const Marks& m : marks)
         if (made_of_lines(m.made.kind))
-            variance += m.share * m.made.covered() / (3 * m.made.depth_um) * cubed_depth_left(m.made, m.worn_um);
+            variance +=
+                m.share * m.made.covered() / (3 * m.made.depth_um) * cubed_depth_left(m.made, m.worn_um);
     return std::sqrt(variance);
 }
 

@@ -27,9 +27,10 @@ inline constexpr double gloss_standard_index = 1.567;
 /// Of an automotive clear coat: about that of acrylic resin (from memory).
 inline constexpr double clear_coat_index = 1.52;
 
-/// One wavelength that stands for the gloss meter's light, CIE illuminant C as seen by the standard eye, V(lambda).
-/// Roughness enters through 1/lambda², whose mean under C x V is that of 552 nm (worked out in the test beside
-/// CIE's tables); 550 nm is that, rounded. ISO 2813 itself lets 546.1 nm stand for the eye's middle wavelength.
+/// One wavelength that stands for the gloss meter's light, CIE illuminant C as seen by the standard eye,
+/// V(lambda). Roughness enters through 1/lambda², whose mean under C x V is that of 552 nm (worked out in
+/// the test beside CIE's tables); 550 nm is that, rounded. ISO 2813 itself lets 546.1 nm stand for the eye's
+/// middle wavelength.
 inline constexpr double gloss_wavelength_m = 550e-9;
 
 /// Gloss units of a smooth surface: its reflectance over that of the standard's glass, times 100.
@@ -38,8 +39,8 @@ double smooth_gloss(double index, double angle_rad);
 /// Share of the mirror reflection that is left by a roughness of rms `rms_m`,
 ///     exp(-(4 pi s cos(theta) / lambda)²)
 /// (Bennett and Porteus, J. Opt. Soc. Am. 51, 123 (1961), for normal incidence; cos(theta) by Beckmann and
-/// Spizzichino, The Scattering of Electromagnetic Waves from Rough Surfaces, 1963). For heights that are normal,
-/// or small beside the wavelength.
+/// Spizzichino, The Scattering of Electromagnetic Waves from Rough Surfaces, 1963). For heights that are
+/// normal, or small beside the wavelength.
 double mirror_share(double rms_m, double angle_rad, double wavelength_m = gloss_wavelength_m);
 
 } // namespace sparecoat

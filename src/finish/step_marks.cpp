@@ -41,12 +41,14 @@ MarkPopulation step_marks(const Liquid& liquid, const Pad& pad, double work_j, d
     own.depth_sd = groove_depth_sd;
     own.width_m = groove_width_per_depth * depth_m;
     own.length_m = 2 * pad.radius_m; // as far as a grain gets before pad and orbit turn it off its line
-    const double grooves_per_m = liquid.paper ? 1 / own.width_m : liquid_grooves_per_m;
+    const double grooves_per_m = liquid.paper ? 1 / own.width_m : liquid_grooves_per_m2 * depth_m;
     own.per_m2 = grooves_per_m / own.length_m;
     return own;
 }
 
-double marks_made(const MarkPopulation& own, double removed_um) { return -std::expm1(-removed_um / own.depth_um); }
+double marks_made(const MarkPopulation& own, double removed_um) {
+    return -std::expm1(-removed_um / own.depth_um);
+}
 
 std::vector<Marks> after_step(std::vector<Marks> before, const MarkPopulation& own, double removed_um) {
     for (Marks& marks : before) marks.worn_um += removed_um;
@@ -72,14 +74,16 @@ void MarkedPanel::step(std::span<const float> removed_um, const MarkPopulation& 
         for (std::size_t k = 0; k < cells; ++k) layer.worn_um[k] += removed_um[k];
     Layer made{own, std::vector<float>(cells, 0.0f), std::vector<float>(cells, 0.0f)};
     for (std::size_t k = 0; k < cells; ++k)
-        if (panel_->inside[k]) made.share[k] = static_cast<float>(marks_made(own, static_cast<double>(removed_um[k])));
+        if (panel_->inside[k])
+            made.share[k] = static_cast<float>(marks_made(own, static_cast<double>(removed_um[k])));
     layers_.push_back(std::move(made));
 }
 
 std::vector<Marks> MarkedPanel::at(std::size_t cell) const {
     std::vector<Marks> marks;
     for (const Layer& layer : layers_) {
-        const Marks here{layer.made, static_cast<double>(layer.worn_um[cell]), static_cast<double>(layer.share[cell])};
+        const Marks here{layer.made, static_cast<double>(layer.worn_um[cell]),
+                         static_cast<double>(layer.share[cell])};
         if (here.share > 0 && !spent(here)) marks.push_back(here);
     }
     return marks;

@@ -1,5 +1,5 @@
-// What detailers say of defects and steps, with the presets and the film that their techniques take off the test
-// plate. All facts: common practice, no source.
+// What detailers say of defects and steps, with the presets and the film that their techniques take off the
+// test plate. All facts: common practice, no source.
 #include "decide/attribution.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
@@ -37,7 +37,8 @@ const Step& step(const std::string& technique) {
     for (std::size_t k = 0; k < job.panel.grid.cells(); ++k)
         if (job.panel.inside[k] && static_cast<double>(job.panel.edge_distance_m[k]) >= open.clearance_m)
             made.removed_um.push_back(result.fields.removed_um[k]);
-    made.own = step_marks(job.setup.liquid, job.setup.pad, work_since_fresh_j(job.path, result.trace), job.setup.softness);
+    const double work_j = work_since_fresh_j(job.path, result.trace);
+    made.own = step_marks(job.setup.liquid, job.setup.pad, work_j, job.setup.softness);
     return steps.emplace(technique, made).first->second;
 }
 
@@ -45,7 +46,8 @@ std::vector<MarkPopulation> marks_of_preset(const char* preset) { return library
 
 /// Share cleared on the open panel after so many sets of a technique.
 double cleared(const char* preset, const char* technique, int sets = 1) {
-    const double share = share_cleared(marks_of_preset(preset), spread_of(step(technique).removed_um), sets, 1);
+    const RemovedSpread removed = spread_of(step(technique).removed_um);
+    const double share = share_cleared(marks_of_preset(preset), removed, sets, 1);
     UNSCOPED_INFO(fmt::format("{}: {} x {} clears {:.4f}", preset, sets, technique, share));
     return share;
 }
@@ -58,8 +60,8 @@ Finish after(std::initializer_list<const char*> techniques, std::vector<Marks> m
         order += fmt::format(" > {}", technique);
     }
     const Finish finish = finish_of(marks);
-    UNSCOPED_INFO(fmt::format("{}: {:.1f} / {:.1f} / {:.1f} GU, haze {:.2f}, rms {:.4f} um, marked {:.5f}", order,
-                              finish.gloss[0], finish.gloss[1], finish.gloss[2], finish.haze, finish.rms_um, finish.marked));
+    UNSCOPED_INFO(fmt::format("{}: {:.1f} GU at 20 degrees, haze {:.2f}, rms {:.4f} um, marked {:.5f}", order,
+                              finish.gloss[0], finish.haze, finish.rms_um, finish.marked));
     return finish;
 }
 
@@ -71,12 +73,20 @@ TEST_CASE("of severe etching and swirls two sets of a polish clear about nine te
 }
 
 TEST_CASE("of severe etching and swirls a cutting compound clears all but the chips") {
-    for (const char* cut : {"heavy-cut", "wool-rotary-cut"}) CHECK(cleared("severe", cut) > 0.99); // "all", to the eye
+    for (const char* cut : {"heavy-cut", "wool-rotary-cut"})
+        CHECK(cleared("severe", cut) > 0.99); // "all", to the eye
 }
 
 TEST_CASE("of light swirls the polish alone clears all, a finishing polish does not") {
     CHECK(cleared("light", "polish-da-15") > 0.99);
     CHECK(cleared("light", "finishing-pass") < 0.8);
+}
+
+TEST_CASE("light swirls polished and finished look better than they did, and polished alone no worse") {
+    const std::vector<Marks> found = marks_of(marks_of_preset("light"));
+    const double before = after({}, found).gloss[0];
+    CHECK(after({"polish-da-15"}, found).gloss[0] > before - 0.5); // a gloss meter tells no less apart
+    CHECK(after({"polish-da-15", "finishing-pass"}, found).gloss[0] > before);
 }
 
 TEST_CASE("moderate defects lie between: one set of a polish leaves some, two leave next to none") {
@@ -111,10 +121,11 @@ TEST_CASE("after a cut, polish and then finishing polish give the gloss back") {
 }
 
 TEST_CASE("a finishing polish straight after the cut does not take its haze out") {
-    CHECK(after({"heavy-cut", "finishing-pass"}).marked > 10 * after({"heavy-cut", "polish-da-15", "finishing-pass"}).marked);
+    const Finish with_polish = after({"heavy-cut", "polish-da-15", "finishing-pass"});
+    CHECK(after({"heavy-cut", "finishing-pass"}).marked > 10 * with_polish.marked);
 }
 
-TEST_CASE("the compound belongs first: after it the panel is worse than after its polish and finishing polish") {
+TEST_CASE("the compound belongs first: last, it leaves a worse panel than its polish and finishing polish do") {
     const std::vector<Marks> found = marks_of(marks_of_preset("severe"));
     const Finish wrong = after({"polish-da-15", "heavy-cut"}, found);
     const Finish right = after({"heavy-cut", "polish-da-15", "finishing-pass"}, found);
@@ -144,7 +155,7 @@ TEST_CASE("finer grades leave shallower marks, coarser need more of the cut") {
     }
 }
 
-TEST_CASE("each step takes more than its successor's marks are deep and leaves marks its successor takes out") {
+TEST_CASE("each step takes more than its marks are deep, and its successor takes them out") {
     const char* order[] = {"heavy-cut", "polish-da-15", "finishing-pass"};
     for (int k = 0; k + 1 < 3; ++k) {
         const MarkPopulation& own = step(order[k]).own;
