@@ -1,4 +1,5 @@
 #include "finish/finish.hpp"
+#include <algorithm>
 #include <cmath>
 
 namespace sparecoat {

@@ -125,7 +125,7 @@ TEST_CASE("a finishing polish straight after the cut does not take its haze out"
     CHECK(after({"heavy-cut", "finishing-pass"}).marked > 10 * with_polish.marked);
 }
 
-TEST_CASE("the compound belongs first: last, it leaves a worse panel than its polish and finishing polish do") {
+TEST_CASE("the compound belongs first: last, it leaves worse paint than its polish and finishing polish") {
     const std::vector<Marks> found = marks_of(marks_of_preset("severe"));
     const Finish wrong = after({"polish-da-15", "heavy-cut"}, found);
     const Finish right = after({"heavy-cut", "polish-da-15", "finishing-pass"}, found);
