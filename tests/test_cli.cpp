@@ -710,7 +710,7 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     CHECK(wrong.out.empty());
     CHECK(wrong.err ==
           "sparecoat: list: found no kind of preset \"machnes\"; allowed: did you mean 'machines'? kinds: "
-          "machines, pads, liquids, paints, substrates, panels, techniques, lessons\n");
+          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects\n");
 }
 
 TEST_CASE("help and version go to standard output", "[cli]") {

@@ -773,6 +773,7 @@ TEST_CASE("Every map and side has a picture of its own, and the dark theme is da
     std::vector<std::uint8_t> last;
     for (int n = 0; n < map_kinds; ++n) {
         request.map = map_info(static_cast<MapKind>(n)).id;
+        request.at_s = static_cast<MapKind>(n) == MapKind::chance ? std::nullopt : small_shot().at_s; // of the whole technique
         request.camera = sides[static_cast<std::size_t>(n) % std::size(sides)];
         write_shot(scratch.path / "map.png", request);
         const Image image = read_png(scratch.path / "map.png");
