@@ -51,7 +51,7 @@ void draw_axes(const Ui& ui, const Axes& axes) {
     }
     for (const double tick : axes.across.ticks) {
         const float x = box.x + box.w * static_cast<float>(axes.across.share(tick));
-        const bool last = tick > axes.across.high - 0.3 * axes.across.step;
+        const bool last = box.x + box.w - x < ui.px(70); // the length itself stands there
         list.AddLine({x, box.y + box.h}, {x, box.y + box.h + ui.px(4)}, ui.c.quiet);
         if (!last) write(list, ui.f.small, x, box.y + box.h + ui.px(4), ui.c.quiet, tick_text(tick, axes.across.step), Place::centre);
     }

@@ -69,7 +69,7 @@ void draw_split(Column& c, const SpotAtRisk& spot, float indent) {
 const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, float indent) {
     const Desk& desk = c.ui.desk;
     const Remedy* chosen = nullptr;
-    c.line(c.ui.f.small, c.ui.c.quiet, "Single changes; a click takes one over", indent);
+    c.line(c.ui.f.small, c.ui.c.quiet, "Single changes: click to take", indent);
     for (std::size_t k = 0; k < advice.remedies.size(); ++k) {
         const Remedy& remedy = advice.remedies[k];
         const bool can = desk.can_apply(remedy);
