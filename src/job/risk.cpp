@@ -17,9 +17,9 @@ namespace sparecoat {
 namespace {
 
 /// The draws' grid and steps. The hand's deviations are smooth over the pad's own size, so a quarter of the
-/// cells and of the steps carry them; the fine run beside them has the edges.
+/// cells and a fifth of the steps carry them; the fine run beside them has the edges.
 constexpr double coarse_grid_m = 0.004;
-constexpr StepLimits coarse_steps{0.016, 0.4};
+constexpr StepLimits coarse_steps{0.02, 0.5};
 /// Into how many tallies the draws are dealt, whatever the number of threads.
 constexpr int tallies = 8;
 /// The place's deviation that counts as its greatest.

@@ -36,7 +36,7 @@ RunJob prepare_steady(const Library& library, const RunRequest& request, const T
 using RiskProgress = std::function<bool(double share)>;
 
 /// Draws the hand of a steady job `terms.pairs` times over a coarser copy of the job (cells of 4 mm or the job's own, steps of
-/// up to 16 mm of arm travel) beside one run of the job as it stands. Shares the geometry: panels, layer
+/// up to 20 mm of arm travel) beside one run of the job as it stands. Shares the geometry: panels, layer
 /// fields and the steady path are made once. The draws are dealt to a fixed number of tallies that are merged in
 /// order, so that the outcome does not depend on `threads`.
 RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& terms, double threshold, int threads,
