@@ -230,18 +230,34 @@ TEST_CASE("tallies merge to what one tally would have counted") {
     CHECK(most > 0);
 }
 
+namespace {
+
+/// A worked edge with chances put where a test wants them.
+struct MarkedChances {
+    EdgeWork work;
+    RunResult steady = run(work.fine, work.setup, work.path);
+    Verdict verdict = judge(work.fine, steady.fields, work.setup.pad.radius_m);
+    std::vector<float> chance = std::vector<float>(work.fine.grid.cells(), 0.0f);
+    std::vector<float> error = std::vector<float>(work.fine.grid.cells(), 0.001f);
+
+    void mark(double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; }
+    std::vector<RegionAtRisk> regions() const {
+        return regions_at_risk(work.fine, steady.fields, verdict.open, terms_of(11, 0.3), chance, error, 0.03);
+    }
+    double peak(const RegionAtRisk& region, double around_m) const {
+        return peak_around(work.fine, region, chance, error, around_m).chance;
+    }
+};
+
+} // namespace
+
 TEST_CASE("regions at risk are told apart by what they lie along, and ranked") {
-    const EdgeWork work;
-    const RunResult steady = run(work.fine, work.setup, work.path);
-    const std::optional<Verdict> verdict = judge_if_worked(work.fine, steady.fields, work.setup.pad.radius_m);
-    REQUIRE(verdict.has_value());
-    std::vector<float> chance(work.fine.grid.cells(), 0), error(chance.size(), 0.001f);
-    const auto mark = [&](double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; };
+    MarkedChances map;
     // Along the bottom edge two cells within the gap of each other, and a third beyond it; in the open one over
     // the threshold and one under it.
-    mark(151, 1, 0.3f), mark(161, 3, 0.5f), mark(181, 1, 0.9f);
-    mark(121, 99, 0.05f), mark(161, 99, 0.02f);
-    const auto regions = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
+    map.mark(151, 1, 0.3f), map.mark(161, 3, 0.5f), map.mark(181, 1, 0.9f);
+    map.mark(121, 99, 0.05f), map.mark(161, 99, 0.02f);
+    const auto regions = map.regions();
     REQUIRE(regions.size() == 3);
     CHECK(regions[0].chance == Approx(0.9));
     CHECK(regions[1].chance == Approx(0.5));
@@ -251,26 +267,21 @@ TEST_CASE("regions at risk are told apart by what they lie along, and ranked") {
     CHECK(regions[2].spot.place == "open panel");
     CHECK(regions[1].spot.against_open.all() > 0);
     // Side by side, but one is named after the edge and the other is open panel.
-    std::fill(chance.begin(), chance.end(), 0.0f);
-    mark(121, 57, 0.2f), mark(121, 63, 0.1f);
-    const auto parted = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
+    std::fill(map.chance.begin(), map.chance.end(), 0.0f);
+    map.mark(121, 57, 0.2f), map.mark(121, 63, 0.1f);
+    const auto parted = map.regions();
     REQUIRE(parted.size() == 2);
     CHECK_THAT(parted[0].spot.place, Catch::Contains("57 mm from the bottom edge"));
     CHECK(parted[1].spot.place == "open panel");
 }
 
 TEST_CASE("a remedy is held to the same ground and the distance asked for") {
-    const EdgeWork work;
-    const RunResult steady = run(work.fine, work.setup, work.path);
-    const std::optional<Verdict> verdict = judge_if_worked(work.fine, steady.fields, work.setup.pad.radius_m);
-    REQUIRE(verdict.has_value());
-    std::vector<float> chance(work.fine.grid.cells(), 0), error(chance.size(), 0.001f);
-    const auto mark = [&](double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; };
-    mark(151, 1, 0.3f), mark(161, 3, 0.5f), mark(181, 1, 0.9f), mark(161, 63, 0.95f);
-    const auto regions = regions_at_risk(work.fine, steady.fields, verdict->open, terms_of(11, 0.3), chance, error, 0.03);
+    MarkedChances map;
+    map.mark(151, 1, 0.3f), map.mark(161, 3, 0.5f), map.mark(181, 1, 0.9f), map.mark(161, 63, 0.95f);
+    const auto regions = map.regions();
     REQUIRE(regions.size() == 3);
     // regions[2] is the pair of cells; next door along the edge is 0.9, over it on open panel 0.95.
     // The same ground, within a distance.
-    CHECK(peak_around(work.fine, regions[2], chance, error, 0.01).chance == Approx(0.5));
-    CHECK(peak_around(work.fine, regions[2], chance, error, 0.07).chance == Approx(0.9));
+    CHECK(map.peak(regions[2], 0.01) == Approx(0.5));
+    CHECK(map.peak(regions[2], 0.07) == Approx(0.9));
 }

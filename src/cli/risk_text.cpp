@@ -32,14 +32,11 @@ std::string area_text(double area_m2) {
 std::string risk_text(const RiskReport& report, FilmUnit unit) {
     const RunJob& job = report.job;
     const RiskMap& map = report.map;
-    std::string out;
+    std::string out = heading_text(job);
     const auto line = [&](auto format, const auto&... args) {
         fmt::format_to(std::back_inserter(out), fmt::runtime(format), args...);
         out += '\n';
     };
-    line("{}: {}", job.panel.name, job.step.technique.name);
-    line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
-    line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
     line("Asked        the chance that less than {} of clear coat stays, anywhere", film_text(report.terms.reserve_um, unit));
     line("Uncertain    the film ({}), the cut (a factor of {:.2f} either way), {}",
          job.film.has_value() ? "gauge readings" : "no gauge readings: the paint's usual spread",

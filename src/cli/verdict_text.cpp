@@ -97,20 +97,24 @@ std::string film_report_text(const RunJob& job) {
 
 } // namespace
 
+std::string heading_text(const RunJob& job) {
+    std::string out = fmt::format("{}: {}\n  {}, {}, {}\n  {}; {} on {}\n", job.panel.name, job.step.technique.name,
+                                  job.step.machine.name, job.step.pad.name, job.step.liquid.name, working_of(job),
+                                  job.paint.name, job.panel.substrate.name);
+    if (job.film) out += film_report_text(job);
+    return out;
+}
+
 std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit) {
     const Verdict& v = outcome.verdict;
     const Totals& totals = outcome.result.totals;
     const double open_clear = static_cast<double>(job.panel.clear_um[v.open.cell]);
 
-    std::string out;
+    std::string out = heading_text(job);
     const auto line = [&](auto format, const auto&... args) {
         fmt::format_to(std::back_inserter(out), fmt::runtime(format), args...);
         out += '\n';
     };
-    line("{}: {}", job.panel.name, job.step.technique.name);
-    line("  {}, {}, {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name);
-    line("  {}; {} on {}", working_of(job), job.paint.name, job.panel.substrate.name);
-    if (job.film) out += film_report_text(job);
     line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film_text(v.open.median_um, unit),
          film_text(v.open.low_um, unit), film_text(v.open.high_um, unit), film_text(open_clear - v.open.median_um, unit));
     if (v.open.clearance_m < job.step.pad.radius_m)

@@ -5,6 +5,9 @@
 
 namespace sparecoat {
 
+/// What is worked with what and how, and what the gauge said of the film.
+std::string heading_text(const RunJob& job);
+
 /// One screen on a run: open panel, worst spot and why, time, events.
 std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit unit);
 
