@@ -204,6 +204,34 @@ TEST_CASE("the chance map agrees with brute force within its stated error", "[lo
     CHECK(std::abs(off) < 0.012);
 }
 
+TEST_CASE("the standard error is that of the mean over pairs") {
+    // Of two pairs with chances a and b the mean's is |a - b| / 2, of four, a, b, a, b, that over the root of 3.
+    const EdgeWork work;
+    const RunResult steady = run(work.fine, work.setup, work.path);
+    const std::vector<float> coarse = removed_um(work.coarse, work.setup, work.path);
+    std::vector<float> more = coarse;
+    for (float& removed : more) removed *= 1.5f;
+    const Refinement refine(work.coarse, work.fine);
+    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse, coarse, &refine, 0};
+    const auto tallied = [&](const std::vector<const std::vector<float>*>& pairs) {
+        ChanceTally tally(ground, terms_of(11, 0.3));
+        for (const auto* removed : pairs) tally.add(*removed, *removed);
+        return std::pair(tally.chance(), tally.standard_error());
+    };
+    const auto [a, none] = tallied({&coarse});
+    const auto [b, none_either] = tallied({&more});
+    const auto [two, error_of_two] = tallied({&coarse, &more});
+    const auto [four, error_of_four] = tallied({&coarse, &more, &coarse, &more});
+    std::size_t k = cell_at(work.fine, {0.181, 0.001}); // where it makes the greatest difference
+    for (std::size_t n = 0; n < a.size(); ++n)
+        if (b[n] - a[n] > b[k] - a[k]) k = n;
+    REQUIRE(b[k] - a[k] > 0.1f);
+    CHECK(none[k] == 0);
+    CHECK(two[k] == Approx(0.5 * (a[k] + b[k])));
+    CHECK(error_of_two[k] == Approx(0.5 * (b[k] - a[k])));
+    CHECK(error_of_four[k] == Approx(0.5 * (b[k] - a[k]) / std::sqrt(3.0)));
+}
+
 TEST_CASE("tallies merge to what one tally would have counted") {
     const EdgeWork work;
     const RunResult steady = run(work.fine, work.setup, work.path);

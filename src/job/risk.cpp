@@ -129,19 +129,38 @@ template <class Body> void on_threads(int threads, Body body) {
     arena.execute(body);
 }
 
+/// A change worked out; nothing if it cannot be worked that way: no room for the pad, say, or nothing left to polish.
+struct Trial {
+    RiskMap map;
+    double time_s = 0;
+};
+std::optional<Trial> tried(const Library& library, const RunJob& job, const Change& change, const ChanceTerms& terms,
+                           Meter& meter) {
+    const std::optional<RunJob> changed = apply(library, job, change);
+    if (!changed) return std::nullopt;
+    try {
+        return Trial{map_of(library, *changed, terms, meter), changed->path.duration_s()};
+    } catch (const InputError&) {
+        return std::nullopt;
+    }
+}
+
+Remedy remedy_of(const RunJob& job, const RegionAtRisk& region, const Change& change, const Trial& trial) {
+    return {change.kind, change.words, change.technique,
+            peak_around(job.panel, region, trial.map.chance, trial.map.standard_error, around_m),
+            trial.map.verdict.open.median_um, trial.time_s};
+}
+
 /// Tries a chain of ever stronger changes until one brings the region under the threshold. The last one tried
 /// stands; nothing if none can be worked at all.
 std::optional<Remedy> try_chain(const Library& library, const RunJob& job, const RegionAtRisk& region,
                                 const std::vector<Change>& chain, const ChanceTerms& terms, double threshold, Meter& meter) {
     std::optional<Remedy> best;
     for (const Change& change : chain) {
-        const std::optional<RunJob> changed = apply(library, job, change);
-        if (!changed) continue; // no room for the pad, say
-        const RiskMap map = map_of(library, *changed, terms, meter);
-        const Peak peak = peak_around(job.panel, region, map.chance, map.standard_error, around_m);
-        best = Remedy{change.kind, change.words, change.technique, peak, map.verdict.open.median_um,
-                      changed->path.duration_s()};
-        if (peak.chance < threshold) break;
+        const std::optional<Trial> trial = tried(library, job, change, terms, meter);
+        if (!trial) continue;
+        best = remedy_of(job, region, change, *trial);
+        if (best->peak.chance < threshold) break;
     }
     return best;
 }
@@ -160,8 +179,7 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
 
     // Changes to the technique as a whole are worked out once and read off at every spot.
     const std::vector<Change> whole = changes_of_technique(library, job);
-    std::vector<std::optional<RiskMap>> maps(whole.size());
-    std::vector<double> times_s(whole.size());
+    std::vector<std::optional<Trial>> trials(whole.size());
     struct Chain {
         std::size_t spot;
         std::vector<Change> changes;
@@ -172,10 +190,7 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
         for (std::vector<Change>& changes : changes_at(job, spots[k].region)) chains.push_back({k, std::move(changes), {}});
     oneapi::tbb::parallel_for(std::size_t{0}, whole.size() + chains.size(), [&](std::size_t n) {
         if (n < whole.size()) {
-            const std::optional<RunJob> changed = apply(library, job, whole[n]);
-            if (!changed) return;
-            maps[n] = map_of(library, *changed, terms, meter);
-            times_s[n] = changed->path.duration_s();
+            trials[n] = tried(library, job, whole[n], terms, meter);
         } else {
             Chain& chain = chains[n - whole.size()];
             chain.result = try_chain(library, job, spots[chain.spot].region, chain.changes, terms, threshold, meter);
@@ -185,10 +200,7 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
     for (std::size_t k = 0; k < spots.size(); ++k) {
         SpotAdvice& spot = spots[k];
         for (std::size_t n = 0; n < whole.size(); ++n)
-            if (maps[n])
-                spot.remedies.push_back({whole[n].kind, whole[n].words, whole[n].technique,
-                                         peak_around(job.panel, spot.region, maps[n]->chance, maps[n]->standard_error, around_m),
-                                         maps[n]->verdict.open.median_um, times_s[n]});
+            if (trials[n]) spot.remedies.push_back(remedy_of(job, spot.region, whole[n], *trials[n]));
         for (Chain& chain : chains)
             if (chain.spot == k && chain.result) spot.remedies.push_back(std::move(*chain.result));
         // Chances that differ by less than can be told apart are equal; then the one that leaves more work done.
