@@ -92,7 +92,9 @@ TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with ev
     for (const Stretch& stretch : stretches)
         for (const char* machine : {"da-8", "da-21", "gear-8", "rotary-1000"}) {
             CAPTURE(stretch.panel, machine);
-            Panel panel = build_panel(library.panel(stretch.panel), 0.001);
+            const PanelSpec spec = library.panel(stretch.panel);
+            Panel panel = build_panel(spec, 0.001);
+            panel.substrate = library.substrate(spec.substrate);
             lay_film(panel, even_film());
             Run r{stretch.from, stretch.to};
             Setup setup = setup_of(library.machine(machine), foam_pad(), 30);
