@@ -32,28 +32,6 @@ const fs::path source_dir = SPARECOAT_SOURCE_DIR;
 
 Library presets() { return Library(source_dir / "presets"); }
 
-/// A folder of this test's own, gone at its end.
-struct ScratchFolder {
-    fs::path path = fs::temp_directory_path() / ("sparecoat-lesson-" + std::to_string(getpid()));
-    ScratchFolder() { fs::create_directories(path); }
-    ~ScratchFolder() {
-        std::error_code ignored;
-        fs::remove_all(path, ignored);
-    }
-    ScratchFolder(const ScratchFolder&) = delete;
-    ScratchFolder& operator=(const ScratchFolder&) = delete;
-};
-
-InputError refusal(const std::function<void()>& call) {
-    try {
-        call();
-    } catch (const InputError& error) {
-        return error;
-    }
-    FAIL("accepted, where it should have been refused");
-    throw std::logic_error("not reached");
-}
-
 /// A short lesson on the test plate: a line with the head tilted, and flat.
 json plate_lesson() {
     return json::parse(R"({

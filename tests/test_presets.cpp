@@ -1,3 +1,4 @@
+#include "files.hpp"
 #include "job/form.hpp"
 #include "job/lesson_figures.hpp"
 #include "job/nearest.hpp"
@@ -16,6 +17,7 @@
 #include <unistd.h>
 
 using namespace sparecoat;
+using sparecoat::test::refusal;
 using nlohmann::json;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
@@ -79,17 +81,6 @@ private:
     const char* name_;
     std::string before_;
 };
-
-/// What a call refuses its input with.
-InputError refusal(const std::function<void()>& call) {
-    try {
-        call();
-    } catch (const InputError& error) {
-        return error;
-    }
-    FAIL("accepted, where it should have been refused");
-    throw std::logic_error("not reached");
-}
 
 void read_any(PresetKind kind, const json& document, const std::string& file = "test.json") {
     switch (kind) {

@@ -19,19 +19,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-struct Folder {
-    fs::path path;
-    Folder() {
-        static int count = 0;
-        path = fs::temp_directory_path() / fmt::format("sparecoat-view-risk-{}-{}", ::getpid(), count++);
-        fs::create_directories(path);
-    }
-    ~Folder() {
-        std::error_code ignored;
-        fs::remove_all(path, ignored);
-    }
-};
-
 /// A short job at an edge: one pass over a small section whose lines hang over the bottom edge, with the head tilted
 /// and so little film that the edge is at risk.
 class SmallWorld {
@@ -53,7 +40,7 @@ public:
     const fs::path& folder() const { return folder_.path; }
 
 private:
-    Folder folder_;
+    ScratchFolder folder_;
     RunRequest request_;
 };
 

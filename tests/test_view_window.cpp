@@ -1,3 +1,4 @@
+#include "files.hpp"
 #include "job/path_csv.hpp"
 #include "job/fields_export.hpp"
 #include "units/error.hpp"
@@ -29,19 +30,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-/// A folder of the test's own, gone at the end.
-struct Scratch {
-    fs::path path;
-    Scratch() {
-        static int count = 0;
-        path = fs::temp_directory_path() / fmt::format("sparecoat-window-{}-{}", ::getpid(), count++);
-        fs::create_directories(path);
-    }
-    ~Scratch() {
-        std::error_code ignored;
-        fs::remove_all(path, ignored);
-    }
-};
+using Scratch = test::ScratchFolder;
 
 std::string read_file(const fs::path& file) {
     std::ifstream in(file, std::ios::binary);

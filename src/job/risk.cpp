@@ -2,16 +2,14 @@
 #include "decide/cautions.hpp"
 #include "job/remedies.hpp"
 #include "job/summary_parts.hpp"
+#include "job/threads.hpp"
 #include "tool/vary.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
-#include <atomic>
 #include <fmt/format.h>
 #include <mutex>
-#include <oneapi/tbb/global_control.h>
 #include <oneapi/tbb/parallel_for.h>
-#include <oneapi/tbb/task_arena.h>
 
 namespace sparecoat {
 namespace {
@@ -66,12 +64,10 @@ CoarseJob coarsened(const Library& library, const RunJob& job) {
     RunRequest request = job.request;
     request.readings.reset();
     request.grid_m = std::max(coarse_grid_m, request.grid_m);
-    RunJob coarse = prepare(library, request, job.step.technique, nullptr);
-    const bool own_path = job.request.path_csv.has_value();
-    ArmPath path = own_path ? job.path
-                            : lay_path(job.step.technique, job.step.pad.radius_m, coarse.panel, request.seed, coarse_steps);
+    RunJob coarse = prepare(library, request, job.step.technique, nullptr, coarse_steps);
+    if (request.path_csv) coarse.path = job.path; // as recorded, and as a change has left it
     coarse.setup.heat = false;
-    return {std::move(coarse.panel), std::move(coarse.setup), std::move(path)};
+    return {std::move(coarse.panel), std::move(coarse.setup), std::move(coarse.path)};
 }
 
 std::vector<float> removed_by(Simulation simulation, const ArmPath& path) {
@@ -118,15 +114,6 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     out.standard_error = parts.front().standard_error();
     out.mean_removed_um = parts.front().mean_removed_um();
     return out;
-}
-
-/// Runs `body` on up to `threads` threads (0: as many as there are).
-template <class Body> void on_threads(int threads, Body body) {
-    std::optional<oneapi::tbb::global_control> limit;
-    if (threads > 0)
-        limit.emplace(oneapi::tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(threads));
-    oneapi::tbb::task_arena arena(threads > 0 ? threads : oneapi::tbb::task_arena::automatic);
-    arena.execute(body);
 }
 
 /// A change worked out; nothing if it cannot be worked that way: no room for the pad, say, or nothing left to polish.

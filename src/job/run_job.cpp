@@ -1,6 +1,7 @@
 #include "job/run_job.hpp"
 #include "job/gauge_csv.hpp"
 #include "job/path_csv.hpp"
+#include "job/threads.hpp"
 #include "tool/tape.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
@@ -8,9 +9,7 @@
 #include <atomic>
 #include <cmath>
 #include <fmt/format.h>
-#include <oneapi/tbb/global_control.h>
 #include <oneapi/tbb/parallel_for.h>
-#include <oneapi/tbb/task_arena.h>
 
 namespace sparecoat {
 namespace {
@@ -38,7 +37,8 @@ RunJob prepare(const Library& library, const RunRequest& request) {
     return prepare(library, request, library.technique(request.technique), nullptr);
 }
 
-RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse) {
+RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse,
+               StepLimits limits) {
     RunJob job;
     job.request = request;
     const std::string technique_file = library.file_of(PresetKind::technique, request.technique).string();
@@ -59,7 +59,7 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
     const Technique& technique = job.step.technique;
     job.path = request.path_csv
                    ? read_path_csv(*request.path_csv, technique, job.panel)
-                   : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, {}, technique_file);
+                   : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, limits, technique_file);
     job.setup = {job.step.machine, job.step.pad, job.step.liquid, job.paint.softness,
                  technique.hand_stiffness_nm_rad, request.integrator};
     job.setup.surroundings.air_c = request.air_c;
@@ -88,13 +88,7 @@ std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, cons
         if (watch.tell && !watch.tell({watch.shares.begin(), watch.shares.end()})) watch.stop = true;
         return !watch.stop;
     };
-    // Without the limit a wish for more threads than the machine has cores brings a warning on stderr.
-    std::optional<oneapi::tbb::global_control> limit;
-    if (threads > 0)
-        limit.emplace(oneapi::tbb::global_control::max_allowed_parallelism,
-                      static_cast<std::size_t>(threads));
-    oneapi::tbb::task_arena arena(threads > 0 ? threads : oneapi::tbb::task_arena::automatic);
-    arena.execute([&] {
+    on_threads(threads, [&] {
         oneapi::tbb::parallel_for(std::size_t{0}, jobs.size(), [&](std::size_t k) {
             Watch watch{shares, stop, k, progress};
             const RunJob& job = jobs[k];

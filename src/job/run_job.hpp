@@ -43,8 +43,10 @@ RunJob prepare(const Library& library, const RunRequest& request);
 
 /// The same with a technique that was changed after reading; request.technique is kept for its name and file.
 /// @param reuse a panel built before for the same request.panel and grid, whose shape is taken over instead
-/// of building it again; its film is laid anew. Null: built from the file. @throws InputError.
-RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse);
+/// of building it again; its film is laid anew. Null: built from the file.
+/// @param limits of the path's steps, where it is laid and not recorded. @throws InputError.
+RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse,
+               StepLimits limits = {});
 
 struct Outcome {
     RunResult result;

@@ -1,6 +1,7 @@
 #include "sim/heat_kernels.hpp"
 #include "sim/clones.hpp"
 #include "sim/kernels.hpp"
+#include "sim/lanes.hpp"
 #include <algorithm>
 #include <cstring>
 
@@ -10,12 +11,6 @@
 
 namespace sparecoat::kernels {
 namespace {
-
-// As in kernel_sums.cpp: eight floats that work lane by lane on any processor.
-using Lane = float __attribute__((vector_size(32)));
-#define SPARECOAT_LOAD(lane, from) \
-    Lane lane;                     \
-    std::memcpy(&lane, from, sizeof lane)
 
 /// Net conduction into node i.
 inline float inflow(const Plane& p, const float* f, std::size_t i, std::size_t stride) {

@@ -2,19 +2,11 @@
 // (a compiler may not reorder a plain loop's sum, so left alone it would add one cell at a time).
 #include "sim/clones.hpp"
 #include "sim/kernels.hpp"
+#include "sim/lanes.hpp"
 #include <algorithm>
-#include <cstring>
 
 namespace sparecoat::kernels {
 namespace {
-
-// Eight floats that add and multiply lane by lane on any processor.
-using Lane = float __attribute__((vector_size(32)));
-
-// A macro, since a function returning a vector would have another calling convention in each clone.
-#define SPARECOAT_LOAD(lane, from) \
-    Lane lane;                     \
-    std::memcpy(&lane, from, sizeof lane)
 
 // Lanes are folded into doubles every so often: floats stay exact enough over a block.
 constexpr std::size_t block = 64 * lanes;

@@ -1,6 +1,7 @@
 // The contact on a sphere-crowned panel against an independent solution with SciPy (reference/
 // crowned_contact.py: one-dimensional, adaptive quadrature, no grid) and, in the linear limit, against
 // the elastic foundation of K. L. Johnson, Contact Mechanics, 1985, section 4.3.
+#include "published/reference_solution.hpp"
 #include "panel/shape.hpp"
 #include "sim/contact.hpp"
 #include "sim/kernels.hpp"
@@ -8,7 +9,6 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstdio>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -16,24 +16,9 @@ using namespace sparecoat;
 
 namespace {
 
-/// What the script prints. Fails the test, saying why, where it cannot be run.
+/// The script's answer, asked for once.
 const nlohmann::json& reference() {
-    static const nlohmann::json answer = [] {
-        const std::string command =
-            "/usr/bin/python3 \"" SPARECOAT_SOURCE_DIR "/tests/published/reference/crowned_contact.py\"";
-        std::string text;
-        std::FILE* pipe = popen(command.c_str(), "r");
-        if (pipe) {
-            char part[4096];
-            for (std::size_t n; (n = std::fread(part, 1, sizeof part, pipe)) > 0;) text.append(part, n);
-        }
-        const int status = pipe ? pclose(pipe) : -1;
-        if (status != 0)
-            FAIL("the reference solution did not run (" << command << ", status " << status
-                                                        << "): it needs the Debian packages python3-numpy and "
-                                                           "python3-scipy, which ./test installs");
-        return nlohmann::json::parse(text);
-    }();
+    static const nlohmann::json answer = test::reference_solution("crowned_contact.py");
     return answer;
 }
 

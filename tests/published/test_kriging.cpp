@@ -1,11 +1,11 @@
 // The film's Gaussian process against an independent solution with NumPy and SciPy (reference/kriging.py) and
 // against closed forms. C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006):
 // algorithm 2.1 (posterior), eq. 5.8 (marginal likelihood), eq. 4.14 and 4.17 (Matern).
+#include "published/reference_solution.hpp"
 #include "panel/film_process.hpp"
 #include "units/quantity.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstdio>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -14,23 +14,9 @@ using nlohmann::json;
 
 namespace {
 
-/// What the script prints. Fails the test, saying why, where it cannot be run.
+/// The script's answer, asked for once.
 const json& reference() {
-    static const json answer = [] {
-        const std::string command = "/usr/bin/python3 \"" SPARECOAT_SOURCE_DIR "/tests/published/reference/kriging.py\"";
-        std::string text;
-        std::FILE* pipe = popen(command.c_str(), "r");
-        if (pipe) {
-            char part[4096];
-            for (std::size_t n; (n = std::fread(part, 1, sizeof part, pipe)) > 0;) text.append(part, n);
-        }
-        const int status = pipe ? pclose(pipe) : -1;
-        if (status != 0)
-            FAIL("the reference solution did not run (" << command << ", status " << status
-                                                        << "): it needs the Debian packages python3-numpy and "
-                                                           "python3-scipy, which ./test installs");
-        return json::parse(text);
-    }();
+    static const json answer = test::reference_solution("kriging.py");
     return answer;
 }
 
