@@ -1,0 +1,72 @@
+#pragma once
+#include "decide/sequence.hpp"
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// What to do next on a panel.
+enum class Next {
+    clean_first, ///< not washed and decontaminated: no advice
+    look_again,  ///< what was seen cannot be true together
+    try_first,   ///< nothing seen yet: begin with this
+    enough,      ///< what was done on the square does it
+    more_sets,   ///< the same step again
+    stronger,    ///< begin with a stronger step
+    milder,      ///< a milder step does it too
+    refine,      ///< the marks are out, the finish is not
+    touch_up,    ///< there is nothing that polishing takes out
+    stop         ///< nothing does it and keeps the reserve
+};
+std::string_view name_of(Next next); ///< "one step stronger"
+
+/// Why nothing is recommended: what binds.
+enum class Binds { nothing, target, reserve, both };
+
+/// What a trial on a new taped square, or going on with it, is worth.
+struct TrialWorth {
+    Sets trial;
+    double worth_um = 0;        ///< film that knowing its outcome saves on average; see advise()
+    double changes = 0;         ///< chance that its outcome changes the recommendation
+};
+
+struct AdviceTerms {
+    LearningTerms learning;
+    SequenceLimits limits;
+    /// What missing the target costs, as film: the panel is done again from a stronger step (from memory).
+    double miss_um = 3;
+    /// What falling under the reserve costs, as film: a respray (from memory).
+    double strike_um = 50;
+    double gauge_sd_um = 0.45;  ///< of a loss as the shop would read it next; infinity where no gauge reads
+};
+
+/// What was done on the panel's last square, and seen of it.
+struct Done {
+    Sequence sequence;
+    bool seen = false;          ///< whether lamp or gauge said anything about it
+};
+
+struct Advice {
+    Next next = Next::try_first;
+    std::optional<std::size_t> choice;   ///< of `outlooks`: the recommendation
+    std::vector<Outlook> outlooks;       ///< of all candidates, by film lost, ties by time
+    Binds binds = Binds::nothing;
+    std::vector<TrialWorth> trials;      ///< by worth, highest first; none where nothing could be learned
+    /// Where the target cannot be met: the best share that keeps the reserve, and by which candidate.
+    std::optional<std::size_t> best_kept;
+};
+
+/// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the target and
+/// chance of keeping the reserve both hold; of those within 0.05 µm the quickest.
+///
+/// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision Theory,
+/// 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve gone),
+///     worth = min over candidates of E[loss] - E over outcomes of min over candidates of E[loss | outcome],
+/// outcomes being what the lamp may show, in the steps a person tells apart, and what the gauge may read.
+/// @param marks of the panel, @param steps on its judged ground, @param done on its last square, if any.
+Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks, const PanelBelief& belief,
+              const ClearCoat& clear, const Target& target, const std::optional<Done>& done,
+              const AdviceTerms& terms = {});
+
+} // namespace sparecoat

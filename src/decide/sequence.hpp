@@ -1,0 +1,86 @@
+#pragma once
+#include "decide/learning.hpp"
+#include "finish/finish.hpp"
+#include <span>
+#include <string>
+#include <vector>
+
+namespace sparecoat {
+
+/// What one set of a step does to the judged ground of a square, as simulated on its paint preset: the piece from
+/// which sequences are put together, for removal is in proportion to the sets (Preston) while each set starts with
+/// fresh liquid on a clean pad.
+struct StepEffect {
+    std::string id;             ///< "da-15+medium-foam-150+polish"
+    std::string words;          ///< "polish on a medium foam 150 mm pad, free-spinning orbital 15 mm"
+    std::vector<float> removed_um; ///< per judged cell, the same cells in the same order for all steps
+    double mean_um = 0;
+    MarkPopulation own;         ///< marks that it leaves, where it has worked the surface all over
+    double time_s = 0;          ///< of one set on the square
+    double peak_film_c = 0;
+};
+
+/// So many sets of one step, by its index.
+struct Sets {
+    std::size_t step = 0;
+    int sets = 1;
+    bool operator==(const Sets&) const = default;
+};
+using Sequence = std::vector<Sets>;
+
+/// What a sequence takes off the judged cells, all together.
+RemovedSpread removed_by(std::span<const StepEffect> steps, const Sequence& sequence);
+double mean_removed_um(std::span<const StepEffect> steps, const Sequence& sequence);
+double time_of(std::span<const StepEffect> steps, const Sequence& sequence);
+
+/// The finish that the steps' own marks leave, where the judged ground lost the mean: each step wears down the marks
+/// of those before it. What was there before the first step, and chips, are left out.
+Finish finish_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
+
+/// "2 sets of polish on ..., then 1 set of ...".
+std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence);
+
+/// What the panel is to look like at the end, how surely, and what has to stay.
+struct Target {
+    double share = 0.95;        ///< of the marks cleared
+    double haze = 2.5;          ///< Finish::haze of the steps' own marks at the most; a polish leaves about 2
+    double chance = 0.8;        ///< of reaching both
+    double reserve_um = 15;     ///< clear coat that has to stay
+    double keep_chance = 0.95;  ///< of its staying
+};
+
+/// How many sets a first step and the ones after it may have.
+struct SequenceLimits {
+    int first_sets = 4, later_sets = 2, later_steps = 2;
+};
+
+/// Sequences worth weighing, by predicted film lost with the presets, ties by time: each step of the kit in 1 to
+/// first_sets sets, followed by the finer steps that bring the haze down to the target at the least film where it
+/// needs any. Where no finer steps of the kit can do that, the one that comes nearest.
+std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
+                                 const SequenceLimits& limits = {});
+
+/// Clear coat on the judged ground.
+struct ClearCoat {
+    double mean_um = 0, sd_um = 0;
+};
+
+struct Interval {
+    double low = 0, median = 0, high = 0; ///< 5th, 50th, 95th percentile
+};
+
+/// What may come of a sequence.
+struct Outlook {
+    Sequence sequence;
+    Interval share;             ///< of the marks cleared
+    Interval film_um;           ///< lost, mean of the judged ground
+    double haze = 0;            ///< at the median cut
+    double chance_of_target = 0; ///< share and haze
+    double chance_of_keeping = 0; ///< that the judged ground's most worked sixteenth keeps the reserve
+    double time_s = 0;
+};
+
+Outlook outlook(std::span<const StepEffect> steps, const Sequence& sequence, std::span<const MarkPopulation> marks,
+                std::span<const BeliefPoint> belief, const ClearCoat& clear, const Target& target);
+
+} // namespace sparecoat
