@@ -51,19 +51,25 @@ struct Advice {
     Next next = Next::try_first;
     std::optional<std::size_t> choice;   ///< of `outlooks`: the recommendation
     std::vector<Outlook> outlooks;       ///< of all candidates, by film lost, ties by time
+    std::optional<Outlook> so_far;       ///< of what was done on the square
     Binds binds = Binds::nothing;
     std::vector<TrialWorth> trials;      ///< by worth, highest first; none where nothing could be learned
-    /// Where the target cannot be met: the best share that keeps the reserve, and by which candidate.
+    /// Where nothing is recommended: the candidate that clears most and keeps the reserve.
     std::optional<std::size_t> best_kept;
 };
 
+/// Film that no gauge tells apart: of candidates that near to the mildest the quickest is taken.
+inline constexpr double tied_film_um = 0.05;
+
 /// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the target and
-/// chance of keeping the reserve both hold; of those within 0.05 µm the quickest.
+/// chance of keeping the reserve both hold; of those within tied_film_um the quickest.
 ///
 /// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision Theory,
 /// 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve gone),
 ///     worth = min over candidates of E[loss] - E over outcomes of min over candidates of E[loss | outcome],
-/// outcomes being what the lamp may show, in the steps a person tells apart, and what the gauge may read.
+/// outcomes being what the lamp may show, in the steps a person tells apart, and what the gauge may read. Trials are
+/// one or two sets on a new square, mildest first: of no stronger step than the recommended sequence begins with.
+/// That the new square differs from the rest of the panel is left out, so that worths are a little high.
 /// @param marks of the panel, @param steps on its judged ground, @param done on its last square, if any.
 Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks, const PanelBelief& belief,
               const ClearCoat& clear, const Target& target, const std::optional<Done>& done,

@@ -33,9 +33,11 @@ RemovedSpread removed_by(std::span<const StepEffect> steps, const Sequence& sequ
 double mean_removed_um(std::span<const StepEffect> steps, const Sequence& sequence);
 double time_of(std::span<const StepEffect> steps, const Sequence& sequence);
 
-/// The finish that the steps' own marks leave, where the judged ground lost the mean: each step wears down the marks
-/// of those before it. What was there before the first step, and chips, are left out.
-Finish finish_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
+/// The marks that the steps have left of their own where the judged ground lost the mean: each step wears down the
+/// marks of those before it. What was there before the first step is left out.
+std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
+/// Finish::haze of those.
+double haze_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
 
 /// "2 sets of polish on ..., then 1 set of ...".
 std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence);
@@ -49,16 +51,23 @@ struct Target {
     double keep_chance = 0.95;  ///< of its staying
 };
 
-/// How many sets a first step and the ones after it may have.
+/// How many sets a first step and each of up to two finer ones after it may have. Who has not got there with two sets
+/// takes a stronger step (common practice, no source).
 struct SequenceLimits {
-    int first_sets = 4, later_sets = 2, later_steps = 2;
+    int first_sets = 2, later_sets = 2;
+};
+
+/// A range of factors on the removal.
+struct CutRange {
+    double low = 0.7, high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
 };
 
 /// Sequences worth weighing, by predicted film lost with the presets, ties by time: each step of the kit in 1 to
-/// first_sets sets, followed by the finer steps that bring the haze down to the target at the least film where it
-/// needs any. Where no finer steps of the kit can do that, the one that comes nearest.
+/// first_sets sets, followed, where its haze needs it, by one or two finer steps: those that bring the haze down to
+/// the target over the whole range of cuts at the least film. Where none of the kit can, those that come nearest.
+/// Of sequences that take as much film to the hundredth of a micrometre only the quickest is kept.
 std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
-                                 const SequenceLimits& limits = {});
+                                 const SequenceLimits& limits = {}, CutRange cuts = {});
 
 /// Clear coat on the judged ground.
 struct ClearCoat {
@@ -80,7 +89,15 @@ struct Outlook {
     double time_s = 0;
 };
 
-Outlook outlook(std::span<const StepEffect> steps, const Sequence& sequence, std::span<const MarkPopulation> marks,
-                std::span<const BeliefPoint> belief, const ClearCoat& clear, const Target& target);
+/// A sequence at the points of a belief.
+struct AtPoints {
+    std::vector<double> share, film_um, haze;
+    std::vector<double> keeping; ///< chance that the reserve is kept
+};
+AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence, std::span<const MarkPopulation> marks,
+                   std::span<const BeliefPoint> belief, const ClearCoat& clear, double reserve_um);
+
+Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const Sequence& sequence,
+                   std::span<const BeliefPoint> belief, const Target& target);
 
 } // namespace sparecoat
