@@ -156,8 +156,12 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         AtPoints at;
         Outlook outlook;
     };
+    std::vector<Sequence> sequences = candidates(steps, target, terms.limits, range_of(belief));
+    const bool worked = done && !done->sequence.empty();
+    if (worked && std::ranges::find(sequences, done->sequence) == sequences.end())
+        sequences.push_back(done->sequence);
     std::vector<Weighed> weighed;
-    for (const Sequence& sequence : candidates(steps, target, terms.limits, range_of(belief))) {
+    for (const Sequence& sequence : sequences) {
         AtPoints points = at(sequence);
         Outlook outlook = outlook_of(points, steps, sequence, belief, target);
         weighed.push_back({std::move(points), std::move(outlook)});
@@ -176,32 +180,30 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const auto meets = [&](const Outlook& o) { return o.chance_of_target >= target.chance; };
     const auto keeps = [&](const Outlook& o) { return o.chance_of_keeping >= target.keep_chance; };
     bool any_meets = false, any_keeps = false;
+    double mildest_um = std::numeric_limits<double>::infinity();
     for (std::size_t k = 0; k < advice.outlooks.size(); ++k) {
         const Outlook& o = advice.outlooks[k];
+        if (worked && o.sequence == done->sequence) advice.so_far = o;
         any_meets = any_meets || meets(o), any_keeps = any_keeps || keeps(o);
         if (keeps(o) && (!advice.best_kept || o.share.median > advice.outlooks[*advice.best_kept].share.median))
             advice.best_kept = k;
         if (!meets(o) || !keeps(o)) continue;
-        if (!advice.choice) {
-            advice.choice = k;
-        } else {
-            const Outlook &mildest = advice.outlooks[*advice.choice];
-            if (o.film_um.median - mildest.film_um.median < tied_film_um && o.time_s < mildest.time_s)
-                advice.choice = k;
-        }
+        mildest_um = std::min(mildest_um, o.film_um.median);
+        if (o.film_um.median - mildest_um > tied_film_um) continue;
+        // Of equals what is proven on the square, then the quickest.
+        const auto rank = [&](const Outlook& one) {
+            return std::pair(!(worked && one.sequence == done->sequence), one.time_s);
+        };
+        if (!advice.choice || rank(o) < rank(advice.outlooks[*advice.choice])) advice.choice = k;
     }
-    if (done && !done->sequence.empty())
-        advice.so_far = outlook_of(at(done->sequence), steps, done->sequence, belief, target);
 
     if (!advice.choice) {
         advice.next = Next::stop;
-        advice.binds = any_keeps ? (any_meets ? Binds::both : Binds::target)
-                                 : (any_meets ? Binds::reserve : Binds::both);
+        advice.binds = any_meets ? Binds::reserve : any_keeps ? Binds::target : Binds::both;
     } else {
         advice.best_kept.reset();
-        advice.next = done && done->seen
-                          ? next_after(done->sequence, advice.outlooks[*advice.choice].sequence, steps)
-                          : Next::try_first;
+        advice.next = worked && done->seen ? next_after(done->sequence, advice.outlooks[*advice.choice].sequence, steps)
+                                           : Next::try_first;
     }
 
     const double strongest = advice.choice

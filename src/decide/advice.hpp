@@ -21,8 +21,13 @@ enum class Next {
 };
 std::string_view name_of(Next next); ///< "one step stronger"
 
-/// Why nothing is recommended: what binds.
-enum class Binds { nothing, target, reserve, both };
+/// Why nothing is recommended.
+enum class Binds {
+    nothing, ///< something is
+    target,  ///< no candidate is sure enough to reach the target, however much film it may take
+    reserve, ///< those that reach it may take more than the film has to spare
+    both     ///< none reaches it, and none keeps the reserve
+};
 
 /// What a trial on a new taped square, or going on with it, is worth.
 struct TrialWorth {
@@ -62,7 +67,8 @@ struct Advice {
 inline constexpr double tied_film_um = 0.05;
 
 /// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the target and
-/// chance of keeping the reserve both hold; of those within tied_film_um the quickest.
+/// chance of keeping the reserve both hold; of those within tied_film_um what was done on the square, else the
+/// quickest. What was done is weighed even where it is no candidate.
 ///
 /// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision Theory,
 /// 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve gone),
