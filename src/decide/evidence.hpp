@@ -28,10 +28,12 @@ inline constexpr std::array seen_words{
     SeenWord{"most", {0.65, 0.92}},      SeenWord{"nearly all", {0.88, 0.98}}, SeenWord{"all", {0.97, 1.0}},
 };
 
-/// A number is given to the nearest twentieth: 90 % is 87.5 to 92.5 %; above 95 % to the nearest hundredth.
+/// A number is given to the nearest twentieth, above 95 % to the nearest hundredth: 90 % is 87.5 to 92.5 %, 95 % is
+/// 92.5 to 95.5 %, 96 % is 95.5 to 96.5 %. @throws std::invalid_argument under 0 or above 1.
 SeenShare seen_number(double share);
 
-/// One of the words, or a number with its sign, "90 %". @throws InputError without a file, naming the words.
+/// One of the words, in small letters or capitals, or a number with its sign, "90 %". @throws InputError without a
+/// file, naming the words.
 SeenShare seen_share(const std::string& text);
 
 /// Standard deviation of a person's impression of a true share q: largest at the half, where nobody counts (from

@@ -26,6 +26,7 @@ struct LearningTerms {
     double hand_sd = 0.15;   ///< from memory
     double depth_sd = 0.30;  ///< words for marks are coarse (from memory)
     double square_sd = 0.07; ///< from memory
+    double step = 0.05;      ///< between nodes, at the most: narrow gauges and priors are given a finer one
 };
 
 /// A density over nodes a fixed step apart; weights sum to 1.
@@ -57,6 +58,10 @@ struct Conflict {
 };
 /// An observation less likely than this stands against the rest.
 inline constexpr double conflict_chance = 0.01;
+/// Film cannot grow: a gauge that says it did by more than this many of its standard deviations, which chance does
+/// once in a hundred squares that lost nothing, is impossible.
+inline constexpr double impossible_deviations = 2.33;
+bool impossible(const GaugePair& gauge);
 
 /// One observation, to be left out.
 struct Observation {
