@@ -195,7 +195,7 @@ struct Expected {
     double quantile(double share) const {
         double low = infinity, high = -infinity;
         for (const Part& p : parts) low = std::min(low, p.mean - 9 * p.sd), high = std::max(high, p.mean + 9 * p.sd);
-        for (int halving = 0; halving < 50; ++halving) {
+        for (int halving = 0; halving < 35; ++halving) { // to 1e-9 of where it starts
             const double middle = 0.5 * (low + high);
             (chance_below(middle) < share ? low : high) = middle;
         }
@@ -234,7 +234,7 @@ class Posterior {
 public:
     Posterior(const Evidence& evidence, std::span<const Observation> left_out, const LearningTerms& terms);
     Learned learned() const;
-    std::vector<Conflict> conflicts() const;
+    std::vector<Conflict> conflicts(double told_below) const;
 
 private:
     bool used(std::size_t square, std::size_t look, Witness witness) const {
@@ -401,7 +401,7 @@ Expected Posterior::expected(const Observation& o, const Table& cavity) const {
     return expected_reading(weight, table.loss_um, evidence_.squares[o.square].looks[o.look].gauge->sd_um());
 }
 
-std::vector<Conflict> Posterior::conflicts() const {
+std::vector<Conflict> Posterior::conflicts(double told_below) const {
     std::vector<Conflict> found;
     for (std::size_t q = 0; q < evidence_.squares.size(); ++q) {
         const Square& square = evidence_.squares[q];
@@ -409,7 +409,7 @@ std::vector<Conflict> Posterior::conflicts() const {
         const auto weigh = [&](std::size_t look, Witness witness, double low, double high, bool cannot_be) {
             const Expected e = expected({q, look, witness}, cavity);
             const double chance = e.chance_of(low, high);
-            if (!cannot_be && chance >= conflict_chance) return;
+            if (!cannot_be && chance >= told_below) return;
             // A share is none under 0, and no loss was ever expected to be one.
             const auto at = [&](double share) {
                 const double value = e.quantile(share);
@@ -474,7 +474,7 @@ Learned learn(const Evidence& evidence, const LearningTerms& terms) {
     check(evidence, terms);
     const Posterior posterior(evidence, impossible_gauges(evidence), terms);
     Learned learned = posterior.learned();
-    learned.conflicts = posterior.conflicts();
+    learned.conflicts = posterior.conflicts(terms.told_below);
     return learned;
 }
 

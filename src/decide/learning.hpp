@@ -22,11 +22,15 @@ namespace sparecoat {
 //     L_j(c)    = sum over d of N(d) product of its squares' L_q(c, d)
 //     p(h, s)  ~  N(h) product over paints of [N(s_p) product of its panels' L_j(h + s_p)].
 
+/// An observation less likely than this stands against the rest.
+inline constexpr double conflict_chance = 0.01;
+
 struct LearningTerms {
     double hand_sd = 0.15;   ///< from memory
     double depth_sd = 0.30;  ///< words for marks are coarse (from memory)
     double square_sd = 0.07; ///< from memory
     double step = 0.05;      ///< between nodes, at the most: narrow gauges and priors are given a finer one
+    double told_below = conflict_chance; ///< chance under which an observation is told as a conflict
 };
 
 /// A density over nodes a fixed step apart; weights sum to 1.
@@ -56,8 +60,6 @@ struct Conflict {
     double chance = 0;                    ///< two-sided, of something as far out as this
     bool impossible = false;              ///< a gauge that says film has grown by more than its error: left out of learning
 };
-/// An observation less likely than this stands against the rest.
-inline constexpr double conflict_chance = 0.01;
 /// Film cannot grow: a gauge that says it did by more than this many of its standard deviations, which chance does
 /// once in a hundred squares that lost nothing, is impossible.
 inline constexpr double impossible_deviations = 2.33;
