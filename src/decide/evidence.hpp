@@ -44,7 +44,8 @@ double lamp_sd(double true_share);
 /// lamp_sd(q).
 double seen_probability(const SeenShare& seen, double true_share);
 
-/// Gauge means before and after, on the same marked spots.
+/// Gauge means before and after, on the same marked spots. Looks of one square with the same mean before, of as many
+/// readings, are taken to have been measured against one set of readings, whose error they share.
 struct GaugePair {
     double before_um = 0, after_um = 0;
     int n_before = 1, n_after = 1;

@@ -146,22 +146,13 @@ Table smeared(const Table& in, std::span<const double> ln_kernel, std::size_t ro
 struct LookTable {
     Table share{0, 0};              ///< cleared; empty where nobody looked
     Table ln_lamp{0, 0};
-    std::vector<double> ln_gauge;   ///< per row; empty where nobody measured
     std::vector<double> loss_um;    ///< per row
 };
-
-double ln_gauge_density(const GaugePair& gauge, double loss_um) {
-    const double z = (gauge.loss_um() - loss_um) / gauge.sd_um();
-    return -0.5 * z * z - std::log(gauge.sd_um() * std::sqrt(2 * pi));
-}
 
 LookTable tabulated(const Look& look, std::span<const MarkPopulation> marks, const Nodes& n) {
     LookTable t;
     const std::size_t rows = Nodes::count(n.square()), columns = Nodes::count(n.depth);
-    for (std::size_t r = 0; r < rows; ++r) {
-        t.loss_um.push_back(look.mean_um * std::exp(n.cut_at(r)));
-        if (look.gauge) t.ln_gauge.push_back(ln_gauge_density(*look.gauge, t.loss_um.back()));
-    }
+    for (std::size_t r = 0; r < rows; ++r) t.loss_um.push_back(look.mean_um * std::exp(n.cut_at(r)));
     if (!look.seen) return t;
     t.share = t.ln_lamp = Table(rows, columns);
     for (std::size_t r = 0; r < rows; ++r)
@@ -171,6 +162,32 @@ LookTable tabulated(const Look& look, std::span<const MarkPopulation> marks, con
             t.ln_lamp.row(r)[m] = std::log(std::max(seen_probability(*look.seen, share), least_probability));
         }
     return t;
+}
+
+/// The error of a mean before, as looks measured against it tell one after the other. A look reads too much by that
+/// error less the error of its own mean after, N(0, v): given the others before it,
+///     N(mean, variance + v),
+/// which then teaches by the share variance / (variance + v) of what was not foreseen (a Kalman filter for a constant;
+/// Gelman et al., Bayesian Data Analysis, 3rd ed., eq. 2.11). A single look is left with the error of both means.
+struct BeforeError {
+    double mean = 0, variance = 0;
+
+    explicit BeforeError(const GaugePair& gauge) : variance(gauge.repeat_sd_um * gauge.repeat_sd_um / gauge.n_before) {}
+    static double variance_after(const GaugePair& gauge) {
+        return gauge.repeat_sd_um * gauge.repeat_sd_um / gauge.n_after;
+    }
+    /// @returns ln of the density of reading so much too much.
+    double take(const GaugePair& gauge, double lost_um) {
+        const double unforeseen = gauge.loss_um() - lost_um - mean, whole = variance + variance_after(gauge);
+        const double gain = variance / whole;
+        mean += gain * unforeseen;
+        variance *= 1 - gain;
+        return -0.5 * unforeseen * unforeseen / whole - 0.5 * std::log(2 * pi * whole);
+    }
+};
+
+bool same_before(const GaugePair& a, const GaugePair& b) {
+    return a.before_um == b.before_um && a.n_before == b.n_before && a.repeat_sd_um == b.repeat_sd_um;
 }
 
 // ---- what would have been expected ------------------------------------------------------------------
@@ -217,13 +234,8 @@ Expected expected_seen(const Table& weight, const Table& share) {
     return e;
 }
 
-Expected expected_reading(const Table& weight, std::span<const double> loss_um, double sd_um) {
-    Expected e;
-    for (std::size_t r = 0; r < weight.rows; ++r) {
-        const double sum = std::accumulate(weight.row(r), weight.row(r) + weight.columns, 0.0);
-        if (sum > least_weight) e.parts.push_back({sum, loss_um[r], sd_um});
-    }
-    return e;
+double weight_of_row(const Table& weight, std::size_t row) {
+    return std::accumulate(weight.row(row), weight.row(row) + weight.columns, 0.0);
 }
 
 // ---- the posterior ----------------------------------------------------------------------------------
@@ -240,6 +252,7 @@ private:
     bool used(std::size_t square, std::size_t look, Witness witness) const {
         return std::ranges::find(left_out_, Observation{square, look, witness}) == left_out_.end();
     }
+    std::vector<std::size_t> gauges_with(const Observation& gauge) const;
     Table looks_at(std::size_t square, const std::optional<Observation>& without = {}) const;
     std::vector<double> hand_but(std::size_t paint) const;
     Table panel_but(std::size_t panel, std::size_t square) const;
@@ -300,17 +313,41 @@ Posterior::Posterior(const Evidence& evidence, std::span<const Observation> left
     }
 }
 
-/// ln of the product of a square's looks at (c + e, d).
+/// Looks whose gauge counts and shares the mean before of this one, itself left out, in order.
+std::vector<std::size_t> Posterior::gauges_with(const Observation& gauge) const {
+    const std::vector<Look>& looks = evidence_.squares[gauge.square].looks;
+    std::vector<std::size_t> found;
+    for (std::size_t k = 0; k < looks.size(); ++k)
+        if (k != gauge.look && looks[k].gauge && used(gauge.square, k, Witness::gauge) &&
+            same_before(*looks[k].gauge, *looks[gauge.look].gauge))
+            found.push_back(k);
+    return found;
+}
+
+/// ln of the probability of what was seen of a square at (c + e, d), all together.
 Table Posterior::looks_at(std::size_t square, const std::optional<Observation>& without) const {
     Table sum(Nodes::count(nodes_.square()), Nodes::count(nodes_.depth));
-    for (std::size_t k = 0; k < looks_[square].size(); ++k) {
-        const LookTable& look = looks_[square][k];
-        const auto counts = [&](Witness w) { return used(square, k, w) && without != Observation{square, k, w}; };
-        if (!look.ln_lamp.value.empty() && counts(Witness::lamp)) sum += look.ln_lamp;
-        if (!look.ln_gauge.empty() && counts(Witness::gauge))
-            for (std::size_t r = 0; r < sum.rows; ++r)
-                for (std::size_t m = 0; m < sum.columns; ++m) sum.row(r)[m] += look.ln_gauge[r];
+    const std::vector<Look>& looks = evidence_.squares[square].looks;
+    const auto counts = [&](std::size_t k, Witness w) {
+        return used(square, k, w) && without != Observation{square, k, w};
+    };
+    std::vector<double> ln_gauges(sum.rows, 0.0);
+    std::vector<bool> taken(looks.size(), false);
+    for (std::size_t k = 0; k < looks.size(); ++k) {
+        if (looks[k].seen && counts(k, Witness::lamp)) sum += looks_[square][k].ln_lamp;
+        if (!looks[k].gauge || taken[k] || !counts(k, Witness::gauge)) continue;
+        std::vector<std::size_t> together{k};
+        for (const std::size_t other : gauges_with({square, k, Witness::gauge}))
+            if (counts(other, Witness::gauge)) together.push_back(other);
+        for (const std::size_t look : together) taken[look] = true;
+        for (std::size_t r = 0; r < sum.rows; ++r) {
+            BeforeError before(*looks[k].gauge);
+            for (const std::size_t look : together)
+                ln_gauges[r] += before.take(*looks[look].gauge, looks_[square][look].loss_um[r]);
+        }
     }
+    for (std::size_t r = 0; r < sum.rows; ++r)
+        for (std::size_t m = 0; m < sum.columns; ++m) sum.row(r)[m] += ln_gauges[r];
     return sum;
 }
 
@@ -396,9 +433,21 @@ Expected Posterior::expected(const Observation& o, const Table& cavity) const {
     Table weight = cavity;
     weight += looks_at(o.square, o);
     weight.value = normalised(std::move(weight.value));
-    const LookTable& table = looks_[o.square][o.look];
-    if (o.witness == Witness::lamp) return expected_seen(weight, table.share);
-    return expected_reading(weight, table.loss_um, evidence_.squares[o.square].looks[o.look].gauge->sd_um());
+    if (o.witness == Witness::lamp) return expected_seen(weight, looks_[o.square][o.look].share);
+
+    const std::vector<Look>& looks = evidence_.squares[o.square].looks;
+    const GaugePair& gauge = *looks[o.look].gauge;
+    const std::vector<std::size_t> others = gauges_with(o);
+    Expected e;
+    for (std::size_t r = 0; r < weight.rows; ++r) {
+        const double of_row = weight_of_row(weight, r);
+        if (of_row <= least_weight) continue;
+        BeforeError before(gauge);
+        for (const std::size_t k : others) before.take(*looks[k].gauge, looks_[o.square][k].loss_um[r]);
+        e.parts.push_back({of_row, looks_[o.square][o.look].loss_um[r] + before.mean,
+                           std::sqrt(before.variance + BeforeError::variance_after(gauge))});
+    }
+    return e;
 }
 
 std::vector<Conflict> Posterior::conflicts(double told_below) const {

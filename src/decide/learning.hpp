@@ -12,8 +12,8 @@ namespace sparecoat {
 //     d_j  the depth of the marks on each panel                                     N(0, depth_sd²)
 //     e_q  what else differs from square to square                                  N(0, square_sd²)
 // A square q on panel j of paint p loses the model's film times exp(h + s_p + e_q); its marks are exp(d_j) as deep.
-// Given the unknowns the looks are independent: the gauge reads the loss with a normal error, the lamp shows the
-// share cleared as seen_probability has it.
+// Given the unknowns the looks are independent, but for a mean before that looks of a square have in common: the
+// gauge reads the loss with a normal error, the lamp shows the share cleared as seen_probability has it.
 //
 // A square's likelihood depends on h and s_p through their sum c alone, so that all integrals are sums over nodes a
 // fixed step apart (the trapezoidal rule, which for a density that fades to nothing is exact to far below what

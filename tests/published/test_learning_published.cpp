@@ -65,6 +65,41 @@ TEST_CASE("two paints under one hand teach each other as the bivariate normal ha
     CHECK(l.log_evidence == Approx(ln_normal - std::log(loss_um)).margin(0.05));
 }
 
+TEST_CASE("looks measured against one mean before share its error", "[learning]") {
+    // Two means of n after it and one of m before it: the losses' average has the variance s²/m + s²/(2n), where
+    // looks with means of their own before them would leave half of s²/m + s²/n. Both looks are of one square.
+    const double s = 0.12, prior = hand_sd * hand_sd + paint_sd * paint_sd;
+    const auto cut_sd = [&](const GaugePair& first, const GaugePair& second) {
+        const Evidence e = one_panel(severe_marks(), {look(model_um, {}, first), look(model_um, {}, second)}, paint_sd);
+        const Learned l = learn(e, small_terms);
+        CHECK(l.conflicts.empty());
+        return l.panels[0].cut.sd();
+    };
+    const auto normal_sd = [&](double gauge_variance) {
+        const double v = square_sd * square_sd + gauge_variance / (model_um * model_um);
+        return std::sqrt(1 / (1 / prior + 1 / v) + square_sd * square_sd);
+    };
+    CHECK(cut_sd({112, 110, 2, 3, s}, {112, 110, 2, 3, s}) == Approx(normal_sd(s * s / 2 + s * s / 6)).epsilon(0.005));
+    CHECK(cut_sd({112, 110, 2, 3, s}, {113, 111, 2, 3, s}) == Approx(normal_sd(s * s / 4 + s * s / 6)).epsilon(0.005));
+}
+
+TEST_CASE("what was to be expected of a gauge allows for the mean before that it shares", "[learning]") {
+    // All but known is the loss, 2 um; the first look read 0.3 too much. With as many readings before as after, half
+    // of that is laid on the mean before (BDA eq. 2.11), which is then known to s²/(2m); the second look's own mean
+    // adds s²/m.
+    LearningTerms sure{0.01, 0.3, 0.01, 0.01};
+    sure.told_below = 1.1; // all is told
+    const double s = 0.3, m = 4;
+    const Evidence e = one_panel(severe_marks(), {look(2, {}, GaugePair{112.3, 110, 4, 4, s}),
+                                                  look(2, {}, GaugePair{112.3, 109, 4, 4, s})}, 0.01);
+    const Learned l = learn(e, sure);
+    REQUIRE(l.conflicts.size() == 2);
+    const Conflict& c = l.conflicts[1];
+    CHECK(c.median == Approx(2 + 0.15).epsilon(0.005)); // the loss gives way by a hundredth of the reading
+    // Paint, hand and square leave the loss itself unsure by 0.035, 2 % on top of an sd of 0.18.
+    CHECK(c.high - c.low == Approx(2 * 1.645 * s * std::sqrt(1.5 / m)).epsilon(0.02));
+}
+
 TEST_CASE("what was to be expected of a gauge is the conjugate model's prediction", "[learning]") {
     // The second square's reading given the first's: N(mean, posterior variance + v), BDA eq. 2.11 and below.
     const double t2 = hand_sd * hand_sd + paint_sd * paint_sd, v = variance_of(2.0);
