@@ -207,6 +207,13 @@ TEST_CASE("a gauge surer than the step between nodes has the nodes moved closer"
     CHECK(l.panels[0].cut.step == Approx(0.15 / 7.2));
     const Learned most = learn(one_panel(severe_marks(), {look(6.0, {}, gauge_of(7.2, 1e-6))}));
     CHECK(most.panels[0].cut.step == Approx(0.01)); // but no closer than a fifth of what was asked for
+    // Two gauges on a square, each of 2 % of the loss, have one width; nine squares tell their paint to a third.
+    Evidence many = one_panel(severe_marks(), {});
+    many.squares.assign(9, {0, {look(1.0, {}, gauge_of(1.0, 0.02)), look(1.5, {}, gauge_of(1.5, 0.03))}});
+    const double two_looks = 0.02 / std::sqrt(2.0);
+    CHECK(learn_without(many, {}).panels[0].cut.step == Approx(two_looks));
+    many.squares.assign(9, {0, {look(1.0, {}, gauge_of(1.0, 0.04))}});
+    CHECK(learn_without(many, {}).panels[0].cut.step == Approx(std::hypot(0.07, 0.04) / 3));
 }
 
 TEST_CASE("observations left out teach nothing", "[learning]") {

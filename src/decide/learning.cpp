@@ -78,13 +78,21 @@ struct Nodes {
 /// The step. The trapezoidal rule integrates a density as wide as its step to 5e-9 (2 exp(-2 pi² width²/step²) for a
 /// normal one), so 0.05 suits the priors, of which e is the narrowest with 0.07. A lamp tells shares apart to no less
 /// than 0.02, and shares change by less than the cut does; a gauge is narrow, though, where much was taken off: its
-/// width in c is sd/loss.
+/// width in c + e is sd/loss. All gauges on a square are about one c + e, all squares on a paint about one c.
 double cut_step(const Evidence& evidence, const LearningTerms& terms) {
     double width = std::min({terms.step, terms.hand_sd, terms.square_sd});
     for (const double sd : evidence.paint_sd) width = std::min(width, sd);
-    for (const Square& square : evidence.squares)
+    std::vector<double> of_paint(evidence.paint_sd.size(), 0.0); // 1/width², as the next
+    for (const Square& square : evidence.squares) {
+        double of_square = 0;
         for (const Look& look : square.looks)
-            if (look.gauge) width = std::min(width, look.gauge->sd_um() / std::max(look.gauge->loss_um(), 1e-3));
+            if (look.gauge) of_square += std::pow(std::max(look.gauge->loss_um(), 0.0) / look.gauge->sd_um(), 2);
+        if (of_square <= 0) continue;
+        width = std::min(width, 1 / std::sqrt(of_square));
+        double& paint = of_paint[evidence.panels[square.panel].paint];
+        paint += 1 / (terms.square_sd * terms.square_sd + 1 / of_square);
+        width = std::min(width, 1 / std::sqrt(paint));
+    }
     return std::max(width, terms.step / most_refined);
 }
 
