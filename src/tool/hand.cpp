@@ -19,12 +19,20 @@ std::uint64_t mix(std::uint64_t z) {
 /// In (0, 1]: never 0, whose logarithm Box and Muller could not take.
 double unit_interval(std::uint64_t bits) { return (static_cast<double>(bits >> 11) + 1.0) * 0x1.0p-53; }
 
+std::uint64_t key_of(std::uint64_t seed, std::uint64_t stream, std::int64_t index) {
+    std::uint64_t key = mix(seed + golden_gamma);
+    key = mix((key ^ stream) + golden_gamma);
+    return mix((key ^ static_cast<std::uint64_t>(index)) + golden_gamma);
+}
+
 } // namespace
 
+double uniform_at(std::uint64_t seed, std::uint64_t stream, std::int64_t index) {
+    return unit_interval(mix(key_of(seed, stream, index) + golden_gamma));
+}
+
 double normal_at(std::uint64_t seed, HandChannel channel, std::int64_t knot) {
-    std::uint64_t key = mix(seed + golden_gamma);
-    key = mix((key ^ static_cast<std::uint64_t>(channel)) + golden_gamma);
-    key = mix((key ^ static_cast<std::uint64_t>(knot)) + golden_gamma);
+    const std::uint64_t key = key_of(seed, static_cast<std::uint64_t>(channel), knot);
     const double u1 = unit_interval(mix(key + golden_gamma));
     const double u2 = unit_interval(mix(key + 2 * golden_gamma));
     return std::sqrt(-2.0 * std::log(u1)) * std::cos(2.0 * pi * u2);

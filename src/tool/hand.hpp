@@ -15,6 +15,10 @@ inline constexpr double least_speed_share = 0.2; ///< and still gets on
 /// hashes the three to two uniforms; Box and Muller (Ann. Math. Stat. 29, 610, 1958) make them normal.
 double normal_at(std::uint64_t seed, HandChannel channel, std::int64_t knot);
 
+/// Even in (0, 1], of (seed, stream, index) alone, from the same hash. For streams of other rooms, each of which keeps
+/// its own numbers for its own seed.
+double uniform_at(std::uint64_t seed, std::uint64_t stream, std::int64_t index);
+
 /// Smooth noise of zero mean and unit variance at every x: normals at the integers under a uniform cubic
 /// B-spline, divided by the root of the sum of the squared weights, so that the variance does not
 /// breathe between knots. Twice continuously differentiable. Correlation 0.49 at a lag of one knot, 0.05
