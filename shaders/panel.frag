@@ -1,7 +1,7 @@
 #version 330 core
 // Clear-coated paint in a polishing bay, with a map of values laid over it. Colours are worked on as squares
 // of what is stored: near enough to linear light, and a square root brings them back.
-uniform sampler2D shape;   // slope along u, slope along v, distance to the edge (mm, positive inside)
+uniform sampler2D shape;   // slope along u, slope along v, distance to the edge (mm, positive inside), height (m)
 uniform sampler2D values;  // the map; far below zero: nothing known
 uniform sampler2D colours; // its colour map
 uniform vec3 eye;

@@ -77,14 +77,34 @@ int command_run(RunOptions& o) {
 struct ShotOptions {
     CommonOptions common;
     WorkOptions work;
-    std::string out, map = "film_lost", camera = "corner", size = "1280x720", at, theme = "light", nearer = "1";
+    std::string out, map = "film_lost", camera = "corner", size = "1280x720", at, nearer = "1";
+    std::optional<std::string> theme, defects, lamp, show;
 };
+
+/// What belongs to the lamp, and is refused without it.
+std::optional<ShotLamp> asked_lamp(const ShotOptions& o) {
+    constexpr const char* lamp = "lamp";
+    const std::pair<const char*, const std::optional<std::string>*> own[] = {
+        {"--defects", &o.defects}, {"--lamp", &o.lamp}, {"--show", &o.show}};
+    for (const auto& [option, value] : own)
+        if (*value && o.map != lamp) throw InputError("", option, "--map " + o.map, std::string(option) + " with --map lamp");
+    if (o.map != lamp) return {};
+    if (!o.defects) throw InputError("", "--map", "lamp without --defects", "--defects with what the panel was found with, such as severe");
+    demand_some("--defects", *o.defects, "a preset of defects or a file");
+    ShotLamp out;
+    out.defects = *o.defects;
+    if (o.lamp) out.place = parse_lamp_place(*o.lamp);
+    if (o.show) demand_one_of("--show", *o.show, {"before", "after", "half"});
+    if (o.show) out.show = lamp_show(*o.show);
+    return out;
+}
 
 int command_shot(ShotOptions& o) {
     o.common.check();
     demand_some("--out", o.out, "a PNG file to write");
-    demand_one_of("--theme", o.theme, {"light", "dark"});
+    if (o.theme) demand_one_of("--theme", *o.theme, {"light", "dark"});
     ShotRequest shot;
+    shot.lamp = asked_lamp(o);
     shot.run = o.work.request(o.common.grid_m);
     shot.map = o.map, shot.camera = o.camera;
     std::tie(shot.width_px, shot.height_px) = parse_shot_size(o.size);
@@ -95,7 +115,7 @@ int command_shot(ShotOptions& o) {
             throw InputError("", "--at", error.what(), "a time into the run, such as \"42 s\"");
         }
     }
-    shot.light_theme = o.theme == "light";
+    shot.light_theme = o.theme ? *o.theme == "light" : !shot.lamp; // a lamp is lit in the dark
     shot.unit = o.common.film_unit;
     shot.nearer = static_cast<float>(decimal("--nearer", o.nearer, 1, 20, "1 to 20"));
     write_shot(o.out, shot);
@@ -205,7 +225,7 @@ int main(int argc, char** argv) {
     shot_command
         ->add_option("--map", shot_options.map,
                      "film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work, temperature, "
-                     "peak_temperature or chance")
+                     "peak_temperature or chance; lamp: marks under an inspection lamp")
         ->type_name("MAP")
         ->capture_default_str();
     shot_command->add_option("--camera", shot_options.camera, "corner, front, left, right, top or bottom")
@@ -217,9 +237,16 @@ int main(int argc, char** argv) {
     shot_command->add_option("--nearer", shot_options.nearer, "comes nearer to the pad, or to the worst spot")
         ->type_name("TIMES")
         ->capture_default_str();
-    shot_command->add_option("--theme", shot_options.theme, "light or dark")
-        ->type_name("light|dark")
-        ->capture_default_str();
+    shot_command->add_option("--defects", shot_options.defects, "with --map lamp: what the panel was found with, preset or file")
+        ->type_name("DEFECTS");
+    shot_command
+        ->add_option("--lamp", shot_options.lamp,
+                     "the lamp's place over the panel, \"400 mm, 300 mm, 500 mm\"; without it where it is seen in the middle")
+        ->type_name("U,V,HEIGHT");
+    shot_command->add_option("--show", shot_options.show, "with --map lamp: before, after, or half of each beside a tape")
+        ->type_name("before|after|half");
+    shot_command->add_option("--theme", shot_options.theme, "light or dark; without it light, and dark under the lamp")
+        ->type_name("light|dark");
     shot_options.common.add_to(*shot_command);
 
     WindowRequest window;

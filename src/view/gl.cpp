@@ -67,6 +67,7 @@ GLint Program::place(const char* uniform) {
 
 void Program::set(const char* uniform, int value) { glUniform1i(place(uniform), value); }
 void Program::set(const char* uniform, float value) { glUniform1f(place(uniform), value); }
+void Program::set(const char* uniform, glm::ivec2 value) { glUniform2i(place(uniform), value.x, value.y); }
 void Program::set(const char* uniform, glm::vec2 value) { glUniform2fv(place(uniform), 1, glm::value_ptr(value)); }
 void Program::set(const char* uniform, glm::vec3 value) { glUniform3fv(place(uniform), 1, glm::value_ptr(value)); }
 void Program::set(const char* uniform, glm::vec4 value) { glUniform4fv(place(uniform), 1, glm::value_ptr(value)); }

@@ -49,6 +49,7 @@ public:
     // For the program in use.
     void set(const char* uniform, int value);
     void set(const char* uniform, float value);
+    void set(const char* uniform, glm::ivec2 value);
     void set(const char* uniform, glm::vec2 value);
     void set(const char* uniform, glm::vec3 value);
     void set(const char* uniform, glm::vec4 value);
@@ -110,6 +111,7 @@ class Texture {
 public:
     Texture();
     void bind(int unit) const;
+    GLuint name() const { return *name_; }
     /// @param internal GL_R32F, ...; @param format GL_RED, ...; @param pixels may be null.
     void allocate(GLint internal, int width, int height, GLenum format, GLenum type, const void* pixels);
     /// Part of it, out of an image in memory that is `row_pixels` wide; `pixels` points to the part's first.

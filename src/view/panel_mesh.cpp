@@ -79,7 +79,7 @@ PanelMesh::PanelMesh(const Panel& panel, const Surface& surface)
             const std::size_t k = grid.index(i, j);
             const glm::vec2 slope = surface.slope(i, j);
             const float edge_mm = std::clamp(1e3f * panel.edge_distance_m[k], -edge_reach_mm, edge_reach_mm);
-            shape[k] = glm::packHalf4x16(glm::vec4(slope, edge_mm, 0));
+            shape[k] = glm::packHalf4x16(glm::vec4(slope, edge_mm, surface.height_m()[k]));
         }
     shape_.allocate(GL_RGBA16F, grid.nu, grid.nv, GL_RGBA, GL_HALF_FLOAT, shape.data());
     values_.allocate(GL_R32F, grid.nu, grid.nv, GL_RED, GL_FLOAT, image_.data());
@@ -158,6 +158,21 @@ void PanelMesh::draw(const Look& look) {
     values_.bind(1);
     colours_.bind(2);
     tape_.bind(3);
+    vertices_.bind();
+    glDrawElements(GL_TRIANGLES, indices_, GL_UNSIGNED_INT, nullptr);
+}
+
+void PanelMesh::set_places(gl::Program& program) const {
+    program.set("shape", 0);
+    program.set("tape", 3);
+    program.set("grid_corner", corner_);
+    program.set("grid_size", size_);
+    shape_.bind(0);
+    tape_.bind(3);
+}
+
+void PanelMesh::draw_with(gl::Program& program) const {
+    program.use();
     vertices_.bind();
     glDrawElements(GL_TRIANGLES, indices_, GL_UNSIGNED_INT, nullptr);
 }

@@ -35,6 +35,11 @@ public:
     };
     void draw(const Look& look);
 
+    // For another program in use: where the grid's textures are ("shape", "tape", "grid_corner", "grid_size"), and the
+    // mesh itself, positions at 0.
+    void set_places(gl::Program& program) const;
+    void draw_with(gl::Program& program) const;
+
     std::size_t bytes_sent() const { return bytes_sent_; } ///< when built
     int triangles() const { return indices_ / 3; }
 

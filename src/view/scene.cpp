@@ -1,6 +1,7 @@
 #include "view/scene.hpp"
 #include "units/quantity.hpp"
 #include "view/gl.hpp"
+#include "view/lamp_painter.hpp"
 #include "view/lines.hpp"
 #include "view/pad_body.hpp"
 #include "view/panel_mesh.hpp"
@@ -144,6 +145,7 @@ struct Scene::Parts {
     GLsizei hem_count = 0;
     std::optional<Surface> surface;
     std::optional<PanelMesh> mesh;
+    std::optional<LampPainter> lamp; ///< from the first time that one is lit
     std::shared_ptr<const std::vector<std::uint8_t>> taped; ///< as sent
     FrameCount pending; ///< uploads since the last frame
 
@@ -174,7 +176,7 @@ struct Scene::Parts {
         look.contour_step = state.contour_step;
         look.contour_levels = state.contour_levels;
         look.contour_width_px = 1.25f * state.pixel_scale;
-        look.map = state.draw_map;
+        look.map = state.draw_map && !state.lamp;
         look.paint = theme.paint, look.underside = theme.underside;
         look.lamps = theme.lamps;
         if (state.pad)
@@ -183,6 +185,18 @@ struct Scene::Parts {
         glEnable(GL_BLEND);
         mesh->draw(look);
         pending.draws += 2;
+    }
+
+    void draw_lamp(const glm::mat4& view_projection, glm::vec3 eye, const SceneState& state, glm::ivec4 viewport) {
+        if (!lamp) return;
+        LampPainter::Look look;
+        look.view_projection = view_projection;
+        look.eye = eye;
+        look.lamp = *state.lamp;
+        look.own_scale = state.lamp_own_scale;
+        look.fineness = state.lamp_fineness;
+        look.viewport = viewport;
+        pending.draws += lamp->draw(*mesh, look);
     }
 
     void draw_lines(const LineSet& lines, const LinePainter::Stroke& stroke) {
@@ -210,6 +224,13 @@ struct Scene::Parts {
             marks.add(foot, 2.0f);
             marks.add(head, 9.0f); // a dot: a piece of no length with round ends
             marks.add(head, 0);
+        }
+        if (state.lamp && state.lamp_foot) { // under the lamp, in the colour of its light
+            const Point2 foot{static_cast<double>(state.lamp->place.x), static_cast<double>(state.lamp->place.y)};
+            add_circle(marks, *surface, foot, 0.016, 1.4f);
+            const glm::vec3 middle = surface->point(foot, path_lift_m);
+            marks.add(middle, 6.0f);
+            marks.add(middle, 0);
         }
         if (state.pointer) {
             add_circle(marks, *surface, *state.pointer, 0.012, 1.8f);
@@ -251,6 +272,16 @@ void Scene::update_map(std::span<const float> values, const std::vector<Tile>& t
     parts_->pending.tiles_uploaded += static_cast<int>(tiles.size());
 }
 
+void Scene::update_lamp(const std::shared_ptr<const LampMarks>& marks, std::span<const LampCell> cells,
+                        const std::vector<Tile>& tiles) {
+    Parts& p = *parts_;
+    if (!p.mesh) throw std::invalid_argument("a lamp needs a panel first");
+    if (!p.lamp) p.lamp.emplace();
+    p.sent(p.lamp->set_marks(marks));
+    p.sent(p.lamp->update(*p.surface, cells, tiles));
+    p.pending.tiles_uploaded += static_cast<int>(tiles.size());
+}
+
 FrameCount Scene::draw(const Camera& camera, const SceneState& state, int x, int y, int width, int height) {
     Parts& p = *parts_;
     if (width <= 0 || height <= 0) return {};
@@ -280,11 +311,12 @@ FrameCount Scene::draw(const Camera& camera, const SceneState& state, int x, int
     if (p.mesh) {
         glEnable(GL_DEPTH_TEST);
         p.draw_panel(theme, view_projection, camera.eye(), state);
+        if (state.lamp) p.draw_lamp(view_projection, camera.eye(), state, {x, y, width, height});
         glDepthMask(GL_FALSE);
         p.line_painter.look(view_projection, camera.eye(), glm::vec2(width, height), state.pixel_scale);
-        p.draw_lines(p.crests, {theme.crest});
+        if (!state.lamp) p.draw_lines(p.crests, {theme.crest});
         p.draw_lines(p.outline, {theme.outline});
-        p.sent(p.path.follow(*p.surface, state.path));
+        p.sent(p.path.follow(*p.surface, state.lamp ? std::span<const ArmSample>() : state.path));
         p.draw_lines(p.path.line(), {{1, 1, 1, 0.22f * state.path_opacity}, 1.6f});
         p.draw_lines(p.path.line(), {{0.09f, 0.10f, 0.14f, 0.52f * state.path_opacity}});
         if (state.pad) p.draw_pad(view_projection, camera.eye(), state);

@@ -4,6 +4,7 @@
 #include "sim/simulate.hpp"
 #include "tool/arm_path.hpp"
 #include "view/camera.hpp"
+#include "view/lamp.hpp"
 #include "view/live_run.hpp"
 #include <memory>
 #include <optional>
@@ -30,6 +31,10 @@ struct SceneState {
     float path_opacity = 1;               ///< a whole run's path covers the map: fainter shows more of that
     std::vector<Point2> pins;             ///< numbered spots: drawn as small posts; numbers are the window's
     std::optional<Point2> pointer;        ///< ring on the panel under the pointer
+    std::optional<LampState> lamp;        ///< the paint under a lamp instead of the map, see Scene::update_lamp
+    float lamp_own_scale = 1;             ///< see LampCells
+    int lamp_fineness = 1;                ///< texels of light to a pixel: more for a picture that is not in motion
+    bool lamp_foot = false;               ///< marks the place that the lamp is over
     float pixel_scale = 1;                ///< pixels drawn for each pixel of line width: large displays
 };
 
@@ -65,6 +70,9 @@ public:
     /// @param values grid.cells() long, NaN outside; @param tiles changed ones.
     /// @throws std::invalid_argument before set_panel, or where the length is another.
     void update_map(std::span<const float> values, const std::vector<Tile>& tiles);
+    /// What a lamp shows: marks, and cells as LampCells has them. @throws as update_map.
+    void update_lamp(const std::shared_ptr<const LampMarks>& marks, std::span<const LampCell> cells,
+                     const std::vector<Tile>& tiles);
     /// Viewport in framebuffer pixels, (x, y) its lower left corner as GL counts. Blending, depth test, face
     /// culling and scissor are off afterwards, and no program, vertex array or texture unit but 0 is in use.
     FrameCount draw(const Camera& camera, const SceneState& state, int x, int y, int width, int height);

@@ -1,4 +1,5 @@
 #include "view/shot.hpp"
+#include "finish/clearing.hpp"
 #include "picture/canvas.hpp"
 #include "job/risk.hpp"
 #include "picture/map_drawing.hpp"
@@ -119,6 +120,11 @@ SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scal
     state.high = static_cast<float>(taking.scale.high / taking.factor);
     state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
     state.pixel_scale = pixel_scale;
+    if (taking.scene->lit) {
+        show_work(state, taking.job(), taking.view(), {}, std::nullopt);
+        if (taking.scene->pad) state.pad = taking.view().now;
+        return state;
+    }
     if (taking.map == MapKind::chance) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
     show_work(state, taking.job(), taking.view(), taking.job().path.samples, std::nullopt);
     for (const Spot& spot : taking.spots) state.pins.push_back(spot.at);
@@ -132,12 +138,43 @@ SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scal
     throw InputError("", "--camera", "\"" + camera + "\"", "front, left, right, top, bottom, corner");
 }
 
+/// The place on the panel nearest to the middle of the box round it.
+Point2 middle_of(const Panel& panel) {
+    const Grid& grid = panel.grid;
+    const Point2 middle = 0.5 * (grid.centre(0) + grid.centre(grid.cells() - 1));
+    Point2 nearest = middle;
+    double least = INFINITY;
+    for (std::size_t k = 0; k < grid.cells(); ++k)
+        if (const double away = norm(grid.centre(k) - middle); panel.inside[k] && away < least)
+            least = away, nearest = grid.centre(k);
+    return nearest;
+}
+
+constexpr double usual_lamp_height_m = 0.5;
+constexpr int lamp_fineness = 2;
+
+/// Lights the lamp of a scene and hands its marks and cells over.
+void light(Scene& scene, SceneState& state, const Taking& taking, const ShotPage& page, const Camera& camera) {
+    const LitScene& lit = *taking.scene->lit;
+    const Panel& panel = taking.job().panel;
+    const Point2 middle = page.look_at.value_or(middle_of(panel));
+    LampState lamp;
+    lamp.show = lit.show;
+    lamp.half_at_m = middle.x;
+    lamp.place = lit.place ? *lit.place : lamp_mirrored_at(panel, middle, camera.eye(), usual_lamp_height_m);
+    LampCells cells;
+    const std::vector<Tile> tiles = cells.update(panel, lit.marks, taking.view().fields.removed_um, lit.own, lamp, {});
+    scene.update_lamp(lit.marks, cells.cells(), tiles);
+    state.lamp = lamp, state.lamp_own_scale = cells.own_scale(), state.lamp_fineness = lamp_fineness;
+}
+
 Camera camera_for(const Taking& taking, const ShotPage& page, const SceneState& state) {
     Camera camera;
     camera.frame(taking.job().panel, taking.frame.aspect());
     if (!camera.look_from(page.camera)) refuse_camera(page.camera);
     if (page.nearer > 1) {
         std::optional<Point2> at = page.look_at;
+        if (!at && taking.scene->lit) at = middle_of(taking.job().panel);
         if (!at && state.pad) at = state.pad->at;
         if (!at && !state.pins.empty()) at = state.pins.front();
         if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job().panel, *at)));
@@ -306,6 +343,33 @@ double draw_tape_mark(const Canvas& canvas, const Inks& inks, double x, double y
     return height + 14;
 }
 
+/// What the lamp shows, in words: the marks found, how much of them is cleared, what is left for touch-up.
+/// @return where the next block may begin.
+double draw_lamp_key(const Canvas& canvas, const Taking& taking, const Inks& inks, double x, double y, double width) {
+    const LitScene& lit = *taking.scene->lit;
+    const TextStyle strong{13, false, inks.strong}, quiet{13, false, inks.quiet};
+    const auto line = [&](const std::string& words, const TextStyle& style) {
+        for (const std::string& part : wrap_text(words, style, width)) canvas.text(x, y, part, style), y += 17;
+    };
+    canvas.text(x, y, "Under the lamp", {15, true, inks.strong});
+    y += 24;
+    switch (lit.show) {
+    case LampShow::before: line("The panel as it was found.", strong); break;
+    case LampShow::after: line("The panel as it is now.", strong); break;
+    case LampShow::half: line("Left of the tape as it was found, right of it as it is now.", strong); break;
+    }
+    y += 8;
+    line(lit.defects.name, quiet);
+    y += 10;
+    const Clearing cleared = clearing(taking.job().panel, lit.defects.marks, taking.view().fields.removed_um);
+    if (lit.show != LampShow::before) {
+        if (cleared.before_m2 > 0) line(fmt::format("Marks cleared: {:.0f} %", std::floor(100 * cleared.share())), strong);
+        for (const PopulationCleared& p : cleared.populations) line(fmt::format("{}: {:.0f} %", name_of(p.kind), std::floor(100 * p.share())), quiet);
+    }
+    if (cleared.chips >= 0.5) line(fmt::format("{} for touch-up: about {:.0f}", name_of(MarkKind::chips), cleared.chips), quiet);
+    return y + 24;
+}
+
 /// Pin numbers stand beside the pins' heads.
 struct PinPlace {
     double x = 0, y = 0;
@@ -469,6 +533,7 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
         Scene scene;
         scene.set_panel(taking.job().panel);
         scene.update_map(taking.values, all_tiles(taking.job().panel.grid));
+        if (taking.scene->lit) light(scene, states.back(), taking, page, cameras.back());
         scene.draw(cameras.back(), states.back(), pixels(taking.frame.x), pixels(foot.height), pixels(taking.frame.width),
                    pixels(taking.frame.height));
     }
@@ -477,12 +542,19 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
     const Canvas canvas(page_width, page_tall, pixels_per_unit, rgb(behind));
     paint_image(canvas, picture.read());
     const double key_x = page_width - key_width + 10;
-    double key_y = draw_bar(canvas, takings.front(), colours, key_x, head_height + 24,
-                            std::min(0.36 * scenes_foot, 320.0)) + 48;
-    if (std::any_of(takings.begin(), takings.end(), [](const Taking& taking) { return taking.job().setup.taped != nullptr; }))
-        key_y += draw_tape_mark(canvas, colours, key_x, key_y - 28);
+    const bool any_map = std::ranges::any_of(takings, [](const Taking& taking) { return !taking.scene->lit; });
+    double key_y = head_height + 24;
+    if (any_map) key_y = draw_bar(canvas, takings.front(), colours, key_x, key_y, std::min(0.36 * scenes_foot, 320.0)) + 48;
+    if (std::any_of(takings.begin(), takings.end(), [](const Taking& taking) {
+            return taking.job().setup.taped != nullptr || (taking.scene->lit && taking.scene->lit->show == LampShow::half);
+        }))
+        key_y += draw_tape_mark(canvas, colours, key_x, key_y - (any_map ? 28 : 12)) + (any_map ? 0 : 16);
     for (std::size_t k = 0; k < takings.size(); ++k) {
         draw_head(canvas, takings[k], colours, page.unit, several);
+        if (takings[k].scene->lit) {
+            key_y = draw_lamp_key(canvas, takings[k], colours, key_x, key_y, key_width - 30);
+            continue;
+        }
         draw_marks(canvas, takings[k], states[k], cameras[k]);
         const char* spots = page.map == MapKind::chance ? "spots at risk" : several ? "most of it gone" : "most of the clear coat gone";
         std::string heading = several ? fmt::format("{}, {}", k == 0 ? "Left" : "Right", spots) : spots;
@@ -512,13 +584,20 @@ void add_chances(ShotScene& scene, const ShotRequest& request) {
                                                                  region.spot.place)});
 }
 
+LitScene lit_scene(const RunJob& job, const LiveView& view, const Defects& defects, const ShotLamp& asked) {
+    const double softness = job.setup.softness, work_j = work_since_fresh_j(job.path, view.trace);
+    const auto own = [&](double done_j) { return step_marks(job.step.liquid, job.step.pad, done_j, softness); };
+    return {defects, std::make_shared<const LampMarks>(job.panel, defects.marks, own(0), job.request.seed), own(work_j),
+            asked.place, asked.show};
+}
+
 } // namespace
 
 void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     check_size(request.width_px, request.height_px); // before the work, not after it
     if (!Camera().look_from(request.camera)) refuse_camera(request.camera);
     ShotPage page;
-    page.map = map_kind(request.map);
+    if (!request.lamp) page.map = map_kind(request.map);
     const bool chances = page.map == MapKind::chance;
     if (chances && request.at_s)
         throw InputError("", "--at", fmt::format("{:g} s with --map chance", *request.at_s),
@@ -528,6 +607,8 @@ void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     page.light_theme = request.light_theme, page.unit = request.unit;
 
     ShotScene scene;
+    std::optional<Defects> defects;
+    if (request.lamp) defects = request.library.defects(request.lamp->defects);
     scene.job = std::make_shared<const RunJob>(prepare(request.library, request.run));
     const double end_s = scene.job->path.samples.back().t_s;
     if (request.at_s && !(*request.at_s >= 0 && *request.at_s <= end_s))
@@ -536,10 +617,34 @@ void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
     LiveRun live(scene.job);
     scene.view = view_at(live, request.at_s.value_or(end_s));
     if (chances) add_chances(scene, request);
+    if (defects) scene.lit = lit_scene(*scene.job, scene.view, *defects, *request.lamp);
     scene.pad = request.at_s.has_value();
     scene.title = scene.job->panel.name + ": " + scene.job->step.technique.name;
     page.scenes.push_back(std::move(scene));
     write_page(png, page);
+}
+
+glm::vec3 parse_lamp_place(std::string_view text) {
+    constexpr const char* allowed = "u, v and height over the panel, such as \"400 mm, 300 mm, 500 mm\": up to 4 m aside, "
+                                    "50 mm to 3 m high";
+    const auto refuse = [&](const std::string& found) { return InputError("", "--lamp", found, allowed); };
+    std::vector<double> numbers;
+    std::string_view rest = text;
+    for (bool more = true; more;) {
+        const std::size_t comma = rest.find(',');
+        more = comma != std::string_view::npos;
+        try {
+            numbers.push_back(parse_quantity(rest.substr(0, comma), Dim::length));
+        } catch (const std::invalid_argument& error) {
+            throw refuse(error.what());
+        }
+        if (more) rest.remove_prefix(comma + 1);
+    }
+    constexpr double aside_m = 4, low_m = 0.05, high_m = 3;
+    if (numbers.size() != 3 || std::abs(numbers[0]) > aside_m || std::abs(numbers[1]) > aside_m || numbers[2] < low_m ||
+        numbers[2] > high_m)
+        throw refuse(fmt::format("\"{}\"", text));
+    return {numbers[0], numbers[1], numbers[2]};
 }
 
 std::pair<int, int> parse_shot_size(std::string_view text) {
@@ -563,7 +668,7 @@ MapKind map_kind(std::string_view id) {
         if (id == map_info(kind).id) return kind;
         known += (n ? ", " : "") + std::string(map_info(kind).id);
     }
-    throw InputError("", "--map", fmt::format("\"{}\"", id), known);
+    throw InputError("", "--map", fmt::format("\"{}\"", id), known + ", lamp");
 }
 
 const ColourMap& colours_of(MapKind kind) {

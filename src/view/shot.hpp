@@ -3,6 +3,7 @@
 #include "picture/colour_map.hpp"
 #include "picture/heatmap.hpp"
 #include "picture/scale.hpp"
+#include "view/lamp.hpp"
 #include "view/live_run.hpp"
 #include "view/shot.hpp"
 #include <array>
@@ -17,6 +18,13 @@
 
 namespace sparecoat {
 
+/// The paint under an inspection lamp instead of a map.
+struct ShotLamp {
+    std::string defects;             ///< preset or file: what the panel was found with
+    std::optional<glm::vec3> place;  ///< see LampState; none: where its image is in the middle of the view
+    LampShow show = LampShow::after;
+};
+
 /// A picture of a run as the window would show it.
 struct ShotRequest {
     Library library = Library::standard();
@@ -28,6 +36,16 @@ struct ShotRequest {
     bool light_theme = true;
     FilmUnit unit = FilmUnit::um;
     float nearer = 1;                ///< > 1 comes nearer to the pad, or to the worst spot where there is none
+    std::optional<ShotLamp> lamp;    ///< then `map` is not looked at
+};
+
+/// What a lamp shows of a scene.
+struct LitScene {
+    Defects defects;
+    std::shared_ptr<const LampMarks> marks;
+    MarkPopulation own;              ///< that the step leaves
+    std::optional<glm::vec3> place;  ///< see ShotLamp
+    LampShow show = LampShow::after;
 };
 
 /// One panel at one moment of its run, as a page shows it.
@@ -38,6 +56,7 @@ struct ShotScene {
     std::string title;               ///< over it
     std::vector<Spot> at_risk;       ///< with view.chance_percent, where the page's map is of chances: pinned instead
     double reserve_um = 0;           ///< that the chances are of
+    std::optional<LitScene> lit;     ///< under a lamp instead of the page's map
     int spots = 5;                   ///< of the worst, at the most, that are pinned and numbered
 };
 
@@ -65,9 +84,12 @@ inline constexpr int smallest_shot_width = 640, smallest_shot_height = 400, larg
 
 /// Runs the technique up to that time and draws panel, map, path, pad and worst spots without a window, with
 /// title, legend, contour numbers and the spots' key. The file appears complete or not at all.
-/// @throws InputError: presets (see prepare), "--map", "--camera", "--size", "--at", a file that cannot be
+/// @throws InputError: presets (see prepare), "--map", "--camera", "--size", "--at", a lamp's defects, a file that cannot be
 /// written. @throws std::runtime_error where nothing on the system can draw with OpenGL 3.3.
 void write_shot(const std::filesystem::path& png, const ShotRequest& request);
+
+/// "400 mm, 300 mm, 500 mm": u, v and height of a lamp over the panel. @throws InputError ("--lamp").
+glm::vec3 parse_lamp_place(std::string_view text);
 
 /// "1280x720". @throws InputError ("--size").
 std::pair<int, int> parse_shot_size(std::string_view text);
