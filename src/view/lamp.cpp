@@ -13,7 +13,7 @@ namespace {
 constexpr std::array show_words{"before", "after", "half"};
 
 /// Of the marks, how many lines a step's own may be: they are faint, and what they do together is a veil.
-constexpr std::size_t most_own_marks = 30'000;
+constexpr std::size_t most_own_marks = 8'000;
 
 /// -ln of the mirror's share as one population leaves it, where all of it is there.
 float lost_to(const MarkPopulation& made, double worn_um) {
@@ -21,9 +21,13 @@ float lost_to(const MarkPopulation& made, double worn_um) {
     return static_cast<float>(-std::log(std::max(1e-12, mirror_share(std::span(&marks, 1), 0))));
 }
 
-/// Haze is too fine and too dense to be told apart mark by mark; of it and of thinned populations what is not drawn.
+/// Of what a population of lines takes from the mirror, the part that goes into a veil instead of lines that are drawn:
+/// what marks throw that are thinned out or too shallow to be seen singly. It is half of what is taken: a groove throws
+/// about the light that falls on it, and its shadow, which takes as much again, throws none.
 float share_unseen(const MarkPopulation& made, double stands_for) {
-    return made_of_lines(made.kind) ? static_cast<float>(1 - 1 / stands_for) : 0.0f;
+    if (!made_of_lines(made.kind)) return 0;
+    const double drawn = depth_moment(made, 1, visible_um) / depth_moment(made, 1, 0) / stands_for;
+    return static_cast<float>(0.5 * (1 - drawn));
 }
 
 } // namespace
@@ -37,6 +41,18 @@ LampShow lamp_show(std::string_view word) {
 }
 
 // ---- the lamp's place ------------------------------------------------------------------------------
+
+Point2 open_place(const Panel& panel) {
+    const Grid& grid = panel.grid;
+    const Point2 middle = 0.5 * (grid.centre(0) + grid.centre(grid.cells() - 1));
+    Point2 best = middle;
+    double most = -INFINITY;
+    for (std::size_t k = 0; k < grid.cells(); ++k) {
+        const double worth = static_cast<double>(panel.edge_distance_m[k]) - 0.3 * norm(grid.centre(k) - middle);
+        if (panel.inside[k] && worth > most) most = worth, best = grid.centre(k);
+    }
+    return best;
+}
 
 glm::vec3 lamp_mirrored_at(const Panel& panel, Point2 at, glm::vec3 eye, double height_m) {
     const glm::vec3 here(at.x, at.y, height_at(panel, at));

@@ -35,6 +35,12 @@ struct LampState {
 /// Where a lamp `height_m` over a point of the panel has to be for its mirror image to be seen there.
 glm::vec3 lamp_mirrored_at(const Panel& panel, Point2 at, glm::vec3 eye, double height_m);
 
+/// A place well inside of the panel and near its middle: for a lamp to begin with.
+Point2 open_place(const Panel& panel);
+
+/// How far over the panel a lamp is held (common practice, no source: at arm's length).
+inline constexpr double usual_lamp_height_m = 0.5;
+
 /// Where on the panel the lamp's mirror image is seen, or nearest to that: the point whose normal halves the angle
 /// between lamp and eye best.
 Point2 lamp_image(const Panel& panel, glm::vec3 lamp, glm::vec3 eye);
@@ -52,11 +58,12 @@ public:
     const Scatter& scattered() const { return scattered_; }       ///< of the defects
     const Scatter& own_scattered() const { return own_scattered_; }
 
-    /// -ln of the mirror's share that the defects leave at a cell once `worn_um` is off, see mirror_share(); and the part
-    /// of it that no single mark is drawn for: what haze and thinned-out lines take.
+    /// -ln of the mirror's share that marks leave, see mirror_share(); and the part of it that is thrown about the lamp's
+    /// image as a veil, because no single mark is drawn for it: by marks too shallow or too many to be drawn.
     struct Lost {
         float all = 0, unseen = 0;
     };
+    /// Of the defects at a cell once `worn_um` is off.
     Lost lost_to_defects(std::size_t cell, float worn_um) const;
     /// The same of the step's own marks, where they lie all over, as deep as `own` is at that moment.
     Lost lost_to_own(const MarkPopulation& own) const;
@@ -69,7 +76,7 @@ private:
     struct Layer {
         std::vector<std::uint8_t> there; ///< empty: all over the panel
         std::vector<float> lost;         ///< by what is worn, evenly up to table_end_um, as the square root
-        float unseen = 0;                ///< share without a mark of its own
+        float unseen = 0;                ///< share that makes a veil
     };
 
     std::vector<MarkPopulation> defects_;

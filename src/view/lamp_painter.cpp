@@ -10,7 +10,7 @@ namespace {
 
 /// How bright the picture is: an aligned swirl of a few micrometres, spread over a pixel of a millimetre, is plainly seen,
 /// and the dark paint beside it hardly.
-constexpr float exposure = 80;
+constexpr float exposure = 95;
 
 constexpr double longest_piece_m = 0.032; ///< of a line that one ribbon draws: finer than its light changes
 constexpr float pull_m = 0.004f;          ///< more than the mesh leaves out of a tight curve

@@ -138,26 +138,13 @@ SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scal
     throw InputError("", "--camera", "\"" + camera + "\"", "front, left, right, top, bottom, corner");
 }
 
-/// The place on the panel nearest to the middle of the box round it.
-Point2 middle_of(const Panel& panel) {
-    const Grid& grid = panel.grid;
-    const Point2 middle = 0.5 * (grid.centre(0) + grid.centre(grid.cells() - 1));
-    Point2 nearest = middle;
-    double least = INFINITY;
-    for (std::size_t k = 0; k < grid.cells(); ++k)
-        if (const double away = norm(grid.centre(k) - middle); panel.inside[k] && away < least)
-            least = away, nearest = grid.centre(k);
-    return nearest;
-}
-
-constexpr double usual_lamp_height_m = 0.5;
 constexpr int lamp_fineness = 2;
 
 /// Lights the lamp of a scene and hands its marks and cells over.
 void light(Scene& scene, SceneState& state, const Taking& taking, const ShotPage& page, const Camera& camera) {
     const LitScene& lit = *taking.scene->lit;
     const Panel& panel = taking.job().panel;
-    const Point2 middle = page.look_at.value_or(middle_of(panel));
+    const Point2 middle = page.look_at.value_or(open_place(panel));
     LampState lamp;
     lamp.show = lit.show;
     lamp.half_at_m = middle.x;
@@ -174,7 +161,7 @@ Camera camera_for(const Taking& taking, const ShotPage& page, const SceneState& 
     if (!camera.look_from(page.camera)) refuse_camera(page.camera);
     if (page.nearer > 1) {
         std::optional<Point2> at = page.look_at;
-        if (!at && taking.scene->lit) at = middle_of(taking.job().panel);
+        if (!at && taking.scene->lit) at = open_place(taking.job().panel);
         if (!at && state.pad) at = state.pad->at;
         if (!at && !state.pins.empty()) at = state.pins.front();
         if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job().panel, *at)));
