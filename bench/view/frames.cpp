@@ -1,7 +1,8 @@
 // Frame times and GL work of the real window, and a picture of it for the documents. Needs a display:
 // bench/frames brings one.
 //   sparecoat_frames WIDTHxHEIGHT ...            a table row for each size and each thing to do
-//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE    the window at the run's end, worst spot held
+//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE [DEFECTS]   the window at the run's end, worst spot held, or the
+//                                                             paint under the lamp, half and half
 #include "units/error.hpp"
 #include "view/app.hpp"
 #include "view/shot.hpp"
@@ -31,11 +32,14 @@ struct Doing {
     const char* name;
     double times_real_time; ///< 0: paused
     MapKind map;
+    bool lamp = false;
 };
 constexpr Doing doings[] = {{"paused", 0, MapKind::film_lost},
                             {"playing, 1 times", 1, MapKind::film_lost},
                             {"playing, 20 times", 20, MapKind::film_lost},
-                            {"playing, 20 times, pressure map", 20, MapKind::pressure_now}};
+                            {"playing, 20 times, pressure map", 20, MapKind::pressure_now},
+                            {"paused, under the lamp", 0, MapKind::film_lost, true},
+                            {"playing, 20 times, under the lamp", 20, MapKind::film_lost, true}};
 
 /// GL work of the type and the cards, which the scene's own count leaves out.
 struct CardWork {
@@ -116,6 +120,7 @@ void wait_for_run(Window& window) {
 
 void set_going(Desk& desk, const Doing& doing) {
     desk.show(doing.map);
+    desk.lamp.lit = doing.lamp;
     desk.live.pause();
     if (doing.times_real_time == 0) return;
     desk.live.set_speed(doing.times_real_time);
@@ -130,6 +135,7 @@ void print_rows(int width, int height) {
     wait_for(window, "reaching the first quarter", [&] { return window.desk().view.t_s >= 0.2499 * window.desk().view.end_s; });
     for (const Doing& doing : doings) {
         set_going(window.desk(), doing);
+        if (doing.lamp) wait_for(window, "marks under the lamp", [&] { return window.desk().lamp.shown(); });
         const Measured m = measure(window);
         const double half = quantile(m.frame_ms, 0.5);
         fmt::print("| {}x{} | {} | {:.0f} | {:.0f} | {:.0f} | {:.0f} | {:.1f} / {:.1f} / {:.1f} / {:.1f} / {:.1f} |", width, height,
@@ -160,7 +166,12 @@ void take_picture(const std::string& png, const WindowRequest& request) {
     desk.act(Action::to_end);
     wait_for(window, "the run's end", [&] { return desk.view.finished; });
     wait_for(window, "a verdict", [&] { return desk.verdict.has_value(); });
-    desk.act(Action::next_spot);
+    if (request.defects.empty()) {
+        desk.act(Action::next_spot);
+    } else {
+        wait_for(window, "marks under the lamp", [&] { return desk.lamp.shown(); });
+        desk.lamp.show(LampShow::half, desk.shown->panel, desk.camera.eye());
+    }
     for (int k = 0; k < settling_frames; ++k) window.frame(); // the verdict of the very end, ranges, hovers
     write_png(png, window.picture());
 }
@@ -171,15 +182,17 @@ void take_picture(const std::string& png, const WindowRequest& request) {
 int main(int argc, char** argv) {
     using namespace sparecoat;
     try {
-        if (argc == 6 && std::strcmp(argv[1], "--picture") == 0) {
+        if ((argc == 6 || argc == 7) && std::strcmp(argv[1], "--picture") == 0) {
             const auto [width, height] = parse_shot_size(argv[3]);
-            bench::take_picture(argv[2], bench::request_for(argv[4], argv[5], width, height));
+            WindowRequest request = bench::request_for(argv[4], argv[5], width, height);
+            if (argc == 7) request.defects = argv[6];
+            bench::take_picture(argv[2], request);
             return 0;
         }
         std::vector<std::pair<int, int>> sizes;
         for (int k = 1; k < argc; ++k) sizes.push_back(parse_shot_size(argv[k]));
         if (sizes.empty()) {
-            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE\n");
+            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE [DEFECTS]\n");
             return 2;
         }
         bench::print_table(sizes);

@@ -77,7 +77,12 @@ Window::Window(const WindowRequest& request) {
     LoadedSettings loaded = load_settings(settings_file_);
     if (request.light_theme) loaded.settings.light_theme = *request.light_theme;
     std::string notice;
+    if (!request.defects.empty()) {
+        Library::standard().defects(request.defects); // what was asked for by name is refused here, and not in the window
+        loaded.settings.defects = request.defects;
+    }
     desk_ = make_desk(request, loaded.settings, notice);
+    desk_->lamp.lit = !request.defects.empty();
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
         open(request);
@@ -271,7 +276,7 @@ void Window::hold_spot(float x, float y) {
     Desk& desk = *desk_;
     const Box& stage = layout_.stage;
     const Panel& panel = desk.shown->panel;
-    for (const Point2 pin : desk.draw_map ? desk.pins() : std::vector<Point2>{}) {
+    for (const Point2 pin : desk.shows_map() ? desk.pins() : std::vector<Point2>{}) {
         const glm::vec3 foot(static_cast<float>(pin.x), static_cast<float>(pin.y), static_cast<float>(height_at(panel, pin)));
         const glm::vec3 seen = desk.camera.project(foot, stage.w / stage.h);
         if (seen.z < 0 || !faces(panel, pin, desk.camera.eye())) continue;
@@ -301,7 +306,10 @@ void Window::work_stage() {
         if (const ImVec2 d = ImGui::GetMouseDragDelta(stage_button_, 4); d.x != 0 || d.y != 0) moved_ = true;
         const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
         const int turning = hand ? 1 : 0;
-        if (moved_ && stage_button_ == turning) desk.camera.orbit(-3 * dx, 3 * dy);
+        const bool lamp = desk.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
+        if (lamp && desk.pointer) desk.lamp.show_at(desk.shown->panel, *desk.pointer, desk.camera.eye());
+        if (lamp) moved_ = true; // no click either
+        else if (moved_ && stage_button_ == turning) desk.camera.orbit(-3 * dx, 3 * dy);
         else if (moved_ && !(hand && stage_button_ == 0)) desk.camera.pan(dx, -dy);
         if (hand && stage_button_ == 0) desk.trigger_button = true;
         if (!ImGui::IsMouseDown(stage_button_)) {
@@ -311,7 +319,8 @@ void Window::work_stage() {
         }
     }
     if (over && io.MouseWheel != 0) {
-        if (hand) desk.change_force(2 * static_cast<double>(io.MouseWheel));
+        if (desk.lamp.lit && io.KeyShift && !hand) desk.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
+        else if (hand) desk.change_force(2 * static_cast<double>(io.MouseWheel));
         else desk.camera.zoom(std::pow(0.88f, io.MouseWheel));
     }
 }
@@ -375,7 +384,7 @@ void Window::draw_scene() {
     state.colours = &colours_of(desk.settings.map);
     state.low = static_cast<float>(desk.scale.low / factor), state.high = static_cast<float>(desk.scale.high / factor);
     state.contour_step = desk.settings.contours ? static_cast<float>(desk.scale.step / factor) : 0;
-    state.draw_map = desk.draw_map;
+    state.draw_map = desk.shows_map();
     state.pad = desk.view.now;
     state.pad_opacity = 0.8f;                                        // the map under it is what the pad is watched for
     state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
@@ -383,7 +392,11 @@ void Window::draw_scene() {
     if (desk.view.hand) state.pad->at = desk.hand_at(); // not a step behind
     if (desk.settings.map == MapKind::chance) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
     show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, std::nullopt);
-    state.pins = desk.pins();
+    if (desk.shows_map()) state.pins = desk.pins();
+    if (desk.lamp.shown()) {
+        scene_->update_lamp(desk.lamp.marks(), desk.lamp.cells().cells(), desk.lamp.take_changed());
+        state.lamp = desk.lamp.lamp, state.lamp_own_scale = desk.lamp.cells().own_scale(), state.lamp_foot = true;
+    }
     const std::optional<Point2> on_ribbon = desk.ribbon.hovered_at(job.panel);
     state.pointer = desk.view.hand ? std::nullopt : on_ribbon ? on_ribbon : desk.spot();
     const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x), static_cast<int>(height_ - stage.y - stage.h),
@@ -487,7 +500,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

@@ -11,7 +11,7 @@
 namespace sparecoat {
 namespace {
 
-constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 174,
+constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 196,
                 time_height = 106, strips_height = 128, lesson_height = 148, ribbon_height = 212;
 
 ImU32 colour_of(Rgb c, float alpha = 1) {
@@ -99,6 +99,25 @@ void draw_headline(const Ui& ui, const Box& box) {
 
 // ---- maps -----------------------------------------------------------------------------------------
 
+/// The lamp's switch, and what it shows.
+void draw_lamp_row(const Ui& ui, const Box& box) {
+    Desk& desk = ui.desk;
+    const float gap = ui.px(6), w = (box.w - 3 * gap) / 4;
+    const auto place = [&](int n) { return Box{box.x + static_cast<float>(n) * (w + gap), box.y, w, box.h}; };
+    const std::string hint = desk.lamp.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
+    if (press(ui, "lamp", "Lamp", place(0), desk.lamp.lit, fmt::format("{}  {}", hint, keys_of(Action::lamp)))) desk.act(Action::lamp);
+    draw_key_mark(ui, place(0), keys_of(Action::lamp), desk.lamp.lit);
+    constexpr const char* hints[] = {"The paint as it was found", "The paint as it is now", "Found at the left of the tape, now at its right"};
+    for (int k = 0; k < 3; ++k) {
+        const auto way = static_cast<LampShow>(k);
+        const std::string word(name_of(way));
+        const bool on = desk.lamp.lit && desk.lamp.lamp.show == way;
+        if (!press(ui, word.c_str(), word, place(k + 1), on, fmt::format("{}  {}", hints[k], keys_of(Action::lamp_show)))) continue;
+        desk.lamp.lit = true;
+        desk.lamp.show(way, desk.shown->panel, desk.camera.eye());
+    }
+}
+
 void draw_map_chooser(const Ui& ui, const Box& box) {
     Desk& desk = ui.desk;
     begin_card("maps", box, ui.c.card);
@@ -107,12 +126,12 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
                                            Action::map_temperature, Action::map_peak_temperature, Action::map_chance};
     constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction",
                                               "Heat now", "Heat peak", "Chance"};
-    const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - 2 * gap) / 3, h = ui.px(34);
+    const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - 2 * gap) / 3, h = ui.px(30);
     float y = box.y + ui.px(10);
     for (int k = 0; k < map_kinds; ++k) {
         const Box at{box.x + pad + static_cast<float>(k % 3) * (w + gap), y + static_cast<float>(k / 3) * (h + gap), w, h};
         const auto kind = static_cast<MapKind>(k);
-        const bool on = desk.draw_map && desk.settings.map == kind;
+        const bool on = desk.shows_map() && desk.settings.map == kind;
         if (press(ui, words[k], words[k], at, on,
                   fmt::format("{}  {}, {}", keys_of(actions[k]), map_info(kind).name, map_info(kind).unit)))
             desk.act(actions[k]);
@@ -130,6 +149,7 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
     if (press(ui, "contours", "contours", {box.x + pad + 2 * (third + gap), y, third, low}, desk.settings.contours,
               hint("Contour lines", Action::toggle_contours)))
         desk.act(Action::toggle_contours);
+    draw_lamp_row(ui, {box.x + pad, y + low + gap, box.w - 2 * pad, low});
     ImGui::End();
 }
 
@@ -145,10 +165,23 @@ void draw_tape_mark(const Ui& ui, ImDrawList& list, float right, float y) {
     write(list, ui.f.small, patch.x - ui.px(6), y, ui.c.ink, "tape", Place::right);
 }
 
+/// What the lamp shows, in the legend's place.
+void draw_lamp_words(const Ui& ui, ImDrawList& list, const Box& box) {
+    const Desk& desk = ui.desk;
+    constexpr const char* words[] = {"as found", "as it is", "found | now"};
+    const float right = box.x + box.w - ui.px(14);
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Place::right);
+    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet,
+          desk.lamp.shown() ? words[static_cast<std::size_t>(desk.lamp.lamp.show)] : "placing the marks", Place::right);
+    write(list, ui.f.small, right, box.y + ui.px(54), ui.c.quiet, desk.lamp.defects().name.substr(0, desk.lamp.defects().name.find(':')),
+          Place::right);
+}
+
 void draw_legend(const Ui& ui, const Box& box) {
     const Desk& desk = ui.desk;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
-    if (!desk.draw_map) {
+    if (desk.lamp.lit) draw_lamp_words(ui, list, box);
+    if (!desk.shows_map()) {
         if (desk.shown->setup.taped) draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
         return;
     }
@@ -219,7 +252,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
         });
     };
     const std::vector<Point2> pins = desk.pins();
-    if (desk.draw_map)
+    if (desk.shows_map())
         for (std::size_t k = 0; k < pins.size(); ++k) {
             const std::optional<ImVec2> foot = place(pins[k]);
             if (!foot) continue;
@@ -230,7 +263,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             list.AddCircle(at, ui.px(pin_size), ui.c.card, 0, ui.px(1.5f));
             write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Place::centre);
         }
-    if (desk.draw_map && desk.settings.contours)
+    if (desk.shows_map() && desk.settings.contours)
         for (const ContourNumber& label : desk.contour_labels) {
             const std::optional<ImVec2> at = place(label.at);
             if (!at || !is_free(*at, ui.px(36))) continue; // the view may have turned since they were placed
@@ -290,7 +323,7 @@ void draw_help(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "help", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(19.2f);
+    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(18.2f);
     const std::span<const KeyBinding> table = key_bindings();
     write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Keys");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);

@@ -542,6 +542,32 @@ void draw_values(const Ui& ui, Card& card) {
     desk.edit(next, label, card.drag_id());
 }
 
+/// What the panel was found with, and the lamp that shows it. None of it changes the run.
+void draw_lamp(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    static bool open = false;
+    if (!card.fold("Inspection lamp", open, desk.lamp.lit ? std::string(name_of(desk.lamp.lamp.show)) : "off")) return;
+    static const std::vector<Listing> ways{{"off", "off", "", "The map, or plain paint."},
+                                           {"before", "before", "", "The paint as it was found."},
+                                           {"after", "after", "", "The paint as it is now."},
+                                           {"half", "half and half", "", "As found at the left of a strip of tape, as it is now at its right."}};
+    const std::size_t way = desk.lamp.lit ? 1 + static_cast<std::size_t>(desk.lamp.lamp.show) : 0;
+    if (const std::string id = card.choice("Show", ways[way].id, ways[way].name, ways); !id.empty()) {
+        desk.lamp.lit = id != "off";
+        if (desk.lamp.lit) desk.lamp.show(lamp_show(id), desk.shown->panel, desk.camera.eye());
+    }
+    if (const std::string id = card.choice("Marks", desk.settings.defects, desk.lamp.defects().name, desk.list(PresetKind::defects)); !id.empty())
+        desk.lamp.lit = desk.choose_defects(id) || desk.lamp.lit;
+    if (!desk.lamp.lit) return;
+    const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
+        double value = static_cast<double>(metres);
+        if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, low, high, 10, 0, hint}, value)) metres = static_cast<float>(value);
+    };
+    place("Lamp, right", desk.lamp.lamp.place.x, -1000, 2500, "Of the lamp, from the panel's own zero to the right.");
+    place("Lamp, up", desk.lamp.lamp.place.y, -1000, 2500, "Of the lamp, from the panel's own zero upwards.");
+    place("Lamp, height", desk.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
+}
+
 } // namespace
 
 void draw_controls(const Ui& ui, const Box& box) {
@@ -553,6 +579,7 @@ void draw_controls(const Ui& ui, const Box& box) {
     draw_readings(ui, card);
     card.gap(6);
     draw_values(ui, card);
+    draw_lamp(ui, card);
     ui.desk.value_rows = card.rows();
     ui.desk.nudge = 0, ui.desk.begin_typing = false; // nobody was there to take them
     ImGui::End();

@@ -74,6 +74,7 @@ Desk::Desk(Library library, const RunRequest& request, Settings remembered)
     : bench(std::move(library), request), live(bench.job()), shown(bench.job()), settings(std::move(remembered)) {
     live.set_speed(settings.times_real_time);
     hand_force_n = choices().technique.force_n;
+    if (!choose_defects(settings.defects)) choose_defects(Settings{}.defects);
 }
 
 bool Desk::attempt(const std::function<void()>& what) {
@@ -258,13 +259,21 @@ void Desk::open(const fs::path& file) {
             if (kind == "lesson") open_lesson(file.string());
             else if (kind == "panel") choose_panel(file.string());
             else if (kind == "technique") load_technique(file.string());
+            else if (kind == "defects") lamp.lit = choose_defects(file.string()) || lamp.lit;
             else
                 throw InputError(file.string(), "/kind", kind.empty() ? "no kind" : fmt::format("\"{}\"", kind),
-                                 "\"panel\", \"technique\" or \"lesson\"");
+                                 "\"panel\", \"technique\", \"defects\" or \"lesson\"");
         } else {
             throw InputError(file.string(), "", "a file that ends in \"" + ending + "\"",
                              "a panel (.json, .obj, .stl), a technique (.json), a recorded path or gauge readings (.csv)");
         }
+    });
+}
+
+bool Desk::choose_defects(const std::string& reference) {
+    return attempt([&] {
+        lamp.set_defects(bench.library().defects(reference));
+        settings.defects = reference;
     });
 }
 
@@ -285,6 +294,7 @@ const std::vector<Listing>& Desk::list(PresetKind kind) {
 
 void Desk::act(Action action) {
     constexpr float turn = 0.09f, shift = 0.06f, nearer = 0.88f;
+    constexpr double lamp_step_m = 0.02;
     switch (action) {
     case Action::play_pause:
         if (view.playing) live.pause();
@@ -324,7 +334,21 @@ void Desk::act(Action action) {
         show(MapKind::chance);
         work_out_chances();
         break;
-    case Action::toggle_map: draw_map = !draw_map; break;
+    case Action::toggle_map:
+        draw_map = lamp.lit || !draw_map;
+        lamp.lit = false;
+        break;
+    case Action::lamp: lamp.lit = !lamp.lit; break;
+    case Action::lamp_show:
+        if (lamp.lit) lamp.show_next(shown->panel, camera.eye());
+        lamp.lit = true;
+        break;
+    case Action::lamp_left: lamp.move(-lamp_step_m, 0); break;
+    case Action::lamp_right: lamp.move(lamp_step_m, 0); break;
+    case Action::lamp_up: lamp.move(0, lamp_step_m); break;
+    case Action::lamp_down: lamp.move(0, -lamp_step_m); break;
+    case Action::lamp_higher: lamp.raise(lamp_step_m); break;
+    case Action::lamp_lower: lamp.raise(-lamp_step_m); break;
     case Action::toggle_contours: settings.contours = !settings.contours; break;
     case Action::toggle_unit:
         settings.unit = settings.unit == FilmUnit::um ? FilmUnit::mil : FilmUnit::um;
@@ -598,6 +622,8 @@ void Desk::tick(double now_s) {
     }
     if (view.fields.removed_um.size() != shown->panel.grid.cells()) return; // the first frame may come before the run
     ribbon.refresh(shown->panel, view);
+    if (panel_changed_) lamp.leave_panel();
+    else lamp.tick(shown, view, tiles, camera.eye());
     refresh_map(tiles);
     if (map_stale_ || now_s - scaled_s_ > scale_every_s) refresh_scale();
     map_stale_ = false;
@@ -618,6 +644,7 @@ void Desk::take_job() {
 
 void Desk::show(MapKind kind) {
     draw_map = true;
+    lamp.lit = false;
     if (kind == MapKind::chance && !risk.finding() && !risk.working()) work_out_chances();
     if (settings.map == kind) return;
     next_spot_ = 0;
@@ -736,7 +763,7 @@ void Desk::bring_copies_up_to_date() {
 }
 
 std::optional<LabelView> Desk::label_view() const {
-    if (!settings.contours || !draw_map || is_of_this_moment(settings.map)) return {};
+    if (!settings.contours || !shows_map() || is_of_this_moment(settings.map)) return {};
     LabelView labels{shown_per_unit(), scale, camera, stage, {contour_number_size, true, {}}, {}};
     const auto seen = [&](Point2 at) {
         const auto z = static_cast<float>(height_at(shown->panel, at));

@@ -3,6 +3,7 @@
 #include "view/assessor.hpp"
 #include "view/camera.hpp"
 #include "view/keys.hpp"
+#include "view/lamp_bench.hpp"
 #include "view/lesson_play.hpp"
 #include "view/live_run.hpp"
 #include "view/ribbon_bench.hpp"
@@ -62,7 +63,7 @@ public:
     void choose_machine(const std::string& id);
     void choose_panel(const std::string& reference);
     void load_technique(const std::string& reference);
-    /// Panel JSON, OBJ or STL; technique JSON; path CSV: told apart by ending and "kind".
+    /// Panel JSON, OBJ or STL; technique or defects JSON; path CSV: told apart by ending and "kind".
     void open(const std::filesystem::path& file);
     void save_path(const std::filesystem::path& csv);
 
@@ -89,7 +90,7 @@ public:
 
     // ---- the chance of burning through ----
     RiskBench risk;
-    bool shows_chance() const { return draw_map && settings.map == MapKind::chance; }
+    bool shows_chance() const { return shows_map() && settings.map == MapKind::chance; }
     /// The places that are numbered on the panel: the spots at risk where their chance is shown, else the worst so far.
     std::vector<Point2> pins() const;
     /// The region at risk that is held; none while no chance is known or another place is held.
@@ -98,6 +99,13 @@ public:
     void apply(const Remedy& remedy);
     /// Whether a change says anything for the path that is worked: a recorded one keeps its own force, tilt and pace.
     bool can_apply(const Remedy& remedy) const;
+
+    // ---- the inspection lamp ----
+    LampBench lamp;
+    /// Takes what the panel was found with, preset or file, and remembers it. @return whether there is such a thing.
+    bool choose_defects(const std::string& reference);
+    /// Whether a map is to be seen: not on plain paint, and not under the lamp.
+    bool shows_map() const { return draw_map && !lamp.lit; }
 
     // ---- film along an edge ----
     RibbonBench ribbon;
@@ -214,7 +222,7 @@ private:
     LessonMaker lesson_maker_;
     std::optional<Camera> camera_back_; ///< after a lesson
     std::optional<double> rewinding_from_s_; ///< to play a step anew: until then the view is still there
-    std::array<std::vector<Listing>, 8> listings_;
+    std::array<std::vector<Listing>, 12> listings_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;
     TileSet behind_; ///< of the copies

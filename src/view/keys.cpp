@@ -9,7 +9,7 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lesson = "Lessons", *window = "Window";
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *lesson = "Lessons", *window = "Window";
 constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson;
 
 constexpr KeyBinding table[] = {
@@ -25,11 +25,14 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_COMMA, none, Action::slower, "slower", "Slower", time, always, true},
     {GLFW_KEY_PERIOD, none, Action::faster, "faster", "Faster", time, always, true},
 
-    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
-    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
-    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
-    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
-    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
+    {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
+    {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},
+    {GLFW_KEY_MINUS, none, Action::lower_value, "lower-value", "Lower it", work, always, true},
+    {GLFW_KEY_EQUAL, none, Action::raise_value, "raise-value", "Raise it", work, always, true},
+    {GLFW_KEY_ENTER, none, Action::type_value, "type-value", "Type it, open its list", work},
+    {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
+    {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
+    {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
 
     {GLFW_KEY_1, none, Action::map_film_lost, "map-film-lost", "Film lost", map},
     {GLFW_KEY_2, none, Action::map_clear_left, "map-clear-left", "Clear left", map},
@@ -46,14 +49,14 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_U, none, Action::toggle_unit, "unit", "µm or mil", map},
     {GLFW_KEY_L, none, Action::lock_range, "lock-range", "Lock or free the range", map},
 
-    {GLFW_KEY_UP, none, Action::previous_value, "previous-value", "Value above", work, always, true},
-    {GLFW_KEY_DOWN, none, Action::next_value, "next-value", "Value below", work, always, true},
-    {GLFW_KEY_MINUS, none, Action::lower_value, "lower-value", "Lower it", work, always, true},
-    {GLFW_KEY_EQUAL, none, Action::raise_value, "raise-value", "Raise it", work, always, true},
-    {GLFW_KEY_ENTER, none, Action::type_value, "type-value", "Type it, open its list", work},
-    {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
-    {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
-    {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
+    {GLFW_KEY_J, none, Action::lamp, "lamp", "Inspection lamp on or off", lamp},
+    {GLFW_KEY_Q, none, Action::lamp_show, "lamp-show", "Before, after, half", lamp},
+    {GLFW_KEY_A, none, Action::lamp_left, "lamp-left", "Left (or Shift+drag)", lamp, always, true},
+    {GLFW_KEY_D, none, Action::lamp_right, "lamp-right", "Right", lamp, always, true},
+    {GLFW_KEY_W, none, Action::lamp_up, "lamp-up", "Up the panel", lamp, always, true},
+    {GLFW_KEY_S, none, Action::lamp_down, "lamp-down", "Down the panel", lamp, always, true},
+    {GLFW_KEY_W, shift, Action::lamp_higher, "lamp-higher", "Higher (or Shift+wheel)", lamp, always, true},
+    {GLFW_KEY_S, shift, Action::lamp_lower, "lamp-lower", "Lower", lamp, always, true},
 
     {GLFW_KEY_R, none, Action::view_corner, "view-reset", "Reset the view", view},
     {GLFW_KEY_F, none, Action::view_front, "view-front", "From the front", view},
@@ -91,6 +94,12 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_MINUS, none, Action::less_force, "less-force", "Less force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
+
+    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
+    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
+    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
+    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
+    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
 
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},

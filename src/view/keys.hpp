@@ -10,6 +10,7 @@ enum class Action {
     map_film_lost, map_clear_left, map_pressure, map_speed, map_contact, map_work,
     map_temperature, map_peak_temperature, map_chance, work_out_chance,
     toggle_map, toggle_contours, toggle_unit, lock_range,
+    lamp, lamp_show, lamp_left, lamp_right, lamp_up, lamp_down, lamp_higher, lamp_lower,
     view_corner, view_front, view_left, view_right, view_top, view_bottom,
     orbit_left, orbit_right, orbit_up, orbit_down, pan_left, pan_right, pan_up, pan_down, nearer, farther,
     next_spot, drop_spot, try_changes, toggle_ribbon, next_edge,

@@ -8,7 +8,7 @@ namespace sparecoat {
 
 /// What a person asks `sparecoat view` for; what is left empty comes from the settings.
 struct WindowRequest {
-    std::string panel, technique, paint;
+    std::string panel, technique, paint, defects;
     std::optional<std::filesystem::path> path_csv, readings;
     double grid_m = 0.002;
     std::uint64_t seed = 1;

@@ -32,6 +32,7 @@ json to_json(const Settings& s) {
             {"panel", s.panel},
             {"technique", s.technique},
             {"paint", s.paint},
+            {"defects", s.defects},
             {"window", {s.width, s.height}},
             {"map", map_info(s.map).id},
             {"contours", s.contours},
@@ -64,6 +65,7 @@ Settings from_json(const json& document) {
     s.panel = document.value("panel", s.panel);
     s.technique = document.value("technique", s.technique);
     s.paint = document.value("paint", s.paint);
+    s.defects = document.value("defects", s.defects);
     if (document.contains("window")) {
         s.width = static_cast<int>(number_within(document.at("window").at(0), "window/0", 640, 16384));
         s.height = static_cast<int>(number_within(document.at("window").at(1), "window/1", 360, 16384));

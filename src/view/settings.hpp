@@ -18,6 +18,7 @@ struct Settings {
     bool light_theme = true;
     FilmUnit unit = FilmUnit::um;
     std::string panel = "rear-door", technique = "edge-overrun", paint = "typical";
+    std::string defects = "severe"; ///< what a lamp shows
     int width = 1280, height = 720; ///< of the window, in screen coordinates
     MapKind map = MapKind::film_lost;
     bool contours = true, strip_charts = false;
