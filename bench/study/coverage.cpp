@@ -133,15 +133,12 @@ Case one_vehicle(const World& world, std::uint64_t seed) {
     c.parameters = {held(panel.cut, truth.cut() + rest), held(panel.depth, truth.depth),
                     held(learned.softness.front(), truth.softness), held(learned.hand, truth.hand)};
 
-    // Beginning with the strongest step whatever the marks: as advised without any evidence, of those alone.
-    std::size_t strongest = 0;
-    for (std::size_t s = 0; s < world.steps.size(); ++s)
-        if (world.steps[s].mean_um > world.steps[strongest].mean_um) strongest = s;
+    // Beginning with the compound on its cutting pad whatever the marks: one set, and what refines it.
     for (const Sequence& s : candidates(world.steps, world.target, world.terms.limits)) {
-        if (s.front().step != strongest) continue;
+        if (world.steps[s.front().step].id != "da-15+microfibre-cutting-150+cutting-compound" || s.front().sets != 1)
+            continue;
         outcome(s, c.compound_met, c.compound_film_um);
         c.compound_time_s = time_of(world.steps, s);
-        break; // its mildest: one set, and what refines it
     }
     if (advice.choice) {
         const Outlook& o = advice.outlooks[*advice.choice];
