@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <tuple>
 
 using namespace sparecoat;
 using namespace sparecoat::test;
@@ -356,6 +357,11 @@ TEST_CASE("a word's own width speaks for it, and its open end is never against i
     CHECK(at_the_end(0.0, {0.0, 0.005}) == 0); // nothing is gone, and nothing was seen to be
     CHECK(at_the_end(9.0, {0.0, 0.1}) == 1);
     CHECK(at_the_end(0.0, {0.97, 1.0}) == 1);
+    // What was expected is a share: half of the impressions of nothing would be less than that.
+    const Conflict c = learn(one_panel(light_marks(), {look(0.0, all)})).conflicts[0];
+    CHECK((c.low == 0 && c.high == Approx(1.645 * 0.02).epsilon(1e-3)));
+    const Conflict d = learn(one_panel(light_marks(), {look(9.0, SeenShare{0.0, 0.1})})).conflicts[0];
+    CHECK((d.high == 1 && d.low == Approx(1 - 1.645 * 0.02).epsilon(1e-3)));
 }
 
 TEST_CASE("evidence mad beyond all numbers is answered with numbers", "[learning]") {
@@ -366,6 +372,8 @@ TEST_CASE("evidence mad beyond all numbers is answered with numbers", "[learning
     for (const double value : {l.hand.mean(), l.hand.sd(), l.panels[0].cut.mean(), l.panels[0].depth.sd()})
         CHECK(std::isfinite(value));
     CHECK(l.conflicts.size() >= 3);
+    const auto place = [](const Conflict& c) { return std::tuple(c.square, c.look, c.witness); };
+    CHECK(std::ranges::is_sorted(l.conflicts, std::ranges::less{}, place));
     for (const Conflict& c : l.conflicts) CHECK((std::isfinite(c.low) && std::isfinite(c.high) && c.chance >= 0));
 }
 
