@@ -13,8 +13,10 @@ out vec2 cell, at;
 
 const int cuts = 4; // a piece's
 
-/// Depth over that of the middle: a scratch begins and ends shallow.
-float tapered(float share) { return clamp(5.0 * min(share, 1.0 - share), 0.0, 1.0); }
+/// Depth over that of the middle: a scratch begins and ends shallow, over a tenth of its length each; what that takes off
+/// its mean width the middle has more.
+const float wider = 1.0 / 0.9;
+float tapered(float share) { return clamp(10.0 * min(share, 1.0 - share), 0.0, 1.0); }
 
 void main() {
     float along = mix(piece.x, piece.y, float(gl_VertexID / 2) / float(cuts));
@@ -33,7 +35,7 @@ void main() {
     if (own && piece.z > worked.y) left = 0.0;
     // Not seen: folded onto the middle line, so that its neighbours' ribbon ends in a point.
     float shown = smoothstep(visible_um, 1.1 * visible_um, left);
-    float width = cut.z * (own ? own_scale : 1.0) * max(left, 0.0) / depth;
+    float width = wider * cut.z * (own ? own_scale : 1.0) * max(left, 0.0) / depth;
 
     vec4 here = textureLod(shape, cell, 0.0);
     vec3 normal = normal_of(here), world = vec3(at, here.w);

@@ -8,7 +8,7 @@ out vec4 light; // multiplied by the cover
 vec3 paper(vec2 at, Sight s) {
     float across = (at.x + at.y) / 0.009, blur = clamp(1.5 * fwidth(across), 0.0, 1.0);
     float stripe = mix(smoothstep(0.30, 0.30 + 0.5 * blur + 1e-3, abs(fract(across) - 0.5)), 0.4, smoothstep(0.6, 1.0, blur));
-    vec3 cream = mix(vec3(0.86, 0.77, 0.49), vec3(0.62, 0.48, 0.20), stripe);
+    vec3 cream = mix(vec3(0.88, 0.74, 0.36), vec3(0.62, 0.44, 0.13), stripe);
     return cream * (0.004 + 0.012 * sqrt(s.irradiance) * max(dot(s.normal, s.to_lamp), 0.0));
 }
 

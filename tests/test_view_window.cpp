@@ -107,6 +107,7 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     const fs::path file = scratch.path / "deep" / "settings.json";
     Settings s;
     s.light_theme = false, s.unit = FilmUnit::mil, s.panel = "roof-skin", s.technique = "gear-cut", s.paint = "soft";
+    s.defects = "moderate";
     s.width = 1920, s.height = 1080, s.map = MapKind::friction_work, s.contours = false, s.strip_charts = true;
     s.times_real_time = 50, s.ranges[1] = LockedRange{12.5f, 40};
     save_settings(file, s);
@@ -115,7 +116,7 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     const Settings& r = loaded.settings;
     CHECK_FALSE(r.light_theme);
     CHECK(r.unit == FilmUnit::mil);
-    CHECK((r.panel == "roof-skin" && r.technique == "gear-cut" && r.paint == "soft"));
+    CHECK((r.panel == "roof-skin" && r.technique == "gear-cut" && r.paint == "soft" && r.defects == "moderate"));
     CHECK((r.width == 1920 && r.height == 1080));
     CHECK(r.map == MapKind::friction_work);
     CHECK((!r.contours && r.strip_charts && r.times_real_time == 50));
@@ -425,7 +426,7 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     CHECK(desk.bench.undo_label() == "technique");
     desk.open(library.root() / "pads" / "wool.json");
     REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\" or \"lesson\""));
+    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\", \"defects\" or \"lesson\""));
     write_file(scratch.path / "notes.txt", "hello");
     desk.open(scratch.path / "notes.txt");
     CHECK(desk.messages.size() == 2);
@@ -942,6 +943,96 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
     CHECK(kept.notice == "");
     CHECK(kept.settings.panel == "test-plate");
     CHECK(kept.settings.technique == "polish-da-15");
+}
+
+TEST_CASE("The window shows the paint under a lamp that mouse and keys move, before, after and half, over a live run", "[view][window][lamp]") {
+    const Display display;
+    REQUIRE(display.there());
+    const Scratch scratch;
+    const fs::path settings = scratch.path / "settings.json";
+    {
+        Window window(window_request(settings));
+        Fingers fingers(window);
+        Desk& desk = window.desk();
+        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        fingers.act("end");
+        REQUIRE(fingers.until([&] { return desk.view.finished; }));
+        const Window::Image map = window.picture();
+        const Box stage = window.layout().stage;
+        const auto moved_from = [&](const Window::Image& before) {
+            fingers.frames(2);
+            return difference(before, window.picture(), stage);
+        };
+
+        fingers.act("lamp");
+        CHECK_FALSE(desk.shows_map());
+        REQUIRE(fingers.until([&] { return desk.lamp.shown(); }));
+        CHECK(moved_from(map) > 0.2);
+        CHECK(desk.lamp.lamp.show == LampShow::after);
+
+        // The lamp's place, by keys and by dragging its image.
+        Window::Image before = window.picture();
+        const glm::vec3 placed = desk.lamp.lamp.place;
+        for (int k = 0; k < 4; ++k) fingers.act("lamp-left");
+        fingers.act("lamp-higher");
+        CHECK(desk.lamp.lamp.place.x == Approx(placed.x - 0.08));
+        CHECK(desk.lamp.lamp.place.z == Approx(placed.z + 0.02));
+        CHECK(moved_from(before) > 0.005);
+        const Point2 wanted{0.3, 0.2};
+        window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_PRESS, 0);
+        fingers.move_to(fingers.over({0.2, 0.25})), fingers.frames(2);
+        fingers.hold(0), fingers.frames(2);
+        fingers.move_to(fingers.over(wanted)), fingers.frames(2);
+        fingers.let_go(0), fingers.frames(2);
+        window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
+        fingers.frames(2);
+        CHECK(norm(lamp_image(desk.shown->panel, desk.lamp.lamp.place, desk.camera.eye()) - wanted) < 0.008); // two cells
+        CHECK_FALSE(desk.pinned); // no click
+
+        // Half and half, before, after: the key goes round.
+        before = window.picture();
+        fingers.act("lamp-show");
+        CHECK(desk.lamp.lamp.show == LampShow::half);
+        CHECK(desk.lamp.lamp.half_at_m == Approx(wanted.x).margin(0.008));
+        CHECK(moved_from(before) > 0.02);
+        fingers.act("lamp-show");
+        CHECK(desk.lamp.lamp.show == LampShow::before);
+        CHECK(std::ranges::all_of(desk.lamp.cells().cells(), [](const LampCell& cell) { return cell.x == 0; }));
+        fingers.act("lamp-show");
+        CHECK(desk.lamp.lamp.show == LampShow::after);
+
+        // Film that comes back by seeking comes back under the lamp, and goes again as the pad works.
+        const auto worn = [&] {
+            float most = 0;
+            for (const LampCell& cell : desk.lamp.cells().cells()) most = std::max(most, cell.x);
+            return most;
+        };
+        CHECK(worn() > 0.3f);
+        fingers.act("start");
+        REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
+        CHECK(worn() == 0);
+        fingers.act("play-pause");
+        REQUIRE(fingers.until([&] { return worn() > 0; }));
+        fingers.act("play-pause");
+
+        // Other defects are other marks; another panel is lit anew.
+        const std::shared_ptr<const LampMarks> severe = desk.lamp.marks();
+        REQUIRE(desk.choose_defects("light"));
+        REQUIRE(fingers.until([&] { return desk.lamp.marks() != severe && !desk.lamp.working(); }));
+        CHECK(desk.lamp.marks()->scattered().marks.size() < severe->scattered().marks.size());
+        CHECK_FALSE(desk.choose_defects("rust"));
+        CHECK(desk.messages.size() == 1);
+        fingers.act("close");
+        desk.choose_panel("front-wing");
+        REQUIRE(fingers.until([&] { return !desk.preparing() && desk.shown->panel.name != "" && desk.lamp.shown() && desk.lamp.cells().cells().size() == desk.shown->panel.grid.cells(); }));
+        fingers.frames(3);
+
+        fingers.act("map-pressure");
+        CHECK(desk.shows_map());
+        INFO(window.gl_message());
+        CHECK(window.gl_errors() == 0);
+    }
+    CHECK(load_settings(settings).settings.defects == "light");
 }
 
 TEST_CASE("What the settings remember and is no more does not keep the window from opening", "[view][window]") {

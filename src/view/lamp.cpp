@@ -143,7 +143,8 @@ LampMarks::Lost LampMarks::lost_to_defects(std::size_t cell, float worn_um) cons
 }
 
 LampMarks::Lost LampMarks::lost_to_own(const MarkPopulation& own) const {
-    const float all = own.per_m2 > 0 ? lost_to(own, 0) : 0;
+    if (!(own.per_m2 > 0)) return {};
+    const float all = lost_to(own, 0);
     return {all, share_unseen(own, own_scattered_.stands_for.front()) * all};
 }
 
