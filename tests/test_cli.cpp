@@ -1048,6 +1048,21 @@ TEST_CASE("a bad option is refused by its name", "[cli]") {
     CHECK(with({"--seed", "1", "--seed", "2"}) == "run: found --seed 2 times; allowed: each option once");
 }
 
+TEST_CASE("what belongs to the lamp is refused without it, and a lamp without defects", "[cli]") {
+    const Desk desk;
+    const auto with = [&](std::vector<std::string> more) {
+        std::vector<std::string> words{"shot", "--panel", "test-plate", "--technique", "polish-da-15", "--out", "lamp.png"};
+        words.insert(words.end(), more.begin(), more.end());
+        return refusal(desk, words);
+    };
+    CHECK(with({"--show", "half"}) == "--show: found --map film_lost; allowed: --show with --map lamp");
+    CHECK(with({"--defects", "severe"}) == "--defects: found --map film_lost; allowed: --defects with --map lamp");
+    CHECK_THAT(with({"--map", "lamp"}), StartsWith("--map: found lamp without --defects; allowed: --defects with what"));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "rust"}), Contains("no defects \"rust\"") && Contains("light, moderate, severe"));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--show", "now"}), StartsWith("--show: found \"now\"; allowed: "));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--lamp", "1 m, 2 m"}), StartsWith("--lamp: found \"1 m, 2 m\"; allowed: u, v and"));
+}
+
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
     CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, shot, view, lesson, list, demo; "
