@@ -26,21 +26,19 @@ void main() {
     vec2 way = vec2(cos(angle + turn), sin(angle + turn));
     cell = cell_of(at);
     radiance = across = half_px = 0.0;
-    gl_Position = vec4(2.0, 2.0, 2.0, 1.0); // outside: nothing drawn
+    gl_Position = vec4(2.0, 2.0, 2.0, 1.0); // behind the eye; where a line is only not seen its ribbon goes on, dark
 
     vec4 worked = textureLod(cells, cell, 0.0);
     bool own = piece.z > 0.0;
     float depth = cut.y * (own ? own_scale : 1.0);
     float left = depth * tapered(along / line.w + 0.5) - (own ? 0.0 : worked.x);
     if (own && piece.z > worked.y) left = 0.0;
-    // Not seen: folded onto the middle line, so that its neighbours' ribbon ends in a point.
     float shown = smoothstep(visible_um, 1.1 * visible_um, left);
     float width = wider * cut.z * (own ? own_scale : 1.0) * max(left, 0.0) / depth;
 
     vec4 here = textureLod(shape, cell, 0.0);
     vec3 normal = normal_of(here), world = vec3(at, here.w);
     Sight s = sight_at(world, normal);
-    if (dot(normal, s.to_eye) <= 0.0) return;
     vec3 tangent = normalize(vec3(way, dot(way, here.xy)));
     vec4 clip = view_projection * vec4(world, 1.0);
     if (clip.w < 1e-3) return;
