@@ -697,7 +697,7 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     const Ended all = desk.run({"list"});
     CHECK(all.code == 0);
     for (const char* line : {"machines\n", "pads\n", "liquids\n", "paints\n", "substrates\n", "panels\n",
-                             "techniques\n", "  da-15 ", "  firm-foam-150 ", "  polish ", "  typical ",
+                             "techniques\n", "kits\n", "  workshop ", "  da-15 ", "  firm-foam-150 ", "  polish ", "  typical ",
                              "  steel ", "  rear-door ", "  edge-overrun "})
         CHECK_THAT(all.out, Contains(line));
     const Ended machines = desk.run({"list", "machines"});
@@ -710,7 +710,7 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     CHECK(wrong.out.empty());
     CHECK(wrong.err ==
           "sparecoat: list: found no kind of preset \"machnes\"; allowed: did you mean 'machines'? kinds: "
-          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects\n");
+          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records\n");
 }
 
 TEST_CASE("help and version go to standard output", "[cli]") {

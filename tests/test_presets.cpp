@@ -4,6 +4,7 @@
 #include "job/nearest.hpp"
 #include "job/presets.hpp"
 #include "job/reader.hpp"
+#include "job/record.hpp"
 #include "job/schema_check.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -93,6 +94,8 @@ void read_any(PresetKind kind, const json& document, const std::string& file = "
     case PresetKind::technique: read_technique(document, file); break;
     case PresetKind::lesson: read_lesson(document, file); break;
     case PresetKind::defects: read_defects(document, file); break;
+    case PresetKind::kit: read_kit(document, file); break;
+    case PresetKind::record: read_record(document, file); break;
     }
 }
 
@@ -157,6 +160,24 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
                  "depth_sd": "35 %", "width": "3 um", "length": "30 mm", "length_per_area": 600,
                  "direction": "90 deg", "region": [[0, 0], ["300 mm", "0 mm"], [0.3, 0.2]]},
                 {"kind": "water-spot etching", "visible": "glaring", "per_area": 70}]})")},
+        {PresetKind::kit, json::parse(R"({
+            "kind": "kit", "name": "All", "note": "n",
+            "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s", "passes": 6,
+                          "pads": ["firm-foam-150"], "liquids": ["polish"]},
+                         {"machine": "rotary-1000", "speed": 180, "force": 40, "arm_speed": 0.04}],
+            "pads": ["firm-foam-150", "wool-150"], "liquids": ["polish", "p2000"],
+            "gauge": {"repeatability": "0.8 um", "readings": 3}})")},
+        {PresetKind::record, json::parse(R"({
+            "kind": "record", "name": "All", "note": "n", "kit": "workshop",
+            "target": {"share": "90 %", "finish": "full", "chance": 0.7, "reserve": "20 um", "keep_chance": "99 %"},
+            "panels": [{"panel": "test-plate", "paint": "soft", "defects": "severe", "readings": "film.csv",
+                        "clean": true, "note": "n", "squares": [
+                {"at": ["300 mm", "250 mm"], "size": [0.3, "300 mm"], "note": "n", "tries": [
+                    {"step": "da-15+medium-foam-150+polish", "sets": 2, "seen": "90 %", "note": "n",
+                     "gauge": {"before": "112.4 um", "n_before": 5, "after": "4.4 mil", "n_after": 4,
+                               "repeatability": "0.8 um"}},
+                    {"step": "da-15+medium-foam-150+polish", "seen": "nearly all"}]}]},
+                {"panel": "rear-door"}]})")},
     };
     return documents;
 }
@@ -366,6 +387,7 @@ TEST_CASE("the presets have what the trade has") {
     CHECK(has(ids(PresetKind::paint), {"soft", "typical", "hard", "thick-repaint", "old-thin"}));
     CHECK(has(ids(PresetKind::substrate), {"steel", "aluminium", "plastic"}));
     CHECK(has(ids(PresetKind::defects), {"light", "moderate", "severe"}));
+    CHECK(has(ids(PresetKind::kit), {"workshop"}));
     CHECK(ids(PresetKind::technique).size() >= 8);
     const Technique mistake = presets().technique("edge-overrun");
     CHECK(mistake.hold_back_m == Approx(-presets().pad(mistake.pad).radius_m)); // the centre on the edge
@@ -446,6 +468,7 @@ TEST_CASE("a paint and a substrate read to SI") {
     CHECK(paint.thinning == 0.35);
     CHECK(paint.thinning_length_m == 0.006);
     CHECK(paint.softness == 0.8);
+    CHECK(paint.softness_sd == 0.35);
     CHECK(paint.spread == 0.1); // what holds where a file says nothing
     CHECK(paint.softening.from_c == 60); // what a paint without the key gets
     CHECK(paint.softening.doubling_k == 20);

@@ -28,6 +28,8 @@ constexpr std::array kinds{
     KindNames{PresetKind::technique, "technique", "techniques"},
     KindNames{PresetKind::lesson, "lesson", "lessons"},
     KindNames{PresetKind::defects, "defects", "defects"},
+    KindNames{PresetKind::kit, "kit", "kits"},
+    KindNames{PresetKind::record, "record", "records"},
 };
 
 const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
@@ -133,6 +135,8 @@ FormPtr paint_form() {
                 "distance over which that falls to 37 %"),
         }), "towards sharp edges and crests"),
         needed("softness", quantity(Dim::none, "0.05", "20"), "multiplies the cut; 1 is typical paint"),
+        optional("softness_sd", quantity(Dim::none, "1 %", "100 %"), "25 %",
+            "how far one vehicle's may lie from it, before any test section: standard deviation of its logarithm"),
         optional("spread", quantity(Dim::none, "1 %", "60 %"), "10 %",
             "standard deviation of a panel's film against these layers, before any gauge reading"),
         optional("softening", object({
@@ -348,6 +352,74 @@ FormPtr defects_form() {
     });
 }
 
+FormPtr kit_form() {
+    return preset(PresetKind::kit, {
+        needed("machines", list(object({
+            needed("machine", text("name or path"), "of the machine"),
+            needed("speed", quantity(Dim::rotation, "100/min", "20000/min"),
+                "usual, of the driven shaft, within the machine's range"),
+            needed("force", quantity(Dim::force, "1 N", "500 N"), "usual, on the pad"),
+            needed("arm_speed", quantity(Dim::speed, "1 mm/s", "2 m/s"), "usual, of the pad's centre along its lines"),
+            optional("passes", whole(1, 100), 4, "section passes that make one set, crossed"),
+            optional("pads", list(text("name or path"), 1), nullptr,
+                "of the kit's pads, those that it is used with; without it all that fit"),
+            optional("liquids", list(text("name or path"), 1), nullptr,
+                "of the kit's liquids, those that go on these pads; without it all"),
+        }), 1), "and how the shop usually works each; one machine may stand here more than once, with other pads or liquids"),
+        needed("pads", list(text("name or path"), 1), "with their size: \"firm-foam-150\""),
+        needed("liquids", list(text("name or path"), 1), "liquids and papers"),
+        optional("gauge", object({
+            optional("repeatability", quantity(Dim::length, "0.01 µm", "50 µm"), "1 µm",
+                "standard deviation of one reading on one spot"),
+            optional("readings", whole(1, 1000), 5, "usually taken on a test section, before and after"),
+        }), nullptr, "film gauge; without it none is at hand"),
+    });
+}
+
+FormPtr record_form() {
+    const FormPtr film = quantity(Dim::length, "5 µm", "2000 µm");
+    const FormPtr number_of_readings = whole(1, 1000);
+    return preset(PresetKind::record, {
+        needed("kit", text("name or path"), "of the shop's kit"),
+        optional("target", object({
+            optional("share", quantity(Dim::none, "10 %", "99.9 %"), "95 %", "of the marks to be cleared, chips apart"),
+            optional("finish", either({choice({"good", "full"}), quantity(Dim::none, "0.05", "50")}), "good",
+                "of the steps' own marks: what a polish leaves, what a finishing polish leaves, or the most haze"),
+            optional("chance", quantity(Dim::none, "50 %", "99.9 %"), "80 %", "of reaching both"),
+            optional("reserve", quantity(Dim::length, "0 µm", "200 µm"), "15 µm", "clear coat that has to stay"),
+            optional("keep_chance", quantity(Dim::none, "50 %", "99.99 %"), "95 %", "of its staying"),
+        }), nullptr, "what is wanted; without it as each key's own"),
+        needed("panels", list(object({
+            needed("panel", text("name or path"), "of the panel"),
+            optional("paint", text("name or path"), "typical", "of the paint"),
+            optional("defects", text("name or path"), "moderate", "that it was found with"),
+            optional("readings", text("path"), nullptr, "of its gauge readings as CSV, from this file's folder"),
+            optional("clean", flag(), false, "washed and decontaminated; no advice before that"),
+            optional("note", text("text"), nullptr, "anything"),
+            optional("squares", list(object({
+                needed("at", point(panel_limit_below, panel_limit), "its middle"),
+                optional("size", point("20 mm", "4 m"), nlohmann::json::array({"400 mm", "400 mm"}), "along u and v"),
+                optional("note", text("text"), nullptr, "anything"),
+                optional("tries", list(object({
+                    needed("step", text("a step of the kit"), "machine+pad+liquid, as the kit names them"),
+                    optional("sets", whole(1, 20), 1, "of it"),
+                    optional("seen", text("text"), nullptr,
+                        "share cleared under the lamp, against how it was untouched: \"90 %\", or a word"),
+                    optional("gauge", object({
+                        needed("before", film, "mean on the untouched square, of the total or of the clear coat"),
+                        optional("n_before", number_of_readings, 1, "readings behind it"),
+                        needed("after", film, "mean now, on the same marked spots"),
+                        optional("n_after", number_of_readings, 1, "readings behind it"),
+                        optional("repeatability", quantity(Dim::length, "0.01 µm", "50 µm"), "1 µm",
+                            "standard deviation of one reading on one spot"),
+                    }), nullptr, "what the film gauge read"),
+                    optional("note", text("text"), nullptr, "anything"),
+                }), 1), nullptr, "what was done there, one after the other"),
+            }), 1), nullptr, "taped test sections"),
+        }), 1), "of one vehicle, each once"),
+    });
+}
+
 FormPtr make_form(PresetKind kind) {
     switch (kind) {
     case PresetKind::machine: return machine_form();
@@ -359,6 +431,8 @@ FormPtr make_form(PresetKind kind) {
     case PresetKind::technique: return technique_form();
     case PresetKind::lesson: return lesson_form();
     case PresetKind::defects: return defects_form();
+    case PresetKind::kit: return kit_form();
+    case PresetKind::record: return record_form();
     }
     throw std::logic_error("no such kind of preset");
 }

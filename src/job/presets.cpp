@@ -1,6 +1,7 @@
 #include "job/presets.hpp"
 #include "job/nearest.hpp"
 #include "job/reader.hpp"
+#include "job/record.hpp"
 #include "units/text.hpp"
 #include <algorithm>
 #include <cmath>
@@ -168,6 +169,29 @@ std::string summary_of(const Defects& defects) {
     return text;
 }
 
+std::string counted(std::size_t number, const char* one, const char* several) {
+    return fmt::format("{} {}", number, number == 1 ? one : several);
+}
+
+std::string summary_of(const Kit& kit) {
+    std::string text;
+    for (const KitMachine& machine : kit.machines)
+        text += fmt::format("{}{} at {}, {}", text.empty() ? "" : "; ", machine.machine.id, turns(machine.speed_rad_s),
+                            print_quantity(machine.force_n, Dim::force));
+    return fmt::format("{}; {}, {}{}", text, counted(kit.pads.size(), "pad", "pads"),
+                       counted(kit.liquids.size(), "liquid", "liquids"), kit.gauge ? ", film gauge" : "");
+}
+
+std::string summary_of(const SectionRecord& record) {
+    std::size_t squares = 0, tries = 0;
+    for (const RecordedPanel& panel : record.panels) {
+        squares += panel.squares.size();
+        for (const TapedSquare& square : panel.squares) tries += square.tries.size();
+    }
+    return fmt::format("{}, {}, {}", counted(record.panels.size(), "panel", "panels"),
+                       counted(squares, "test section", "test sections"), counted(tries, "try", "tries"));
+}
+
 } // namespace
 
 bool is_path(const std::string& reference) {
@@ -182,6 +206,7 @@ Library Library::standard() { return Library(standard_root()); }
 
 std::vector<std::string> Library::stems(PresetKind kind) const {
     const fs::path folder = root_ / folder_of(kind);
+    if (kind == PresetKind::record && !fs::is_directory(folder)) return {}; // a shop keeps its records where it likes
     if (!fs::is_directory(folder))
         throw InputError(folder.string(), "", "no such folder",
                          "the presets' folder beside the program, or where the environment variable "
@@ -307,6 +332,11 @@ Defects Library::defects(const std::string& reference) const {
     return read_defects(load_json(file), file.string());
 }
 
+Kit Library::kit(const std::string& reference) const {
+    const fs::path file = file_of(PresetKind::kit, reference);
+    return read_kit(load_json(file), file.string());
+}
+
 // ---- listing --------------------------------------------------------------------------------------
 
 std::vector<Listing> Library::list(PresetKind kind) const {
@@ -333,6 +363,8 @@ std::vector<Listing> Library::list(PresetKind kind) const {
         case PresetKind::technique: add(stem, read_technique(document, file)); break;
         case PresetKind::lesson: add(stem, read_lesson(document, file)); break;
         case PresetKind::defects: add(stem, read_defects(document, file)); break;
+        case PresetKind::kit: add(stem, read_kit(document, file)); break;
+        case PresetKind::record: add(stem, read_record(document, file)); break;
         }
     }
     std::ranges::sort(listings, comes_before, &Listing::id);

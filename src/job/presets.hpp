@@ -1,6 +1,7 @@
 #pragma once
 #include "finish/described.hpp"
 #include "job/kinds.hpp"
+#include "job/kit.hpp"
 #include "job/lesson.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
@@ -74,6 +75,7 @@ public:
     Technique technique(const std::string& reference) const;
     Lesson lesson(const std::string& reference) const;
     Defects defects(const std::string& reference) const;
+    Kit kit(const std::string& reference) const;
 
     /// The file a reference leads to; for messages about what it holds.
     std::filesystem::path file_of(PresetKind kind, const std::string& reference) const;

@@ -144,6 +144,7 @@ Paint fill_paint(const Values& values) {
     paint.thinning_length_m = thinning.number("length");
     thinning.done();
     paint.softness = values.number("softness");
+    paint.softness_sd = values.number("softness_sd");
     paint.spread = values.number("spread");
     if (values.has("softening")) {
         const Values softening = values.object("softening");

@@ -1,7 +1,8 @@
 #pragma once
-#include "decide/advice.hpp"
-#include "job/presets.hpp"
+#include "decide/sequence.hpp"
+#include "panel/panel.hpp"
 #include <filesystem>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,6 +24,7 @@ struct TapedSquare {
     Point2 at;                        ///< its middle, m in the unrolled panel
     Point2 size{0.4, 0.4};
     std::vector<Try> tries;
+    std::string note;
 };
 
 struct RecordedPanel {
@@ -31,22 +33,53 @@ struct RecordedPanel {
     std::optional<std::string> readings;
     bool clean = false;               ///< washed and decontaminated
     std::vector<TapedSquare> squares;
+    std::string note;
 };
 
 struct SectionRecord {
+    std::string file;                 ///< for messages; empty where it is none
     std::string name;                 ///< of the vehicle
     std::string kit;
     Target target;
     std::vector<RecordedPanel> panels; ///< no two of the same panel
 };
 
-/// References in the file are from its folder. @throws InputError.
+/// Most haze of the steps' own marks that the words for a finish stand for, after Finish::haze: a polish leaves about
+/// 2, a finishing polish about 0.4 (from memory).
+inline constexpr double good_finish_haze = 2.5, full_finish_haze = 1.0;
+
+/// References in the file are from its folder. What they name is not looked up; see hold_to_library. @throws InputError.
 SectionRecord read_record(const nlohmann::json& document, const std::string& file);
 SectionRecord load_record(const std::filesystem::path& file);
 
-/// Changes one panel's entry of a record's JSON: the file is written anew beside itself and renamed, so that it is
-/// whole at all times. What the record had and this program did not touch stays as it was (notes, order, units).
-/// @throws InputError where the changed record would not be one; the file is then as it was.
-void save_record(const std::filesystem::path& file, const nlohmann::json& document);
+/// What is put into a record at once: into the panel's entry, which is made where there is none yet.
+struct RecordEntry {
+    std::string panel;                        ///< as the file is to name it, as all that follow
+    std::optional<std::string> paint, defects, readings;
+    std::optional<bool> clean;
+    std::optional<TapedSquare> square;        ///< taped just now; its tries are not looked at
+    std::optional<Try> work;                  ///< done on the panel's last square
+    /// A look by itself goes to the last try, where it fills in what is missing there; corrected, it takes its place.
+    std::optional<std::string> seen;
+    std::optional<GaugePair> gauge;
+    bool correct = false;
+};
+
+/// A record's JSON with no panels yet, which is not one before the first entry.
+nlohmann::ordered_json new_record(const std::string& name, const std::string& kit, const Target& target);
+
+/// Puts an entry in. What the document holds besides stays as it is. @throws InputError (without a file): work or a
+/// look without a square or a try to go to; a look that would take another's place uncorrected.
+void enter(nlohmann::ordered_json& document, const RecordEntry& entry);
+
+/// A record's JSON as it stands in its file: in its order, with its notes and units. @throws InputError.
+nlohmann::ordered_json load_record_json(const std::filesystem::path& file);
+
+/// Writes a record: the file is written anew beside itself and renamed, so that it is whole at all times.
+/// @throws InputError where the document is no record or the file cannot be written; the file is then as it was.
+void save_record(const std::filesystem::path& file, const nlohmann::ordered_json& document);
+
+/// A reference as a file in `folder` is to hold it, which a person gave from where they are.
+std::string reference_from(const std::filesystem::path& folder, const std::string& reference);
 
 } // namespace sparecoat

@@ -59,6 +59,7 @@ struct Paint {
     double thinning = 0;          ///< a, 0..1
     double thinning_length_m = 0; ///< l
     double softness = 1;          ///< multiplies the removal coefficient; 1 = typical
+    double softness_sd = 0.25;    ///< sd of ln softness from one vehicle to the next (from memory)
     double spread = 0.10;         ///< relative sd of a panel's film against nominal (from memory)
     Softening softening = {};
 };
