@@ -291,6 +291,7 @@ std::vector<std::string> deviations(const json& document, const fs::path& schema
 
 const fs::path summary_schema = source_dir / "docs" / "schema" / "summary.schema.json";
 const fs::path risk_schema = source_dir / "docs" / "schema" / "risk.schema.json";
+const fs::path advice_schema = source_dir / "docs" / "schema" / "advice.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -734,7 +735,7 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     const std::string guide = bytes_of(source_dir / "docs" / "output.md");
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
     std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
-                              json::parse(bytes_of(risk_schema))};
+                              json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1065,7 +1066,7 @@ TEST_CASE("what belongs to the lamp is refused without it, and a lamp without de
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, shot, view, lesson, list, demo; "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, list, demo; "
                                "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));
@@ -1321,4 +1322,185 @@ TEST_CASE("a lesson that cannot be given is refused and leaves nothing", "[cli][
                Contains("broken.json: /steps/0/caption: found no figure {mistake.worst.clear_lef}") &&
                    Contains("did you mean {mistake.worst.clear_left}"));
     CHECK_FALSE(fs::exists(desk / "x"));
+}
+
+// ---- test sections ----------------------------------------------------------------------------------
+
+namespace {
+
+/// One entry into minibus.json for the rear door.
+Ended enter(const Desk& desk, std::vector<std::string> args) {
+    args.insert(args.begin(), {"section", "record", "minibus.json", "--panel", "rear-door"});
+    return desk.run(args);
+}
+
+std::string entered(const Desk& desk, std::vector<std::string> args) {
+    const Ended ended = enter(desk, std::move(args));
+    INFO(ended.err);
+    REQUIRE(ended.code == 0);
+    return ended.out;
+}
+
+std::string advised(const Desk& desk, std::vector<std::string> args = {}) {
+    args.insert(args.begin(), {"section", "advise", "minibus.json"});
+    const Ended ended = desk.run(args);
+    INFO(ended.err);
+    REQUIRE(ended.code == 0);
+    CHECK(std::regex_match(ended.err, progress_or_nothing));
+    return ended.out;
+}
+
+const char* const polish_step = "da-15+medium-foam-150+polish";
+
+} // namespace
+
+TEST_CASE("a severe panel is led from inspection to a stronger step by commands alone", "[cli][section]") {
+    const Desk desk;
+    const Ended predicted = desk.run({"section", "predict", "--panel", "rear-door", "--defects", "severe"});
+    REQUIRE(predicted.code == 0);
+    CHECK_THAT(predicted.out, Contains("wash swirls: depth ") && Contains("Try first: ") && Contains(polish_step) &&
+                                  Contains("stone chips on the panel") && Contains("Wear eye protection"));
+
+    CHECK_THAT(entered(desk, {"--defects", "severe", "--clean"}), Contains("washed and decontaminated"));
+    const std::string first = entered(desk, {"--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "50 %", "--before",
+                                             "112.4 um", "--after", "111.6 um", "--n", "5"});
+    CHECK_THAT(first, Contains("a taped square of 400 x 400 mm at 240 mm, 230 mm; 1 set of polish on medium foam 150 mm") &&
+                          Contains("seen: 50 %") && Contains("0.80 µm gone (± 0.63 µm)"));
+    entered(desk, {"--step", polish_step, "--seen", "70 %", "--after", "110.9 um", "--n-after", "5"}); // before is on file
+    CHECK(desk.read("minibus.json")["panels"][0]["squares"][0]["tries"][1]["gauge"]["before"] == "112.4 µm");
+
+    const std::string advice = advised(desk);
+    for (const char* part : {"Next         One step stronger: ", "Why          What was done on the square clears ",
+                             "expected ", "Learned      the paint is ", "the marks are ", "deeper than described", "the hand takes off ",
+                             "Candidates   by film lost", "To learn     ", "Unsure of    the film: no gauge readings",
+                             "Touch-up     about 20 stone chips", "estimates from a model", "Wear eye protection"})
+        CHECK_THAT(advice, Contains(part));
+}
+
+TEST_CASE("a light panel is led to enough", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "light", "--clean", "--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "all",
+                   "--before", "112.4 um", "--after", "111.5 um", "--n", "5"});
+    CHECK_THAT(advised(desk), Contains("Next         Enough: 1 set of polish on medium foam 150 mm") && Contains("It costs "));
+}
+
+TEST_CASE("advice is written as a document that keeps to its schema, with a chart, and replaces an earlier one", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "70 %"});
+    const json document = json::parse(advised(desk, {"--json", "--out", "out"}));
+    CHECK(deviations(document, advice_schema) == same);
+    CHECK(document == desk.read("out/advice.json"));
+    std::set<std::string> files;
+    for (const auto& entry : fs::directory_iterator(desk / "out")) files.insert(entry.path().filename());
+    CHECK(files == std::set<std::string>{"advice.json", "rear-door.png"});
+    CHECK(bytes_of(desk / "out/rear-door.png").substr(0, 8) == "\x89PNG\r\n\x1a\n");
+    const auto before = tree(desk.path());
+    CHECK_THAT(advised(desk, {"--out", "out", "--threads", "1"}), Contains("Written      "));
+    CHECK(differences(before, tree(desk.path())) == same);
+    CHECK_THAT(advised(desk, {"--unit", "mil"}), Contains(" mil") && !Contains("µm of clear"));
+
+    const Ended predicted = desk.run({"section", "predict", "--panel", "test-plate", "--json"});
+    CHECK(predicted.code == 0);
+    CHECK(deviations(json::parse(predicted.out), advice_schema) == same);
+}
+
+TEST_CASE("advice is withheld from a panel that is not clean, with the reason and the way on", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "severe", "--step", polish_step, "--seen", "70 %"});
+    const std::string withheld = advised(desk);
+    CHECK_THAT(withheld, Contains("Wash and decontaminate first: grit") && Contains("--panel rear-door --clean") &&
+                             !Contains("Candidates"));
+    entered(desk, {"--clean"});
+    CHECK_THAT(advised(desk), Contains("Candidates"));
+    entered(desk, {"--not-clean"});
+    CHECK(advised(desk) == withheld);
+}
+
+TEST_CASE("odd looks get a worded answer", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "better"});
+    CHECK_THAT(advised(desk), Contains("\"better\" alone hardly tells"));
+    entered(desk, {"--before", "112.4 um", "--after", "116 um", "--n", "5"}); // a look for the last try
+    CHECK_THAT(advised(desk), Contains("Look again") && Contains("Film does not grow") && Contains("same marked spots"));
+    entered(desk, {"--correct", "--seen", "100 %", "--before", "112.4 um", "--after", "112.4 um", "--n", "20"});
+    CHECK_THAT(advised(desk), Contains("Look again") && Contains("fillers") && Contains("Were the gauge right"));
+}
+
+TEST_CASE("a panel with nothing recorded, or nothing but a square, is told what to try first", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "severe", "--clean"});
+    CHECK_THAT(advised(desk), Contains("Try first: ") && Contains("no section is taped yet"));
+    entered(desk, {"--square", "240 mm, 230 mm", "--size", "300 mm, 300 mm"});
+    CHECK_THAT(advised(desk), Contains("Try first: ") && Contains("300 x 300 mm at 240 mm, 230 mm") &&
+                                  !Contains("no section is taped yet"));
+}
+
+TEST_CASE("a record lies where it is put, and names files from there", "[cli][section]") {
+    const Desk desk;
+    fs::create_directory(desk / "jobs");
+    desk.write("plate.json", plate_file(600, 500).dump());
+    const Ended ended = desk.run({"section", "record", "jobs/plate-record.json", "--panel", "plate.json", "--clean", "--step",
+                                  polish_step, "--seen", "most", "--name", "A plate"});
+    INFO(ended.err);
+    REQUIRE(ended.code == 0);
+    CHECK(desk.read("jobs/plate-record.json")["panels"][0]["panel"] == "../plate.json");
+    CHECK(desk.run({"section", "advise", "jobs/plate-record.json", "--panel", "plate.json"}).code == 0);
+    // The usual square was taken and put on file.
+    CHECK(desk.read("jobs/plate-record.json")["panels"][0]["squares"][0]["at"] == json({"300 mm", "250 mm"}));
+}
+
+TEST_CASE("a bad option of section is refused by its name, and the record stays as it was", "[cli][section]") {
+    const Desk desk;
+    entered(desk, {"--defects", "severe", "--step", polish_step, "--seen", "50 %"});
+    const std::string before = bytes_of(desk / "minibus.json");
+    const auto refused = [&](std::vector<std::string> args) {
+        const Ended ended = enter(desk, std::move(args));
+        CHECK(ended.code == 2);
+        CHECK(ended.out.empty());
+        CHECK(bytes_of(desk / "minibus.json") == before);
+        return ended.err;
+    };
+    CHECK_THAT(refused({"--step", "da-15+medium-foam-150+polsh"}), StartsWith("sparecoat: --step: ") && Contains(polish_step));
+    CHECK_THAT(refused({"--step", polish_step, "--sets", "0"}), Contains("--sets: "));
+    CHECK_THAT(refused({"--sets", "2"}), Contains("--sets: ") && Contains("--step"));
+    CHECK_THAT(refused({"--step", polish_step, "--seen", "superb"}), Contains("--seen: ") && Contains("nearly all"));
+    CHECK_THAT(refused({"--seen", "60 %"}), Contains("--seen: ") && Contains("--correct"));
+    CHECK_THAT(refused({"--step", polish_step, "--after", "111 um"}), Contains("--after: ") && Contains("--before"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um"}), Contains("--before: ") && Contains("--after"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111", "--after", "110 um"}), Contains("--before: ") && Contains("without a unit"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "3 um"}), Contains("--after: "));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "30 um"}), Contains("/gauge/after: ") && Contains("another unit"));
+    CHECK_THAT(refused({"--step", polish_step, "--n", "5"}), Contains("--n: ") && Contains("--after"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "110 um", "--n", "0"}), Contains("--n: "));
+    CHECK_THAT(refused({"--square", "290 mm"}), Contains("--square: "));
+    CHECK_THAT(refused({"--square", "290, 300 mm"}), Contains("--square: ") && Contains("without a unit"));
+    CHECK_THAT(refused({"--square", "5 m, 5 m"}), Contains("off the panel"));
+    CHECK_THAT(refused({"--size", "400 mm, 400 mm"}), Contains("--size: ") && Contains("--square"));
+    CHECK_THAT(refused({"--square", "290 mm, 300 mm", "--size", "1 mm, 1 mm"}), Contains("--size: "));
+    CHECK_THAT(refused({"--kit", "other"}), Contains("--kit: "));
+    CHECK_THAT(refused({"--clean", "--not-clean"}), Contains("--not-clean: "));
+    CHECK_THAT(refused({"--paint", "sofd"}), Contains("/panels/0/paint: ") && Contains("'soft'"));
+    CHECK_THAT(refused({"--readings", "none.csv"}), Contains("none.csv"));
+    CHECK_THAT(refused({"--share", "120 %"}), Contains("--share: "));
+    CHECK_THAT(refused({"--finish", "splendid"}), Contains("--finish: ") && Contains("full"));
+    CHECK_THAT(refused({"--reserve", "3 N"}), Contains("--reserve: ") && Contains("a force"));
+    CHECK_THAT(refused({"--unit", "mm"}), Contains("--unit: "));
+    CHECK(std::distance(fs::directory_iterator(desk.path()), {}) == 1);
+
+    const auto predict = [&](std::vector<std::string> args) {
+        args.insert(args.begin(), {"section", "predict", "--panel", "test-plate"});
+        return refusal(desk, args);
+    };
+    CHECK_THAT(predict({"--square", "9 m, 9 m"}), StartsWith("--square: ") && Contains("off the panel"));
+    CHECK_THAT(predict({"--square", "300 mm, 250 mm", "--size", "100 mm, 100 mm"}), StartsWith("--size: "));
+    CHECK_THAT(predict({"--kit", "worksop"}), Contains("'workshop'"));
+    CHECK_THAT(predict({"--keep", "2"}), StartsWith("--keep: "));
+    CHECK_THAT(refusal(desk, {"section"}), StartsWith("section: found no command; allowed: one of the commands: predict, record, advise"));
+    CHECK_THAT(refusal(desk, {"section", "predct"}), StartsWith("section: found no command \"predct\"; allowed: did you mean 'predict'?"));
+    CHECK_THAT(refusal(desk, {"section", "predict"}), StartsWith("section predict: found no --panel"));
+    CHECK_THAT(refusal(desk, {"section", "predict", "--panl", "x"}), StartsWith("section predict: found unknown option \"--panl\""));
+    CHECK_THAT(refusal(desk, {"section", "advise"}), StartsWith("section advise: found no file"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "none.json"}), StartsWith("none.json: found no such file"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--panel", "rear-dor"}), Contains("'rear-door'"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--out", ""}), StartsWith("--out: "));
 }

@@ -3,6 +3,7 @@
 #include "cli/options.hpp"
 #include "cli/progress.hpp"
 #include "cli/risk_command.hpp"
+#include "cli/section_command.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
 #include "job/output_folder.hpp"
@@ -218,6 +219,11 @@ int main(int argc, char** argv) {
         app.add_subcommand("risk", "Where a technique may burn through, why, and which single change helps most");
     risk_options.add_to(*risk_command);
 
+    SectionOptions section_options;
+    CLI::App* section_command =
+        app.add_subcommand("section", "Test sections: what clears, what it costs, what to try next");
+    section_options.add_to(*section_command);
+
     ShotOptions shot_options;
     CLI::App* shot_command = app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
     shot_options.work.add_to(*shot_command);
@@ -265,7 +271,8 @@ int main(int argc, char** argv) {
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
-        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons or defects")
+        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits or "
+                                  "records")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";
@@ -291,6 +298,7 @@ int main(int argc, char** argv) {
         if (*shot_command) return command_shot(shot_options);
         note_signals();
         if (*risk_command) return command_risk(risk_options);
+        if (*section_command) return command_section(*section_command, section_options);
         lesson_options.own_grid = lesson_command->count("--grid") == 0;
         if (*lesson_command) return command_lesson(lesson_options);
         return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options, demo_threads.count());

@@ -85,4 +85,14 @@ double decimal(const std::string& option, const std::string& value, double low, 
     throw InputError("", option, "\"" + value + "\"", allowed);
 }
 
+double film_um(const std::string& option, const std::string& value, double low_um, double high_um, const char* allowed) {
+    try {
+        const double um = parse_quantity(value, Dim::length) * 1e6;
+        if (um >= low_um && um <= high_um) return um;
+    } catch (const std::invalid_argument& error) {
+        throw InputError("", option, error.what(), allowed);
+    }
+    throw InputError("", option, "\"" + value + "\"", allowed);
+}
+
 } // namespace sparecoat

@@ -41,4 +41,7 @@ struct WorkOptions {
 /// An option's value as a number within limits. @throws InputError, with what is allowed.
 double decimal(const std::string& option, const std::string& value, double low, double high, const char* allowed);
 
+/// An option's value as a film thickness within limits, µm. @throws InputError, with what is allowed.
+double film_um(const std::string& option, const std::string& value, double low_um, double high_um, const char* allowed);
+
 } // namespace sparecoat

@@ -17,22 +17,12 @@
 namespace sparecoat {
 namespace {
 
-double reserve_um(const std::string& text) {
-    const char* const allowed = "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"";
-    try {
-        const double um = parse_quantity(text, Dim::length) * 1e6;
-        if (um >= 0 && um <= 200) return um;
-    } catch (const std::invalid_argument& error) {
-        throw InputError("", "--reserve", error.what(), allowed);
-    }
-    throw InputError("", "--reserve", "\"" + text + "\"", allowed);
-}
-
 RiskRequest request_of(RiskOptions& o) {
     o.common.check();
     RiskRequest request;
     request.run = o.work.request(o.common.grid_m);
-    request.terms.reserve_um = reserve_um(o.reserve);
+    request.terms.reserve_um =
+        film_um("--reserve", o.reserve, 0, 200, "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
     // A cut uncertain by 30 % either way: the logarithm's standard deviation is ln 1.3.
     request.terms.cut_sd = std::log1p(decimal("--cut-sd", o.cut_sd, 0, 2, "a share from 0 % to 200 %"));
     request.threshold = decimal("--threshold", o.threshold, 0.0001, 0.99, "a chance from 0.01 % to 99 %");

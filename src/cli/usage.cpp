@@ -28,46 +28,59 @@ std::string culprit(const std::vector<std::string>& strays) {
     return option != strays.end() ? *option : strays.front();
 }
 
-InputError stray_argument(const CLI::App& command, const std::string& stray) {
+InputError stray_argument(const CLI::App& command, const std::string& name, const std::string& stray) {
     if (stray.starts_with("-"))
-        return {"", command.get_name(), fmt::format("unknown option \"{}\"", stray),
+        return {"", name, fmt::format("unknown option \"{}\"", stray),
                 suggestion(stray.substr(0, stray.find('=')), option_names(command), "options")};
-    return {"", command.get_name(), fmt::format("\"{}\" left over", stray),
+    return {"", name, fmt::format("\"{}\" left over", stray),
             fmt::format("what \"sparecoat {} --help\" shows; a value with blanks in it goes in quotes",
-                        command.get_name())};
+                        name)};
 }
 
-InputError command_error(const CLI::App& app) {
+/// @param name of the command that has commands of its own; empty for the program itself.
+InputError command_error(const CLI::App& app, const std::string& name) {
     const std::vector<std::string> strays = app.remaining();
-    const std::string listed = "one of the commands", explained = "; \"sparecoat --help\" explains them";
-    if (strays.empty()) return {"", "", "no command", suggestion("", command_names(app), listed) + explained};
+    const std::string listed = "one of the commands";
+    const std::string explained = fmt::format("; \"sparecoat {}--help\" explains them", name.empty() ? "" : name + " ");
+    if (strays.empty()) return {"", name, "no command", suggestion("", command_names(app), listed) + explained};
     if (strays.front().starts_with("-"))
-        return {"", "", fmt::format("unknown option \"{}\"", strays.front()),
+        return {"", name, fmt::format("unknown option \"{}\"", strays.front()),
                 suggestion(strays.front(), option_names(app), "options before a command")};
-    return {"", "", fmt::format("no command \"{}\"", strays.front()),
+    return {"", name, fmt::format("no command \"{}\"", strays.front()),
             suggestion(strays.front(), command_names(app), listed) + explained};
+}
+
+/// The command below one that was given, if any.
+const CLI::App* given_command(const CLI::App& app) {
+    const std::vector<const CLI::App*> given =
+        app.get_subcommands([](const CLI::App* command) { return command->parsed(); });
+    return given.empty() ? nullptr : given.front();
 }
 
 } // namespace
 
 InputError usage_error(const CLI::App& app, const CLI::ParseError& error) {
-    const std::vector<const CLI::App*> given =
-        app.get_subcommands([](const CLI::App* command) { return command->parsed(); });
-    if (given.empty()) return command_error(app);
-    const CLI::App& command = *given.front();
+    const CLI::App* innermost = &app;
+    std::string name; // "section predict"
+    while (const CLI::App* next = given_command(*innermost)) {
+        innermost = next;
+        name += (name.empty() ? "" : " ") + next->get_name();
+    }
+    if (innermost == &app || !innermost->get_subcommands(nullptr).empty()) return command_error(*innermost, name);
+    const CLI::App& command = *innermost;
     // A mistyped option is the likeliest reason for a missing one, so it is named first.
     if (const std::vector<std::string> strays = command.remaining(); !strays.empty())
-        return stray_argument(command, culprit(strays));
+        return stray_argument(command, name, culprit(strays));
     for (const CLI::Option* option : command.get_options()) {
         if (option->get_required() && option->count() == 0)
-            return {"", command.get_name(), "no " + option->get_name(),
+            return {"", name, "no " + option->get_name(),
                     fmt::format("{} with a {}", option->get_name(), option->get_description())};
         if (option->get_items_expected_max() == 1 && option->count() > 1)
-            return {"", command.get_name(), fmt::format("{} {} times", option->get_name(), option->count()),
+            return {"", name, fmt::format("{} {} times", option->get_name(), option->count()),
                     "each option once"};
     }
-    return {"", command.get_name(), error.what(),
-            fmt::format("what \"sparecoat {} --help\" shows", command.get_name())};
+    return {"", name, error.what(),
+            fmt::format("what \"sparecoat {} --help\" shows", name)};
 }
 
 void demand_some(const std::string& option, const std::string& value, const std::string& allowed) {

@@ -32,7 +32,8 @@ struct Mark {
 };
 constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
                           {"summary.json", "sparecoat-compare"},
-                          {"lesson.json", "sparecoat-lesson"}};
+                          {"lesson.json", "sparecoat-lesson"},
+                          {"advice.json", "sparecoat-advice"}};
 
 bool holds(const fs::path& folder, const Mark& mark) {
     std::ifstream file(folder / mark.file, std::ios::binary);

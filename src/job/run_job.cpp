@@ -33,6 +33,23 @@ FilmReport measured_film(Panel& panel, const Paint& paint, const std::filesystem
 
 } // namespace
 
+LaidPanel lay_panel(const Library& library, const RunRequest& request, const Panel* reuse) {
+    LaidPanel laid;
+    laid.paint = library.paint(request.paint);
+    if (reuse) {
+        laid.panel = *reuse;
+    } else {
+        const PanelSpec spec = library.panel(request.panel);
+        const std::string panel_file = library.file_of(PresetKind::panel, request.panel).string();
+        laid.panel = build_panel(spec, request.grid_m, panel_file);
+        laid.panel.substrate_name = spec.substrate;
+        laid.panel.substrate = substrate_of(library, spec, panel_file);
+    }
+    lay_film(laid.panel, laid.paint);
+    if (request.readings) laid.film = measured_film(laid.panel, laid.paint, *request.readings, request.panel);
+    return laid;
+}
+
 RunJob prepare(const Library& library, const RunRequest& request) {
     return prepare(library, request, library.technique(request.technique), nullptr);
 }
@@ -41,20 +58,11 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
                StepLimits limits) {
     RunJob job;
     job.request = request;
-    const std::string technique_file = library.file_of(PresetKind::technique, request.technique).string();
+    const std::string technique_file =
+        request.technique.empty() ? "" : library.file_of(PresetKind::technique, request.technique).string();
     job.step = resolve(library, edited, technique_file);
-    job.paint = library.paint(request.paint);
-    if (reuse) {
-        job.panel = *reuse;
-    } else {
-        const PanelSpec spec = library.panel(request.panel);
-        const std::string panel_file = library.file_of(PresetKind::panel, request.panel).string();
-        job.panel = build_panel(spec, request.grid_m, panel_file);
-        job.panel.substrate_name = spec.substrate;
-        job.panel.substrate = substrate_of(library, spec, panel_file);
-    }
-    lay_film(job.panel, job.paint);
-    if (request.readings) job.film = measured_film(job.panel, job.paint, *request.readings, request.panel);
+    LaidPanel laid = lay_panel(library, request, reuse);
+    job.panel = std::move(laid.panel), job.film = std::move(laid.film), job.paint = std::move(laid.paint);
 
     const Technique& technique = job.step.technique;
     job.path = request.path_csv

@@ -38,10 +38,20 @@ struct RunJob {
     HandVariation hand; ///< what a steady path leaves to be drawn; see prepare_steady
 };
 
+/// A panel with its film laid, and measured where there are readings.
+struct LaidPanel {
+    Panel panel;
+    std::optional<FilmReport> film; ///< where there are readings
+    Paint paint;
+};
+/// Of a request without looking at its work. @param reuse see prepare(). @throws InputError.
+LaidPanel lay_panel(const Library& library, const RunRequest& request, const Panel* reuse = nullptr);
+
 /// Reads presets, builds the panel, lays the path. @throws InputError.
 RunJob prepare(const Library& library, const RunRequest& request);
 
-/// The same with a technique that was changed after reading; request.technique is kept for its name and file.
+/// The same with a technique that was changed after reading; request.technique is kept for its name and file, and is
+/// empty where the technique is of no file.
 /// @param reuse a panel built before for the same request.panel and grid, whose shape is taken over instead
 /// of building it again; its film is laid anew. Null: built from the file.
 /// @param limits of the path's steps, where it is laid and not recorded. @throws InputError.

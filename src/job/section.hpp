@@ -6,16 +6,18 @@
 #include <functional>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
 namespace sparecoat {
 
 /// The ground of a taped square that counts: a pad's radius in from the tape, where the pad has worked evenly, but
-/// never more than a quarter of a side. Judge there, read the gauge there.
+/// never more than a quarter of a side. Judge there, read the gauge there. Its four corners.
 std::vector<Point2> judged_ground(const TapedSquare& square, double pad_radius_m);
 
-/// A square in the middle of the panel's open ground, as large as fits up to 400 mm, for where none was taped yet.
+/// A square in the middle of the panel's open ground, as large as fits up to 400 mm, for where none was taped yet: off
+/// the body lines and farthest from edges and lines. @throws InputError where not even the smallest, 60 mm, fits.
 TapedSquare usual_square(const Panel& panel);
 
 using SectionProgress = std::function<bool(double share)>;
@@ -25,33 +27,54 @@ struct SquareGround {
     std::shared_ptr<const Panel> panel;
     TapedSquare square;
     std::vector<std::size_t> cells;    ///< judged
-    std::vector<StepEffect> effects;   ///< of every step of the kit, in its order
+    std::vector<StepEffect> effects;   ///< of the kit's steps whose pad has room on the square, in the kit's order
+    std::vector<MarkPopulation> marks; ///< on the judged ground, chips among them
     ClearCoat clear;
     double chips = 0;                  ///< stone chips expected on the panel, for touch-up
 };
 
 /// Simulates one set of every step of a kit on a square, on up to `threads` threads; cells of 4 mm, a steady hand.
-/// @throws InputError: a square off the panel or too small for the smallest pad; Stopped.
+/// @throws InputError: whatever the panel's entry names; without a file, at "/at" or "/size", a square off the panel or
+/// too small for the smallest pad. Stopped.
 SquareGround square_ground(const Library& library, const std::vector<KitStep>& steps, const RecordedPanel& panel,
                            const TapedSquare& square, int threads, const SectionProgress& progress = {});
+
+/// Holds a record to what it names, without simulating: kit and steps, panels, paints, defects, readings, and that
+/// squares are on their panels. @throws InputError with the record's file and the place.
+void hold_to_library(const Library& library, const SectionRecord& record);
+
+/// A try of the record beside the model: what it shows of the untouched square by then, all tries together.
+struct TryReport {
+    std::size_t square = 0, work = 0;  ///< of RecordedPanel::squares, and of its tries
+    double expected_share = 0, expected_um = 0; ///< by the presets
+    Interval share, film_um;           ///< by all that was learned
+};
+
+/// What follows from a conflict, whichever way it is settled.
+struct EitherWay {
+    Advice without;                    ///< the witness that stands against the rest was wrong
+    std::optional<Advice> believed;    ///< it was right, and the look's other witness, where there is one, was wrong
+};
 
 /// What `advise` says of one panel.
 struct PanelAdvice {
     RecordedPanel panel;
     SquareGround ground;               ///< of its last square, or the usual one
-    std::vector<MarkPopulation> marks;
+    bool usual = false;                ///< no square was taped yet
     PanelBelief belief;
+    std::vector<TryReport> tries;
     Advice advice;                     ///< next: clean_first where it is not clean; the outlooks are then left empty
-    std::vector<Conflict> conflicts;   ///< of this panel's squares; Conflict::square counts within this panel
-    /// Where there are conflicts: the advice were one of its witnesses left out, in the conflicts' order.
-    std::vector<Advice> without;
+    std::vector<Conflict> conflicts;   ///< of this panel's squares; square and look count within this panel, look a try
+    std::vector<EitherWay> either_way; ///< in the conflicts' order; none where the panel is not clean
 };
 
 struct SectionReport {
     SectionRecord record;
+    Kit kit;
     std::vector<KitStep> steps;
     Learned learned;
     std::vector<std::string> paints;   ///< as in Learned::softness
+    std::vector<double> paint_sd;
     std::vector<PanelAdvice> panels;
 };
 

@@ -1,0 +1,231 @@
+#include "cli/section_text.hpp"
+#include "finish/described.hpp"
+#include "picture/section_words.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <iterator>
+
+namespace sparecoat {
+namespace {
+
+constexpr std::size_t label_width = 13, page_width = 118;
+
+/// Lines with a label before the first and as much room before the others, broken at blanks.
+class Page {
+public:
+    void line(const std::string& label, const std::string& text) {
+        std::string current = fmt::format("{:<{}}", label, label_width);
+        bool fresh = true;
+        std::size_t from = 0;
+        while (from <= text.size()) {
+            std::size_t to = std::min(text.find(' ', from), text.size());
+            while (to < text.size() && to > from && text[to - 1] >= '0' && text[to - 1] <= '9')
+                to = std::min(text.find(' ', to + 1), text.size()); // a number keeps its unit
+            const std::string word = text.substr(from, to - from);
+            if (!fresh && columns(current) + 1 + columns(word) > page_width) {
+                text_ += current + '\n';
+                current.assign(label_width, ' ');
+                fresh = true;
+            }
+            current += (fresh ? "" : " ") + word;
+            fresh = false;
+            from = to + 1;
+        }
+        text_ += current + '\n';
+    }
+    void lines(const std::string& label, const std::vector<std::string>& sentences) {
+        for (std::size_t k = 0; k < sentences.size(); ++k) line(k == 0 ? label : "", sentences[k]);
+    }
+    void raw(const std::string& text) { text_ += text + '\n'; }
+    std::string take() { return std::move(text_); }
+
+private:
+    static std::size_t columns(const std::string& utf8) {
+        return static_cast<std::size_t>(
+            std::ranges::count_if(utf8, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    }
+    std::string text_;
+};
+
+/// Pads to a number of columns; µ and the like are one.
+std::string padded(const std::string& text, std::size_t width) {
+    const auto columns = static_cast<std::size_t>(
+        std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    return text + std::string(width > columns ? width - columns : 0, ' ');
+}
+
+std::string whole_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
+
+/// Candidates worth a line: those with a chance, and the two next milder, which show where it begins.
+constexpr double hopeless = 0.02;
+constexpr std::size_t most_rows = 14;
+
+struct Rows {
+    std::size_t from = 0, to = 0;
+};
+
+Rows rows_of(const Advice& advice) {
+    const std::vector<Outlook>& all = advice.outlooks;
+    const auto first = std::ranges::find_if(all, [](const Outlook& o) { return o.chance_of_target > hopeless; });
+    Rows rows;
+    rows.from = static_cast<std::size_t>(first - all.begin());
+    if (first == all.end()) rows.from = all.size() > most_rows ? all.size() - most_rows : 0;
+    else rows.from = rows.from > 2 ? rows.from - 2 : 0;
+    rows.to = std::min(all.size(), rows.from + most_rows);
+    if (advice.choice && *advice.choice >= rows.to) rows.to = *advice.choice + 1, rows.from = rows.to - most_rows;
+    return rows;
+}
+
+void candidates_table(Page& page, const PanelAdvice& panel, const Target& target, FilmUnit unit) {
+    const Advice& advice = panel.advice;
+    if (advice.outlooks.empty()) return;
+    page.raw(fmt::format("Candidates   by film lost; * meets {} at {} and keeps {} at {}", whole_percent(target.share),
+                         whole_percent(target.chance), film_text(target.reserve_um, unit), whole_percent(target.keep_chance)));
+    const std::size_t film_width = unit == FilmUnit::mil ? 32 : 26;
+    page.raw("  " + padded("cleared (90 %)", 20) + padded("film lost (90 %)", film_width) + padded("target", 8) + padded("keeps", 8) +
+             padded("time", 8) + "sequence");
+    const Rows rows = rows_of(advice);
+    if (rows.from > 0) page.raw(fmt::format("  ... {} milder without a chance", rows.from));
+    for (std::size_t k = rows.from; k < rows.to; ++k) {
+        const Outlook& o = advice.outlooks[k];
+        const bool meets = o.chance_of_target >= target.chance && o.chance_of_keeping >= target.keep_chance;
+        const char* mark = advice.choice && *advice.choice == k ? ">*" : meets ? " *" : "  ";
+        page.raw(mark + padded(share_text(o.share), 20) + padded(film_range_text(o.film_um, unit), film_width) +
+                 padded(whole_percent(o.chance_of_target), 8) + padded(whole_percent(o.chance_of_keeping), 8) +
+                 padded(minutes_text(o.time_s), 8) + brief_words(panel.ground.effects, o.sequence));
+    }
+    if (rows.to < advice.outlooks.size())
+        page.raw(fmt::format("  ... {} more that take more film", advice.outlooks.size() - rows.to));
+}
+
+std::string panel_heading(const PanelAdvice& panel) {
+    const RecordedPanel& p = panel.panel;
+    return fmt::format("{}: {} on {} paint, {} defects{}", panel.ground.panel->name,
+                       panel.usual ? "a square of " + square_text(panel.ground.square) : square_text(panel.ground.square), p.paint,
+                       p.defects, p.readings ? ", with gauge readings" : "");
+}
+
+void marks_lines(Page& page, const PanelAdvice& panel) {
+    for (std::size_t k = 0; k < panel.ground.marks.size(); ++k) {
+        const MarkPopulation& marks = panel.ground.marks[k];
+        page.line(k == 0 ? "Marks" : "", fmt::format("{}: {}{}", name_of(marks.kind), numbers_of(marks),
+                                                     clearable(marks.kind) ? "" : "; through the clear coat"));
+    }
+    if (panel.ground.marks.empty()) page.line("Marks", "none on this ground");
+}
+
+std::string touch_up_text(const PanelAdvice& panel) {
+    if (panel.ground.chips <= 0) return "nothing expected";
+    return fmt::format("about {:.0f} stone chips on the panel: no polishing takes them out", std::max(1.0, panel.ground.chips));
+}
+
+void steps_table(Page& page, const PanelAdvice& panel, FilmUnit unit) {
+    page.raw("Steps        one set of each on this square, by the presets");
+    std::size_t widest = 0;
+    for (const StepEffect& effect : panel.ground.effects) widest = std::max(widest, effect.id.size());
+    for (const StepEffect& effect : panel.ground.effects)
+        page.raw("  " + padded(effect.id, widest + 2) + padded(film_text(effect.mean_um, unit), 12) +
+                 padded(minutes_text(effect.time_s), 8) + fmt::format("up to {:.0f} °C", effect.peak_film_c));
+}
+
+void seen_lines(Page& page, const SectionReport& report_of_all, const PanelAdvice& panel, FilmUnit unit) {
+    std::size_t square = panel.panel.squares.size();
+    for (const TryReport& report : panel.tries) {
+        if (report.square != square) {
+            square = report.square;
+            page.raw(fmt::format("Seen         square {}, {}", square + 1, square_text(panel.panel.squares[square])));
+        }
+        const Try& work = panel.panel.squares[report.square].tries[report.work];
+        page.line(fmt::format("  {}.", report.work + 1), try_words(work, step_named(report_of_all.steps, work.step).words, unit));
+        page.line("", fmt::format("expected {:.0f} % cleared and {} gone; as learned {} and {}", 100 * report.expected_share,
+                                  film_text(report.expected_um, unit), share_text(report.share),
+                                  film_range_text(report.film_um, unit)));
+    }
+}
+
+void learned_lines(Page& page, const SectionReport& report, const PanelAdvice& panel) {
+    const auto paint = std::ranges::find(report.paints, panel.panel.paint) - report.paints.begin();
+    const FactorWords softness{"softer", "harder", "than its preset", "as soft as its preset"};
+    const FactorWords depth{"deeper", "shallower", "than described", "as deep as described"};
+    const FactorWords removal{"more", "less", "than the model says", "what the model says"};
+    page.line("Learned", fmt::format("the paint is {}",
+                                     factor_words(report.learned.softness[static_cast<std::size_t>(paint)], softness)));
+    page.line("", fmt::format("the marks are {}", factor_words(panel.belief.depth, depth)));
+    page.line("", fmt::format("the hand takes off {}", factor_words(report.learned.hand, removal)));
+}
+
+void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& panel, FilmUnit unit) {
+    const Target& target = report.record.target;
+    page.raw(panel_heading(panel));
+    page.line("Next", recommendation(panel, target, unit));
+    for (std::size_t k = 0; k < panel.conflicts.size(); ++k) page.lines(k == 0 ? "Conflict" : "", conflict_words(panel, k, unit));
+    page.lines("Why", reasons(panel, target, unit));
+    page.lines("Mind", remarks(panel, unit));
+    if (panel.advice.next == Next::clean_first)
+        page.raw(fmt::format("{:<{}}No advice before that. Then: sparecoat section record {} --panel {} --clean", "", label_width,
+                             report.record.file, panel.panel.panel));
+    seen_lines(page, report, panel, unit);
+    if (!panel.tries.empty()) learned_lines(page, report, panel);
+    if (panel.advice.next != Next::clean_first) {
+        candidates_table(page, panel, target, unit);
+        if (const std::string trial = trial_words(panel, unit); !trial.empty()) page.line("To learn", trial);
+        if (panel.advice.next != Next::touch_up) page.lines("Unsure of", open_questions(report, panel, unit));
+    }
+    page.line("Touch-up", touch_up_text(panel));
+}
+
+} // namespace
+
+std::string square_text(const TapedSquare& square) {
+    return fmt::format("{:.0f} x {:.0f} mm at {:.0f} mm, {:.0f} mm", square.size.x / mm, square.size.y / mm, square.at.x / mm,
+                       square.at.y / mm);
+}
+
+std::string predict_text(const SectionReport& report, FilmUnit unit) {
+    Page page;
+    const PanelAdvice& panel = report.panels.front();
+    page.raw(panel_heading(panel));
+    page.line("Kit", report.kit.name);
+    page.line("Clear coat", fmt::format("{}{}", film_error_text(panel.ground.clear.mean_um, panel.ground.clear.sd_um, unit),
+                                        panel.panel.readings ? ", by the gauge readings" : ", nominal"));
+    marks_lines(page, panel);
+    steps_table(page, panel, unit);
+    candidates_table(page, panel, report.record.target, unit);
+    page.line("Next", recommendation(panel, report.record.target, unit));
+    page.lines("Why", reasons(panel, report.record.target, unit));
+    if (const std::string trial = trial_words(panel, unit); !trial.empty()) page.line("To learn", trial);
+    page.line("Touch-up", touch_up_text(panel));
+    return page.take();
+}
+
+std::string advice_text(const SectionReport& report, FilmUnit unit) {
+    Page page;
+    page.raw(fmt::format("{}, {}", report.record.name, report.kit.name));
+    for (const PanelAdvice& panel : report.panels) {
+        page.raw("");
+        panel_advice(page, report, panel, unit);
+    }
+    page.raw("");
+    return page.take();
+}
+
+std::string record_text(const SectionRecord& record, const std::vector<KitStep>& steps, FilmUnit unit) {
+    Page page;
+    page.line("On file", fmt::format("{}, in {}; kit {}", record.name, record.file, record.kit));
+    for (const RecordedPanel& panel : record.panels) {
+        page.raw(fmt::format("  {}: {} paint, {} defects{}, {}", panel.panel, panel.paint, panel.defects,
+                             panel.readings ? ", gauge readings" : "",
+                             panel.clean ? "washed and decontaminated" : "not marked clean yet"));
+        for (std::size_t s = 0; s < panel.squares.size(); ++s) {
+            page.raw(fmt::format("    square {}: {}", s + 1, square_text(panel.squares[s])));
+            const std::vector<Try>& tries = panel.squares[s].tries;
+            for (std::size_t t = 0; t < tries.size(); ++t)
+                page.line(fmt::format("      {}.", t + 1), try_words(tries[t], step_named(steps, tries[t].step).words, unit));
+        }
+    }
+    return page.take();
+}
+
+} // namespace sparecoat
