@@ -64,18 +64,6 @@ int readings(const std::string& option, const std::string& text) {
     return number;
 }
 
-/// Places within a record are said as the options that they came from.
-template <class Make> auto with_options(Make make) {
-    try {
-        return make();
-    } catch (const InputError& error) {
-        if (!error.file().empty()) throw;
-        for (const auto& [end, option] : {std::pair{"/at", "--square"}, {"/size", "--size"}})
-            if (error.place().ends_with(end)) throw InputError("", option, error.found(), error.allowed());
-        throw;
-    }
-}
-
 SectionReport advise_showing_progress(const SectionRecord& record, const std::string& panel, int threads) {
     ProgressLine line;
     return advise_on(Library::standard(), record, panel, threads, [&](double share) {
@@ -100,9 +88,8 @@ int command_predict(const PredictOptions& o) {
     panel.panel = o.panel, panel.paint = o.paint, panel.defects = o.defects, panel.clean = true;
     if (o.readings) demand_some("--readings", *o.readings, "gauge readings as CSV");
     panel.readings = o.readings;
-    if (const auto square = square_of(o.square, o.size)) panel.squares.push_back(*square);
     record.panels.push_back(std::move(panel));
-    const SectionReport report = with_options([&] { return advise_showing_progress(record, "", threads); });
+    const SectionReport report = advise_showing_progress(record, "", threads);
     stop_if_asked();
     if (o.json) print_json(advice_json(report));
     else std::cout << predict_text(report, unit) << cautions_text();
@@ -338,8 +325,6 @@ void PredictOptions::add_to(CLI::App& command) {
     command.add_option("--kit", kit, "kit preset or file")->type_name("KIT")->capture_default_str();
     command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
         ->type_name("CSV");
-    command.add_option("--square", square, "middle of the taped square; without it one on the open panel")->type_name("\"U, V\"");
-    command.add_option("--size", size, "of the square (400 mm, 400 mm)")->type_name("\"W, H\"");
     target.add_to(command);
     command.add_flag("--json", json, "print the prediction as JSON");
     add_unit(command, unit);

@@ -19,7 +19,7 @@ struct TargetOptions {
 /// `sparecoat section predict`: what a kit's sequences are expected to do, before any test section.
 struct PredictOptions {
     std::string panel, paint = "typical", defects = "moderate", kit = "workshop", unit = "um";
-    std::optional<std::string> readings, square, size;
+    std::optional<std::string> readings;
     TargetOptions target;
     ThreadsOption threads;
     bool json = false;

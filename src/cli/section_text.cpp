@@ -102,9 +102,9 @@ void candidates_table(Page& page, const PanelAdvice& panel, const Target& target
 
 std::string panel_heading(const PanelAdvice& panel) {
     const RecordedPanel& p = panel.panel;
-    return fmt::format("{}: {} on {} paint, {} defects{}", panel.ground.panel->name,
-                       panel.usual ? "a square of " + square_text(panel.ground.square) : square_text(panel.ground.square), p.paint,
-                       p.defects, p.readings ? ", with gauge readings" : "");
+    return fmt::format("{}: {} paint, {} defects{}; {} {}", panel.ground.panel->name, p.paint, p.defects,
+                       p.readings ? ", with gauge readings" : "", panel.usual ? "room for a square of" : "last square",
+                       square_text(panel.ground.square));
 }
 
 void marks_lines(Page& page, const PanelAdvice& panel) {
@@ -122,7 +122,7 @@ std::string touch_up_text(const PanelAdvice& panel) {
 }
 
 void steps_table(Page& page, const PanelAdvice& panel, FilmUnit unit) {
-    page.raw("Steps        one set of each on this square, by the presets");
+    page.raw("Steps        one set of each over the open panel, by the presets");
     std::size_t widest = 0;
     for (const StepEffect& effect : panel.ground.effects) widest = std::max(widest, effect.id.size());
     for (const StepEffect& effect : panel.ground.effects)
@@ -189,7 +189,7 @@ std::string predict_text(const SectionReport& report, FilmUnit unit) {
     page.raw(panel_heading(panel));
     page.line("Kit", report.kit.name);
     page.line("Clear coat", fmt::format("{}{}", film_error_text(panel.ground.clear.mean_um, panel.ground.clear.sd_um, unit),
-                                        panel.panel.readings ? ", by the gauge readings" : ", nominal"));
+                                        panel.panel.readings ? " where it is thinnest, by the gauge readings" : ", nominal"));
     marks_lines(page, panel);
     steps_table(page, panel, unit);
     candidates_table(page, panel, report.record.target, unit);

@@ -7,13 +7,13 @@
 
 namespace sparecoat {
 
-/// What one set of a step does to the judged ground of a square, as simulated on its paint preset: the piece from
-/// which sequences are put together, for removal is in proportion to the sets (Preston) while each set starts with
+/// What one set of a step does to some ground, a square's or the open panel's, as simulated on its paint preset: the piece
+/// from which sequences are put together, for removal is in proportion to the sets (Preston) while each set starts with
 /// fresh liquid on a clean pad.
 struct StepEffect {
     std::string id;             ///< "da-15+medium-foam-150+polish"
     std::string words;          ///< "polish on a medium foam 150 mm pad, free-spinning orbital 15 mm"
-    std::vector<float> removed_um; ///< per judged cell, the same cells in the same order for all steps
+    std::vector<float> removed_um; ///< per cell of the ground, the same cells in the same order for all steps
     double mean_um = 0;
     MarkPopulation own;         ///< marks that it leaves, where it has worked the surface all over
     double time_s = 0;          ///< of one set on the square
@@ -69,7 +69,7 @@ struct CutRange {
 std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
                                  const SequenceLimits& limits = {}, CutRange cuts = {});
 
-/// Clear coat on the judged ground.
+/// Clear coat of the ground where it is thinnest.
 struct ClearCoat {
     double mean_um = 0, sd_um = 0;
 };
@@ -82,10 +82,10 @@ struct Interval {
 struct Outlook {
     Sequence sequence;
     Interval share;             ///< of the marks cleared
-    Interval film_um;           ///< lost, mean of the judged ground
+    Interval film_um;           ///< lost, mean of the ground
     double haze = 0;            ///< at the median cut
     double chance_of_target = 0; ///< share and haze
-    double chance_of_keeping = 0; ///< that the judged ground's most worked sixteenth keeps the reserve
+    double chance_of_keeping = 0; ///< that the reserve stays in the ground's most worked sixteenth, were its film the thinnest
     double time_s = 0;
 };
 

@@ -105,6 +105,21 @@ std::vector<std::size_t> judged_cells(const Panel& panel, const TapedSquare& squ
     return cells;
 }
 
+/// The panel's open ground: more than a pad's radius from every edge and crest, where a pad that is kept on the panel
+/// has covered it as often as any. Where a panel has no such ground, as far in as leaves some.
+std::vector<std::size_t> open_cells(const Panel& panel, double pad_radius_m) {
+    constexpr double enough_m2 = 0.01;
+    const auto enough = static_cast<std::size_t>(std::min(enough_m2, 0.1 * panel.area_m2()) / (panel.grid.h_m * panel.grid.h_m));
+    std::vector<std::size_t> cells;
+    for (double away_m = pad_radius_m; cells.size() <= enough; away_m = away_m > panel.grid.h_m ? 0.5 * away_m : -1) {
+        cells.clear();
+        for (std::size_t k = 0; k < panel.grid.cells(); ++k)
+            if (panel.inside[k] && static_cast<double>(std::min(panel.edge_distance_m[k], panel.crest_distance_m[k])) > away_m)
+                cells.push_back(k);
+    }
+    return cells;
+}
+
 // ---- what is there --------------------------------------------------------------------------------
 
 /// Populations with a region of their own count by the share of the ground that it covers.
@@ -124,9 +139,13 @@ std::vector<MarkPopulation> marks_on(const Panel& panel, const std::vector<MarkP
     return here;
 }
 
-/// Mean clear coat, and how far the film anywhere on the ground may lie from it: what is not known of it, which is
-/// much the same for all of the ground, and what differs from place to place.
-ClearCoat clear_on(const Panel& panel, const std::vector<std::size_t>& cells) {
+/// Clear coat in the thinnest tenth of some ground: a door of which half is a repaint has its film to spare in the other
+/// half. Its sd is how far the film anywhere there may lie from its mean: what is not known of it, which is much the
+/// same for all of the ground, and what differs from place to place.
+ClearCoat clear_on(const Panel& panel, std::vector<std::size_t> cells) {
+    const auto tenth = static_cast<std::ptrdiff_t>((cells.size() + 9) / 10);
+    std::ranges::partial_sort(cells, cells.begin() + tenth, {}, [&](std::size_t k) { return std::pair(panel.clear_um[k], k); });
+    cells.resize(static_cast<std::size_t>(tenth));
     double sum = 0, squares = 0, unknown = 0;
     for (const std::size_t k : cells) {
         const double clear = static_cast<double>(panel.clear_um[k]), sd = static_cast<double>(panel.clear_sd_um[k]);
@@ -186,11 +205,11 @@ private:
     const SectionProgress& tell_;
 };
 
-/// One set of a step on the square; nothing where its pad has no room there.
+/// One set of a step on a square, or over the whole panel where there is none; nothing where its pad has no room.
 std::optional<StepEffect> effect_of(const Library& library, const Bench& bench, const KitStep& step,
-                                    const TapedSquare& square, const std::vector<std::size_t>& cells) {
+                                    const TapedSquare* square, const std::vector<std::size_t>& cells) {
     Technique technique = step.technique;
-    technique.section_centre = square.at, technique.section_size = square.size;
+    if (square) technique.section_centre = square->at, technique.section_size = square->size;
     std::optional<RunJob> job;
     try {
         job = prepare(library, bench.request, technique, bench.panel.get(), steps_of_path);
@@ -212,12 +231,13 @@ std::optional<StepEffect> effect_of(const Library& library, const Bench& bench, 
     return effect;
 }
 
-SquareGround ground_of(const Library& library, const Bench& bench, const std::vector<KitStep>& steps,
-                       const std::vector<std::size_t>& wanted, const TapedSquare& square, StepMeter& meter) {
+/// Cells of a panel with what is known of them, and what the wanted steps do there.
+SquareGround ground_with(const Library& library, const Bench& bench, const std::vector<KitStep>& steps,
+                         const std::vector<std::size_t>& wanted, std::vector<std::size_t> cells, const TapedSquare* square,
+                         StepMeter& meter) {
     SquareGround ground;
     ground.panel = bench.panel;
-    ground.square = square;
-    ground.cells = judged_cells(*bench.panel, square, largest_pad_m(steps));
+    ground.cells = std::move(cells);
     ground.marks = marks_on(*bench.panel, bench.defects, ground.cells);
     ground.clear = clear_on(*bench.panel, ground.cells);
     const std::vector<float> untouched(bench.panel->grid.cells(), 0.0f);
@@ -230,10 +250,29 @@ SquareGround ground_of(const Library& library, const Bench& bench, const std::ve
     });
     for (std::optional<StepEffect>& effect : effects)
         if (effect) ground.effects.push_back(std::move(*effect));
+    return ground;
+}
+
+SquareGround ground_of(const Library& library, const Bench& bench, const std::vector<KitStep>& steps,
+                       const std::vector<std::size_t>& wanted, const TapedSquare& square, StepMeter& meter) {
+    SquareGround ground = ground_with(library, bench, steps, wanted,
+                                      judged_cells(*bench.panel, square, largest_pad_m(steps)), &square, meter);
+    ground.square = square;
     if (ground.effects.empty() && !wanted.empty())
         throw InputError("", "/size",
                          fmt::format("{:.0f} x {:.0f} mm, no room to move a pad", square.size.x / mm, square.size.y / mm),
                          "a square larger than the pads, on ground where they have room");
+    return ground;
+}
+
+/// The panel worked all over, as its open ground shows it. @param square to be named with it.
+SquareGround open_ground_of(const Library& library, const Bench& bench, const std::vector<KitStep>& steps,
+                            const std::vector<std::size_t>& wanted, const TapedSquare& square, StepMeter& meter) {
+    SquareGround ground = ground_with(library, bench, steps, wanted, open_cells(*bench.panel, largest_pad_m(steps)), nullptr, meter);
+    ground.square = square;
+    if (ground.effects.empty())
+        throw InputError("", "/panel", fmt::format("\"{}\", with no room for any of the kit's pads", bench.panel->name),
+                         "a kit with a smaller pad");
     return ground;
 }
 
@@ -294,8 +333,8 @@ Sequence sequence_of(const SquareGround& ground, std::size_t tries, const Place&
         const Try& work = ground.square.tries[t];
         const auto found = std::ranges::find(ground.effects, work.step, &StepEffect::id);
         if (found == ground.effects.end())
-            place.at("tries").at(t).at("step").refuse(fmt::format("\"{}\", whose pad has no room on this square", work.step),
-                                                      "a step whose pad fits the square");
+            place.at("tries").at(t).at("step").refuse(fmt::format("\"{}\", whose pad has no room there", work.step),
+                                                      "a step whose pad has room on the square and on the panel");
         const auto step = static_cast<std::size_t>(found - ground.effects.begin());
         if (!sequence.empty() && sequence.back().step == step) sequence.back().sets += work.sets;
         else sequence.push_back({step, work.sets});
@@ -325,8 +364,8 @@ std::optional<Done> done_on(const SquareGround& ground, const Place& place) {
 /// Everything that was simulated of one panel's entry.
 struct Worked {
     Bench bench;
-    std::vector<SquareGround> squares; ///< as in the record, and the usual one where there are none and it is asked for
-    bool usual = false;
+    std::vector<SquareGround> squares; ///< as in the record, with the steps that were used there
+    std::optional<SquareGround> open;  ///< with all steps, where the panel is asked for
 };
 
 /// The marks that a panel's squares speak of: those on the ground of all of them.
@@ -379,14 +418,11 @@ private:
         with_key(record_, place.at("panel"), [&] { return library_.panel(panel.panel); });
         with_key(record_, place.at("paint"), [&] { return library_.paint(panel.paint); });
         with_key(record_, place.at("defects"), [&] { return library_.defects(panel.defects); });
-        return {bench_for(library_, panel), {}, false};
+        return {bench_for(library_, panel), {}, {}};
     }
 
-    /// All steps on the last square of a panel that is asked for, else those that were used.
-    std::vector<std::size_t> wanted(std::size_t panel, std::size_t square) const {
-        const RecordedPanel& recorded = record_.panels[panel];
-        if (asked_for(panel) && square + 1 == recorded.squares.size()) return all_steps();
-        return used_steps(report_.steps, recorded.squares[square], place_of(record_, panel, square));
+    std::vector<std::size_t> used(std::size_t panel, std::size_t square) const {
+        return used_steps(report_.steps, record_.panels[panel].squares[square], place_of(record_, panel, square));
     }
     std::vector<std::size_t> all_steps() const {
         std::vector<std::size_t> all(report_.steps.size());
@@ -397,12 +433,9 @@ private:
     std::size_t steps_in_all() const {
         std::size_t sum = 0;
         for (std::size_t k = 0; k < record_.panels.size(); ++k) {
-            const std::size_t squares = record_.panels[k].squares.size();
-            for (std::size_t s = 0; s < squares; ++s) {
-                used_steps(report_.steps, record_.panels[k].squares[s], place_of(record_, k, s)); // refused before any work
-                sum += wanted(k, s).size();
-            }
-            if (squares == 0 && asked_for(k)) sum += report_.steps.size();
+            for (std::size_t s = 0; s < record_.panels[k].squares.size(); ++s)
+                sum += used(k, s).size(); // and refused before any work
+            if (asked_for(k)) sum += report_.steps.size();
         }
         return sum;
     }
@@ -412,12 +445,13 @@ private:
         Worked& worked = worked_[k];
         for (std::size_t s = 0; s < squares.size(); ++s)
             worked.squares.push_back(with_place(place_of(record_, k, s), [&] {
-                return ground_of(library_, worked.bench, report_.steps, wanted(k, s), squares[s], meter);
+                return ground_of(library_, worked.bench, report_.steps, used(k, s), squares[s], meter);
             }));
-        if (!squares.empty() || !asked_for(k)) return;
-        worked.usual = true;
-        worked.squares.push_back(ground_of(library_, worked.bench, report_.steps, all_steps(),
-                                           usual_square(*worked.bench.panel), meter));
+        if (!asked_for(k)) return;
+        const TapedSquare square = squares.empty() ? usual_square(*worked.bench.panel) : squares.back();
+        worked.open = with_place(place_of(record_, k), [&] {
+            return open_ground_of(library_, worked.bench, report_.steps, all_steps(), square, meter);
+        });
     }
 
     std::size_t paint_of(std::size_t panel) {
@@ -434,7 +468,6 @@ private:
             const std::size_t paint = paint_of(k);
             evidence_.panels.push_back({paint, marks_of_all(worked_[k])});
             first_square_.push_back(evidence_.squares.size());
-            if (worked_[k].usual) continue;
             for (std::size_t s = 0; s < worked_[k].squares.size(); ++s)
                 evidence_.squares.push_back({k, looks_of(worked_[k].squares[s], place_of(record_, k, s))});
         }
@@ -453,8 +486,8 @@ private:
         const Worked& worked = worked_[k];
         PanelAdvice out;
         out.panel = record_.panels[k];
-        out.ground = worked.squares.back();
-        out.usual = worked.usual;
+        out.ground = *worked.open;
+        out.usual = worked.squares.empty();
         out.belief = report_.learned.panels[k];
         out.tries = tries_beside_model(k);
         for (Conflict conflict : report_.learned.conflicts) {
@@ -466,8 +499,8 @@ private:
             out.advice.next = Next::clean_first;
             return out;
         }
-        const Place place = place_of(record_, k, worked.usual ? 0 : worked.squares.size() - 1);
-        const std::optional<Done> done = done_on(out.ground, place);
+        const std::optional<Done> done =
+            out.usual ? std::nullopt : done_on(out.ground, place_of(record_, k, worked.squares.size() - 1));
         out.advice = weigh(out.ground, out.belief, done);
         if (out.conflicts.empty()) return out;
         out.advice.next = Next::look_again;
@@ -495,7 +528,6 @@ private:
 
     std::vector<TryReport> tries_beside_model(std::size_t k) const {
         std::vector<TryReport> tries;
-        if (worked_[k].usual) return tries;
         const std::vector<BeliefPoint> belief = points_of(report_.learned.panels[k]);
         for (std::size_t s = 0; s < worked_[k].squares.size(); ++s) {
             const SquareGround& ground = worked_[k].squares[s];

@@ -22,14 +22,14 @@ TapedSquare usual_square(const Panel& panel);
 
 using SectionProgress = std::function<bool(double share)>;
 
-/// Everything about one panel's square that does not depend on what was seen.
+/// Everything about a square's judged ground, or a panel's open ground, that does not depend on what was seen.
 struct SquareGround {
     std::shared_ptr<const Panel> panel;
     TapedSquare square;
-    std::vector<std::size_t> cells;    ///< judged
-    std::vector<StepEffect> effects;   ///< of the kit's steps whose pad has room on the square, in the kit's order
-    std::vector<MarkPopulation> marks; ///< on the judged ground, chips among them
-    ClearCoat clear;
+    std::vector<std::size_t> cells;    ///< of that ground
+    std::vector<StepEffect> effects;   ///< of the steps that were asked for and whose pad has room, in the kit's order
+    std::vector<MarkPopulation> marks; ///< on that ground, chips among them
+    ClearCoat clear;                   ///< of the thinnest tenth
     double chips = 0;                  ///< stone chips expected on the panel, for touch-up
 };
 
@@ -59,7 +59,10 @@ struct EitherWay {
 /// What `advise` says of one panel.
 struct PanelAdvice {
     RecordedPanel panel;
-    SquareGround ground;               ///< of its last square, or the usual one
+    /// The panel's open ground, worked all over: a pad that turns round within a small square takes more off its middle
+    /// than on the open panel, so that what a square taught is carried over, not what went there. The square named with
+    /// it is the last one, or the usual one.
+    SquareGround ground;
     bool usual = false;                ///< no square was taped yet
     PanelBelief belief;
     std::vector<TryReport> tries;

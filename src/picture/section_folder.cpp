@@ -119,7 +119,7 @@ void draw_axes(const Canvas& canvas, const Plot& plot, FilmUnit unit) {
     line(canvas, plot.left, plot.bottom, plot.right, plot.bottom);
     line(canvas, plot.left, plot.top, plot.left, plot.bottom);
     canvas.text(0.5 * (plot.left + plot.right), plot.bottom + 56,
-                unit == FilmUnit::mil ? "film lost, mil (mean of the judged ground)" : "film lost, µm (mean of the judged ground)",
+                unit == FilmUnit::mil ? "film lost, mil (mean of the open panel)" : "film lost, µm (mean of the open panel)",
                 {18, false, ink}, Align::centre);
     canvas.text_on_line(34, 0.5 * (plot.top + plot.bottom), -0.5 * pi, "share of the marks cleared, %", {18, false, ink}, paper);
 }

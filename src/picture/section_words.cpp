@@ -189,7 +189,7 @@ std::vector<std::string> reasons(const PanelAdvice& panel, const Target& target,
     std::vector<std::string> out;
     if (advice.next == Next::clean_first || advice.next == Next::touch_up) return out;
     if (advice.so_far && panel.panel.squares.back().tries.size() > 0)
-        out.push_back(fmt::format("What was done on the square clears {} and leaves {}; the chance that it reaches {} is {}.",
+        out.push_back(fmt::format("What was done on the square, done to the panel, clears {} and leaves {}; the chance that it reaches {} is {}.",
                                   share_text(advice.so_far->share),
                                   advice.so_far->haze <= target.haze
                                       ? finish_word(target.haze)
@@ -292,7 +292,7 @@ std::vector<std::string> open_questions(const SectionReport& report, const Panel
                                   "hold only if it is an ultrasonic one"
                                 : "the film lost: on plastic, magnetic and eddy-current gauges do not read");
     if (panel.usual)
-        out.push_back("the place: no section is taped yet, so a square on the open panel stands for it");
+        out.push_back("this paint and these marks: no section was tried on the panel yet");
     const double cut_sd = panel.belief.cut.sd(), depth_sd = panel.belief.depth.sd();
     out.push_back(fmt::format("the cut, by a factor of {:.2f} either way, and the depth of the marks, by {:.2f} (90 %)",
                               std::exp(1.645 * cut_sd), std::exp(1.645 * depth_sd)));
