@@ -101,6 +101,9 @@ CutRange range_of(std::span<const BeliefPoint> belief) {
     return range;
 }
 
+/// So many points that the nodes of most beliefs need not be gathered: that would narrow them, and with them the chances.
+constexpr std::size_t most_points = 2000;
+
 bool nothing_to_clear(std::span<const MarkPopulation> marks) {
     return std::ranges::all_of(
         marks, [](const MarkPopulation& m) { return !clearable(m.kind) || visible_share(m, 0) <= 0; });
@@ -148,7 +151,7 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         advice.next = Next::touch_up;
         return advice;
     }
-    const std::vector<BeliefPoint> belief = points_of(panel);
+    const std::vector<BeliefPoint> belief = points_of(panel, most_points);
     const auto at = [&](const Sequence& sequence) {
         return at_points(steps, sequence, marks, belief, clear, target.reserve_um);
     };

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <map>
 #include <numeric>
 
 namespace sparecoat {
@@ -139,11 +140,14 @@ AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence, 
     const double mean_um = mean_removed_um(steps, sequence);
     const double worst_um = removed.um.empty() ? 0 : removed.um.back();
     AtPoints at;
+    std::map<double, double> haze; // points share their cuts, and haze is what costs most
     for (const BeliefPoint& point : belief) {
         const double cut = point.cut_scale;
         at.share.push_back(share_cleared(marks, removed, cut, point.depth_scale));
         at.film_um.push_back(cut * mean_um);
-        at.haze.push_back(haze_after(steps, sequence, cut));
+        const auto [known, fresh] = haze.try_emplace(cut, 0);
+        if (fresh) known->second = haze_after(steps, sequence, cut);
+        at.haze.push_back(known->second);
         const double spare_um = clear.mean_um - reserve_um - cut * worst_um;
         at.keeping.push_back(clear.sd_um > 0 ? 0.5 * std::erfc(-spare_um / (clear.sd_um * std::sqrt(2.0)))
                                              : (spare_um >= 0 ? 1.0 : 0.0));
