@@ -146,8 +146,7 @@ json parse_json(const std::string& text, const std::string& file) {
     return builder.take();
 }
 
-json load_json(const std::filesystem::path& path) {
-    constexpr std::uintmax_t largest = 4U << 20U;
+json load_json(const std::filesystem::path& path, std::uintmax_t largest) {
     std::error_code error;
     const auto status = std::filesystem::status(path, error);
     if (!std::filesystem::exists(status)) throw InputError(path.string(), "", "no such file", "a JSON file");

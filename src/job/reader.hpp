@@ -2,6 +2,7 @@
 #include "job/form.hpp"
 #include "panel/panel.hpp"
 #include "units/error.hpp"
+#include <cstdint>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <set>
@@ -20,9 +21,9 @@ struct Place {
 };
 
 /// Reads a JSON file.
-/// @throws InputError: no such file, a folder, over 4 MiB; bad syntax and a number too large for a
+/// @throws InputError: no such file, a folder, over `largest` bytes; bad syntax and a number too large for a
 /// double with "line N, column M"; the same key twice in an object with the JSON pointer.
-nlohmann::json load_json(const std::filesystem::path& path);
+nlohmann::json load_json(const std::filesystem::path& path, std::uintmax_t largest = 4U << 20U);
 
 /// The same from text; `file` is for messages.
 nlohmann::json parse_json(const std::string& text, const std::string& file);

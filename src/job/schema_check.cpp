@@ -18,8 +18,8 @@ namespace sparecoat {
 
 namespace {
 
-std::unique_ptr<valijson::Schema> parse_schema(PresetKind kind) {
-    const auto text = nlohmann::json::parse(schema_text(kind));
+std::unique_ptr<valijson::Schema> parse_schema(const std::string& schema_text) {
+    const auto text = nlohmann::json::parse(schema_text);
     auto schema = std::make_unique<valijson::Schema>();
     valijson::SchemaParser(valijson::SchemaParser::kDraft7)
         .populateSchema(valijson::adapters::NlohmannJsonAdapter(text), *schema);
@@ -29,7 +29,7 @@ std::unique_ptr<valijson::Schema> parse_schema(PresetKind kind) {
 const valijson::Schema& schema_of_kind(PresetKind kind) {
     static const std::vector<std::unique_ptr<valijson::Schema>> schemas = [] {
         std::vector<std::unique_ptr<valijson::Schema>> parsed;
-        for (PresetKind k : all_preset_kinds()) parsed.push_back(parse_schema(k));
+        for (PresetKind k : all_preset_kinds()) parsed.push_back(parse_schema(schema_text(k)));
         return parsed;
     }();
     return *schemas[static_cast<std::size_t>(kind)];
@@ -43,19 +43,28 @@ std::string pointer_of(const std::vector<std::string>& context) {
     return pointer;
 }
 
-} // namespace
-
-void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::string& file) {
+void hold_to(const valijson::Schema& schema, const std::string& name, const nlohmann::json& document,
+             const std::string& file) {
     valijson::Validator validator;
     valijson::ValidationResults results;
-    if (validator.validate(schema_of_kind(kind), valijson::adapters::NlohmannJsonAdapter(document), &results))
-        return;
+    if (validator.validate(schema, valijson::adapters::NlohmannJsonAdapter(document), &results)) return;
     valijson::ValidationResults::Error deepest, next;
     while (results.popError(next))
         if (next.context.size() >= deepest.context.size()) deepest = next;
     throw InputError(file, pointer_of(deepest.context),
                      "a value against the schema (" + deepest.description + ")",
-                     "what docs/schema/" + std::string(name_of(kind)) + ".schema.json says");
+                     "what docs/schema/" + name + ".schema.json says");
+}
+
+} // namespace
+
+void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::string& file) {
+    hold_to(schema_of_kind(kind), std::string(name_of(kind)), document, file);
+}
+
+void hold_to_schema(const std::string& schema, const std::string& name, const nlohmann::json& document,
+                    const std::string& file) {
+    hold_to(*parse_schema(schema), name, document, file);
 }
 
 } // namespace sparecoat

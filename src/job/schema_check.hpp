@@ -12,4 +12,7 @@ namespace sparecoat {
 /// @throws InputError with the JSON pointer and the first deviation
 void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::string& file);
 
+/// The same for a document that is no preset, with its schema's text. @param name of the schema, for the message.
+void hold_to_schema(const std::string& schema, const std::string& name, const nlohmann::json& document, const std::string& file);
+
 } // namespace sparecoat
