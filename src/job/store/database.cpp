@@ -70,8 +70,7 @@ Database::Database(const std::filesystem::path& file, Mode mode, const std::stri
         if (code != SQLITE_OK) fail(code);
         sqlite3_busy_timeout(handle_, patience_ms);
         sqlite3_db_config(handle_, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
-        // A file from elsewhere may hold any schema: its views and triggers get no function that does more than reckon.
-        execute("PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON; PRAGMA foreign_keys = ON;");
+        execute("PRAGMA cell_size_check = ON; PRAGMA foreign_keys = ON;");
     } catch (...) {
         sqlite3_close_v2(handle_);
         throw;

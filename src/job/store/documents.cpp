@@ -45,6 +45,50 @@ std::string plain_name(const std::string& name) {
     return plain.empty() || plain.front() == '.' ? "own" + plain : plain;
 }
 
+// ---- holding to forms -----------------------------------------------------------------------------
+
+/// @throws InputError with the place in the document.
+void hold_document(const std::string& kind, const json& body, const std::string& file) {
+    using Read = void (*)(const json&, const std::string&);
+    static const std::map<std::string, Read> readers = {
+        {"machine", [](const json& b, const std::string& f) { read_machine(b, f); }},
+        {"pad", [](const json& b, const std::string& f) { read_pads(b, f); }},
+        {"liquid", [](const json& b, const std::string& f) { read_liquid(b, f); }},
+        {"paint", [](const json& b, const std::string& f) { read_paint(b, f); }},
+        {"substrate", [](const json& b, const std::string& f) { read_substrate(b, f); }},
+        {"panel", [](const json& b, const std::string& f) { read_panel(b, f); }},
+        {"technique", [](const json& b, const std::string& f) { read_technique(b, f); }},
+        {"defects", [](const json& b, const std::string& f) { read_defects(b, f); }},
+    };
+    const auto read = readers.find(kind);
+    if (read == readers.end()) throw InputError(file, "", fmt::format("a {}", kind), "what a job is made of");
+    read->second(body, file);
+}
+
+/// Calls `see` with every name of another preset or of a file in a document, that one's kind and its place.
+void each_name_in(const std::string& kind, json& body,
+                  const std::function<void(const char* kind, json& name, const std::string& place)>& see) {
+    const auto all_in = [&](const char* named, json& list, const std::string& place) {
+        for (std::size_t k = 0; k < list.size(); ++k) see(named, list[k], fmt::format("{}/{}", place, k));
+    };
+    if (kind == "panel") {
+        see("substrate", body["substrate"], "/substrate");
+        for (const char* source : {"height_map", "mesh"})
+            if (body.contains(source)) see(file_kind, body[source]["file"], fmt::format("/{}/file", source));
+    } else if (kind == "technique") {
+        for (const char* tool : {"machine", "pad", "liquid"}) see(tool, body[tool], fmt::format("/{}", tool));
+    } else if (kind == "kit") {
+        json& machines = body["machines"];
+        for (std::size_t k = 0; k < machines.size(); ++k) {
+            const std::string place = fmt::format("/machines/{}", k);
+            see("machine", machines[k]["machine"], place + "/machine");
+            if (machines[k].contains("pads")) all_in("pad", machines[k]["pads"], place + "/pads");
+        }
+        all_in("pad", body["pads"], "/pads");
+        all_in("liquid", body["liquids"], "/liquids");
+    }
+}
+
 // ---- bringing in ----------------------------------------------------------------------------------
 
 std::optional<Document> find_document(const JobFile& job, const std::string& kind, const std::string& reference) {
@@ -81,7 +125,7 @@ private:
     BroughtIn take(const std::string& kind, const std::string& name, json body, const std::string& file) {
         BroughtIn in;
         body.erase("$schema"); // a path that would lead nowhere
-        each_name_in(kind, body, [&](const char* named_kind, json& name_in_body) {
+        each_name_in(kind, body, [&](const char* named_kind, json& name_in_body, const std::string&) {
             const auto written = name_in_body.get<std::string>();
             const std::string found = is_path(written) || std::string_view(named_kind) == file_kind
                                           ? (fs::path(file).parent_path() / written).string()
@@ -94,25 +138,6 @@ private:
         const Document row = keep(document_row(kind, plain_name(name), body));
         in.document = row.id, in.reference = row.reference;
         return in;
-    }
-
-    /// Calls `see` with every name of another preset or file in a document, and that one's kind.
-    static void each_name_in(const std::string& kind, json& body, const std::function<void(const char*, json&)>& see) {
-        if (kind == "panel") {
-            see("substrate", body["substrate"]);
-            for (const char* source : {"height_map", "mesh"})
-                if (body.contains(source)) see(file_kind, body[source]["file"]);
-        } else if (kind == "technique") {
-            for (const char* tool : {"machine", "pad", "liquid"}) see(tool, body[tool]);
-        } else if (kind == "kit") {
-            for (json& machine : body["machines"]) {
-                see("machine", machine["machine"]);
-                if (machine.contains("pads"))
-                    for (json& pad : machine["pads"]) see("pad", pad);
-            }
-            for (json& pad : body["pads"]) see("pad", pad);
-            for (json& liquid : body["liquids"]) see("liquid", liquid);
-        }
     }
 
     /// @return the path from a panel's folder in the job's library
@@ -166,23 +191,6 @@ BroughtIn bring_in(JobFile& job, const Library& library, const std::string& kind
     return Porter(job, library).bring(kind, reference);
 }
 
-void hold_document(const std::string& kind, const json& body, const std::string& file) {
-    using Read = void (*)(const json&, const std::string&);
-    static const std::map<std::string, Read> readers = {
-        {"machine", [](const json& b, const std::string& f) { read_machine(b, f); }},
-        {"pad", [](const json& b, const std::string& f) { read_pads(b, f); }},
-        {"liquid", [](const json& b, const std::string& f) { read_liquid(b, f); }},
-        {"paint", [](const json& b, const std::string& f) { read_paint(b, f); }},
-        {"substrate", [](const json& b, const std::string& f) { read_substrate(b, f); }},
-        {"panel", [](const json& b, const std::string& f) { read_panel(b, f); }},
-        {"technique", [](const json& b, const std::string& f) { read_technique(b, f); }},
-        {"defects", [](const json& b, const std::string& f) { read_defects(b, f); }},
-    };
-    const auto read = readers.find(kind);
-    if (read == readers.end()) throw InputError(file, "", fmt::format("a {}", kind), "what a job is made of");
-    read->second(body, file);
-}
-
 Document document_row(const std::string& kind, const std::string& reference, const json& body) {
     Document row;
     row.kind = kind, row.reference = reference;
@@ -199,6 +207,24 @@ JobLibrary::JobLibrary(const JobFile& job) : folder_(fresh_folder()), library_(f
         const fs::path file = folder_ / folder_in_job(document.kind) / (document.reference + (is_file ? "" : ".json"));
         std::ofstream(file, std::ios::binary) << (is_file ? from_base64(document.body) : document.body);
     }
+}
+
+void JobLibrary::hold(const Document& document) const {
+    if (document.kind == file_kind) return;
+    const std::string file = (folder_ / folder_in_job(document.kind) / (document.reference + ".json")).string();
+    json body = json::parse(document.body);
+    try {
+        hold_document(document.kind, body, file);
+    } catch (const InputError& error) {
+        throw InputError("", error.place(), error.found(), error.allowed());
+    }
+    each_name_in(document.kind, body, [&](const char* kind, json& name, const std::string& place) {
+        if (std::string_view(kind) == file_kind) return; // read with the panel
+        const std::string reference = name.get<std::string>();
+        const std::string named = take_apart(kind, reference).file;
+        if (is_path(reference) || !fs::exists(folder_ / folder_in_job(kind) / (named + ".json")))
+            throw InputError("", place, fmt::format("no {} \"{}\"", kind, reference), "one that is in the job");
+    });
 }
 
 JobLibrary::~JobLibrary() {

@@ -20,9 +20,6 @@ struct BroughtIn {
 /// @param kind "panel", "paint", "defects", "kit", ... @param reference as Library takes it. @throws InputError.
 BroughtIn bring_in(JobFile& job, const Library& library, const std::string& kind, const std::string& reference);
 
-/// Holds a document to the form of its kind. @throws InputError with the place in it.
-void hold_document(const std::string& kind, const nlohmann::json& body, const std::string& file);
-
 /// The row for a document's JSON, with its hash; not added.
 Document document_row(const std::string& kind, const std::string& reference, const nlohmann::json& body);
 
@@ -36,6 +33,10 @@ public:
 
     operator const Library&() const { return library_; }
     const Library* operator->() const { return &library_; }
+
+    /// Holds a document to the form of its kind, and what it names to be in the job. @throws InputError with the place
+    /// in its body alone.
+    void hold(const Document& document) const;
 
 private:
     std::filesystem::path folder_;

@@ -44,6 +44,10 @@ void hold_to_database(const fs::path& file) {
     if (!in && !in.eof()) throw InputError(file.string(), "", "a file that cannot be read", wanted_file);
     if (std::string_view(start.data(), start.size()) != magic)
         throw InputError(file.string(), "", "a file of another kind", wanted_file);
+    constexpr std::uintmax_t smallest_page = 512; // there is one at the least
+    std::error_code failed;
+    if (fs::file_size(file, failed) < smallest_page)
+        throw InputError(file.string(), "", "a damaged job file (cut off)", "a whole one; an earlier copy or a backup may still be");
 }
 
 /// What was written into a folder is there after a power cut too. Best effort: not every file system can.
@@ -264,6 +268,8 @@ JobFile JobFile::open(const fs::path& file, Access access) {
     hold_to_database(file);
     auto database = std::make_unique<Database>(file, access == Access::read ? Database::Mode::read : Database::Mode::write);
     const std::int64_t version = known_version(*database);
+    // Before anything runs that a file from elsewhere could have made its own: triggers, rules, views.
+    if (version == job_schema_version) hold_to_own_tables(*database);
     hold_to_sound_structure(*database);
     if (!database->read_only()) choose_journal(*database);
     std::optional<fs::path> backup;
@@ -282,7 +288,6 @@ JobFile JobFile::open(const fs::path& file, Access access) {
         whole.commit();
         database->execute("PRAGMA foreign_keys = ON");
     }
-    hold_to_own_tables(*database);
     JobFile job(file, std::move(database));
     job.backup_ = std::move(backup);
     return job;

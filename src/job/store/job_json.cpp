@@ -389,6 +389,7 @@ public:
 
     void fill(const Values& values) {
         for (const Values& document : values.objects("documents")) add_document(document);
+        hold_documents(values);
         if (values.has("kit")) {
             const Vehicle vehicle = job_.vehicle();
             Vehicle with_kit = vehicle;
@@ -425,15 +426,24 @@ private:
                 place.refuse(error.what(), "a file's bytes in base64");
             }
         } else {
-            try {
-                hold_document(kind, body, place.file);
-            } catch (const InputError& error) {
-                throw InputError(place.file, place.pointer + error.place(), error.found(), error.allowed());
-            }
             row = document_row(kind, reference, body);
         }
         documents_[{kind, reference}] = add(values.place(), row);
         values.done();
+    }
+
+    /// When all are there, since a panel is read with its mesh.
+    void hold_documents(const Values& values) const {
+        const JobLibrary library(job_);
+        std::size_t k = 0;
+        for (const Document& document : job_.all<Document>()) {
+            const Place place = values.place().at("documents").at(k++).at("body");
+            try {
+                library.hold(document);
+            } catch (const InputError& error) {
+                throw InputError(place.file, place.pointer + error.place(), error.found(), error.allowed());
+            }
+        }
     }
 
     Id document_named(const std::string& kind, const Values& values, const std::string& key) const {

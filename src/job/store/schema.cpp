@@ -9,7 +9,8 @@
 namespace sparecoat {
 namespace {
 
-// Constraints bear as their names what they allow, for the message that a broken one makes.
+// Constraints bear as their names what they allow, for the message that a broken one makes. A date is one that comes out
+// of reckoning with it as it went in: "+0 days" makes a 30 February a 2 March.
 constexpr const char* content_tables = R"sql(
 CREATE TABLE document (
     id INTEGER PRIMARY KEY,
@@ -36,7 +37,7 @@ CREATE TABLE vehicle (
 ) STRICT;
 CREATE TABLE visit (
     id INTEGER PRIMARY KEY,
-    date TEXT NOT NULL CONSTRAINT "a date such as 2026-03-14" CHECK (date IS strftime('%Y-%m-%d', date)),
+    date TEXT NOT NULL CONSTRAINT "a date such as 2026-03-14" CHECK (date IS strftime('%Y-%m-%d', date, '+0 days')),
     label TEXT NOT NULL,
     note TEXT NOT NULL,
     UNIQUE (date, label)
@@ -115,7 +116,7 @@ CREATE TABLE run (
     inputs_hash TEXT NOT NULL CONSTRAINT "64 hexadecimal digits"
         CHECK (length(inputs_hash) = 64 AND inputs_hash NOT GLOB '*[^0-9a-f]*'),
     summary TEXT NOT NULL CONSTRAINT "a summary as JSON" CHECK (json_valid(summary)),
-    made TEXT NOT NULL CONSTRAINT "a time such as 2026-03-14T09:30:00Z" CHECK (made IS strftime('%Y-%m-%dT%H:%M:%SZ', made)),
+    made TEXT NOT NULL CONSTRAINT "a time such as 2026-03-14T09:30:00Z" CHECK (made IS strftime('%Y-%m-%dT%H:%M:%SZ', made, '+0 days')),
     lost_mean_um REAL NOT NULL CONSTRAINT "a loss of 0 to 2000 µm" CHECK (lost_mean_um BETWEEN 0 AND 2000),
     lost_median_um REAL NOT NULL CONSTRAINT "a loss of 0 to 2000 µm" CHECK (lost_median_um BETWEEN 0 AND 2000),
     lost_worst_um REAL NOT NULL CONSTRAINT "a loss of 0 to 2000 µm" CHECK (lost_worst_um BETWEEN 0 AND 2000)

@@ -1,0 +1,118 @@
+#pragma once
+// A small vehicle's job for tests, and a job's content as text.
+#include "job/presets.hpp"
+#include "job/store/documents.hpp"
+#include "job/store/job_file.hpp"
+#include <fmt/format.h>
+#include <string>
+
+namespace sparecoat::test {
+
+inline Library shipped_presets() { return Library(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets"); }
+
+inline Vehicle minibus() {
+    Vehicle vehicle;
+    vehicle.name = "Minibus 3";
+    vehicle.description = "community transport, white";
+    return vehicle;
+}
+
+inline Id add_panel(JobFile& job, const std::string& name, const std::string& shape, const std::string& paint = "typical") {
+    JobPanel panel;
+    job.edit("panel " + name, [&] {
+        panel.name = name;
+        panel.place = static_cast<int>(job.all<JobPanel>().size());
+        panel.shape = bring_in(job, shipped_presets(), "panel", shape).document;
+        panel.paint = bring_in(job, shipped_presets(), "paint", paint).document;
+        panel.id = job.add(panel);
+    });
+    return panel.id;
+}
+
+inline Id add_visit(JobFile& job, const std::string& date, const std::string& label = "") {
+    Visit visit;
+    visit.date = date, visit.label = label;
+    job.edit("visit " + date, [&] { visit.id = job.add(visit); });
+    return visit.id;
+}
+
+inline FilmReading reading(Id panel_visit, double x_m, double film_um, bool after_work = false) {
+    FilmReading row;
+    row.panel_visit = panel_visit, row.x_m = x_m, row.y_m = 0.2, row.film_um = film_um, row.after_work = after_work;
+    return row;
+}
+
+/// A job with something in every table.
+inline void fill_every_table(JobFile& job) {
+    const Id door = add_panel(job, "rear door", "rear-door"), wing = add_panel(job, "front wing", "front-wing", "soft");
+    const Id spring = add_visit(job, "2026-03-14", "spring"), later = add_visit(job, "2027-03-20");
+    job.edit("everything else", [&] {
+        PanelVisit at = job.at_visit(spring, door), changed = at;
+        changed.clean = true;
+        changed.defects = bring_in(job, shipped_presets(), "defects", "severe").document;
+        changed.plan = R"({"steps":[{"step":"da-15+medium-foam-150+polish","sets":2}],"hold_back":"20 mm"})";
+        changed.note = "sun side";
+        job.change(at, changed);
+        job.at_visit(later, wing);
+        FilmReading spot = reading(at.id, 0.3, 112.3);
+        spot.n = 3, spot.sd_um = 0.7;
+        job.add(spot);
+        spot.of_clear = true, spot.film_um = 41.25;
+        job.add(spot);
+        job.add(reading(at.id, 0.1 + 0.2, 110.8, true)); // 0.30000000000000004
+        SquareRow square;
+        square.panel_visit = at.id, square.x_m = 0.45, square.y_m = 0.35, square.note = "under the window";
+        TryRow work;
+        work.square = job.add(square);
+        work.step = "da-15+medium-foam-150+polish", work.sets = 2, work.seen = "90 %", work.note = "cool";
+        work.gauge = GaugeColumns(GaugePair{112.4, 110.9, 5, 5, 0.8});
+        job.add(work);
+        work.seen.reset(), work.gauge = {}, work.note.clear();
+        job.add(work);
+        Work done;
+        done.panel_visit = at.id, done.done = "2 sets of polish";
+        done.gauge = GaugeColumns(GaugePair{112.0, 110.5, 12, 12, 1});
+        done.predicted_um = 1.4, done.predicted_sd_um = 0.3;
+        job.add(done);
+        RunRow run;
+        run.panel_visit = at.id, run.label = "polish", run.inputs_hash = std::string(64, 'a');
+        run.summary = R"({"kind":"sparecoat-run","b":1.5,"a":[1,2,3]})", run.made = "2026-03-14T09:30:00Z";
+        run.lost_mean_um = 1.31, run.lost_median_um = 1.3, run.lost_worst_um = 4.2;
+        job.add(run);
+        Photo photo;
+        photo.visit = spring, photo.panel = door, photo.path = "photos/door.jpg", photo.caption = "before";
+        job.add(photo);
+        photo.visit.reset(), photo.panel.reset(), photo.path = "photos/bus.jpg", photo.hash = std::string(64, '0');
+        job.add(photo);
+        Note note;
+        note.text = "key under the \"mat\"; ąę µ";
+        job.add(note);
+        note.visit = later, note.panel = wing, note.text = "stone chips";
+        job.add(note);
+        const Vehicle vehicle = job.vehicle();
+        Vehicle wanted = vehicle;
+        wanted.share = 0.9, wanted.note = "hand over on Fridays";
+        job.change(vehicle, wanted);
+    });
+}
+
+/// Every row of every table, ids and all, a line each.
+inline std::string dump(const JobFile& job) {
+    std::string text;
+    const auto show = [&text](const auto& value) {
+        using Value = std::remove_cvref_t<decltype(value)>;
+        if constexpr (requires { value.has_value(); }) text += value ? fmt::format(" {}", *value) : " -";
+        else if constexpr (std::is_same_v<Value, std::string>) text += fmt::format(" '{}'", value);
+        else text += fmt::format(" {}", value);
+    };
+    each_table([&]<class Row>(const Row&) {
+        for (const Row& row : job.all<Row>()) {
+            text += fmt::format("{} {}:", Row::table, row.id);
+            Row::columns(row, [&](const char*, const auto& value) { show(value); });
+            text += '\n';
+        }
+    });
+    return text;
+}
+
+} // namespace sparecoat::test
