@@ -1,9 +1,12 @@
 #pragma once
 // A small vehicle's job for tests, and a job's content as text.
+#include "files.hpp"
 #include "job/presets.hpp"
+#include "job/store/database.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_file.hpp"
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 #include <string>
 
 namespace sparecoat::test {
@@ -113,6 +116,43 @@ inline std::string dump(const JobFile& job) {
         }
     });
     return text;
+}
+
+/// Version 1 as it was made: no visits, no log.
+inline constexpr const char* version_1 = R"sql(
+PRAGMA application_id = 0x5350434F;
+PRAGMA user_version = 1;
+CREATE TABLE document (id INTEGER PRIMARY KEY, kind TEXT NOT NULL, reference TEXT NOT NULL, hash TEXT NOT NULL,
+    body TEXT NOT NULL, UNIQUE (kind, reference)) STRICT;
+CREATE TABLE vehicle (id INTEGER PRIMARY KEY CHECK (id = 1), created TEXT NOT NULL, name TEXT NOT NULL,
+    description TEXT NOT NULL, note TEXT NOT NULL, kit INTEGER REFERENCES document (id), share REAL NOT NULL,
+    haze REAL NOT NULL, chance REAL NOT NULL, reserve_um REAL NOT NULL, keep_chance REAL NOT NULL) STRICT;
+CREATE TABLE panel (id INTEGER PRIMARY KEY, place INTEGER NOT NULL, name TEXT NOT NULL UNIQUE,
+    shape INTEGER NOT NULL REFERENCES document (id), paint INTEGER NOT NULL REFERENCES document (id),
+    clean INTEGER NOT NULL, defects INTEGER REFERENCES document (id), note TEXT NOT NULL) STRICT;
+CREATE TABLE reading (id INTEGER PRIMARY KEY, panel INTEGER NOT NULL REFERENCES panel (id) ON DELETE CASCADE,
+    after_work INTEGER NOT NULL, x_m REAL NOT NULL, y_m REAL NOT NULL, of_clear INTEGER NOT NULL, film_um REAL NOT NULL,
+    n INTEGER NOT NULL, sd_um REAL NOT NULL) STRICT;
+CREATE TABLE note (id INTEGER PRIMARY KEY, panel INTEGER REFERENCES panel (id) ON DELETE CASCADE, text TEXT NOT NULL) STRICT;
+INSERT INTO vehicle VALUES (1, '2025-09-01', 'Minibus 3', 'white', '', NULL, 0.9, 2.5, 0.8, 12, 0.95);
+)sql";
+
+/// The same with a panel, on presets as they are, two readings and a note.
+inline void make_version_1(const std::filesystem::path& file) {
+    const Database database(file, Database::Mode::create);
+    database.execute(version_1);
+    const auto add = [&](int id, const char* kind, const char* folder, const char* name) {
+        const std::string body = bytes_of(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets" / folder / (std::string(name) + ".json"));
+        const Document row = document_row(kind, name, nlohmann::json::parse(body));
+        Statement insert(database, "INSERT INTO document VALUES (?, ?, ?, ?, ?)");
+        insert.bind(0, id), insert.bind(1, row.kind), insert.bind(2, row.reference), insert.bind(3, row.hash), insert.bind(4, row.body);
+        insert.run();
+    };
+    add(1, "panel", "panels", "rear-door"), add(2, "substrate", "substrates", "steel"), add(3, "paint", "paints", "typical");
+    add(4, "defects", "defects", "light");
+    database.execute("INSERT INTO panel VALUES (7, 0, 'rear door', 1, 3, 1, 4, 'dull');"
+                     "INSERT INTO reading VALUES (1, 7, 0, 0.3, 0.2, 0, 112.5, 3, 0.8), (2, 7, 1, 0.3, 0.2, 0, 111.25, 3, 0.8);"
+                     "INSERT INTO note VALUES (1, NULL, 'spare key'), (2, 7, 'dent');");
 }
 
 } // namespace sparecoat::test

@@ -1,4 +1,5 @@
 #include "cli/interrupt.hpp"
+#include "cli/job_command.hpp"
 #include "cli/lesson_command.hpp"
 #include "cli/options.hpp"
 #include "cli/progress.hpp"
@@ -268,6 +269,10 @@ int main(int argc, char** argv) {
     CLI::App* lesson_command = app.add_subcommand("lesson", "A mistake and its remedy, told step by step");
     lesson_options.add_to(*lesson_command);
 
+    JobOptions job_options;
+    CLI::App* job_command = app.add_subcommand("job", "A vehicle's job file: panels, visits, readings, work, what is left");
+    job_options.add_to(*job_command);
+
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
@@ -296,6 +301,8 @@ int main(int argc, char** argv) {
         // These two have no folder under way to take back, so a signal may end them at once.
         if (*view_command) return run_window(window);
         if (*shot_command) return command_shot(shot_options);
+        // An edit of a job is whole or not at all, whatever ends the program.
+        if (*job_command) return command_job(*job_command, job_options);
         note_signals();
         if (*risk_command) return command_risk(risk_options);
         if (*section_command) return command_section(*section_command, section_options);

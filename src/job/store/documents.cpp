@@ -59,6 +59,7 @@ void hold_document(const std::string& kind, const json& body, const std::string&
         {"panel", [](const json& b, const std::string& f) { read_panel(b, f); }},
         {"technique", [](const json& b, const std::string& f) { read_technique(b, f); }},
         {"defects", [](const json& b, const std::string& f) { read_defects(b, f); }},
+        {"kit", [](const json& b, const std::string& f) { read_kit(b, f); }},
     };
     const auto read = readers.find(kind);
     if (read == readers.end()) throw InputError(file, "", fmt::format("a {}", kind), "what a job is made of");

@@ -1,0 +1,367 @@
+#include "cli/job_command.hpp"
+#include "cli/job_text.hpp"
+#include "cli/usage.hpp"
+#include "job/nearest.hpp"
+#include "job/reader.hpp"
+#include "job/store/documents.hpp"
+#include "job/store/job_import.hpp"
+#include "job/store/job_json.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "units/text.hpp"
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <array>
+#include <fmt/format.h>
+#include <fstream>
+#include <iostream>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+namespace sparecoat {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr int faults_found = 1;
+
+// ---- values of options ----------------------------------------------------------------------------
+
+double micrometres(const std::string& option, const std::string& text, double most_um) {
+    const std::string allowed = fmt::format("a thickness of 0 to {:g} µm, such as \"112 um\" or \"4.4 mil\"", most_um);
+    try {
+        const double um = parse_quantity(text, Dim::length) * 1e6;
+        if (um >= 0 && um <= most_um) return um;
+    } catch (const std::invalid_argument& error) {
+        throw InputError("", option, error.what(), allowed);
+    }
+    throw InputError("", option, "\"" + text + "\"", allowed);
+}
+
+FilmUnit film_unit(const std::string& unit) {
+    demand_one_of("--unit", unit, {"um", "mil"});
+    return unit == "mil" ? FilmUnit::mil : FilmUnit::um;
+}
+
+JobPanel panel_of(const JobFile& job, const JobOptions& o) {
+    if (!o.panel) throw InputError("", "--panel", "nothing", "one of the job's panels");
+    if (const auto panel = job.panel_named(*o.panel)) return *panel;
+    std::vector<std::string> names;
+    for (const JobPanel& panel : job.all<JobPanel>()) names.push_back(panel.name);
+    if (names.empty()) throw InputError("", "--panel", "\"" + *o.panel + "\"", "one of the job's panels; it has none yet: \"job add-panel\"");
+    throw InputError("", "--panel", "\"" + *o.panel + "\"", suggestion(*o.panel, names, "the job's panels"));
+}
+
+/// The visit of the date or label that was asked for, else the latest.
+Visit visit_of(const JobFile& job, const JobOptions& o) {
+    const std::vector<Visit> visits = job.all<Visit>();
+    if (visits.empty()) throw InputError(o.file, "", "no visit yet", "one first: \"sparecoat job visit FILE --date 2026-03-14\"");
+    if (!o.visit) return *job.last_visit();
+    std::vector<Visit> meant;
+    std::ranges::copy_if(visits, std::back_inserter(meant),
+                         [&](const Visit& v) { return v.date == *o.visit || v.label == *o.visit || v.date + " " + v.label == *o.visit; });
+    if (meant.size() == 1) return meant.front();
+    std::vector<std::string> names;
+    for (const Visit& v : meant.empty() ? visits : meant) names.push_back(v.date + (v.label.empty() ? "" : " " + v.label));
+    throw InputError("", "--visit", fmt::format("\"{}\"{}", *o.visit, meant.empty() ? "" : ", which several visits go by"),
+                     suggestion(*o.visit, names, "visits by date, label or both"));
+}
+
+JobFile open_job(const JobOptions& o, JobFile::Access access = JobFile::Access::write) {
+    JobFile job = JobFile::open(o.file, access);
+    if (job.backup()) std::cerr << "sparecoat: the file was of an older version; as it was it is in " << job.backup()->string() << '\n';
+    return job;
+}
+
+/// To look at: without a right to write, unless the file is of an older version.
+JobFile open_to_read(const JobOptions& o) {
+    try {
+        return JobFile::open(o.file, JobFile::Access::read);
+    } catch (const InputError&) {
+        return open_job(o);
+    }
+}
+
+// ---- commands -------------------------------------------------------------------------------------
+
+int job_new(JobOptions& o) {
+    demand_some("--name", o.name, "the vehicle's name");
+    Vehicle vehicle;
+    vehicle.name = o.name, vehicle.description = o.description, vehicle.note = o.note;
+    vehicle.allowance_um = micrometres("--allowance", o.allowance, 200);
+    JobFile::create(o.file, vehicle, [&](JobFile& job) {
+        if (!o.kit) return;
+        const Vehicle without = job.vehicle();
+        Vehicle with_kit = without;
+        with_kit.kit = bring_in(job, Library::standard(), "kit", *o.kit).document;
+        job.change(without, with_kit);
+    });
+    std::cout << "Written      " << o.file << '\n';
+    return 0;
+}
+
+void say_readings(const ImportedReadings& readings) {
+    std::cout << fmt::format("Readings     {} new, {} changed\n", readings.added, readings.changed) << flags_text(readings.flags);
+}
+
+int import_csv(JobOptions& o) {
+    demand_one_of("--when", o.when, {"before", "after"});
+    JobFile job = open_job(o);
+    const JobPanel panel = panel_of(job, o);
+    say_readings(import_readings(job, o.source, visit_of(job, o), panel, o.when == "after"));
+    return 0;
+}
+
+int import_record_file(JobOptions& o) {
+    JobFile job = open_job(o);
+    const ImportedRecord done = import_record(job, Library::standard(), o.source, visit_of(job, o));
+    if (done.took_kit) std::cout << "Kit          and what is wanted, from the record\n";
+    std::cout << fmt::format("Panels       {} new\nSquares      {} new\nTries        {} new, {} changed\n", done.panels_added,
+                             done.squares_added, done.tries_added, done.tries_changed);
+    say_readings(done.readings);
+    return 0;
+}
+
+int job_import(JobOptions& o) {
+    if (lower_extension(o.source) == ".csv") return import_csv(o);
+    const nlohmann::json document = load_json(o.source, largest_job_json);
+    const std::string kind = document.is_object() && document.contains("kind") && document["kind"].is_string()
+                                 ? document["kind"].get<std::string>()
+                                 : "";
+    if (kind == "record") return import_record_file(o);
+    if (kind != "job")
+        throw InputError(o.source, "", kind.empty() ? "a document that does not say what it is" : "a " + kind,
+                         "a job or a section record as JSON, or gauge readings as CSV");
+    job_from_json(o.file, document, o.source);
+    std::cout << "Written      " << o.file << '\n';
+    return 0;
+}
+
+/// Whether a file may be written over: an earlier export is.
+bool is_job_json(const fs::path& file) {
+    try {
+        const nlohmann::json document = load_json(file, largest_job_json);
+        return document.is_object() && document.value("kind", "") == "job";
+    } catch (const std::exception&) {
+        return false;
+    }
+}
+
+int job_export(JobOptions& o) {
+    const JobFile job = open_to_read(o);
+    const std::string text = job_json(job).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
+    if (!o.out) {
+        std::cout << text;
+        return 0;
+    }
+    demand_some("--out", *o.out, "a JSON file to write");
+    if (fs::exists(*o.out) && !is_job_json(*o.out))
+        throw InputError(*o.out, "", "a file that is no earlier export", "a new name, or an earlier export to be written anew");
+    const fs::path fresh = fmt::format("{}.partial-{}", *o.out, ::getpid());
+    std::ofstream out(fresh, std::ios::binary);
+    out << text << std::flush;
+    std::error_code failed = out ? std::error_code() : std::make_error_code(std::errc::io_error);
+    if (!failed) fs::rename(fresh, *o.out, failed);
+    if (failed) {
+        std::error_code ignored;
+        fs::remove(fresh, ignored);
+        throw InputError(*o.out, "", failed.message(), "a file that can be written");
+    }
+    std::cout << "Written      " << *o.out << '\n';
+    return 0;
+}
+
+int job_show(JobOptions& o) {
+    const FilmUnit unit = film_unit(o.unit);
+    const JobFile job = open_to_read(o);
+    std::cout << job_text(job, o.panel ? std::optional(panel_of(job, o)) : std::nullopt, unit);
+    return 0;
+}
+
+int job_add_panel(JobOptions& o) {
+    demand_some("--name", o.name, "what the panel is called on this vehicle");
+    JobFile job = open_job(o);
+    if (job.panel_named(o.name)) throw InputError("", "--name", "\"" + o.name + "\", which the job has", "a name of its own");
+    job.edit("the " + o.name, [&] {
+        const Library library = Library::standard();
+        JobPanel panel;
+        panel.place = static_cast<int>(job.all<JobPanel>().size());
+        panel.name = o.name, panel.note = o.note;
+        panel.shape = bring_in(job, library, "panel", o.panel.value_or("")).document;
+        panel.paint = bring_in(job, library, "paint", o.paint).document;
+        job.add(panel);
+    });
+    std::cout << fmt::format("Panel        {}, {} with {} paint\n", o.name, *o.panel, o.paint);
+    return 0;
+}
+
+int job_visit(JobOptions& o) {
+    JobFile job = open_job(o);
+    Visit visit;
+    visit.date = o.date, visit.label = o.label, visit.note = o.note;
+    job.edit(fmt::format("the visit of {}", o.date), [&] {
+        try {
+            job.add(visit);
+        } catch (const InputError& error) {
+            throw InputError("", "--date", fmt::format("\"{}\"{}", o.date, o.label.empty() ? "" : " with \"" + o.label + "\""),
+                             error.allowed() == "each once" ? "a day that has no visit of that label yet" : error.allowed());
+        }
+    });
+    std::cout << fmt::format("Visit        {}{}\n", o.date, o.label.empty() ? "" : " " + o.label);
+    return 0;
+}
+
+int job_mark(JobOptions& o) {
+    if (o.clean && o.not_clean) throw InputError("", "--clean", "--clean and --not-clean", "one of them");
+    JobFile job = open_job(o);
+    const JobPanel panel = panel_of(job, o);
+    const Visit visit = visit_of(job, o);
+    job.edit(fmt::format("the state of the {}", panel.name), [&] {
+        const PanelVisit was = job.at_visit(visit.id, panel.id);
+        PanelVisit now = was;
+        if (o.clean || o.not_clean) now.clean = o.clean;
+        if (o.defects) now.defects = bring_in(job, Library::standard(), "defects", *o.defects).document;
+        if (!o.note.empty()) now.note = o.note;
+        job.change(was, now);
+    });
+    std::cout << fmt::format("Marked       {}, {}\n", panel.name, visit.date);
+    return 0;
+}
+
+GaugeColumns gauge_of(const JobOptions& o) {
+    if (o.before.has_value() != o.after.has_value())
+        throw InputError("", o.before ? "--after" : "--before", "nothing", "the gauge's means before and after, both or neither");
+    if (!o.before) return {};
+    GaugePair gauge;
+    gauge.before_um = micrometres("--before", *o.before, 2000), gauge.after_um = micrometres("--after", *o.after, 2000);
+    gauge.n_before = static_cast<int>(whole_number("--n-before", o.n_before, 1000));
+    gauge.n_after = static_cast<int>(whole_number("--n-after", o.n_after, 1000));
+    gauge.repeat_sd_um = micrometres("--repeatability", o.repeatability, 50);
+    return GaugeColumns(gauge);
+}
+
+int job_work(JobOptions& o) {
+    demand_some("--done", o.done, "what was done, in words");
+    Work work;
+    work.done = o.done, work.gauge = gauge_of(o);
+    if (o.predicted.has_value() != o.predicted_sd.has_value())
+        throw InputError("", "--predicted", "a loss without its standard deviation, or that without a loss", "both or neither");
+    if (o.predicted) {
+        work.predicted_um = micrometres("--predicted", *o.predicted, 2000);
+        work.predicted_sd_um = micrometres("--predicted-sd", *o.predicted_sd, 2000);
+    }
+    JobFile job = open_job(o);
+    const JobPanel panel = panel_of(job, o);
+    const Visit visit = visit_of(job, o);
+    job.edit(fmt::format("the work on the {}", panel.name), [&] {
+        work.panel_visit = job.at_visit(visit.id, panel.id).id;
+        for (const Work& there : job.all<Work>()) {
+            if (there.panel_visit != work.panel_visit) continue;
+            work.id = there.id;
+            return job.change(there, work);
+        }
+        job.add(work);
+    });
+    std::cout << fmt::format("Work         {}, {}\n", panel.name, visit.date);
+    return 0;
+}
+
+int job_undo(JobOptions& o) {
+    const auto edit = open_job(o).undo();
+    std::cout << (edit ? fmt::format("Undone       {}\n", edit->label) : "Nothing to undo\n");
+    return 0;
+}
+
+int job_redo(JobOptions& o) {
+    const auto edit = open_job(o).redo();
+    std::cout << (edit ? fmt::format("Done again   {}\n", edit->label) : "Nothing to redo\n");
+    return 0;
+}
+
+int job_history(JobOptions& o) {
+    std::cout << history_text(open_to_read(o).history());
+    return 0;
+}
+
+int job_check(JobOptions& o) {
+    const std::vector<std::string> faults = open_to_read(o).check();
+    for (const std::string& fault : faults) std::cout << "Fault        " << fault << '\n';
+    if (faults.empty()) std::cout << "Sound        " << o.file << '\n';
+    return faults.empty() ? 0 : faults_found;
+}
+
+// ---- what each is called and takes ------------------------------------------------------------------
+
+struct Command {
+    const char *name, *help;
+    int (*run)(JobOptions&);
+};
+constexpr std::array commands{
+    Command{"new", "A new job file for a vehicle", job_new},
+    Command{"import", "A job or a section record as JSON, or gauge readings as CSV, into a job file", job_import},
+    Command{"export", "All of a job as JSON", job_export},
+    Command{"show", "The vehicle, its panels, what was read and done, what is left", job_show},
+    Command{"add-panel", "One more panel of the vehicle", job_add_panel},
+    Command{"visit", "A visit to the shop", job_visit},
+    Command{"mark", "Whether a panel is clean, and what it was found with, at a visit", job_mark},
+    Command{"work", "What was done to a panel at a visit, and the film it cost", job_work},
+    Command{"undo", "Take the last edit back", job_undo},
+    Command{"redo", "Make the edit again that was taken back last", job_redo},
+    Command{"history", "Every edit that can be undone or redone", job_history},
+    Command{"check", "Look the whole file through", job_check},
+};
+
+} // namespace
+
+void JobOptions::add_to(CLI::App& job) {
+    job.require_subcommand(1);
+    std::map<std::string, CLI::App*> of;
+    for (const Command& command : commands) {
+        CLI::App* app = of[command.name] = job.add_subcommand(command.name, command.help);
+        app->add_option("file", file, "the job file")->type_name("FILE.sparecoat")->required();
+    }
+    const auto option = [&](const char* command, const char* flag, auto& value, const char* help, const char* type) {
+        return of.at(command)->add_option(flag, value, help)->type_name(type);
+    };
+    option("import", "source", source, "what to take in", "SOURCE")->required();
+    option("new", "--name", name, "the vehicle's name", "NAME")->required();
+    option("new", "--description", description, "of the vehicle", "TEXT");
+    option("new", "--kit", kit, "what the shop works with: a kit preset or file", "KIT");
+    option("new", "--allowance", allowance, "clear coat that may go over the vehicle's life", "LENGTH")->capture_default_str();
+    option("add-panel", "--name", name, "what the panel is called on this vehicle", "NAME")->required();
+    option("add-panel", "--panel", panel, "its shape: a panel preset, or a panel JSON, OBJ or STL file", "PANEL")->required();
+    option("add-panel", "--paint", paint, "paint preset or file", "PAINT")->capture_default_str();
+    option("visit", "--date", date, "its day, such as 2026-03-14", "DATE")->required();
+    option("visit", "--label", label, "its name", "TEXT");
+    for (const char* command : {"import", "mark", "work"}) {
+        option(command, "--panel", panel, "one of the job's panels", "PANEL");
+        option(command, "--visit", visit, "by its date or label; without it the latest", "VISIT");
+    }
+    option("import", "--when", when, "readings from before the work or after it", "before|after")->capture_default_str();
+    option("show", "--panel", panel, "one of the job's panels; without it all", "PANEL");
+    option("show", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
+    option("export", "--out", out, "the JSON file to write; without it, to the screen", "FILE.json");
+    of.at("mark")->add_flag("--clean", clean, "washed and decontaminated");
+    of.at("mark")->add_flag("--not-clean", not_clean, "not so, or no longer");
+    option("mark", "--defects", defects, "what it was found with: a defects preset or file", "DEFECTS");
+    option("work", "--done", done, "what was done, in words", "TEXT")->required();
+    option("work", "--before", before, "mean of the gauge before", "LENGTH");
+    option("work", "--after", after, "and after, on the same spots", "LENGTH");
+    option("work", "--n-before", n_before, "readings behind the first", "NUMBER")->capture_default_str();
+    option("work", "--n-after", n_after, "and behind the second", "NUMBER")->capture_default_str();
+    option("work", "--repeatability", repeatability, "standard deviation of one reading on one spot", "LENGTH")->capture_default_str();
+    option("work", "--predicted", predicted, "mean loss by the model", "LENGTH");
+    option("work", "--predicted-sd", predicted_sd, "its standard deviation", "LENGTH");
+    for (const char* command : {"new", "add-panel", "visit", "mark"}) option(command, "--note", note, "anything", "TEXT");
+}
+
+int command_job(const CLI::App& job, JobOptions& options) {
+    demand_some("job", options.file, "a job file");
+    for (const Command& command : commands)
+        if (job.got_subcommand(command.name)) return command.run(options);
+    throw std::logic_error("a job command without a function");
+}
+
+} // namespace sparecoat

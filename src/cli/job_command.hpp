@@ -1,0 +1,26 @@
+#pragma once
+#include <optional>
+#include <string>
+
+namespace CLI {
+class App;
+}
+
+namespace sparecoat {
+
+/// `sparecoat job ...`: a vehicle's job file, made, filled, shown, sent and looked after. One set of options serves all
+/// of its commands: each takes those that it adds.
+struct JobOptions {
+    std::string file, source, name, date, unit = "um", n_before = "1", n_after = "1", repeatability = "1 um";
+    std::string paint = "typical", allowance = "10 um", when = "before";
+    std::string description, label, note, done;
+    std::optional<std::string> kit, panel, visit, out, defects, before, after, predicted, predicted_sd;
+    bool clean = false, not_clean = false;
+
+    void add_to(CLI::App& job);
+};
+
+/// @throws InputError.
+int command_job(const CLI::App& job, JobOptions& options);
+
+} // namespace sparecoat

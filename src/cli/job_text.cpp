@@ -1,0 +1,201 @@
+#include "cli/job_text.hpp"
+#include "cli/verdict_text.hpp"
+#include "job/store/film_spent.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <map>
+#include <nlohmann/json.hpp>
+
+namespace sparecoat {
+namespace {
+
+std::string visit_text(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : " " + visit.label); }
+
+std::string sum_text(const FilmSum& sum, FilmUnit unit) {
+    return fmt::format("{} ± {}", film_text(sum.um, unit), film_text(sum.sd_um, unit));
+}
+
+std::string percent(double share) { return print_in(share, Dim::none, "%"); }
+
+/// "total 112 µm (108 to 115, 12 spots), clear 41 µm (1 spot)"; empty where nothing was read.
+std::string readings_text(std::span<const FilmReading> readings, bool after_work, FilmUnit unit) {
+    std::vector<std::string> parts;
+    for (const bool of_clear : {false, true})
+        if (const auto s = statistics_of(readings, after_work, of_clear))
+            parts.push_back(s->spots == 1
+                                ? fmt::format("{} {} (1 spot)", of_clear ? "clear" : "total", film_text(s->mean_um, unit))
+                                : fmt::format("{} {} ± {} ({} to {}, {} spots)", of_clear ? "clear" : "total",
+                                              film_text(s->mean_um, unit), film_text(s->sd_um, unit),
+                                              film_text(s->least_um, unit), film_text(s->most_um, unit), s->spots));
+    return fmt::format("{}", fmt::join(parts, ", "));
+}
+
+std::string spent_text(const SpentFilm& spent, FilmUnit unit) {
+    std::vector<std::string> parts;
+    if (spent.gauge) parts.push_back(sum_text(*spent.gauge, unit) + " by the gauge");
+    if (spent.predicted) parts.push_back(sum_text(*spent.predicted, unit) + " by the model");
+    std::string text = fmt::format("{}", fmt::join(parts, ", "));
+    if (parts.size() > 1) text += "; together " + sum_text(*spent.best, unit);
+    if (spent.gauge && spent.gauge->um < 0) text += " (a gauge that rises says that nothing could be measured)";
+    return text;
+}
+
+class JobText {
+public:
+    JobText(const JobFile& job, FilmUnit unit) : job_(job), unit_(unit) {
+        for (const Document& document : job.all<Document>()) documents_[document.id] = document.reference;
+        for (const PanelVisit& at : job.all<PanelVisit>()) at_[{at.panel, at.visit}] = at;
+        for (const FilmReading& row : job.all<FilmReading>()) readings_[row.panel_visit].push_back(row);
+        for (const SquareRow& row : job.all<SquareRow>()) squares_[row.panel_visit].push_back(row);
+        for (const TryRow& row : job.all<TryRow>()) tries_[row.square].push_back(row);
+        for (const Work& row : job.all<Work>()) works_[row.panel_visit] = row;
+        for (const RunRow& row : job.all<RunRow>()) runs_[row.panel_visit].push_back(row);
+        visits_ = job.all<Visit>();
+    }
+
+    std::string write(const std::optional<JobPanel>& only) {
+        write_heading();
+        const std::vector<JobPanel> panels = only ? std::vector{*only} : job_.all<JobPanel>();
+        if (panels.empty()) line("Panels       none yet");
+        for (const JobPanel& panel : panels) write_panel(panel);
+        return out_ + "\n" + cautions_text();
+    }
+
+private:
+    void line(const std::string& text) { out_ += text + "\n"; }
+    void entry(const char* name, const std::string& text) { line(fmt::format("    {:<10} {}", name, text)); }
+
+    void write_heading() {
+        const Vehicle v = job_.vehicle();
+        vehicle_ = v;
+        line(v.name + (v.description.empty() ? "" : ": " + v.description));
+        if (!v.note.empty()) line("             " + v.note);
+        line(fmt::format("Wanted       {} of the marks cleared and haze up to {:g}, with a chance of {}", percent(v.share), v.haze,
+                         percent(v.chance)));
+        line(fmt::format("             {} of clear coat to stay, with a chance of {}", film_text(v.reserve_um, unit_),
+                         percent(v.keep_chance)));
+        line(fmt::format("Allowance    {} of clear coat over the vehicle's life", film_text(v.allowance_um, unit_)));
+        line("Kit          " + (v.kit ? documents_.at(*v.kit) : "none yet"));
+        if (visits_.empty()) line("Visits       none yet");
+        for (std::size_t k = 0; k < visits_.size(); ++k)
+            line(fmt::format("{:<12} {}{}", k == 0 ? "Visits" : "", visit_text(visits_[k]),
+                             visits_[k].note.empty() ? "" : ": " + visits_[k].note));
+        write_remarks(std::nullopt, "Note         ", "Photo        ");
+    }
+
+    void write_remarks(std::optional<Id> panel, const std::string& note, const std::string& photo) {
+        for (const Note& row : job_.all<Note>())
+            if (row.panel == panel) line(note + row.text + on_visit(row.visit));
+        for (const Photo& row : job_.all<Photo>())
+            if (row.panel == panel) line(photo + row.path + (row.caption.empty() ? "" : ": " + row.caption) + on_visit(row.visit));
+    }
+    std::string on_visit(const std::optional<Id>& visit) const {
+        const auto found = std::ranges::find_if(visits_, [&](const Visit& v) { return visit && v.id == *visit; });
+        return found == visits_.end() ? "" : " (" + visit_text(*found) + ")";
+    }
+
+    void write_panel(const JobPanel& panel) {
+        line(fmt::format("\n{}: {}, {} paint", panel.name, documents_.at(panel.shape), documents_.at(panel.paint)));
+        if (!panel.note.empty()) entry("Note", panel.note);
+        write_remarks(panel.id, "    Note       ", "    Photo      ");
+        std::vector<FilmSum> spent;
+        std::string last_film;
+        for (const Visit& visit : visits_) {
+            const auto found = at_.find({panel.id, visit.id});
+            if (found == at_.end()) continue;
+            const std::span<const FilmReading> readings = readings_[found->second.id];
+            write_visit(visit, found->second, readings);
+            if (const auto best = spent_of(found->second, readings).best) spent.push_back(*best);
+            for (const bool after : {false, true})
+                if (const std::string film = readings_text(readings, after, unit_); !film.empty())
+                    last_film = film + ", " + (after ? "after" : "before") + " work on " + visit.date;
+        }
+        write_left(spent, last_film);
+    }
+
+    SpentFilm spent_of(const PanelVisit& at, std::span<const FilmReading> readings) const {
+        const auto work = works_.find(at.id);
+        return spent_by(work == works_.end() ? std::nullopt : std::optional(work->second), readings);
+    }
+
+    void write_visit(const Visit& visit, const PanelVisit& at, std::span<const FilmReading> readings) {
+        line(fmt::format("  {}: {}{}{}", visit_text(visit), at.clean ? "clean" : "not washed and decontaminated yet",
+                         at.defects ? fmt::format(", defects {}", documents_.at(*at.defects)) : "",
+                         at.note.empty() ? "" : ": " + at.note));
+        if (const auto text = readings_text(readings, false, unit_); !text.empty()) entry("Before", text);
+        for (const SquareRow& square : squares_[at.id]) write_square(square);
+        if (at.plan) entry("Plan", "on file");
+        for (const RunRow& run : runs_[at.id])
+            entry("Simulated", fmt::format("{}{} lost on average, {} at the worst", run.label.empty() ? "" : run.label + ": ",
+                                           film_text(run.lost_mean_um, unit_), film_text(run.lost_worst_um, unit_)));
+        if (const auto work = works_.find(at.id); work != works_.end())
+            entry("Done", work->second.done.empty() ? "not said" : work->second.done);
+        if (const auto text = readings_text(readings, true, unit_); !text.empty()) entry("After", text);
+        if (const SpentFilm spent = spent_of(at, readings); spent.best) entry("Film lost", spent_text(spent, unit_));
+    }
+
+    void write_square(const SquareRow& square) {
+        entry("Square", fmt::format("{:.0f} x {:.0f} mm at ({:.0f}, {:.0f}) mm{}", square.width_m / mm, square.height_m / mm,
+                                    square.x_m / mm, square.y_m / mm, square.note.empty() ? "" : ": " + square.note));
+        for (const TryRow& row : tries_[square.id]) {
+            std::string text = fmt::format("{} {} of {}", row.sets, row.sets == 1 ? "set" : "sets", row.step);
+            if (row.seen) text += ": seen " + *row.seen;
+            if (const auto gauge = row.gauge.pair())
+                text += fmt::format("{} {} by the gauge", row.seen ? "," : ":", sum_text({gauge->loss_um(), gauge->sd_um()}, unit_));
+            entry("", text + (row.note.empty() ? "" : " (" + row.note + ")"));
+        }
+    }
+
+    void write_left(const std::vector<FilmSum>& spent, const std::string& last_film) {
+        if (spent.empty()) {
+            line(fmt::format("  Left: all of the allowance of {}, as far as is on file", film_text(vehicle_.allowance_um, unit_)));
+        } else {
+            const FilmSum sum = sum_of(spent);
+            const double left_um = vehicle_.allowance_um - sum.um;
+            line(fmt::format("  Spent: {} at {} {}", sum_text(sum, unit_), spent.size(), spent.size() == 1 ? "visit" : "visits"));
+            line(left_um > 0 ? fmt::format("  Left: {} of the allowance of {}", sum_text({left_um, sum.sd_um}, unit_),
+                                           film_text(vehicle_.allowance_um, unit_))
+                             : fmt::format("  Left: nothing of the allowance of {}, which is {} over", film_text(vehicle_.allowance_um, unit_),
+                                           film_text(-left_um, unit_)));
+        }
+        if (!last_film.empty()) line("  Last read: " + last_film);
+    }
+
+    const JobFile& job_;
+    FilmUnit unit_;
+    Vehicle vehicle_;
+    std::string out_;
+    std::vector<Visit> visits_;
+    std::map<Id, std::string> documents_;
+    std::map<std::pair<Id, Id>, PanelVisit> at_; ///< by panel and visit
+    std::map<Id, std::vector<FilmReading>> readings_;
+    std::map<Id, std::vector<SquareRow>> squares_;
+    std::map<Id, std::vector<TryRow>> tries_;
+    std::map<Id, Work> works_;
+    std::map<Id, std::vector<RunRow>> runs_;
+};
+
+} // namespace
+
+std::string job_text(const JobFile& job, const std::optional<JobPanel>& panel, FilmUnit unit) {
+    std::string text;
+    job.at_one_moment([&] { text = JobText(job, unit).write(panel); });
+    return text;
+}
+
+std::string history_text(const std::vector<Edit>& history) {
+    if (history.empty()) return "no edits\n";
+    std::string text;
+    for (const Edit& edit : history) text += fmt::format("{}  {}{}\n", edit.made, edit.label, edit.undone ? " (undone)" : "");
+    return text;
+}
+
+std::string flags_text(const std::vector<FilmFlag>& flags) {
+    std::string text;
+    for (const FilmFlag& flag : flags) text += fmt::format("  {:<10} {}\n", name_of(flag.kind), flag.text);
+    return text;
+}
+
+} // namespace sparecoat
