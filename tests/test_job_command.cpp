@@ -60,7 +60,7 @@ TEST_CASE("a job goes from nothing to a second visit by commands", "[job][cli]")
     write_text(bench.desk.path / "before.csv", "panel,left rear door\nx_mm,y_mm,total_um,n\n300,200,112,5\n500,300,110,5\n");
     write_text(bench.desk.path / "after.csv", "panel,left rear door\nx_mm,y_mm,total_um,n\n300,200,110.5,5\n500,300,108.5,5\n");
     CHECK_THAT(bench.done("import bus.sparecoat before.csv --panel 'left rear door'"), Contains("2 new"));
-    CHECK_THAT(bench.done("show bus.sparecoat"), Contains("not washed and decontaminated yet") && Contains("all of the allowance of 9.0 µm"));
+    CHECK_THAT(bench.done("show bus.sparecoat"), Contains("not washed and decontaminated yet") && Contains("all of the allowance of 9.00 µm"));
     bench.done("mark bus.sparecoat --panel 'left rear door' --clean --defects severe");
     bench.done("import bus.sparecoat after.csv --panel 'left rear door' --when after");
     bench.done("work bus.sparecoat --panel 'left rear door' --done '2 sets of polish' --predicted '1.3 um' --predicted-sd '0.4 um'");
@@ -68,13 +68,14 @@ TEST_CASE("a job goes from nothing to a second visit by commands", "[job][cli]")
     bench.done("work bus.sparecoat --panel 'left rear door' --done '1 set of finishing polish' --before '108.4 um' --after '108 um' "
                "--n-before 12 --n-after 12");
     const std::string shown = bench.done("show bus.sparecoat --panel 'left rear door'");
-    // Mean 1.5 by the gauge with sd sqrt(4 x 1/5)/2 = 0.45, 1.3 ± 0.4 by the model; 0.4 ± 0.41 a year later.
-    CHECK_THAT(shown, Contains("1.5 µm ± 0.4 µm by the gauge, 1.3 µm ± 0.4 µm by the model; together 1.4 µm ± 0.3 µm"));
-    CHECK_THAT(shown, Contains("Spent: 1.8 µm ± 0.5 µm at 2 visits") && Contains("Left: 7.2 µm ± 0.5 µm of the allowance of 9.0 µm"));
-    CHECK_THAT(shown, Contains("2026-03-14 spring: clean, defects severe") && Contains("total 111.0 µm"));
+    // 1.5 by the gauge with sd sqrt(4 x 1/5)/2 = 0.447 and 1.3 ± 0.4 by the model: (1.5/0.2 + 1.3/0.16)/(1/0.2 + 1/0.16).
+    // A year later 0.4 with sd sqrt(2/12) = 0.408.
+    CHECK_THAT(shown, Contains("1.50 ± 0.45 µm by the gauge, 1.30 ± 0.40 µm by the model; together 1.39 ± 0.30 µm"));
+    CHECK_THAT(shown, Contains("Spent: 1.79 ± 0.51 µm at 2 visits") && Contains("Left: 7.21 ± 0.51 µm of the allowance of 9.00 µm"));
+    CHECK_THAT(shown, Contains("2026-03-14 spring: clean, defects severe") && Contains("total 111.00 µm, spread 1.41 µm (110.00 to 112.00 µm, 2 spots)"));
     CHECK_THAT(shown, Contains("estimates from a model") && Contains("eye protection"));
     CHECK_THAT(shown, !Contains("scuffed"));
-    CHECK_THAT(bench.done("show bus.sparecoat --unit mil"), Contains("scuffed") && Contains("0.35 mil"));
+    CHECK_THAT(bench.done("show bus.sparecoat --unit mil"), Contains("scuffed") && Contains("0.3543 mil"));
     CHECK_THAT(bench.done("history bus.sparecoat"), Contains("2 readings on the left rear door after work"));
     CHECK_THAT(bench.done("undo bus.sparecoat"), Contains("Undone       the work on the left rear door"));
     CHECK_THAT(bench.done("history bus.sparecoat"), Contains("(undone)"));

@@ -13,22 +13,25 @@ namespace {
 
 std::string visit_text(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : " " + visit.label); }
 
+std::string without_unit(const std::string& film) { return film.substr(0, film.rfind(' ')); }
+
+/// "1.40 ± 0.41 µm".
 std::string sum_text(const FilmSum& sum, FilmUnit unit) {
-    return fmt::format("{} ± {}", film_text(sum.um, unit), film_text(sum.sd_um, unit));
+    return fmt::format("{} ± {}", without_unit(film_text(sum.um, unit)), film_text(sum.sd_um, unit));
 }
 
 std::string percent(double share) { return print_in(share, Dim::none, "%"); }
 
-/// "total 112 µm (108 to 115, 12 spots), clear 41 µm (1 spot)"; empty where nothing was read.
+/// "total 112.00 µm, spread 2.10 µm (108.00 to 115.00 µm, 12 spots), clear 41.00 µm (1 spot)"; empty where nothing was read.
 std::string readings_text(std::span<const FilmReading> readings, bool after_work, FilmUnit unit) {
     std::vector<std::string> parts;
     for (const bool of_clear : {false, true})
         if (const auto s = statistics_of(readings, after_work, of_clear))
             parts.push_back(s->spots == 1
                                 ? fmt::format("{} {} (1 spot)", of_clear ? "clear" : "total", film_text(s->mean_um, unit))
-                                : fmt::format("{} {} ± {} ({} to {}, {} spots)", of_clear ? "clear" : "total",
+                                : fmt::format("{} {}, spread {} ({} to {}, {} spots)", of_clear ? "clear" : "total",
                                               film_text(s->mean_um, unit), film_text(s->sd_um, unit),
-                                              film_text(s->least_um, unit), film_text(s->most_um, unit), s->spots));
+                                              without_unit(film_text(s->least_um, unit)), film_text(s->most_um, unit), s->spots));
     return fmt::format("{}", fmt::join(parts, ", "));
 }
 
