@@ -60,7 +60,7 @@ inline void fill_every_table(JobFile& job) {
         FilmReading spot = reading(at.id, 0.3, 112.3);
         spot.n = 3, spot.sd_um = 0.7;
         job.add(spot);
-        spot.of_clear = true, spot.film_um = 41.25;
+        spot.of_clear = true, spot.film_um = 41.2345678912;
         job.add(spot);
         job.add(reading(at.id, 0.1 + 0.2, 110.8, true)); // 0.30000000000000004
         SquareRow square;

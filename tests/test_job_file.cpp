@@ -5,6 +5,7 @@
 #include "job/store/schema.hpp"
 #include "job_world.hpp"
 #include <catch2/catch.hpp>
+#include <atomic>
 #include <filesystem>
 #include <fstream>
 #include <random>
@@ -638,6 +639,32 @@ TEST_CASE("writers take turns and lose nothing of each other's", "[job]") {
     CHECK(job.vehicle().note == std::to_string(writers * edits));
     CHECK(job.history().size() == writers * edits);
     CHECK(job.check().empty());
+}
+
+TEST_CASE("two programs that undo at once undo each edit once", "[job]") {
+    const ScratchFolder desk;
+    const fs::path file = desk.path / "bus.sparecoat";
+    constexpr int edits = 16;
+    {
+        JobFile job = JobFile::create(file, minibus());
+        for (int day = 1; day <= edits; ++day) add_visit(job, fmt::format("2026-03-{:02}", day));
+    }
+    // Which edit is next is read before anything is written: a reader that has to become a writer would meet another.
+    std::atomic<int> undone = 0, failed = 0;
+    std::vector<std::thread> threads;
+    for (int k = 0; k < 3; ++k)
+        threads.emplace_back([&] {
+            try {
+                JobFile job = JobFile::open(file);
+                while (job.undo()) ++undone;
+            } catch (const std::exception&) {
+                ++failed;
+            }
+        });
+    for (std::thread& thread : threads) thread.join();
+    CHECK(failed == 0);
+    CHECK(undone == edits);
+    CHECK(JobFile::open(file).all<Visit>().empty());
 }
 
 TEST_CASE("what is read at one moment stays, while another program writes", "[job]") {

@@ -60,6 +60,7 @@ TEST_CASE("a job written as JSON, read in and written again is the same bytes", 
     const auto spots = job.all<FilmReading>(), copied = copy.all<FilmReading>();
     REQUIRE(copied.size() == spots.size());
     CHECK(copied[0].film_um == spots[0].film_um);
+    CHECK(copied[1].film_um == spots[1].film_um);
     CHECK(copied[0].x_m == spots[0].x_m);
     CHECK(copied[2].x_m == 0.3);
     CHECK(copy.vehicle() == job.vehicle());
