@@ -1475,6 +1475,7 @@ TEST_CASE("a bad option of section is refused by its name, and the record stays 
     CHECK_THAT(refused({"--square", "290 mm"}), Contains("--square: "));
     CHECK_THAT(refused({"--square", "290, 300 mm"}), Contains("--square: ") && Contains("without a unit"));
     CHECK_THAT(refused({"--square", "5 m, 5 m"}), Contains("off the panel"));
+    CHECK_THAT(refused({"--square", "700 mm, 230 mm"}), Contains("ground of square 1, which is not untouched any more"));
     CHECK_THAT(refused({"--size", "400 mm, 400 mm"}), Contains("--size: ") && Contains("--square"));
     CHECK_THAT(refused({"--square", "290 mm, 300 mm", "--size", "1 mm, 1 mm"}), Contains("--size: "));
     CHECK_THAT(refused({"--kit", "other"}), Contains("--kit: "));

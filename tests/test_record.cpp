@@ -114,6 +114,17 @@ TEST_CASE("what cannot be in a record is refused with its place") {
     CHECK_THAT(refused(twice).found(), Contains("a second time"));
 }
 
+TEST_CASE("a second square is on fresh ground; tape may lie beside tape") {
+    json document = one_record();
+    json& squares = document["panels"][0]["squares"];
+    squares.push_back({{"at", {"650 mm", "300 mm"}}});
+    const InputError error = refused(document);
+    CHECK(error.place() == "/panels/0/squares/1/at");
+    CHECK_THAT(error.found(), Contains("square 1") && Contains("not untouched"));
+    squares[1]["at"] = {"690 mm", "300 mm"};
+    CHECK(read_record(document, "").panels[0].squares.size() == 2);
+}
+
 TEST_CASE("entries build a record up: panel, square, work, a look at it") {
     ordered_json document = new_record("Minibus 7", "workshop", {});
     enter(document, work_on("rear-door"));

@@ -292,9 +292,12 @@ TEST_CASE("all cleared with nothing removed is not believed: look again, and bot
 }
 
 TEST_CASE("much cleared where the gauge tells no loss is remarked on even where it could be", "[section]") {
-    const PanelAdvice panel = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 2, 2, 1})});
+    const PanelAdvice panel = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 10, 10, 1})});
     CHECK(panel.conflicts.empty());
     CHECK_THAT(all_of(remarks(panel, FilmUnit::um)), Contains("may only be filled"));
+    // A gauge that could not have told what goes has nothing to say.
+    const PanelAdvice coarse = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 1, 1, 1})});
+    CHECK_THAT(all_of(remarks(coarse, FilmUnit::um)), !Contains("may only be filled"));
 }
 
 TEST_CASE("conflicts count squares and tries within their panel", "[section]") {

@@ -2,6 +2,7 @@
 #include "job/read_document.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
+#include <cmath>
 #include <fmt/format.h>
 #include <fstream>
 #include <system_error>
@@ -64,6 +65,22 @@ TapedSquare fill_square(const Values& values) {
     return square;
 }
 
+bool overlap(const TapedSquare& a, const TapedSquare& b) {
+    constexpr double touching_m = 1e-6; // tape beside tape
+    const auto along = [](double apart_m, double one_m, double other_m) {
+        return std::abs(apart_m) < 0.5 * (one_m + other_m) - touching_m;
+    };
+    return along(a.at.x - b.at.x, a.size.x, b.size.x) && along(a.at.y - b.at.y, a.size.y, b.size.y);
+}
+
+/// What is seen of a square is against how it was untouched, which ground of an earlier one is no more.
+void hold_to_fresh_ground(const std::vector<TapedSquare>& earlier, const TapedSquare& square, const Place& place) {
+    for (std::size_t k = 0; k < earlier.size(); ++k)
+        if (overlap(earlier[k], square))
+            place.at("at").refuse(fmt::format("ground of square {}, which is not untouched any more", k + 1),
+                                  "ground that was not worked yet; what goes on on a square is one more try there");
+}
+
 RecordedPanel fill_panel(const Values& values) {
     RecordedPanel panel;
     panel.panel = reference_in(values, "panel");
@@ -72,7 +89,11 @@ RecordedPanel fill_panel(const Values& values) {
     if (values.has("readings")) panel.readings = beside(values.place().file, values.text("readings")).string();
     panel.clean = values.flag("clean");
     panel.note = values.text("note");
-    for (const Values& square : values.objects("squares")) panel.squares.push_back(fill_square(square));
+    for (const Values& entry : values.objects("squares")) {
+        TapedSquare square = fill_square(entry);
+        hold_to_fresh_ground(panel.squares, square, entry.place());
+        panel.squares.push_back(std::move(square));
+    }
     values.done();
     return panel;
 }

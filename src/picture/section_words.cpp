@@ -210,8 +210,9 @@ std::vector<std::string> reasons(const PanelAdvice& panel, const Target& target,
                                   film_text(target.reserve_um, unit), chance(o->chance_of_keeping)));
         if (*advice.choice > 0) {
             const Outlook& milder = advice.outlooks[*advice.choice - 1];
-            out.push_back(fmt::format("The next milder, {}, clears {}; its chance is {}.",
+            out.push_back(fmt::format("The next milder, {}, clears {}{}; its chance is {}.",
                                       words_for(panel, milder.sequence), share_text(milder.share),
+                                      milder.haze > target.haze ? fmt::format(" but leaves a haze of {:.1f}", milder.haze) : "",
                                       chance(milder.chance_of_target)));
         }
         return out;
@@ -256,8 +257,9 @@ std::vector<std::string> remarks(const PanelAdvice& panel, FilmUnit unit) {
             return c.square == report.square && c.look == report.work;
         });
         if (conflicting || !work.gauge || !work.seen) continue;
-        // And a gauge that need not have seen anything go.
-        if (seen_well(work) && work.gauge->loss_um() < work.gauge->sd_um())
+        // A gauge that would have told what was expected to go, and tells nothing.
+        if (seen_well(work) && work.gauge->loss_um() < work.gauge->sd_um() &&
+            report.expected_um > 1.5 * work.gauge->sd_um())
             out.push_back(fmt::format("\"{}\" cleared, and the gauge tells {} gone from nothing (± {}): marks that clear "
                                       "for nothing may only be filled. Wipe with a panel wipe and look again (common "
                                       "practice, no source).",
