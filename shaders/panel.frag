@@ -82,13 +82,14 @@ void main() {
     // Masking tape: cream with slanted lines, flat over paint and map alike. Where the lines are finer than a
     // pixel their mean is seen.
     float taped = texture(tape, cell).r;
-    float sticks = clamp((taped - 0.5) / max(fwidth(taped), 1e-4) + 0.5, 0.0, 1.0);
+    float rim;
+    float sticks = max(clamp((taped - 0.5) / max(fwidth(taped), 1e-4) + 0.5, 0.0, 1.0), under_frames(world.xy, rim));
     if (sticks > 0.0) {
         float across = (world.x + world.y) / 0.009;
         float blur = clamp(1.5 * fwidth(across), 0.0, 1.0);
         float stripe = mix(smoothstep(0.30, 0.30 + 0.5 * blur + 1e-3, abs(fract(across) - 0.5)), 0.4, smoothstep(0.6, 1.0, blur));
         vec3 cream = mix(vec3(0.93, 0.88, 0.70), vec3(0.70, 0.60, 0.36), stripe);
-        body = mix(body, cream * cream, sticks);
+        body = mix(body, mix(cream * cream, vec3(0.16, 0.12, 0.05), rim / max(sticks, 1e-3)), sticks);
         mirror *= 1.0 - 0.9 * sticks; // crepe paper does not shine
     }
 

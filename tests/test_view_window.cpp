@@ -110,6 +110,7 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     s.defects = "moderate";
     s.width = 1920, s.height = 1080, s.map = MapKind::friction_work, s.contours = false, s.strip_charts = true;
     s.times_real_time = 50, s.ranges[1] = LockedRange{12.5f, 40};
+    s.record = "/vehicles/bus.json", s.section = true;
     save_settings(file, s);
     const LoadedSettings loaded = load_settings(file);
     CHECK(loaded.notice == "");
@@ -120,6 +121,7 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     CHECK((r.width == 1920 && r.height == 1080));
     CHECK(r.map == MapKind::friction_work);
     CHECK((!r.contours && r.strip_charts && r.times_real_time == 50));
+    CHECK((r.record == "/vehicles/bus.json" && r.section));
     REQUIRE(r.ranges[1]);
     CHECK((r.ranges[1]->low == 12.5f && r.ranges[1]->high == 40));
     CHECK_FALSE(r.ranges[0]);
@@ -426,7 +428,7 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     CHECK(desk.bench.undo_label() == "technique");
     desk.open(library.root() / "pads" / "wool.json");
     REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\", \"defects\" or \"lesson\""));
+    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\", \"defects\", \"record\" or \"lesson\""));
     write_file(scratch.path / "notes.txt", "hello");
     desk.open(scratch.path / "notes.txt");
     CHECK(desk.messages.size() == 2);
@@ -1160,4 +1162,126 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
     CHECK_FALSE(desk.bench.choices().request.readings);
     INFO(window.gl_message());
     CHECK(window.gl_errors() == 0);
+}
+
+TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows the advice", "[view][window][section][long]") {
+    const Display display;
+    REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
+    const Scratch scratch;
+    const fs::path file = scratch.path / "bus.json";
+    write_file(scratch.path / "kit.json", R"({"kind": "kit", "name": "Small kit",
+        "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
+        "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
+    write_file(file, R"({"kind": "record", "name": "Bus 7", "kit": "./kit.json", "panels": [{"panel": "test-plate", "clean": false}]})");
+    {
+        Window window(window_request(scratch.path / "settings.json"));
+        Fingers fingers(window);
+        Desk& desk = window.desk();
+        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        window.on_drop({file});
+        fingers.frames(3);
+        REQUIRE(desk.section.has_record());
+        CHECK(desk.shows_section());
+        CHECK(window.layout().section.h > 0);
+        CHECK_FALSE(desk.section.working()); // withheld until it is clean
+        const Window::Image untouched = window.picture();
+
+        // Tape, dragged over the panel; the view stays.
+        fingers.act("tape-square");
+        const glm::vec3 eye = desk.camera.eye();
+        const auto drag = [&](Point2 from, Point2 to, bool let_go) {
+            fingers.move_to(fingers.over(from)), fingers.frames(2);
+            fingers.hold(0), fingers.frames(2);
+            for (int k = 1; k <= 4; ++k) fingers.move_to(fingers.over(from + (0.25 * k) * (to - from))), fingers.frames(1);
+            fingers.frames(2);
+            if (let_go) fingers.let_go(0), fingers.frames(2);
+        };
+        drag({0.15, 0.1}, {0.25, 0.2}, true); // too small
+        CHECK(desk.section.squares().empty());
+        CHECK_THAT(desk.notice, Catch::Contains("smaller than 1.5 pads"));
+        drag({0.15, 0.1}, {0.45, 0.4}, false);
+        CHECK(desk.section.drag.active());
+        fingers.act("close"); // in the midst of it
+        fingers.let_go(0), fingers.frames(2);
+        CHECK(desk.section.squares().empty());
+        CHECK(desk.section.placing);
+        drag({0.15, 0.1}, {0.45, 0.4}, true);
+        REQUIRE(desk.section.squares().size() == 1);
+        const TapedSquare& square = desk.section.squares().front();
+        CHECK(norm(square.at - Point2{0.3, 0.25}) < 0.006); // a step of the tape and a pixel's view
+        CHECK(norm(square.size - Point2{0.3, 0.3}) < 0.012);
+        CHECK(desk.camera.eye() == eye);
+        CHECK_FALSE(desk.pinned);
+        fingers.move_to({2, 2}), fingers.frames(3);
+        CHECK(difference(untouched, window.picture(), window.layout().stage) > 0.005);
+
+        // Moved by its middle.
+        fingers.act("tape-square");
+        drag({0.3, 0.25}, {0.32, 0.26}, true);
+        REQUIRE(desk.section.squares().size() == 1);
+        CHECK(norm(desk.section.squares().front().at - Point2{0.32, 0.26}) < 0.008);
+
+        // Clean: the advice comes by itself.
+        fingers.act("mark-clean");
+        REQUIRE(fingers.until([&] { return desk.section.finding() != nullptr; }, 120));
+        REQUIRE(desk.section.fault() == "");
+        fingers.frames(3);
+
+        // A try by keyboard: step, sets, seen; letters go into the fields and work no keys.
+        fingers.act("enter-try");
+        fingers.type("cutting");
+        fingers.press(GLFW_KEY_ENTER); // takes the step that matches
+        REQUIRE(desk.section.form.chosen == std::size_t{2});
+        fingers.press(GLFW_KEY_TAB);
+        fingers.type("lots");
+        fingers.press(GLFW_KEY_ENTER);
+        CHECK_THAT(desk.section.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
+        CHECK(desk.section.squares().front().tries.empty());
+        fingers.act("enter-try");
+        fingers.press(GLFW_KEY_TAB);
+        fingers.press(GLFW_KEY_TAB);
+        fingers.type("nearly all");
+        fingers.press(GLFW_KEY_ENTER);
+        REQUIRE(desk.section.squares().front().tries.size() == 1);
+        CHECK(desk.section.squares().front().tries.front().seen == "nearly all");
+        CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") && Catch::Contains("nearly all"));
+        CHECK(desk.section.stale());
+        CHECK(desk.messages.empty());
+        REQUIRE(fingers.until([&] { return !desk.section.working(); }, 120));
+        CHECK_FALSE(desk.section.stale());
+        CHECK(desk.section.finding()->panel().tries.size() == 1);
+
+        // Curves with numbers under the pointer, and the table.
+        const Box chart = window.layout().section;
+        fingers.move_to({2, 2}), fingers.frames(3);
+        const Window::Image curves = window.picture();
+        bool told = false;
+        for (float x = 60; x < 300 && !told; x += 6) {
+            fingers.move_to({chart.x + x, chart.y + 90}), fingers.frames(1);
+            told = desk.section.hovered.has_value();
+        }
+        CHECK(told);
+        fingers.act("section-table");
+        fingers.move_to({2, 2}), fingers.frames(3);
+        CHECK(difference(curves, window.picture(), chart) > 0.05);
+
+        // The run works inside it.
+        fingers.act("work-in-square");
+        REQUIRE(fingers.until([&] { return !desk.preparing(); }));
+        REQUIRE(desk.bench.choices().technique.section_centre);
+        CHECK(norm(*desk.bench.choices().technique.section_centre - desk.section.squares().front().at) < 1e-9);
+        fingers.act("take-back");
+        CHECK(desk.section.squares().front().tries.empty());
+        for (const bool light : {false, true}) {
+            desk.settings.light_theme = light;
+            fingers.act("lamp");
+            REQUIRE(fingers.until([&] { return !desk.lamp.lit || desk.lamp.shown(); }, 60));
+            fingers.frames(2);
+        }
+        INFO(window.gl_message());
+        CHECK(window.gl_errors() == 0);
+    }
+    const LoadedSettings kept = load_settings(scratch.path / "settings.json");
+    CHECK(kept.settings.record == file.string());
+    CHECK(kept.settings.section);
 }

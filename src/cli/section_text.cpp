@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <iterator>
 
 namespace sparecoat {
 namespace {
@@ -58,26 +57,6 @@ std::string padded(const std::string& text, std::size_t width) {
 
 std::string whole_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
 
-/// Candidates worth a line: those with a chance, and the two next milder, which show where it begins.
-constexpr double hopeless = 0.02;
-constexpr std::size_t most_rows = 14;
-
-struct Rows {
-    std::size_t from = 0, to = 0;
-};
-
-Rows rows_of(const Advice& advice) {
-    const std::vector<Outlook>& all = advice.outlooks;
-    const auto first = std::ranges::find_if(all, [](const Outlook& o) { return o.chance_of_target > hopeless; });
-    Rows rows;
-    rows.from = static_cast<std::size_t>(first - all.begin());
-    if (first == all.end()) rows.from = all.size() > most_rows ? all.size() - most_rows : 0;
-    else rows.from = rows.from > 2 ? rows.from - 2 : 0;
-    rows.to = std::min(all.size(), rows.from + most_rows);
-    if (advice.choice && *advice.choice >= rows.to) rows.to = *advice.choice + 1, rows.from = rows.to - most_rows;
-    return rows;
-}
-
 void candidates_table(Page& page, const PanelAdvice& panel, const Target& target, FilmUnit unit) {
     const Advice& advice = panel.advice;
     if (advice.outlooks.empty()) return;
@@ -86,7 +65,7 @@ void candidates_table(Page& page, const PanelAdvice& panel, const Target& target
     const std::size_t film_width = unit == FilmUnit::mil ? 32 : 26;
     page.raw("  " + padded("cleared (90 %)", 20) + padded("film lost (90 %)", film_width) + padded("target", 8) + padded("keeps", 8) +
              padded("time", 8) + "sequence");
-    const Rows rows = rows_of(advice);
+    const CandidateRows rows = candidate_rows(advice);
     if (rows.from > 0) page.raw(fmt::format("  ... {} milder without a chance", rows.from));
     for (std::size_t k = rows.from; k < rows.to; ++k) {
         const Outlook& o = advice.outlooks[k];
@@ -116,11 +95,6 @@ void marks_lines(Page& page, const PanelAdvice& panel) {
     if (panel.ground.marks.empty()) page.line("Marks", "none on this ground");
 }
 
-std::string touch_up_text(const PanelAdvice& panel) {
-    if (panel.ground.chips <= 0) return "nothing expected";
-    return fmt::format("about {:.0f} stone chips on the panel: no polishing takes them out", std::max(1.0, panel.ground.chips));
-}
-
 void steps_table(Page& page, const PanelAdvice& panel, FilmUnit unit) {
     page.raw("Steps        one set of each over the open panel, by the presets");
     std::size_t widest = 0;
@@ -139,21 +113,8 @@ void seen_lines(Page& page, const SectionReport& report_of_all, const PanelAdvic
         }
         const Try& work = panel.panel.squares[report.square].tries[report.work];
         page.line(fmt::format("  {}.", report.work + 1), try_words(work, step_named(report_of_all.steps, work.step).words, unit));
-        page.line("", fmt::format("expected {:.0f} % cleared and {} gone; as learned {} and {}", 100 * report.expected_share,
-                                  film_text(report.expected_um, unit), share_text(report.share),
-                                  film_range_text(report.film_um, unit)));
+        page.line("", beside_model_words(report, unit));
     }
-}
-
-void learned_lines(Page& page, const SectionReport& report, const PanelAdvice& panel) {
-    const auto paint = std::ranges::find(report.paints, panel.panel.paint) - report.paints.begin();
-    const FactorWords softness{"softer", "harder", "than its preset", "as soft as its preset"};
-    const FactorWords depth{"deeper", "shallower", "than described", "as deep as described"};
-    const FactorWords removal{"more", "less", "than the model says", "what the model says"};
-    page.line("Learned", fmt::format("the paint is {}",
-                                     factor_words(report.learned.softness[static_cast<std::size_t>(paint)], softness)));
-    page.line("", fmt::format("the marks are {}", factor_words(panel.belief.depth, depth)));
-    page.line("", fmt::format("the hand takes off {}", factor_words(report.learned.hand, removal)));
 }
 
 void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& panel, FilmUnit unit) {
@@ -167,13 +128,13 @@ void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& pa
         page.raw(fmt::format("{:<{}}No advice before that. Then: sparecoat section record {} --panel {} --clean", "", label_width,
                              report.record.file, panel.panel.panel));
     seen_lines(page, report, panel, unit);
-    if (!panel.tries.empty()) learned_lines(page, report, panel);
+    if (!panel.tries.empty()) page.lines("Learned", learned_words(report, panel));
     if (panel.advice.next != Next::clean_first) {
         candidates_table(page, panel, target, unit);
         if (const std::string trial = trial_words(panel, unit); !trial.empty()) page.line("To learn", trial);
         if (panel.advice.next != Next::touch_up) page.lines("Unsure of", open_questions(report, panel, unit));
     }
-    page.line("Touch-up", touch_up_text(panel));
+    page.line("Touch-up", touch_up_words(panel));
 }
 
 } // namespace
@@ -196,7 +157,7 @@ std::string predict_text(const SectionReport& report, FilmUnit unit) {
     page.line("Next", recommendation(panel, report.record.target, unit));
     page.lines("Why", reasons(panel, report.record.target, unit));
     if (const std::string trial = trial_words(panel, unit); !trial.empty()) page.line("To learn", trial);
-    page.line("Touch-up", touch_up_text(panel));
+    page.line("Touch-up", touch_up_words(panel));
     return page.take();
 }
 

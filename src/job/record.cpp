@@ -252,6 +252,12 @@ void enter(ordered_json& document, const RecordEntry& entry) {
     if (entry.gauge) look_again(last_try(panel), "gauge", gauge_json(*entry.gauge), entry.correct);
 }
 
+void place_square(ordered_json& document, const std::string& panel, std::size_t square, const TapedSquare& to) {
+    ordered_json& taped = panel_entry(document, panel).at("squares").at(square);
+    taped["at"] = point_json(to.at);
+    taped["size"] = point_json(to.size);
+}
+
 void save_record(const fs::path& file, const ordered_json& document) {
     const std::string text = document.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
     read_record(parse_json(text, file.string()), file.string());

@@ -72,6 +72,10 @@ nlohmann::ordered_json new_record(const std::string& name, const std::string& ki
 /// look without a square or a try to go to; a look that would take another's place uncorrected.
 void enter(nlohmann::ordered_json& document, const RecordEntry& entry);
 
+/// Puts one of a panel's squares elsewhere, or makes it larger or smaller; its tries stay. Panel, as the file names it, and
+/// square are there.
+void place_square(nlohmann::ordered_json& document, const std::string& panel, std::size_t square, const TapedSquare& to);
+
 /// A record's JSON as it stands in its file: in its order, with its notes and units. @throws InputError.
 nlohmann::ordered_json load_record_json(const std::filesystem::path& file);
 

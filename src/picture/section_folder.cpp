@@ -2,6 +2,7 @@
 #include "picture/canvas.hpp"
 #include "picture/run_folder.hpp"
 #include "picture/scale.hpp"
+#include "picture/section_curves.hpp"
 #include "picture/section_words.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -39,32 +40,6 @@ struct Middle {
 
 double curve_share(const PanelAdvice& panel, const RemovedSpread& one_set, double sets, Middle middle) {
     return share_cleared(panel.ground.marks, one_set, sets * middle.cut, middle.depth);
-}
-
-/// A look as a point with its 90 % error bars.
-struct LookPoint {
-    Interval film_um, share;
-};
-
-std::vector<LookPoint> look_points(const PanelAdvice& panel) {
-    constexpr double ninety = 1.645;
-    std::vector<LookPoint> points;
-    for (const TryReport& report : panel.tries) {
-        const Try& work = panel.panel.squares[report.square].tries[report.work];
-        if (!work.seen && !work.gauge) continue;
-        LookPoint point{report.film_um, report.share};
-        if (work.gauge) {
-            const double loss = work.gauge->loss_um(), bar = ninety * work.gauge->sd_um();
-            point.film_um = {loss - bar, loss, loss + bar};
-        }
-        if (work.seen) {
-            const SeenShare seen = seen_share(*work.seen);
-            const double middle = 0.5 * (seen.low + seen.high), bar = ninety * lamp_sd(middle);
-            point.share = {std::max(0.0, seen.low - bar), middle, std::min(1.0, seen.high + bar)};
-        }
-        points.push_back(point);
-    }
-    return points;
 }
 
 /// First steps that get a curve: that of the recommendation, those that were used, then the mildest others.

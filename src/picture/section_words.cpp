@@ -336,4 +336,37 @@ std::string try_words(const Try& work, const std::string& step_words, FilmUnit u
     return work.note.empty() ? text : fmt::format("{}; {}", text, work.note);
 }
 
+std::vector<std::string> learned_words(const SectionReport& report, const PanelAdvice& panel) {
+    const auto paint = std::ranges::find(report.paints, panel.panel.paint) - report.paints.begin();
+    const FactorWords softness{"softer", "harder", "than its preset", "as soft as its preset"};
+    const FactorWords depth{"deeper", "shallower", "than described", "as deep as described"};
+    const FactorWords removal{"more", "less", "than the model says", "what the model says"};
+    return {"the paint is " + factor_words(report.learned.softness[static_cast<std::size_t>(paint)], softness),
+            "the marks are " + factor_words(panel.belief.depth, depth),
+            "the hand takes off " + factor_words(report.learned.hand, removal)};
+}
+
+std::string beside_model_words(const TryReport& report, FilmUnit unit) {
+    return fmt::format("expected {:.0f} % cleared and {} gone; as learned {} and {}", 100 * report.expected_share,
+                       film_text(report.expected_um, unit), share_text(report.share), film_range_text(report.film_um, unit));
+}
+
+std::string touch_up_words(const PanelAdvice& panel) {
+    if (panel.ground.chips <= 0) return "nothing expected";
+    return fmt::format("about {:.0f} stone chips on the panel: no polishing takes them out", std::max(1.0, panel.ground.chips));
+}
+
+CandidateRows candidate_rows(const Advice& advice, std::size_t most) {
+    constexpr double hopeless = 0.02;
+    const std::vector<Outlook>& all = advice.outlooks;
+    const auto first = std::ranges::find_if(all, [](const Outlook& o) { return o.chance_of_target > hopeless; });
+    CandidateRows rows;
+    rows.from = static_cast<std::size_t>(first - all.begin());
+    if (first == all.end()) rows.from = all.size() > most ? all.size() - most : 0;
+    else rows.from = rows.from > 2 ? rows.from - 2 : 0;
+    rows.to = std::min(all.size(), rows.from + most);
+    if (advice.choice && *advice.choice >= rows.to) rows.to = *advice.choice + 1, rows.from = rows.to - most;
+    return rows;
+}
+
 } // namespace sparecoat

@@ -287,7 +287,27 @@ void Window::hold_spot(float x, float y) {
     else desk.pinned.reset();
 }
 
-/// The mouse over the panel: turns, moves and zooms the view, holds a spot, or drives the pad.
+/// How near on the panel a corner of tape counts as meant: a finger's breadth on the screen.
+double Window::tape_reach_m(Point2 at) const {
+    constexpr double away_m = 0.01;
+    const Box& stage = layout_.stage;
+    const auto seen = [&](Point2 p) {
+        const glm::vec3 q = desk_->camera.project({static_cast<float>(p.x), static_cast<float>(p.y), static_cast<float>(height_at(desk_->shown->panel, at))}, stage.w / stage.h);
+        return ImVec2{q.x * stage.w, q.y * stage.h};
+    };
+    const ImVec2 here = seen(at), right = seen(at + Point2{away_m, 0}), up = seen(at + Point2{0, away_m});
+    const float pixels = 0.5f * (std::hypot(right.x - here.x, right.y - here.y) + std::hypot(up.x - here.x, up.y - here.y));
+    return away_m * static_cast<double>(12 * fonts_.scale / std::max(pixels, 1e-3f));
+}
+
+/// Tape in hand: laid on to where the pointer is, let go with the button.
+void Window::work_tape() {
+    Desk& desk = *desk_;
+    if (desk.pointer) desk.lay_tape(*desk.pointer);
+    if (!ImGui::IsMouseDown(stage_button_)) desk.let_tape_go();
+}
+
+/// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Desk& desk = *desk_;
     const ImGuiIO& io = ImGui::GetIO();
@@ -300,22 +320,28 @@ void Window::work_stage() {
         if (const auto at = pick(desk.shown->panel, desk.camera.ray(x, y, aspect))) desk.pointer = *at;
     }
     for (int button = 0; button < 3; ++button)
-        if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) stage_button_ = button, moved_ = false;
+        if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) {
+            stage_button_ = button, moved_ = false;
+            taping_ = button == 0 && desk.section.placing && desk.pointer;
+            if (taping_) desk.take_tape(*desk.pointer, tape_reach_m(*desk.pointer));
+        }
     const bool hand = desk.view.hand;
     if (stage_button_ >= 0) {
         if (const ImVec2 d = ImGui::GetMouseDragDelta(stage_button_, 4); d.x != 0 || d.y != 0) moved_ = true;
         const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
         const int turning = hand ? 1 : 0;
+        if (taping_) work_tape();
         const bool lamp = desk.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
         if (lamp && desk.pointer) desk.lamp.show_at(desk.shown->panel, *desk.pointer, desk.camera.eye());
         if (lamp) moved_ = true; // no click either
+        else if (taping_) moved_ = true; // no click either
         else if (moved_ && stage_button_ == turning) desk.camera.orbit(-3 * dx, 3 * dy);
         else if (moved_ && !(hand && stage_button_ == 0)) desk.camera.pan(dx, -dy);
         if (hand && stage_button_ == 0) desk.trigger_button = true;
         if (!ImGui::IsMouseDown(stage_button_)) {
             if (stage_button_ == 0 && !moved_ && !hand) hold_spot(io.MousePos.x, io.MousePos.y);
             if (stage_button_ == 0) desk.trigger_button = false;
-            stage_button_ = -1;
+            stage_button_ = -1, taping_ = false;
         }
     }
     if (over && io.MouseWheel != 0) {
@@ -352,7 +378,7 @@ void Window::fit_to_framebuffer() {
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
     layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value(),
-                      desk_->ribbon.open);
+                      desk_->ribbon.open, desk_->shows_section());
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -393,6 +419,7 @@ void Window::draw_scene() {
     if (desk.settings.map == MapKind::chance) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
     show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, std::nullopt);
     if (desk.shows_map()) state.pins = desk.pins();
+    state.frames = desk.tape_frames();
     if (desk.lamp.shown()) {
         scene_->update_lamp(desk.lamp.marks(), desk.lamp.cells().cells(), desk.lamp.take_changed());
         state.lamp = desk.lamp.lamp, state.lamp_own_scale = desk.lamp.cells().own_scale(), state.lamp_foot = true;
@@ -409,12 +436,15 @@ void Window::draw_cards() {
     const Ui ui{*desk_, palette(desk_->settings.light_theme), fonts_, fonts_.scale};
     draw_headline(ui, layout_.headline);
     if (desk_->cards) {
-        draw_controls(ui, layout_.technique);
+        if (desk_->shows_section()) draw_section_card(ui, layout_.technique);
+        else draw_controls(ui, layout_.technique);
         draw_map_chooser(ui, layout_.maps);
-        if (desk_->shows_chance()) draw_risk_card(ui, layout_.spot);
+        if (desk_->shows_section()) draw_advice_card(ui, layout_.spot);
+        else if (desk_->shows_chance()) draw_risk_card(ui, layout_.spot);
         else draw_spot_card(ui, layout_.spot);
     }
     if (desk_->ribbon.open) draw_ribbon_card(ui, layout_.ribbon);
+    else if (desk_->shows_section()) draw_section_chart(ui, layout_.section);
     else draw_strip_charts(ui, layout_.strips);
     draw_lesson_card(ui, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
@@ -500,7 +530,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

@@ -61,6 +61,8 @@ private:
     void fit_to_framebuffer();
     void work_stage();
     void hold_spot(float x, float y);
+    double tape_reach_m(Point2 at) const;
+    void work_tape();
     void draw_scene();
     void draw_cards();
     void switch_full_screen();
@@ -82,6 +84,7 @@ private:
     bool styled_light_ = true, scene_ready_ = false, moved_ = false;
     Image* capture_ = nullptr;
     int stage_button_ = -1;
+    bool taping_ = false; ///< it went down to lay tape
     int restored_[4] = {0, 0, 0, 0};
     int gl_errors_ = 0;
     std::string gl_message_;

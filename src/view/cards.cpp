@@ -12,7 +12,7 @@ namespace sparecoat {
 namespace {
 
 constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92, maps_height = 196,
-                time_height = 106, strips_height = 128, lesson_height = 148, ribbon_height = 212;
+                time_height = 106, strips_height = 128, lesson_height = 148, ribbon_height = 212, section_height = 246, advice_width = 344;
 
 ImU32 colour_of(Rgb c, float alpha = 1) {
     const auto byte = [](double part) { return static_cast<int>(std::lround(std::clamp(part, 0.0, 1.0) * 255)); };
@@ -40,21 +40,21 @@ void draw_key_mark(const Ui& ui, const Box& button, const std::string& key, bool
 
 } // namespace
 
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool ribbon) {
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool ribbon, bool section) {
     Layout out;
     out.headline = {0, 0, width, headline_height * s};
     out.time = {0, height - time_height * s, width, time_height * s};
-    const float top = out.headline.h, below = (ribbon ? ribbon_height : strip_charts ? strips_height : 0) * s;
+    const float top = out.headline.h, below = (ribbon ? ribbon_height : section ? section_height : strip_charts ? strips_height : 0) * s;
     const float telling = lesson ? lesson_height * s : 0;
-    const float bottom = out.time.y - below - telling, left = cards ? technique_width * s : 0, right = cards ? right_width * s : 0;
+    const float bottom = out.time.y - below - telling, left = cards ? technique_width * s : 0, right = cards ? (section ? advice_width : right_width) * s : 0;
     if (cards) {
         out.technique = {0, top, left, out.time.y - top};
         out.maps = {width - right, top, right, maps_height * s};
         out.spot = {width - right, top + out.maps.h, right, out.time.y - top - out.maps.h};
     }
-    const float before = 248 * s, after = 318 * s; // the transport's buttons, and those at the right
+    const float before = 248 * s, after = 376 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
-    (ribbon ? out.ribbon : out.strips) = {left, out.time.y - below, width - left - right, below};
+    (ribbon ? out.ribbon : section ? out.section : out.strips) = {left, out.time.y - below, width - left - right, below};
     out.lesson = {left, bottom, width - left - right, telling};
     out.stage = {left, top, width - left - right, bottom - top};
     out.legend = {out.stage.x + out.stage.w - legend_width * s, top, legend_width * s, out.stage.h};
@@ -234,6 +234,37 @@ void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
     write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.ink, words);
 }
 
+/// What the mouse does over the panel just now, where that is not the usual.
+void draw_mode(const Ui& ui, ImDrawList& list, const Box& stage, const std::string& words) {
+    const std::string shown = fitted(ui.f.bold, words, stage.w - ui.px(56));
+    const float w = width_of(ui.f.bold, shown) + ui.px(28);
+    list.AddRectFilled({stage.x + ui.px(14), stage.y + ui.px(12)}, {stage.x + ui.px(14) + w, stage.y + ui.px(42)}, ui.c.accent, ui.px(15));
+    write(list, ui.f.bold, stage.x + ui.px(28), stage.y + ui.px(17), ui.c.on_accent, shown);
+}
+
+/// Numbers and sizes of the taped squares; of one in the hand also why it will not do.
+void draw_tape_labels(const Ui& ui, ImDrawList& list, const std::function<std::optional<ImVec2>(Point2)>& place) {
+    const Desk& desk = ui.desk;
+    if (!desk.shows_section()) return;
+    const SquareDrag& drag = desk.section.drag;
+    const std::vector<TapedSquare> squares = desk.section.squares();
+    const auto label = [&](const TapedSquare& square, const std::string& words, bool clear, bool bad) {
+        const std::optional<ImVec2> at = place(square.at - Point2{0, 0.5 * square.size.y - 0.03}); // off what the map shows in it
+        if (!at) return;
+        const float w = width_of(ui.f.small, words) / 2 + ui.px(6), h = ui.f.small->FontSize / 2 + ui.px(3);
+        list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(bad ? ui.c.warn : ui.c.card, clear ? 0.92f : 0.6f), ui.px(4));
+        write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, bad ? ui.c.card : clear ? ui.c.ink : ui.c.quiet, words, Place::centre);
+    };
+    for (std::size_t k = 0; k < squares.size(); ++k) {
+        if (drag.active() && drag.changes() == k) continue;
+        const bool current = k + 1 == squares.size() && !drag.active();
+        label(squares[k], current ? fmt::format("{}: {}", k + 1, size_text(squares[k])) : fmt::format("{}", k + 1), current, false);
+    }
+    if (!drag.active()) return;
+    const std::string fault = drag.moved() ? square_fault(desk.shown->panel, drag.square(), desk.section.least_pad_m(), squares, drag.changes()) : "";
+    label(drag.square(), fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault), true, !fault.empty());
+}
+
 void draw_stage_marks(const Ui& ui, const Box& stage) {
     const Desk& desk = ui.desk;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
@@ -274,13 +305,12 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Place::centre);
         }
     if (desk.shows_chance()) draw_chance_note(ui, list, stage);
+    draw_tape_labels(ui, list, place);
+    if (desk.section.placing && !desk.view.hand) draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
     if (desk.view.hand) {
         const std::string words = fmt::format("Hand mode   {:.0f} N   {}", desk.hand_force_n,
                                               desk.trigger_key || desk.trigger_button ? "running" : "trigger off");
-        const float w = width_of(ui.f.bold, words) + ui.px(28);
-        list.AddRectFilled({stage.x + ui.px(14), stage.y + ui.px(12)}, {stage.x + ui.px(14) + w, stage.y + ui.px(42)}, ui.c.accent,
-                           ui.px(15));
-        write(list, ui.f.bold, stage.x + ui.px(28), stage.y + ui.px(17), ui.c.on_accent, words);
+        draw_mode(ui, list, stage, words);
     }
     if (!desk.notice.empty()) {
         const float room = stage.w - (desk.draw_map ? ui.px(legend_width) : 0); // the legend stays readable
@@ -323,12 +353,12 @@ void draw_help(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "help", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(18.2f);
+    const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(17.2f);
     const std::span<const KeyBinding> table = key_bindings();
     write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Keys");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);
     // Groups are kept whole: a column is begun anew where the next group would not fit.
-    const float top = box.y + ui.px(50), foot = box.y + h - ui.px(157);
+    const float top = box.y + ui.px(50), foot = box.y + h - ui.px(119);
     float x = box.x + pad, y = top;
     for (std::size_t k = 0; k < table.size();) {
         std::size_t end = k;
@@ -353,9 +383,13 @@ void draw_help(const Ui& ui, float width, float height) {
     list.AddLine({box.x + pad, y - ui.px(6)}, {box.x + w - pad, y - ui.px(6)}, ui.c.line);
     write(list, ui.f.bold, box.x + pad, y, ui.c.ink, std::string(estimate_notice));
     y += ui.px(25);
-    for (const std::string_view caution : cautions) {
-        write(list, ui.f.small, box.x + pad, y, ui.c.quiet, "\u2022 " + std::string(caution));
-        y += row;
+    const float half = (w - 2 * pad) / 2;
+    for (std::size_t side = 0; side < 2; ++side) { // in two columns
+        float line = y;
+        const std::size_t first = side * cautions.size() / 2, end = (side + 1) * cautions.size() / 2;
+        for (std::size_t k = first; k < end; ++k)
+            line += write_wrapped(list, ui.f.small, box.x + pad + static_cast<float>(side) * half, line, ui.c.quiet,
+                                  "\u2022 " + std::string(cautions[k]), half - ui.px(14)) + ui.px(3);
     }
     end_dialog();
 }
@@ -366,7 +400,8 @@ void draw_question(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "question", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted("The stroke by hand is not saved");
+    const bool stroke = ui.desk.asks_about() == Desk::Unsaved::stroke;
+    ImGui::TextUnformatted(stroke ? "The stroke by hand is not saved" : "The record has no file yet");
     ImGui::PopFont();
     ImGui::Dummy({1, ui.px(2)});
     ImGui::PushTextWrapPos(inner);

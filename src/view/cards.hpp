@@ -8,11 +8,12 @@ namespace sparecoat {
 
 /// Where everything is in a window of this size.
 struct Layout {
-    Box headline, technique, stage, legend, maps, spot, strips, ribbon, lesson, time;
+    Box headline, technique, stage, legend, maps, spot, strips, ribbon, section, lesson, time;
     Box track; ///< the scrubber, within `time`
 };
-/// @param ribbon shows the graph along an edge, which takes the strip charts' place.
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false, bool ribbon = false);
+/// @param ribbon shows the graph along an edge, which takes the strip charts' place; so do the curves of a test section.
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false, bool ribbon = false,
+               bool section = false);
 
 void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
@@ -21,6 +22,12 @@ void draw_legend(const Ui& ui, const Box& box);       ///< colour bar with its n
 void draw_spot_card(const Ui& ui, const Box& box);
 /// The list of spots at risk, in the spot card's place while the chances are shown.
 void draw_risk_card(const Ui& ui, const Box& box);
+/// The record of test sections: its panel, what is entered, its squares; in the technique card's place.
+void draw_section_card(const Ui& ui, const Box& box);
+/// What to do next and why, in the spot card's place.
+void draw_advice_card(const Ui& ui, const Box& box);
+/// What clears against what it costs, as curves or as a table.
+void draw_section_chart(const Ui& ui, const Box& box);
 /// Clear coat along an edge or body line, and what holding back from it would do.
 void draw_ribbon_card(const Ui& ui, const Box& box);
 void draw_strip_charts(const Ui& ui, const Box& box);

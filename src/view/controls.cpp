@@ -81,30 +81,8 @@ public:
         }
         write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet, label);
         const Box field{x_ + ui_.px(combo_label), at.y + ui_.px(1), w_ - ui_.px(combo_label), ui_.px(row_height - 3)};
-        ImGui::SetCursorScreenPos(field.low());
-        ImGui::PushID(label);
-        const bool open = ImGui::InvisibleButton("field", {field.w, field.h}) || (here && take_typing());
-        const bool lit = ImGui::IsItemHovered();
-        hint_if_hovered(ui_, shown == fitted(ui_.f.small, shown, field.w - ui_.px(26)) ? "" : shown);
-        list_.AddRectFilled(field.low(), field.high(), lit ? ui_.c.field_lit : ui_.c.field, ui_.px(4));
-        write(list_, ui_.f.small, field.x + ui_.px(8), field.y + ui_.px(4), ui_.c.ink,
-              fitted(ui_.f.small, shown, field.w - ui_.px(26)));
-        const float a = ui_.px(4), cx = field.x + field.w - ui_.px(12), cy = field.y + field.h / 2;
-        list_.AddTriangleFilled({cx - a, cy - a * 0.5f}, {cx + a, cy - a * 0.5f}, {cx, cy + a * 0.7f}, ui_.c.quiet);
-        if (open) ImGui::OpenPopup("list");
-        ImGui::SetNextWindowPos({field.x, field.y + field.h + ui_.px(2)});
-        ImGui::SetNextWindowSizeConstraints({field.w, 0}, {ui_.px(560), ui_.px(420)});
-        if (ImGui::BeginPopup("list", ImGuiWindowFlags_NoMove)) {
-            ImGui::PushFont(ui_.f.small);
-            for (const Listing& l : from) {
-                if (ImGui::Selectable(l.name.c_str(), l.id == id)) chosen = l.id;
-                if (ImGui::IsWindowAppearing() && l.id == id) ImGui::SetScrollHereY();
-                if (!l.summary.empty()) hint_if_hovered(ui_, l.summary);
-            }
-            ImGui::PopFont();
-            ImGui::EndPopup();
-        }
-        ImGui::PopID();
+        const std::string listed = choose_from(ui_, label, field, id, shown, from, here && take_typing());
+        if (!listed.empty()) chosen = listed;
         advance(at, row_height);
         return chosen == id ? "" : chosen;
     }

@@ -75,6 +75,7 @@ Desk::Desk(Library library, const RunRequest& request, Settings remembered)
     live.set_speed(settings.times_real_time);
     hand_force_n = choices().technique.force_n;
     if (!choose_defects(settings.defects)) choose_defects(Settings{}.defects);
+    if (settings.section) open_section(true);
 }
 
 bool Desk::attempt(const std::function<void()>& what) {
@@ -178,7 +179,7 @@ void Desk::restart() {
 void Desk::unless_lost(std::function<void()> what) {
     if (view.hand) end_hand();
     if (!stroke_unsaved) return what();
-    if (!in_question_) in_question_ = std::move(what);
+    if (!in_question_) in_question_ = std::move(what), question_ = Unsaved::stroke;
 }
 
 void Desk::answer(Answer given) {
@@ -186,10 +187,10 @@ void Desk::answer(Answer given) {
     if (!what || given == Answer::go_back) return;
     if (given == Answer::save) {
         after_save_ = what;
-        chooser = Chooser::save;
+        chooser = question_ == Unsaved::stroke ? Chooser::save : Chooser::save_record;
         return;
     }
-    stroke_unsaved = false;
+    if (question_ == Unsaved::stroke) stroke_unsaved = false;
     what();
 }
 
@@ -260,12 +261,13 @@ void Desk::open(const fs::path& file) {
             else if (kind == "panel") choose_panel(file.string());
             else if (kind == "technique") load_technique(file.string());
             else if (kind == "defects") lamp.lit = choose_defects(file.string()) || lamp.lit;
+            else if (kind == "record") load_record(file);
             else
                 throw InputError(file.string(), "/kind", kind.empty() ? "no kind" : fmt::format("\"{}\"", kind),
-                                 "\"panel\", \"technique\", \"defects\" or \"lesson\"");
+                                 "\"panel\", \"technique\", \"defects\", \"record\" or \"lesson\"");
         } else {
             throw InputError(file.string(), "", "a file that ends in \"" + ending + "\"",
-                             "a panel (.json, .obj, .stl), a technique (.json), a recorded path or gauge readings (.csv)");
+                             "a panel (.json, .obj, .stl), a technique or a record (.json), a recorded path or gauge readings (.csv)");
         }
     });
 }
@@ -285,7 +287,7 @@ void Desk::save_path(const fs::path& csv) {
 }
 
 const std::vector<Listing>& Desk::list(PresetKind kind) {
-    std::vector<Listing>& listing = listings_[static_cast<std::size_t>(kind)];
+    std::vector<Listing>& listing = listings_[kind];
     if (listing.empty()) attempt([&] { listing = bench.library().list(kind); });
     return listing;
 }
@@ -407,6 +409,37 @@ void Desk::act(Action action) {
     case Action::tilt_down: held_.insert(action); break;
     case Action::less_force: change_force(-2); break;
     case Action::more_force: change_force(2); break;
+    case Action::toggle_section: open_section(!section.open); break;
+    case Action::tape_square:
+        open_section(true);
+        section.drag.cancel();
+        section.placing = !section.placing && !view.hand && !lesson;
+        break;
+    case Action::work_in_square:
+        if (const std::vector<TapedSquare> squares = section.squares(); !squares.empty()) work_in(squares.back());
+        break;
+    case Action::mark_clean:
+        open_section(true);
+        enter([this] { section.set_clean(!section.clean()); });
+        break;
+    case Action::enter_try:
+        open_section(true);
+        cards = section.begin_typing = true;
+        break;
+    case Action::take_back_entry:
+        if (section.can_undo()) enter([this] { section.undo(); });
+        break;
+    case Action::work_out_advice:
+        open_section(true);
+        if (section.has_record()) section.work_out(bench.library());
+        break;
+    case Action::section_table: section.table = !section.table; break;
+    case Action::new_record: new_record(); break;
+    case Action::save_record:
+        if (!section.has_record()) break;
+        if (section.file().empty()) chooser = Chooser::save_record;
+        else save_record(section.file());
+        break;
     case Action::lessons: lesson_list = !lesson_list; break;
     case Action::lesson_on: go_in_lesson(1); break;
     case Action::lesson_back: go_in_lesson(-1); break;
@@ -428,12 +461,15 @@ void Desk::act(Action action) {
         else if (chooser != Chooser::none) chooser = Chooser::none;
         else if (help) help = false;
         else if (lesson_list) lesson_list = false;
+        else if (section.drag.active()) section.drag.cancel();
+        else if (section.placing) section.placing = false;
         else if (view.hand) end_hand();
         else if (pinned || value_row >= 0) pinned.reset(), value_row = -1;
         else if (ribbon.open) ribbon.open = false;
+        else if (shows_section()) open_section(false);
         else unless_lost([this] { leave_lesson(); });
         break;
-    case Action::quit: unless_lost([this] { quit = true; }); break;
+    case Action::quit: unless_lost([this] { unless_record_lost([this] { quit = true; }); }); break;
     }
 }
 
@@ -539,6 +575,7 @@ void Desk::take_hold_back() {
 
 void Desk::begin_hand() {
     trigger_key = trigger_button = false;
+    section.drag.cancel(), section.placing = false;
     held_.clear();
     tilt_ = {};
     pinned.reset();
@@ -631,6 +668,7 @@ void Desk::tick(double now_s) {
     columns.bring_up_to_date(view);
     assess(now_s);
     tick_lesson();
+    tick_section();
 }
 
 /// Another job than before is shown.

@@ -8,13 +8,16 @@
 #include "view/live_run.hpp"
 #include "view/ribbon_bench.hpp"
 #include "view/risk_bench.hpp"
+#include "view/section_bench.hpp"
 #include "view/settings.hpp"
+#include "view/tape_frames.hpp"
 #include "view/workbench.hpp"
 #include <array>
 #include <deque>
 #include <exception>
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <optional>
 #include <set>
 #include <string>
@@ -63,12 +66,14 @@ public:
     void choose_machine(const std::string& id);
     void choose_panel(const std::string& reference);
     void load_technique(const std::string& reference);
-    /// Panel JSON, OBJ or STL; technique or defects JSON; path CSV: told apart by ending and "kind".
+    /// Panel JSON, OBJ or STL; technique, defects or record JSON; path CSV: told apart by ending and "kind".
     void open(const std::filesystem::path& file);
     void save_path(const std::filesystem::path& csv);
 
-    /// Something would lose a stroke by hand that is not saved: a question is to be answered first.
+    /// Something would lose a stroke by hand or a record that is not saved: a question is to be answered first.
     bool asks() const { return static_cast<bool>(in_question_); }
+    enum class Unsaved { stroke, record };
+    Unsaved asks_about() const { return question_; }
     enum class Answer { save, drop, go_back };
     void answer(Answer answer);
     const std::vector<Listing>& list(PresetKind kind);
@@ -116,6 +121,32 @@ public:
     double held_back_m() const;
     /// Why holding back changes nothing; empty where it does.
     std::string hold_back_idle() const;
+
+    // ---- test sections ----
+    SectionBench section;
+    /// Whether the cards are to be seen: a lesson has its own panel.
+    bool shows_section() const { return section.open && !lesson; }
+    void open_section(bool open);
+    void new_record();
+    void load_record(const std::filesystem::path& file);
+    void save_record(const std::filesystem::path& file);
+    /// Makes an entry, a record being begun where there is none, and has the advice worked out anew. What was refused
+    /// becomes a message. @return whether it went well.
+    bool enter(const std::function<void()>& what);
+    /// Puts the form in; what was refused is said in the form itself.
+    void enter_form();
+    /// The mouse lays tape: takes hold at a point, goes on to others, lets go.
+    void take_tape(Point2 at, double reach_m);
+    void lay_tape(Point2 at);
+    void let_tape_go();
+    /// The squares as tape on the panel: the last one, and one in the hand, clearly, the others faint.
+    std::vector<TapeFrame> tape_frames() const;
+    /// The technique's section becomes a square, so that the run works inside it.
+    void work_in(const TapedSquare& square);
+    /// The same with a step of the kit, one set.
+    void watch_step(std::size_t step, const TapedSquare& square);
+    /// Puts the record's paint on the bench.
+    void take_record_paint();
 
     // ---- the spot ----
     /// Holds on to a spot, and lets the ribbon follow.
@@ -170,7 +201,7 @@ public:
 
     bool draw_map = true, cards = true, help = false, timing = false, quit = false;
     bool wants_full_screen = false;
-    enum class Chooser { none, open, save } chooser = Chooser::none;
+    enum class Chooser { none, open, save, save_record } chooser = Chooser::none;
 
     // The technique card's cursor; it takes the last two up when it is drawn.
     int value_row = -1, value_rows = 0, nudge = 0;
@@ -206,6 +237,10 @@ private:
     void show_lesson_step();
     void play_lesson();
     void tick_lesson();
+    void tick_section();
+    void load_last_record();
+    void unless_record_lost(std::function<void()> what);
+    PanelOnBench panel_on_bench() const;
     void work_out_chances();
     void take_job();
     void refresh_map(const std::vector<Tile>& tiles);
@@ -219,10 +254,11 @@ private:
     bool begun_ = false;          ///< a first job has been shown
     bool making_ = false;         ///< the first of them is being made ready
     std::function<void()> in_question_, after_save_;
+    Unsaved question_ = Unsaved::stroke;
     LessonMaker lesson_maker_;
     std::optional<Camera> camera_back_; ///< after a lesson
     std::optional<double> rewinding_from_s_; ///< to play a step anew: until then the view is still there
-    std::array<std::vector<Listing>, 12> listings_;
+    std::map<PresetKind, std::vector<Listing>> listings_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;
     TileSet behind_; ///< of the copies

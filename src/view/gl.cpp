@@ -75,6 +75,13 @@ void Program::set(const char* uniform, const glm::mat4& value) {
     glUniformMatrix4fv(place(uniform), 1, GL_FALSE, glm::value_ptr(value));
 }
 
+void Program::set(const char* uniform, std::span<const float> values) {
+    glUniform1fv(place(uniform), static_cast<GLsizei>(values.size()), values.data());
+}
+void Program::set(const char* uniform, std::span<const glm::vec4> values) {
+    if (!values.empty()) glUniform4fv(place(uniform), static_cast<GLsizei>(values.size()), glm::value_ptr(values.front()));
+}
+
 // ---- buffers and vertex arrays
 
 Buffer::Buffer(GLenum target) : target_(target), name_(generated(glGenBuffers)) {}

@@ -54,6 +54,8 @@ public:
     void set(const char* uniform, glm::vec3 value);
     void set(const char* uniform, glm::vec4 value);
     void set(const char* uniform, const glm::mat4& value);
+    void set(const char* uniform, std::span<const float> values);
+    void set(const char* uniform, std::span<const glm::vec4> values);
 
 private:
     GLint place(const char* uniform);

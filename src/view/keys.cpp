@@ -9,7 +9,7 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lamp = "Inspection lamp", *lesson = "Lessons", *window = "Window";
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *lesson = "Lessons", *window = "Window";
 constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson;
 
 constexpr KeyBinding table[] = {
@@ -33,6 +33,12 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
     {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
     {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
+
+    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
+    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
+    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
+    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
+    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
 
     {GLFW_KEY_1, none, Action::map_film_lost, "map-film-lost", "Film lost", map},
     {GLFW_KEY_2, none, Action::map_clear_left, "map-clear-left", "Clear left", map},
@@ -75,11 +81,16 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_PAGE_UP, none, Action::nearer, "nearer", "Nearer", view, always, true},
     {GLFW_KEY_PAGE_DOWN, none, Action::farther, "farther", "Farther", view, always, true},
 
-    {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
-    {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
-    {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
-    {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
-    {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
+    {GLFW_KEY_O, none, Action::toggle_section, "section", "Its cards on or off", section},
+    {GLFW_KEY_Y, none, Action::tape_square, "tape-square", "Tape a square by mouse", section},
+    {GLFW_KEY_Y, shift, Action::work_in_square, "work-in-square", "Work in the last square", section},
+    {GLFW_KEY_C, shift, Action::mark_clean, "mark-clean", "Washed, or not yet", section},
+    {GLFW_KEY_F3, none, Action::enter_try, "enter-try", "Enter a try", section},
+    {GLFW_KEY_Z, shift, Action::take_back_entry, "take-back", "Take back the last entry", section},
+    {GLFW_KEY_F4, none, Action::work_out_advice, "advise", "Work the advice out anew", section},
+    {GLFW_KEY_K, shift, Action::section_table, "section-table", "Curves or table", section},
+    {GLFW_KEY_N, ctrl, Action::new_record, "new-record", "New record", section},
+    {GLFW_KEY_S, ctrl | shift, Action::save_record, "save-record", "Save the record", section},
 
     {GLFW_KEY_H, none, Action::hand_mode, "hand-mode", "Hand mode on or off", hand},
     {GLFW_KEY_SPACE, none, Action::trigger, "trigger", "Trigger (or left button)", hand, in_hand},
@@ -95,11 +106,11 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
 
-    {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
-    {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
-    {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
-    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
-    {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
+    {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
+    {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
+    {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
+    {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
+    {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
 
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},

@@ -16,6 +16,8 @@ enum class Action {
     next_spot, drop_spot, try_changes, toggle_ribbon, next_edge,
     previous_value, next_value, lower_value, raise_value, type_value, undo, redo, open_file, save_path,
     hand_mode, trigger, tilt_left, tilt_right, tilt_up, tilt_down, less_force, more_force,
+    toggle_section, tape_square, work_in_square, mark_clean, enter_try, take_back_entry, work_out_advice, section_table,
+    new_record, save_record,
     lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,
     toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
 };

@@ -42,7 +42,7 @@ Spot spot_of(const Mark& mark) {
 
 gl::Program program(const char* name, const char* vertex, const char* fragment, bool covers) {
     const std::string light = shaders::lamp_light_glsl;
-    return {name, (light + vertex).c_str(), (light + (covers ? shaders::lamp_cover_glsl : "") + fragment).c_str()};
+    return {name, (light + vertex).c_str(), (light + (covers ? std::string(shaders::tape_frames_glsl) + shaders::lamp_cover_glsl : "") + fragment).c_str()};
 }
 
 } // namespace
@@ -134,6 +134,7 @@ void LampPainter::look_with(gl::Program& program, const PanelMesh& panel, const 
     program.set("pull", pull_m);
     const bool halves = look.lamp.show == LampShow::half;
     program.set("half_tape", glm::vec2(look.lamp.half_at_m, halves ? half_tape_m / 2 : 0.0));
+    set_tape_frames(program, look.frames);
     panel.set_places(program);
     program.set("cells", 4);
     cells_.bind(4);

@@ -26,6 +26,7 @@ public:
         LampState lamp;
         float own_scale = 1; ///< see LampCells
         int fineness = 1;    ///< texels of light to a pixel, each way: more make finer lines
+        std::span<const TapeFrame> frames;
         glm::ivec4 viewport; ///< x, y, width, height in the framebuffer bound
     };
     /// The bound framebuffer, blending and depth test are as before afterwards. @return draws.

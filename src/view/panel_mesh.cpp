@@ -29,6 +29,12 @@ Coarse coarse_grid(const Grid& grid) {
             static_cast<float>(step), glm::vec2(grid.x0_m, grid.y0_m)};
 }
 
+/// A shader with functions put in behind its first line, which has to be the version.
+std::string after_version(const std::string& source, const char* functions) {
+    const std::size_t line = source.find("#version"), end = source.find('\n', line) + 1;
+    return source.substr(0, end) + functions + source.substr(end);
+}
+
 float edge_distance_at(const Panel& panel, glm::vec2 at) {
     const Grid& g = panel.grid;
     const int i = std::clamp(static_cast<int>(std::lround((static_cast<double>(at.x) - g.x0_m) / g.h_m)), 0, g.nu - 1);
@@ -39,7 +45,7 @@ float edge_distance_at(const Panel& panel, glm::vec2 at) {
 } // namespace
 
 PanelMesh::PanelMesh(const Panel& panel, const Surface& surface)
-    : program_("panel", shaders::panel_vert, shaders::panel_frag), image_(panel.grid.cells(), unknown),
+    : program_("panel", shaders::panel_vert, after_version(shaders::panel_frag, shaders::tape_frames_glsl).c_str()), image_(panel.grid.cells(), unknown),
       corner_(panel.grid.x0_m - 0.5 * panel.grid.h_m, panel.grid.y0_m - 0.5 * panel.grid.h_m),
       size_(panel.grid.nu * panel.grid.h_m, panel.grid.nv * panel.grid.h_m) {
     const Grid& grid = panel.grid;
@@ -154,6 +160,7 @@ void PanelMesh::draw(const Look& look) {
     program_.set("underside", look.underside);
     program_.set("lamps", look.lamps);
     program_.set("pad", look.pad_shadow);
+    set_tape_frames(program_, look.frames);
     shape_.bind(0);
     values_.bind(1);
     colours_.bind(2);

@@ -4,6 +4,7 @@
 #include "view/gl.hpp"
 #include "view/live_run.hpp"
 #include "view/surface.hpp"
+#include "view/tape_frames.hpp"
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -32,6 +33,7 @@ public:
         glm::vec3 paint, underside;
         float lamps = 1;
         glm::vec4 pad_shadow{0, 0, 0, 0}; ///< centre u, v, radius, depth 0..1
+        std::span<const TapeFrame> frames;
     };
     void draw(const Look& look);
 

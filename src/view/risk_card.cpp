@@ -8,38 +8,6 @@
 namespace sparecoat {
 namespace {
 
-/// A card that is written from top to bottom and scrolls where it is longer than its place.
-class Column {
-public:
-    Column(const Ui& drawn_with, const Box& box)
-        : ui(drawn_with), list(*ImGui::GetWindowDrawList()), x(box.x + ui.px(14)), w(box.w - ui.px(28) - ui.px(6)),
-          y_(ImGui::GetCursorScreenPos().y) {}
-
-    float y() const { return y_; }
-    void down(float units) { move(ui.px(units)); }
-    void line(const ImFont* font, ImU32 colour, const std::string& words, float indent = 0) {
-        write(list, font, x + indent, y_, colour, fitted(font, words, w - indent));
-        move(font->FontSize + ui.px(4));
-    }
-    void wrapped(const ImFont* font, ImU32 colour, const std::string& words, float indent = 0) {
-        move(write_wrapped(list, font, x + indent, y_, colour, words, w - indent) + ui.px(4));
-    }
-    Box row(float units, float indent = 0) const { return {x + indent, y_, w - indent, ui.px(units)}; }
-    /// Tells ImGui how far the card reaches.
-    void end() {
-        ImGui::SetCursorScreenPos({x, y_});
-        ImGui::Dummy({1, ui.px(6)});
-    }
-
-    const Ui& ui;
-    ImDrawList& list;
-    const float x, w;
-
-private:
-    void move(float pixels) { y_ += pixels; }
-    float y_;
-};
-
 void draw_badge(const Ui& ui, ImDrawList& list, ImVec2 at, std::size_t number) {
     list.AddCircleFilled(at, ui.px(11), ui.c.ink);
     write(list, ui.f.small, at.x, at.y - ui.f.small->FontSize / 2, ui.c.card, fmt::format("{}", number), Place::centre);

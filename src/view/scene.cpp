@@ -179,6 +179,7 @@ struct Scene::Parts {
         look.map = state.draw_map && !state.lamp;
         look.paint = theme.paint, look.underside = theme.underside;
         look.lamps = theme.lamps;
+        look.frames = state.frames;
         if (state.pad)
             look.pad_shadow = glm::vec4(state.pad->at.x, state.pad->at.y, state.pad_radius_m,
                                         state.pad->down ? 0.30 : 0.15);
@@ -195,6 +196,7 @@ struct Scene::Parts {
         look.lamp = *state.lamp;
         look.own_scale = state.lamp_own_scale;
         look.fineness = state.lamp_fineness;
+        look.frames = state.frames;
         look.viewport = viewport;
         pending.draws += lamp->draw(*mesh, look);
     }

@@ -6,6 +6,7 @@
 #include "view/camera.hpp"
 #include "view/lamp.hpp"
 #include "view/live_run.hpp"
+#include "view/tape_frames.hpp"
 #include <memory>
 #include <optional>
 #include <span>
@@ -22,6 +23,7 @@ struct SceneState {
     float contour_step = 0;               ///< 0 = none
     glm::vec3 contour_levels{0};          ///< lines at these instead of at multiples of the step; first 0 = not
     std::shared_ptr<const std::vector<std::uint8_t>> taped; ///< cells under masking tape; none where there is none
+    std::vector<TapeFrame> frames;        ///< taped squares
     bool draw_map = true;                 ///< else plain paint
     std::optional<StepReport> pad;        ///< where the pad is; none = not drawn
     double pad_radius_m = 0.075, pad_thickness_m = 0.025, backing_radius_m = 0.065, orbit_radius_m = 0;

@@ -33,6 +33,8 @@ json to_json(const Settings& s) {
             {"technique", s.technique},
             {"paint", s.paint},
             {"defects", s.defects},
+            {"record", s.record},
+            {"section", s.section},
             {"window", {s.width, s.height}},
             {"map", map_info(s.map).id},
             {"contours", s.contours},
@@ -66,6 +68,8 @@ Settings from_json(const json& document) {
     s.technique = document.value("technique", s.technique);
     s.paint = document.value("paint", s.paint);
     s.defects = document.value("defects", s.defects);
+    s.record = document.value("record", s.record);
+    s.section = document.value("section", s.section);
     if (document.contains("window")) {
         s.width = static_cast<int>(number_within(document.at("window").at(0), "window/0", 640, 16384));
         s.height = static_cast<int>(number_within(document.at("window").at(1), "window/1", 360, 16384));

@@ -19,6 +19,8 @@ struct Settings {
     FilmUnit unit = FilmUnit::um;
     std::string panel = "rear-door", technique = "edge-overrun", paint = "typical";
     std::string defects = "severe"; ///< what a lamp shows
+    std::string record;             ///< of test sections, a file; empty for none
+    bool section = false;           ///< the cards of the test section are shown
     int width = 1280, height = 720; ///< of the window, in screen coordinates
     MapKind map = MapKind::film_lost;
     bool contours = true, strip_charts = false;

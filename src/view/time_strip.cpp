@@ -142,10 +142,11 @@ void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
     draw_events(ui, {track.x, box.y + ui.px(3), track.w, ui.px(15)}, {track.x, top + ui.px(44), track.w, ui.px(18)});
 
     float bx = track.x + track.w + ui.px(14);
-    const float gap = ui.px(6), h = ui.px(40), w = (box.w - pad - bx - 4 * gap) / 5;
+    const float gap = ui.px(6), h = ui.px(40), w = (box.w - pad - bx - 5 * gap) / 6;
     struct Button { const char* words; Action action; bool on; const char* hint; };
     const Button row[] = {{"Hand", Action::hand_mode, desk.view.hand, "Drive the pad by hand"},
                           {"Learn", Action::lessons, desk.lesson_list || desk.lesson, "Lessons"},
+                          {"Test", Action::toggle_section, desk.shows_section(), "Test sections: tape, tries and advice"},
                           {"Charts", Action::toggle_strips, desk.settings.strip_charts, "Strip charts"},
                           {desk.settings.light_theme ? "Dark" : "Light", Action::toggle_theme, false, "Light or dark"},
                           {"Help", Action::toggle_help, desk.help, "Keys and cautions"}};

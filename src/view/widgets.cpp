@@ -1,5 +1,6 @@
 #include "view/widgets.hpp"
 #include <algorithm>
+#include <cctype>
 #include <cfloat>
 #include <cmath>
 #include <imgui_internal.h> // BringWindowToDisplayFront
@@ -50,13 +51,50 @@ void hint_if_hovered(const Ui& ui, const std::string& hint) {
     ImGui::PopFont();
 }
 
+namespace {
+
+/// Where a word ends that begins there: a unit belongs to the number before it.
+std::size_t end_of_word(const std::string& words, std::size_t from) {
+    constexpr std::string_view units[] = {"%", "\u00b5m", "mil", "mm", "min", "s"};
+    std::size_t end = std::min(words.find_first_of(" \n", from), words.size());
+    const bool number = end > from && std::isdigit(static_cast<unsigned char>(words[end - 1]));
+    if (!number || end == words.size() || words[end] != ' ') return end;
+    for (const std::string_view unit : units) {
+        const std::size_t after = end + 1 + unit.size();
+        const bool ends = after >= words.size() || !std::isalnum(static_cast<unsigned char>(words[after]));
+        if (words.compare(end + 1, unit.size(), unit) == 0 && ends) return std::min(words.find_first_of(" \n", end + 1), words.size());
+    }
+    return end;
+}
+
+/// The words broken into lines at blanks alone: ImGui breaks after points and quotation marks too, in the midst of numbers.
+std::string in_lines(const ImFont* font, const std::string& words, float width) {
+    std::string out;
+    float taken = 0;
+    for (std::size_t from = 0; from < words.size();) {
+        const std::size_t end = end_of_word(words, from);
+        const std::string word = words.substr(from, end - from);
+        const float wide = width_of(font, word), blank = width_of(font, " ");
+        if (taken > 0 && taken + blank + wide > width) out += '\n', taken = 0;
+        if (taken > 0) out += ' ', taken += blank;
+        out += word, taken += wide;
+        if (end < words.size() && words[end] == '\n') out += '\n', taken = 0;
+        from = end + 1;
+    }
+    return out;
+}
+
+} // namespace
+
 float wrapped_height(const ImFont* font, const std::string& words, float width) {
-    return font->CalcTextSizeA(font->FontSize, FLT_MAX, width, words.data(), words.data() + words.size()).y;
+    const std::string lines = in_lines(font, words, width);
+    return font->CalcTextSizeA(font->FontSize, FLT_MAX, 0, lines.data(), lines.data() + lines.size()).y;
 }
 
 float write_wrapped(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words, float width) {
-    list.AddText(font, font->FontSize, {std::round(x), std::round(y)}, colour, words.data(), words.data() + words.size(), width);
-    return wrapped_height(font, words, width);
+    const std::string lines = in_lines(font, words, width);
+    list.AddText(font, font->FontSize, {std::round(x), std::round(y)}, colour, lines.data(), lines.data() + lines.size());
+    return font->CalcTextSizeA(font->FontSize, FLT_MAX, 0, lines.data(), lines.data() + lines.size()).y;
 }
 
 void draw_dashes(ImDrawList& list, ImVec2 from, ImVec2 to, ImU32 colour, float thickness, float dash) {
@@ -93,6 +131,37 @@ bool press(const Ui& ui, const char* id, const std::string& words, const Box& bo
               fitted(font, words, box.w - ui.px(6)), Place::centre);
     }
     return pressed;
+}
+
+std::string choose_from(const Ui& ui, const char* id, const Box& field, const std::string& current, const std::string& shown,
+                        const std::vector<Listing>& from, bool open) {
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    std::string chosen;
+    ImGui::SetCursorScreenPos(field.low());
+    ImGui::PushID(id);
+    open = ImGui::InvisibleButton("field", {field.w, field.h}) || open;
+    const bool lit = ImGui::IsItemHovered();
+    const std::string fits = fitted(ui.f.small, shown, field.w - ui.px(26));
+    hint_if_hovered(ui, shown == fits ? "" : shown);
+    list.AddRectFilled(field.low(), field.high(), lit ? ui.c.field_lit : ui.c.field, ui.px(4));
+    write(list, ui.f.small, field.x + ui.px(8), field.y + ui.px(4), ui.c.ink, fits);
+    const float a = ui.px(4), cx = field.x + field.w - ui.px(12), cy = field.y + field.h / 2;
+    list.AddTriangleFilled({cx - a, cy - a * 0.5f}, {cx + a, cy - a * 0.5f}, {cx, cy + a * 0.7f}, ui.c.quiet);
+    if (open) ImGui::OpenPopup("list");
+    ImGui::SetNextWindowPos({field.x, field.y + field.h + ui.px(2)});
+    ImGui::SetNextWindowSizeConstraints({field.w, 0}, {ui.px(560), ui.px(420)});
+    if (ImGui::BeginPopup("list", ImGuiWindowFlags_NoMove)) {
+        ImGui::PushFont(ui.f.small);
+        for (const Listing& l : from) {
+            if (ImGui::Selectable(l.name.c_str(), l.id == current)) chosen = l.id;
+            if (ImGui::IsWindowAppearing() && l.id == current) ImGui::SetScrollHereY();
+            if (!l.summary.empty()) hint_if_hovered(ui, l.summary);
+        }
+        ImGui::PopFont();
+        ImGui::EndPopup();
+    }
+    ImGui::PopID();
+    return chosen == current ? "" : chosen;
 }
 
 void begin_card(const char* name, const Box& box, ImU32 fill, bool scrolls, ImVec2 padding) {

@@ -48,6 +48,11 @@ bool press(const Ui& ui, const char* id, const std::string& words, const Box& bo
            const std::string& hint = "", bool enabled = true);
 void hint_if_hovered(const Ui& ui, const std::string& hint);
 
+/// A field that shows what is chosen and opens a list to choose from. @param open opens it now. @return the id that was
+/// chosen, or empty.
+std::string choose_from(const Ui& ui, const char* id, const Box& field, const std::string& current, const std::string& shown,
+                        const std::vector<Listing>& from, bool open = false);
+
 /// Opens the borderless ImGui window of a card. End with ImGui::End().
 void begin_card(const char* name, const Box& box, ImU32 fill, bool scrolls = false, ImVec2 padding = {0, 0});
 
@@ -62,6 +67,38 @@ struct Curve {
 };
 void draw_curves(ImDrawList& list, const Box& box, std::span<const Curve> curves, float x_low, float x_high, float y_low,
                  float y_high, float thickness);
+
+/// A card that is written from top to bottom and scrolls where it is longer than its place.
+class Column {
+public:
+    Column(const Ui& drawn_with, const Box& box)
+        : ui(drawn_with), list(*ImGui::GetWindowDrawList()), x(box.x + ui.px(14)), w(box.w - ui.px(28) - ui.px(6)),
+          y_(ImGui::GetCursorScreenPos().y) {}
+
+    float y() const { return y_; }
+    void down(float units) { move(ui.px(units)); }
+    void line(const ImFont* font, ImU32 colour, const std::string& words, float indent = 0) {
+        write(list, font, x + indent, y_, colour, fitted(font, words, w - indent));
+        move(font->FontSize + ui.px(4));
+    }
+    void wrapped(const ImFont* font, ImU32 colour, const std::string& words, float indent = 0) {
+        move(write_wrapped(list, font, x + indent, y_, colour, words, w - indent) + ui.px(4));
+    }
+    Box row(float units, float indent = 0) const { return {x + indent, y_, w - indent, ui.px(units)}; }
+    /// Tells ImGui how far the card reaches.
+    void end() {
+        ImGui::SetCursorScreenPos({x, y_});
+        ImGui::Dummy({1, ui.px(6)});
+    }
+
+    const Ui& ui;
+    ImDrawList& list;
+    const float x, w;
+
+private:
+    void move(float pixels) { y_ += pixels; }
+    float y_;
+};
 
 ImU32 with_alpha(ImU32 colour, float alpha);
 
