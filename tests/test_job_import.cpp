@@ -148,7 +148,9 @@ TEST_CASE("steps of a kit with pads of somebody's own keep their meaning in the 
     pad["cut_factor"] = 0.9;
     write_text(job.desk.path / "medium-foam.json", pad.dump());
     json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
-    for (json* list : {&kit["pads"], &kit["machines"][0]["pads"]})
+    std::vector<json*> lists{&kit["pads"]};
+    for (json& machine : kit["machines"]) lists.push_back(&machine["pads"]);
+    for (json* list : lists)
         for (json& name : *list)
             if (name == "medium-foam-150") name = "./medium-foam.json#150";
     write_text(job.desk.path / "own-kit.json", kit.dump());
