@@ -167,7 +167,7 @@ public:
     /// A file that is never an id.
     std::optional<std::string> path(const std::optional<std::string>& file) const {
         if (!file) return std::nullopt;
-        return fs::proximate(*file, folder_.empty() ? fs::path(".") : folder_).string();
+        return path_from(folder_, *file);
     }
 
 private:

@@ -264,9 +264,14 @@ void save_record(const fs::path& file, const ordered_json& document) {
     write_and_rename(file, text);
 }
 
+std::string path_from(const fs::path& folder, const fs::path& path) {
+    // Made absolute first: of a relative path that exists and one that does not the library makes no relative one.
+    return fs::proximate(fs::absolute(path), fs::absolute(folder.empty() ? fs::path(".") : folder)).string();
+}
+
 std::string reference_from(const fs::path& folder, const std::string& reference) {
     if (!is_path(reference)) return reference;
-    const std::string path = fs::proximate(reference, folder.empty() ? fs::path(".") : folder).string();
+    const std::string path = path_from(folder, reference);
     return is_path(path) ? path : "./" + path;
 }
 

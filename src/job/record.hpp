@@ -83,7 +83,9 @@ nlohmann::ordered_json load_record_json(const std::filesystem::path& file);
 /// @throws InputError where the document is no record or the file cannot be written; the file is then as it was.
 void save_record(const std::filesystem::path& file, const nlohmann::ordered_json& document);
 
-/// A reference as a file in `folder` is to hold it, which a person gave from where they are.
+/// A path as a file in `folder` is to hold it, which a person gave from where they are. Neither has to exist.
+std::string path_from(const std::filesystem::path& folder, const std::filesystem::path& path);
+/// The same of a reference, of which an id stays as it is.
 std::string reference_from(const std::filesystem::path& folder, const std::string& reference);
 
 } // namespace sparecoat

@@ -58,10 +58,6 @@ bool same_reference(const std::string& a, const std::string& b) {
     return fs::weakly_canonical(fs::absolute(a), failed) == fs::weakly_canonical(fs::absolute(b), failed) && !failed;
 }
 
-std::string beside(const fs::path& folder, const fs::path& file) {
-    return fs::proximate(file, folder.empty() ? fs::path(".") : folder).string();
-}
-
 SectionRecord record_of(const std::string& text, const fs::path& file) {
     return read_record(parse_json(text, file.string()), file.string());
 }
@@ -172,7 +168,7 @@ void SectionBench::save(const fs::path& file) {
         const RecordedPanel& named = record_->panels[k];
         for (const auto& [key, reference] : {std::pair{"panel", named.panel}, {"paint", named.paint}, {"defects", named.defects}})
             if (panel.contains(key)) panel[key] = reference_from(folder, reference);
-        if (panel.contains("readings")) panel["readings"] = beside(folder, *named.readings);
+        if (panel.contains("readings")) panel["readings"] = path_from(folder, *named.readings);
     }
     if (file_.empty()) document["name"] = file.stem().string();
     const ordered_json before = ordered_json::parse(text_);
@@ -236,7 +232,7 @@ RecordEntry SectionBench::entry() const {
     entry.panel = reference_from(folder, on_bench_.panel);
     entry.paint = reference_from(folder, on_bench_.paint);
     entry.defects = reference_from(folder, on_bench_.defects);
-    if (on_bench_.readings) entry.readings = beside(folder, *on_bench_.readings);
+    if (on_bench_.readings) entry.readings = path_from(folder, *on_bench_.readings);
     return entry;
 }
 
