@@ -947,7 +947,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
     CHECK(kept.settings.technique == "polish-da-15");
 }
 
-TEST_CASE("The window shows the paint under a lamp that mouse and keys move, before, after and half, over a live run", "[view][window][lamp]") {
+TEST_CASE("The window shows the paint under a lamp that mouse and keys move, before, after and half, over a live run", "[view][window][lamp][long]") {
     const Display display;
     REQUIRE(display.there());
     const Scratch scratch;
