@@ -6,12 +6,13 @@ namespace sparecoat {
 
 // What clears against what it costs, as numbers for a chart.
 
-/// Points of a line: film lost (µm, mean of the judged ground) and the share of the marks cleared.
+/// Points of a line: film lost (µm, mean of the ground) and the share of the marks cleared.
 struct ClearingCurve {
     std::vector<double> film_um, share;
 };
 
-/// A look at a square as a point with its 90 % error bars: what was not measured is what is believed.
+/// A look at a square as a point with its 90 % error bars: what was not measured is what is believed. Of the square's
+/// judged ground, while the candidates are of the open panel.
 struct LookPoint {
     std::size_t square = 0, work = 0; ///< of RecordedPanel::squares, and of its tries
     Interval film_um, share;

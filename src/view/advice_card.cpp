@@ -53,7 +53,7 @@ void draw_state(Column& c) {
     if (!section.finding() && section.fault().empty())
         c.wrapped(c.ui.f.small, c.ui.c.quiet, "Not worked out yet for the record as it is.");
     if (press(c.ui, "advise", fmt::format("Work it out  {}", keys_of(Action::work_out_advice)), c.row(26), true,
-              "Works every step of the kit on the square and weighs what they may do, alone and one after the other"))
+              "Works every step of the kit over the open panel, and what was done on its squares, and weighs what may come of them, alone and one after the other"))
         desk.act(Action::work_out_advice);
     c.down(32);
 }

@@ -128,7 +128,7 @@ private:
             write(list_, ui_.f.small, p.x - ui_.px(6), y - ui_.f.small->FontSize / 2, ui_.c.quiet, tick_text(tick, chart_.share.step), Place::right);
         }
         const float foot = p.y + p.h;
-        float written = p.x - ui_.px(20); // as far as numbers stand
+        float written = p.x - ui_.px(40); // as far as numbers stand
         for (const double tick : chart_.film.ticks) {
             const float x = p.x + p.w * static_cast<float>(chart_.film.share(tick));
             list_.AddLine({x, foot}, {x, foot + ui_.px(4)}, ui_.c.quiet);
@@ -239,7 +239,7 @@ void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& findin
     painter.draw();
     painter.key({plot.x + plot.w + gap, box.y, key_width, box.h});
     write(*ImGui::GetWindowDrawList(), ui.f.small, plot.x + plot.w / 2, plot.y + plot.h + ui.px(20), ui.c.quiet,
-          fmt::format("film lost, {}, against % of the marks cleared", desk.settings.unit == FilmUnit::um ? "µm" : "mil"), Place::centre);
+          fmt::format("film lost, {}; marks cleared, %", desk.settings.unit == FilmUnit::um ? "µm" : "mil"), Place::centre);
     if (hit) painter.tell(*hit);
 }
 
