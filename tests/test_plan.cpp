@@ -1,0 +1,363 @@
+// The plan of a whole vehicle.
+#include "decide/choice.hpp"
+#include "files.hpp"
+#include "job/plan.hpp"
+#include "job/plan_panel.hpp"
+#include "tool/vary.hpp"
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+using namespace sparecoat;
+using namespace sparecoat::test;
+using Catch::Matchers::Contains;
+using nlohmann::json;
+
+namespace {
+
+const Library& presets() {
+    static const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    return library;
+}
+
+/// A shop of three steps and panels of its own, small so that a plan takes no time.
+class Shop {
+public:
+    Shop() {
+        write("kit.json", R"({"kind": "kit", "name": "Three steps", "machines": [
+            {"machine": "da-15", "speed": "3500/min", "force": "30 N", "arm_speed": "40 mm/s", "pads": ["soft-foam-150"], "liquids": ["finishing-polish"]},
+            {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s", "pads": ["medium-foam-150"], "liquids": ["polish"]},
+            {"machine": "da-15", "speed": "4500/min", "force": "50 N", "arm_speed": "40 mm/s", "pads": ["microfibre-cutting-150"], "liquids": ["cutting-compound"]}],
+            "pads": ["soft-foam-150", "medium-foam-150", "microfibre-cutting-150"],
+            "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
+        panel("lid", "steel", 520, 440);
+        panel("flap", "steel", 460, 420);
+        panel("cover", "plastic", 460, 420);
+        write("chips.json", R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
+    }
+    std::string path(const std::string& file) const { return (folder_.path / file).string(); }
+    void write(const std::string& file, const std::string& text) const { write_text(folder_.path / file, text); }
+    void panel(const std::string& name, const char* substrate, int width_mm, int height_mm) const {
+        const auto corner = [](int u, int v, const char* edge) {
+            return json{{"at", {fmt::format("{} mm", u), fmt::format("{} mm", v)}}, {"radius", "10 mm"}, {"edge", edge}};
+        };
+        write(name + ".json", json{{"kind", "panel"}, {"name", name}, {"substrate", substrate},
+                                   {"outline", {corner(0, 0, "bottom"), corner(width_mm, 0, "right"), corner(width_mm, height_mm, "top"),
+                                                corner(0, height_mm, "left")}}}.dump());
+    }
+
+    SectionRecord record(const std::vector<RecordedPanel>& panels) const {
+        SectionRecord out;
+        out.name = "a minibus", out.kit = path("kit.json"), out.panels = panels;
+        return out;
+    }
+    RecordedPanel entry(const std::string& panel, const std::string& defects, const std::string& paint = "typical") const {
+        RecordedPanel out;
+        out.panel = path(panel + ".json"), out.paint = paint, out.defects = defects, out.clean = true;
+        return out;
+    }
+
+private:
+    ScratchFolder folder_;
+};
+
+PlanTerms quick() {
+    PlanTerms terms;
+    terms.pairs = 4;
+    return terms;
+}
+
+VehiclePlan plan_of(const SectionRecord& record, const PlanTerms& terms = quick(), int threads = 0,
+                    std::vector<PanelTask> tasks = {}) {
+    tasks.resize(record.panels.size());
+    return plan_vehicle(presets(), record, tasks, terms, threads);
+}
+
+const char* const finishing = "da-15+soft-foam-150+finishing-polish";
+const char* const polish = "da-15+medium-foam-150+polish";
+const char* const compound = "da-15+microfibre-cutting-150+cutting-compound";
+
+std::string words_of(const PanelPlan& panel) {
+    std::string out = panel.reason;
+    for (const std::string& doubt : panel.doubts) out += " | " + doubt;
+    for (const PanelOption& option : panel.options) out += " | " + option.words;
+    return out;
+}
+
+/// Every sequence of one to three different steps of up to two sets each, in any order, finer before coarser as well.
+std::vector<Sequence> every_sequence(std::size_t steps) {
+    std::vector<Sequence> all{{}}, longer;
+    for (std::size_t from = 0, length = 0; length < 3; ++length) {
+        const std::size_t to = all.size();
+        for (; from < to; ++from)
+            for (std::size_t step = 0; step < steps; ++step)
+                for (int sets = 1; sets <= 2; ++sets) {
+                    if (std::ranges::find(all[from], step, &Sets::step) != all[from].end()) continue;
+                    Sequence next = all[from];
+                    next.push_back({step, sets});
+                    all.push_back(std::move(next));
+                }
+    }
+    all.erase(all.begin());
+    return all;
+}
+
+} // namespace
+
+TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no film less does it", "[plan]") {
+    const Shop shop;
+    for (const char* defects : {"light", "moderate", "severe"}) {
+        INFO(defects);
+        const SectionRecord record = shop.record({shop.entry("lid", defects)});
+        const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+        const std::vector<BeliefPoint> belief = points_of(advice.belief, 2000); // as advise() weighs
+        double least_um = INFINITY;
+        std::string least;
+        for (const Sequence& sequence : every_sequence(advice.ground.effects.size())) {
+            const AtPoints at = at_points(advice.ground.effects, sequence, advice.ground.marks, belief, advice.ground.clear, record.target.reserve_um);
+            const Outlook outlook = outlook_of(at, advice.ground.effects, sequence, belief, record.target);
+            if (outlook.chance_of_target >= record.target.chance && outlook.chance_of_keeping >= record.target.keep_chance)
+                if (outlook.film_um.median < least_um)
+                    least_um = outlook.film_um.median, least = words_of(advice.ground.effects, sequence);
+        }
+        INFO(least);
+        const PanelPlan plan = plan_of(record).panels.front();
+        INFO(plan.reason);
+        REQUIRE(plan.fate == PanelFate::planned);
+        CHECK(plan.outlook.chance_of_target >= record.target.chance);
+        CHECK(plan.outlook.film_um.median <= least_um + tied_film_um);
+    }
+}
+
+TEST_CASE("a plan lays its steps over the whole panel and adds up what they take", "[plan]") {
+    const Shop shop;
+    const VehiclePlan plan = plan_of(shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate")}));
+    REQUIRE(plan.panels.size() == 2);
+    double machine_s = 0, all_s = 0;
+    for (const PanelPlan& panel : plan.panels) {
+        REQUIRE_FALSE(panel.steps.empty());
+        double open_um = 0;
+        int tapes = 0;
+        for (const PlannedStep& step : panel.steps) {
+            open_um += step.open_um, machine_s += step.time_s, all_s += step.time_s + plan.set_up.each_step_s;
+            tapes = std::max(tapes, static_cast<int>(step.technique.tape_edge_m.size()));
+            CHECK(step.liquid_ml == Approx(charge_ml * step.charges));
+            CHECK_FALSE(step.technique.section_centre); // all of it, and not a square
+        }
+        // What the advice expects of the open panel and what the panel's own runs take, within a tenth; on a panel this
+        // small a hold-back takes some of that away.
+        const bool held = std::ranges::any_of(panel.steps, [](const PlannedStep& step) { return !step.kept_off.empty(); });
+        CHECK(open_um < 1.1 * panel.outlook.film_um.median);
+        CHECK(open_um > (held ? 0.6 : 0.9) * panel.outlook.film_um.median);
+        CHECK(panel.share_whole <= panel.outlook.share.median + 0.02); // edges get less
+        CHECK(panel.share_whole > 0.5 * panel.outlook.share.median);
+        all_s += tapes * plan.set_up.each_tape_s;
+    }
+    all_s += plan.set_up.change_s * static_cast<double>(plan.order.size());
+    CHECK(plan.time_s == Approx(all_s));
+    REQUIRE(plan.machine_s.size() == 1);
+    CHECK(plan.machine_s.front().what == "da-15");
+    CHECK(plan.machine_s.front().amount == Approx(machine_s));
+    double turns_s = 0;
+    for (const VehiclePlan::Turn& turn : plan.order) turns_s += turn.time_s;
+    CHECK(turns_s <= plan.time_s + 1e-6);
+}
+
+TEST_CASE("work goes from the coarsest step on all panels to the finest, each in its own panel's order", "[plan]") {
+    const Shop shop;
+    const VehiclePlan plan = plan_of(shop.record({shop.entry("lid", "moderate"), shop.entry("flap", "severe")}));
+    std::vector<std::size_t> done(plan.panels.size(), 0);
+    for (const VehiclePlan::Turn& turn : plan.order)
+        for (const std::size_t p : turn.panels) {
+            REQUIRE(done[p] < plan.panels[p].steps.size());
+            CHECK(plan.panels[p].steps[done[p]++].id == turn.step);
+        }
+    for (std::size_t p = 0; p < plan.panels.size(); ++p) CHECK(done[p] == plan.panels[p].steps.size());
+    const auto place = [&](const std::string& id) {
+        const auto found = std::ranges::find(plan.order, id, &VehiclePlan::Turn::step);
+        return found == plan.order.end() ? -1 : found - plan.order.begin();
+    };
+    if (place(compound) >= 0 && place(polish) >= 0) CHECK(place(compound) < place(polish));
+    if (place(polish) >= 0 && place(finishing) >= 0) CHECK(place(polish) < place(finishing));
+}
+
+TEST_CASE("what becomes of a panel follows from what it is and what may go", "[plan]") {
+    const Shop shop;
+    const auto fate_of = [&](const RecordedPanel& entry, double reserve_um = 15, std::optional<double> allowance_um = {}) {
+        SectionRecord record = shop.record({entry});
+        record.target.reserve_um = reserve_um;
+        return plan_of(record, quick(), 0, {{"the panel", allowance_um}}).panels.front();
+    };
+    SECTION("not clean: no advice") {
+        RecordedPanel entry = shop.entry("flap", "moderate");
+        entry.clean = false;
+        const PanelPlan plan = fate_of(entry);
+        CHECK(plan.fate == PanelFate::not_clean);
+        CHECK(plan.steps.empty());
+        CHECK_THAT(plan.reason, Contains("Wash and decontaminate"));
+    }
+    SECTION("chips alone: touch up") {
+        const PanelPlan plan = fate_of(shop.entry("flap", shop.path("chips.json")));
+        CHECK(plan.fate == PanelFate::touch_up);
+        CHECK(plan.steps.empty());
+        CHECK(plan.chips > 0);
+    }
+    SECTION("light marks: planned, and mild") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "light"));
+        CHECK(plan.fate == PanelFate::planned);
+        CHECK(plan.outlook.film_um.median < 1.5);
+        CHECK(plan.holds == Holds::nothing);
+    }
+    SECTION("severe marks: planned with more film than light ones, held back from the edges where it must be") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "severe"));
+        CHECK(plan.fate == PanelFate::planned);
+        CHECK(plan.outlook.film_um.median > fate_of(shop.entry("flap", "light")).outlook.film_um.median);
+    }
+    SECTION("a thin film: less than the target, with what binds and what else can be done") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "severe", "old-thin"), 19);
+        CHECK((plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only || plan.fate == PanelFate::leave));
+        CHECK((plan.holds == Holds::reserve || plan.holds == Holds::both));
+        CHECK_THAT(words_of(plan), Contains("19.0 µm") && Contains("respray"));
+    }
+    SECTION("a film under the reserve already: leave it") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "severe", "old-thin"), 30);
+        CHECK(plan.fate == PanelFate::leave);
+        CHECK(plan.steps.empty());
+        CHECK(plan.time_s == 0.0);
+    }
+    SECTION("an allowance that is nearly spent: what it leaves") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "severe"), 15, 0.6);
+        CHECK(plan.fate != PanelFate::planned);
+        CHECK(plan.holds == Holds::allowance);
+        if (!plan.steps.empty()) CHECK(plan.outlook.film_um.median <= 0.6);
+        CHECK_THAT(plan.reason, Contains("over the vehicle's life"));
+    }
+    SECTION("plastic: said, and watched for heat") {
+        const PanelPlan plan = fate_of(shop.entry("cover", "light"));
+        CHECK(plan.plastic);
+        CHECK(plan.fate == PanelFate::planned);
+    }
+    SECTION("a thick repaint: planned; what is known of its film is said") {
+        const PanelPlan plan = fate_of(shop.entry("flap", "moderate", "thick-repaint"));
+        CHECK(plan.fate == PanelFate::planned);
+        CHECK(plan.clear_um > 60);
+        CHECK_THAT(words_of(plan), Contains("no gauge readings"));
+    }
+}
+
+TEST_CASE("hold-backs and tape are put on where an edge would else be worked through, and help", "[plan]") {
+    const Shop shop;
+    SectionRecord record = shop.record({shop.entry("flap", "moderate", "old-thin")});
+    record.target.reserve_um = 12;
+    const VehiclePlan plan = plan_of(record);
+    const PanelPlan& panel = plan.panels.front();
+    REQUIRE_FALSE(panel.steps.empty());
+    std::size_t kept_off = 0;
+    for (const PlannedStep& step : panel.steps) kept_off += step.kept_off.size();
+    REQUIRE(kept_off > 0);
+    // The same steps without any of that.
+    const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+    WholePanel whole;
+    whole.panel = advice.ground.panel;
+    whole.request.panel = record.panels.front().panel, whole.request.paint = "old-thin", whole.request.grid_m = 0.004;
+    whole.cut = std::exp(advice.belief.cut.mean()), whole.cut_sd = advice.belief.cut.sd();
+    std::vector<StepWork> bare;
+    for (const PlannedStep& step : panel.steps) {
+        Technique technique = step.technique;
+        technique.hold_back_edge_m.clear(), technique.tape_edge_m.clear();
+        bare.push_back({technique, step.sets});
+    }
+    PanelWorkTerms terms;
+    terms.reserve_um = 12, terms.pairs = 4, terms.threshold = 2; // nothing is ever put on
+    const PanelWork without = work_panel(presets(), whole, bare, terms);
+    CHECK(without.highest_chance > 0.01);
+    CHECK(1 - panel.chance_of_keeping < without.highest_chance);
+    // What is left at risk is listed, and nothing else is over the threshold.
+    CHECK(panel.at_risk.empty() == (1 - panel.chance_of_keeping < 0.01));
+}
+
+TEST_CASE("a limit on time or film moves the choice along the front and is kept", "[plan]") {
+    const Shop shop;
+    const SectionRecord record = shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate")});
+    const VehiclePlan free = plan_of(record);
+    REQUIRE(free.front.size() > 2);
+    const auto on_front = [](const VehiclePlan& plan) {
+        return std::ranges::any_of(plan.front, [&](const VehiclePlan::Point& p) {
+            // Within what no gauge tells apart; see tied_film_um.
+            return std::abs(p.film_um - plan.chosen.film_um) <= tied_film_um && std::abs(p.share - plan.chosen.share) < 0.02;
+        });
+    };
+    CHECK(on_front(free));
+    PlanTerms terms = quick();
+    terms.time_s = 0.6 * free.time_s;
+    const VehiclePlan hurried = plan_of(record, terms);
+    CHECK(hurried.time_s <= *terms.time_s);
+    CHECK(on_front(hurried));
+    CHECK(hurried.share < free.share);
+    bool told = false;
+    for (const PanelPlan& panel : hurried.panels) told = told || panel.holds == Holds::time_limit;
+    CHECK(told);
+    terms = quick();
+    terms.film_um = 0.7;
+    const VehiclePlan sparing = plan_of(record, terms);
+    for (const PanelPlan& panel : sparing.panels)
+        if (!panel.steps.empty()) CHECK(panel.outlook.film_um.median <= 0.7);
+    CHECK(sparing.film_um < free.film_um);
+    CHECK(sparing.panels.front().holds == Holds::film_limit);
+    terms.film_um.reset(), terms.time_s = 0;
+    const VehiclePlan none = plan_of(record, terms);
+    CHECK(none.time_s == 0.0);
+    for (const PanelPlan& panel : none.panels) CHECK(panel.fate == PanelFate::leave);
+}
+
+TEST_CASE("a plan does not depend on the number of threads", "[plan]") {
+    const Shop shop;
+    const SectionRecord record = shop.record({shop.entry("lid", "severe", "old-thin"), shop.entry("cover", "light"), shop.entry("flap", "moderate")});
+    const json one = plan_json(plan_of(record, quick(), 1));
+    CHECK(one == plan_json(plan_of(record, quick(), 2)));
+    CHECK(one == plan_json(plan_of(record, quick(), 5)));
+}
+
+TEST_CASE("planning can be stopped, tells how far it is, and never goes back", "[plan]") {
+    const Shop shop;
+    const SectionRecord record = shop.record({shop.entry("flap", "light"), shop.entry("lid", "light")});
+    std::vector<double> said;
+    std::vector<std::string> panels;
+    plan_vehicle(presets(), record, {{"bonnet", {}}, {}}, quick(), 2, [&](const std::string& panel, double share) {
+        said.push_back(share), panels.push_back(panel);
+        return true;
+    });
+    CHECK(std::ranges::is_sorted(said));
+    CHECK(said.back() == 1.0);
+    CHECK(std::ranges::find(panels, "bonnet") != panels.end());
+    CHECK(std::ranges::find(panels, "lid") != panels.end());
+    for (const std::size_t after : {std::size_t{1}, said.size() / 2, said.size() - 3}) {
+        std::size_t count = 0;
+        CHECK_THROWS_AS(plan_vehicle(presets(), record, {{}, {}}, quick(), 2,
+                                     [&](const std::string&, double) { return ++count < after; }),
+                        Stopped);
+    }
+}
+
+TEST_CASE("two panels of one shape are two panels", "[plan]") {
+    const Shop shop;
+    const SectionRecord record = shop.record({shop.entry("flap", "light"), shop.entry("flap", "severe")});
+    const VehiclePlan plan = plan_of(record, quick(), 0, {{"left flap", {}}, {"right flap", {}}});
+    CHECK(plan.panels[0].name == "left flap");
+    CHECK(plan.panels[1].outlook.film_um.median > plan.panels[0].outlook.film_um.median);
+    CHECK_THROWS_AS(plan_vehicle(presets(), record, {{}}, quick(), 0), std::invalid_argument);
+}
+
+TEST_CASE("the usual hand is that of the technique presets", "[plan]") {
+    for (const Listing& listing : presets().list(PresetKind::technique)) {
+        const HandVariation hand = presets().technique(listing.id).hand;
+        if (!varies(hand)) continue;
+        INFO(listing.id);
+        CHECK(hand.force == Approx(usual_hand.force));
+        CHECK(hand.arm_speed == Approx(usual_hand.arm_speed));
+        CHECK(hand.tilt_rad == Approx(usual_hand.tilt_rad));
+        CHECK(hand.spacing_m == Approx(usual_hand.spacing_m));
+        CHECK(hand.correlation_s == Approx(usual_hand.correlation_s));
+    }
+}
