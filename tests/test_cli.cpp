@@ -292,6 +292,7 @@ std::vector<std::string> deviations(const json& document, const fs::path& schema
 const fs::path summary_schema = source_dir / "docs" / "schema" / "summary.schema.json";
 const fs::path risk_schema = source_dir / "docs" / "schema" / "risk.schema.json";
 const fs::path advice_schema = source_dir / "docs" / "schema" / "advice.schema.json";
+const fs::path plan_schema = source_dir / "docs" / "schema" / "plan.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -735,7 +736,8 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     const std::string guide = bytes_of(source_dir / "docs" / "output.md");
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
     std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
-                              json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema))};
+                              json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
+                              json::parse(bytes_of(plan_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1502,4 +1504,73 @@ TEST_CASE("a bad option of section is refused by its name, and the record stays 
     CHECK_THAT(refusal(desk, {"section", "advise", "none.json"}), StartsWith("none.json: found no such file"));
     CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--panel", "rear-dor"}), Contains("'rear-door'"));
     CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--out", ""}), StartsWith("--out: "));
+}
+
+// ---- the plan of a vehicle ---------------------------------------------------------------------------
+
+TEST_CASE("a job's plan is printed, written, kept in the job file and taken back", "[cli][plan]") {
+    const Desk desk;
+    const auto done = [&](std::vector<std::string> words) {
+        words.insert(words.begin(), "job");
+        const Ended ended = desk.run(words);
+        INFO(ended.err);
+        REQUIRE(ended.code == 0);
+        return ended.out;
+    };
+    done({"new", "bus.sparecoat", "--name", "Minibus 3", "--kit", "workshop"});
+    done({"add-panel", "bus.sparecoat", "--name", "left flap", "--panel", "test-plate"});
+    done({"add-panel", "bus.sparecoat", "--name", "bumper", "--panel", "bumper-corner"});
+    done({"visit", "bus.sparecoat", "--date", "2026-03-14"});
+    done({"mark", "bus.sparecoat", "--panel", "left flap", "--clean", "--defects", "severe"});
+    const std::string before = done({"export", "bus.sparecoat"});
+
+    const std::string text = done({"plan", "bus.sparecoat", "--a-hv", "da-15=3.5 m/s2", "--task", "sander=4, 30 min", "--out", "plan"});
+    CHECK_THAT(text, Contains("left flap: planned") && Contains("bumper: wash and decontaminate first"));
+    CHECK_THAT(text, Contains("A(8)") && Contains("sander: 4 m/s² for 30 min: 16 points")); // 100 (4/2.5)² 0.5/8 = 16
+    CHECK_THAT(text, Contains("estimates from a model") && Contains("eye protection"));
+    const json plan = desk.read("plan/plan.json");
+    CHECK(deviations(plan, plan_schema) == same);
+    CHECK(fs::file_size(desk / "plan/front.png") > 5000);
+
+    const json kept = json::parse(done({"export", "bus.sparecoat"}));
+    const json& at = kept["visits"][0]["panels"];
+    REQUIRE(at.size() == 2);
+    CHECK(at[0]["plan"] == plan["panels"][0]);
+    REQUIRE(at[0]["runs"].size() == plan["panels"][0]["steps"].size());
+    CHECK(deviations(at[0]["runs"][0]["summary"], summary_schema) == same);
+    CHECK(at[0]["runs"][0]["label"] == "plan: " + plan["panels"][0]["steps"][0]["step"].get<std::string>());
+
+    // Again, as JSON: the same plan, in the place of the first.
+    CHECK(json::parse(done({"plan", "bus.sparecoat", "--json", "--threads", "1", "--out", "plan"})) == plan);
+    CHECK(json::parse(done({"export", "bus.sparecoat"}))["visits"][0]["panels"][0]["runs"].size() == at[0]["runs"].size());
+    done({"undo", "bus.sparecoat"});
+    done({"undo", "bus.sparecoat"});
+    CHECK(done({"export", "bus.sparecoat"}) == before);
+    done({"plan", "bus.sparecoat", "--no-keep", "--time-limit", "0 min"});
+    CHECK(done({"export", "bus.sparecoat"}) == before);
+}
+
+TEST_CASE("a plan's options are held to what they can be", "[cli][plan]") {
+    const Desk desk;
+    desk.run({"job", "new", "bus.sparecoat", "--name", "Minibus 3", "--kit", "workshop"});
+    const auto refused = [&](std::vector<std::string> words) {
+        words.insert(words.begin(), {"job", "plan", "bus.sparecoat"});
+        const Ended ended = desk.run(words);
+        CHECK(ended.code == 2);
+        CHECK(ended.out.empty());
+        return ended.err;
+    };
+    CHECK_THAT(refused({}), Contains("no visit yet"));
+    desk.run({"job", "visit", "bus.sparecoat", "--date", "2026-03-14"});
+    CHECK_THAT(refused({}), Contains("no panel"));
+    desk.run({"job", "add-panel", "bus.sparecoat", "--name", "flap", "--panel", "test-plate"});
+    CHECK_THAT(refused({"--time-limit", "6"}), Contains("--time-limit") && Contains("6 h"));
+    CHECK_THAT(refused({"--film-limit", "3 h"}), Contains("--film-limit"));
+    CHECK_THAT(refused({"--a-hv", "da-15"}), Contains("--a-hv") && Contains("da-15=3.5"));
+    CHECK_THAT(refused({"--a-hv", "da-51=3"}), Contains("--a-hv") && Contains("da-15"));
+    CHECK_THAT(refused({"--a-hv", "da-15=300"}), Contains("--a-hv"));
+    CHECK_THAT(refused({"--task", "sander=4"}), Contains("--task") && Contains("30 min"));
+    desk.run({"job", "new", "bare.sparecoat", "--name", "Minibus 4"});
+    desk.run({"job", "visit", "bare.sparecoat", "--date", "2026-03-14"});
+    CHECK_THAT(desk.run({"job", "plan", "bare.sparecoat"}).err, Contains("no kit"));
 }

@@ -1,11 +1,18 @@
 #include "cli/job_command.hpp"
+#include "cli/interrupt.hpp"
 #include "cli/job_text.hpp"
+#include "cli/plan_text.hpp"
+#include "cli/progress.hpp"
 #include "cli/usage.hpp"
+#include "cli/verdict_text.hpp"
 #include "job/nearest.hpp"
+#include "job/output_folder.hpp"
 #include "job/reader.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_import.hpp"
 #include "job/store/job_json.hpp"
+#include "job/store/job_plan.hpp"
+#include "picture/plan_folder.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
@@ -268,6 +275,128 @@ int job_work(JobOptions& o) {
     return 0;
 }
 
+// ---- plan -------------------------------------------------------------------------------------------
+
+double seconds(const std::string& option, const std::string& text, const char* allowed) {
+    try {
+        const double value = parse_quantity(text, Dim::time);
+        if (value >= 0 && value <= 1000 * 3600.0) return value;
+    } catch (const std::invalid_argument& error) {
+        throw InputError("", option, error.what(), allowed);
+    }
+    throw InputError("", option, "\"" + text + "\"", allowed);
+}
+
+double vibration(const std::string& option, const std::string& whole, std::string text, const char* allowed) {
+    for (const char* unit : {"m/s2", "m/s²"})
+        if (text.ends_with(unit)) text.resize(text.size() - std::string(unit).size());
+    try {
+        const double value = parse_quantity(text, Dim::none);
+        if (value >= 0 && value <= 50) return value;
+    } catch (const std::invalid_argument&) {
+    }
+    throw InputError("", option, "\"" + whole + "\"", allowed);
+}
+
+/// What was asked of vibration before any work is done: machines by reference, and tasks of the day besides.
+struct AskedExposure {
+    std::map<std::string, double> a_hv;
+    std::vector<VibrationTask> others;
+};
+
+AskedExposure asked_exposure(const JobOptions& o) {
+    AskedExposure asked;
+    const char* const machine = "a machine of the kit and the value from its papers, such as \"da-15=3.5\"";
+    for (const std::string& text : o.a_hv) {
+        const auto split = text.rfind('=');
+        if (split == std::string::npos || split == 0) throw InputError("", "--a-hv", "\"" + text + "\"", machine);
+        asked.a_hv[text.substr(0, split)] = vibration("--a-hv", text, text.substr(split + 1), machine);
+    }
+    const char* const other = "what is done, its value and how long, such as \"sander=4.2, 30 min\"";
+    for (const std::string& text : o.tasks) {
+        const auto split = text.rfind('='), comma = text.rfind(',');
+        if (split == std::string::npos || split == 0 || comma == std::string::npos || comma < split)
+            throw InputError("", "--task", "\"" + text + "\"", other);
+        asked.others.push_back({text.substr(0, split), vibration("--task", text, text.substr(split + 1, comma - split - 1), other),
+                                seconds("--task", text.substr(comma + 1), other)});
+    }
+    return asked;
+}
+
+/// The plan's machines with the values that were given for them, and the other tasks of the day.
+std::vector<VibrationTask> day_of(const VehiclePlan& plan, const AskedExposure& asked) {
+    std::vector<VibrationTask> tasks;
+    for (const VehiclePlan::Used& machine : plan.machine_s)
+        if (const auto given = asked.a_hv.find(machine.what); given != asked.a_hv.end())
+            tasks.push_back({machine.what, given->second, machine.amount});
+    tasks.insert(tasks.end(), asked.others.begin(), asked.others.end());
+    return tasks;
+}
+
+/// @throws InputError for a value of a machine that the kit does not have.
+void hold_machines(const Library& library, const std::string& kit, const AskedExposure& asked) {
+    std::vector<std::string> known;
+    for (const KitMachine& machine : library.kit(kit).machines)
+        if (std::ranges::find(known, machine.machine.id) == known.end()) known.push_back(machine.machine.id);
+    for (const auto& [machine, value] : asked.a_hv)
+        if (std::ranges::find(known, machine) == known.end())
+            throw InputError("", "--a-hv", "\"" + machine + "\"", suggestion(machine, known, "the kit's machines"));
+}
+
+void print_exposure(const VehiclePlan& plan, const AskedExposure& asked) {
+    const std::vector<VibrationTask> tasks = day_of(plan, asked);
+    if (tasks.empty()) return;
+    double all_s = 0;
+    for (const VibrationTask& task : tasks) all_s += task.time_s;
+    if (all_s > 24 * 3600.0) std::cout << "\nHand-arm vibration: more than 24 h of machine time; add up each day by itself\n";
+    else std::cout << exposure_text(tasks);
+    for (const VehiclePlan::Used& machine : plan.machine_s)
+        if (!asked.a_hv.contains(machine.what)) std::cout << fmt::format("             {} is not counted: no --a-hv for it\n", machine.what);
+}
+
+int job_plan(JobOptions& o) {
+    const FilmUnit unit = film_unit(o.unit);
+    const AskedExposure asked = asked_exposure(o);
+    PlanTerms terms;
+    if (o.time_limit) terms.time_s = seconds("--time-limit", *o.time_limit, "hours for the whole vehicle, such as \"6 h\"");
+    if (o.film_limit) terms.film_um = micrometres("--film-limit", *o.film_limit, 200);
+    const int threads = o.threads.count();
+    std::optional<OutputFolder> folder;
+    if (o.out) {
+        demand_some("--out", *o.out, "a folder to write to");
+        folder.emplace(*o.out);
+    }
+    note_signals();
+    JobFile job = open_job(o, o.keep ? JobFile::Access::write : JobFile::Access::read);
+    const Visit visit = visit_of(job, o);
+    const JobLibrary presets(job);
+    const JobForPlan from = job_for_plan(job, presets, visit);
+    hold_machines(presets, from.record.kit, asked);
+    VehiclePlan plan;
+    {
+        ProgressLine line;
+        plan = plan_vehicle(presets, from.record, from.tasks, terms, threads, [&](const std::string&, double share) {
+            line.tell(share);
+            return noted_signal() == 0;
+        });
+    }
+    stop_if_asked();
+    if (folder) {
+        write_plan(folder->path(), plan, unit);
+        folder->commit();
+    }
+    if (o.keep) store_plan(job, visit, from, plan);
+    if (o.json) {
+        std::cout << plan_json(plan).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
+        return 0;
+    }
+    std::cout << plan_text(plan, from.assumed, unit);
+    print_exposure(plan, asked);
+    std::cout << '\n' << cautions_text();
+    if (folder) std::cout << "\nWritten      " << folder->target().string() << '\n';
+    return 0;
+}
+
 int job_undo(JobOptions& o) {
     const auto edit = open_job(o).undo();
     std::cout << (edit ? fmt::format("Undone       {}\n", edit->label) : "Nothing to undo\n");
@@ -307,6 +436,7 @@ constexpr std::array commands{
     Command{"visit", "A visit to the shop", job_visit},
     Command{"mark", "Whether a panel is clean, and what it was found with, at a visit", job_mark},
     Command{"work", "What was done to a panel at a visit, and the film it cost", job_work},
+    Command{"plan", "The whole vehicle: steps, hold-backs, what stays at risk, time, what a limit trades", job_plan},
     Command{"undo", "Take the last edit back", job_undo},
     Command{"redo", "Make the edit again that was taken back last", job_redo},
     Command{"history", "Every edit that can be undone or redone", job_history},
@@ -354,6 +484,16 @@ void JobOptions::add_to(CLI::App& job) {
     option("work", "--repeatability", repeatability, "standard deviation of one reading on one spot", "LENGTH")->capture_default_str();
     option("work", "--predicted", predicted, "mean loss by the model", "LENGTH");
     option("work", "--predicted-sd", predicted_sd, "its standard deviation", "LENGTH");
+    option("plan", "--visit", visit, "by its date or label; without it the latest", "VISIT");
+    option("plan", "--time-limit", time_limit, "for the whole vehicle, such as \"6 h\"", "TIME");
+    option("plan", "--film-limit", film_limit, "most that any panel's open ground may lose", "LENGTH");
+    option("plan", "--a-hv", a_hv, "a machine's vibration in m/s² from its papers, such as \"da-15=3.5\"; once for each", "MACHINE=VALUE");
+    option("plan", "--task", tasks, "of the same day, such as \"sander=4.2, 30 min\"; once for each", "WHAT=VALUE, TIME");
+    option("plan", "--out", out, "folder for plan.json and the chart of the front", "FOLDER");
+    option("plan", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
+    of.at("plan")->add_flag("--json", json, "print the plan as JSON");
+    of.at("plan")->add_flag("!--no-keep", keep, "leave the job file as it is");
+    threads.add_to(*of.at("plan"));
     for (const char* command : {"new", "add-panel", "visit", "mark"}) option(command, "--note", note, "anything", "TEXT");
 }
 

@@ -1,6 +1,8 @@
 #pragma once
+#include "cli/options.hpp"
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace CLI {
 class App;
@@ -16,6 +18,11 @@ struct JobOptions {
     std::string description, label, note, done;
     std::optional<std::string> kit, panel, visit, out, defects, before, after, predicted, predicted_sd;
     bool clean = false, not_clean = false;
+    // of `plan`
+    std::optional<std::string> time_limit, film_limit;
+    std::vector<std::string> a_hv, tasks;
+    bool json = false, keep = true;
+    ThreadsOption threads;
 
     void add_to(CLI::App& job);
 };

@@ -33,7 +33,8 @@ struct Mark {
 constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
                           {"summary.json", "sparecoat-compare"},
                           {"lesson.json", "sparecoat-lesson"},
-                          {"advice.json", "sparecoat-advice"}};
+                          {"advice.json", "sparecoat-advice"},
+                          {"plan.json", "sparecoat-plan"}};
 
 bool holds(const fs::path& folder, const Mark& mark) {
     std::ifstream file(folder / mark.file, std::ios::binary);

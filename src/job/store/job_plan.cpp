@@ -1,0 +1,161 @@
+#include "job/store/job_plan.hpp"
+#include "job/store/encoding.hpp"
+#include "job/store/film_spent.hpp"
+#include "units/quantity.hpp"
+#include <algorithm>
+#include <chrono>
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+
+namespace sparecoat {
+namespace {
+
+constexpr const char* run_label = "plan: ";
+
+class Gathering {
+public:
+    Gathering(const JobFile& job, const JobLibrary& presets, const Visit& visit) : job_(job), presets_(presets), visit_(visit) {
+        for (const Document& document : job.all<Document>()) documents_[document.id] = document.reference;
+        for (const PanelVisit& at : job.all<PanelVisit>()) at_[{at.panel, at.visit}] = at;
+        for (const FilmReading& row : job.all<FilmReading>()) readings_[row.panel_visit].push_back(row);
+        for (const SquareRow& row : job.all<SquareRow>()) squares_[row.panel_visit].push_back(row);
+        for (const TryRow& row : job.all<TryRow>()) tries_[row.square].push_back(row);
+        for (const Work& row : job.all<Work>()) works_[row.panel_visit] = row;
+        for (const Visit& one : job.all<Visit>()) { // by date
+            if (one.id == visit.id) break;
+            earlier_.push_back(one.id);
+        }
+    }
+
+    JobForPlan gather() {
+        const Vehicle vehicle = job_.vehicle();
+        if (!vehicle.kit)
+            throw InputError(job_.path().string(), "", "no kit", "one first: \"sparecoat job new ... --kit workshop\", or a section record that names one");
+        SectionRecord& record = out_.record;
+        record.name = vehicle.name, record.kit = documents_.at(*vehicle.kit);
+        record.target = {vehicle.share, vehicle.haze, vehicle.chance, vehicle.reserve_um, vehicle.keep_chance};
+        out_.panels = job_.all<JobPanel>();
+        if (out_.panels.empty()) throw InputError(job_.path().string(), "", "no panel", "one or more: \"sparecoat job add-panel\"");
+        for (const JobPanel& panel : out_.panels) add(panel, vehicle.allowance_um);
+        return std::move(out_);
+    }
+
+private:
+    const PanelVisit* at(Id panel, Id visit) const {
+        const auto found = at_.find({panel, visit});
+        return found == at_.end() ? nullptr : &found->second;
+    }
+
+    void add(const JobPanel& panel, double allowance_um) {
+        RecordedPanel entry;
+        entry.panel = documents_.at(panel.shape), entry.paint = documents_.at(panel.paint), entry.note = panel.note;
+        const PanelVisit* now = at(panel.id, visit_.id);
+        entry.clean = now != nullptr && now->clean;
+        if (now != nullptr && now->defects) entry.defects = documents_.at(*now->defects);
+        else if (entry.clean) out_.assumed.push_back(fmt::format("{}: nobody said what it was found with; taken as {}", panel.name, entry.defects));
+        if (now != nullptr)
+            for (const SquareRow& row : squares_[now->id]) entry.squares.push_back(square_of(row));
+        entry.readings = film_of(panel);
+        out_.record.panels.push_back(std::move(entry));
+        out_.tasks.push_back({panel.name, std::max(0.0, allowance_um - spent_um(panel.id))});
+    }
+
+    TapedSquare square_of(const SquareRow& row) {
+        TapedSquare square;
+        square.at = {row.x_m, row.y_m}, square.size = {row.width_m, row.height_m}, square.note = row.note;
+        for (const TryRow& one : tries_[row.id]) square.tries.push_back({one.step, one.sets, one.seen, one.gauge.pair(), one.note});
+        return square;
+    }
+
+    double spent_um(Id panel) {
+        double sum = 0;
+        for (const Id visit : earlier_)
+            if (const PanelVisit* then = at(panel, visit)) {
+                const auto work = works_.find(then->id);
+                const SpentFilm spent = spent_by(work == works_.end() ? std::nullopt : std::optional(work->second), readings_[then->id]);
+                if (spent.best) sum += std::max(0.0, spent.best->um);
+            }
+        return sum;
+    }
+
+    std::optional<std::string> film_of(const JobPanel& panel) {
+        if (const PanelVisit* now = at(panel.id, visit_.id))
+            if (auto file = laid_down(panel, readings_[now->id], false)) return file;
+        for (auto visit = earlier_.rbegin(); visit != earlier_.rend(); ++visit)
+            if (const PanelVisit* then = at(panel.id, *visit))
+                if (auto file = laid_down(panel, readings_[then->id], true)) {
+                    out_.assumed.push_back(fmt::format("{}: its film is what an earlier visit left", panel.name));
+                    return file;
+                }
+        return std::nullopt;
+    }
+
+    std::optional<std::string> laid_down(const JobPanel& panel, const std::vector<FilmReading>& readings, bool after_work) {
+        std::string text;
+        for (const FilmReading& row : readings)
+            if (row.after_work == after_work)
+                text += fmt::format("{},{},{},{},{},{}\n", row.x_m / mm, row.y_m / mm, row.of_clear ? "" : fmt::format("{}", row.film_um),
+                                    row.of_clear ? fmt::format("{}", row.film_um) : "", row.n, row.sd_um);
+        if (text.empty()) return std::nullopt;
+        const std::filesystem::path csv = presets_->root() / fmt::format("readings-{}.csv", panel.id);
+        std::ofstream(csv, std::ios::binary) << "panel," << documents_.at(panel.shape) << "\nx_mm,y_mm,total_um,clear_um,n,sd_um\n" << text;
+        return csv.string();
+    }
+
+    const JobFile& job_;
+    const JobLibrary& presets_;
+    Visit visit_;
+    JobForPlan out_;
+    std::map<Id, std::string> documents_;
+    std::map<std::pair<Id, Id>, PanelVisit> at_; ///< by panel and visit
+    std::map<Id, std::vector<FilmReading>> readings_;
+    std::map<Id, std::vector<SquareRow>> squares_;
+    std::map<Id, std::vector<TryRow>> tries_;
+    std::map<Id, Work> works_;
+    std::vector<Id> earlier_; ///< visits, by date
+};
+
+/// The presets and what is worked with them: of a run's inputs all but the film, which has no say in what is removed.
+std::string inputs_hash(const std::string& presets, const PanelPlan& panel, std::size_t step) {
+    return sha256(presets + panel.panel.panel + '\n' + panel.panel.paint + '\n' + panel_plan_json(panel)["steps"][step]["technique"].dump());
+}
+
+} // namespace
+
+JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit) {
+    JobForPlan out;
+    job.at_one_moment([&] { out = Gathering(job, presets, visit).gather(); });
+    return out;
+}
+
+void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan) {
+    const std::string made = fmt::format("{:%Y-%m-%dT%H:%M:%SZ}",
+                                         fmt::gmtime(std::chrono::system_clock::to_time_t(std::chrono::system_clock::now())));
+    job.edit("the plan of the vehicle", [&] {
+        std::string presets;
+        for (const Document& document : job.all<Document>()) presets += document.hash + '\n';
+        for (std::size_t p = 0; p < plan.panels.size(); ++p) {
+            const PanelPlan& panel = plan.panels[p];
+            const PanelVisit was = job.at_visit(visit.id, from.panels[p].id);
+            PanelVisit now = was;
+            now.plan = panel_plan_json(panel).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+            job.change(was, now);
+            for (const RunRow& run : job.all<RunRow>())
+                if (run.panel_visit == was.id && run.label.starts_with(run_label)) job.remove<RunRow>(run.id);
+            for (std::size_t k = 0; k < panel.steps.size(); ++k) {
+                const PlannedStep& step = panel.steps[k];
+                RunRow run;
+                run.panel_visit = was.id, run.label = run_label + step.id, run.made = made;
+                run.inputs_hash = inputs_hash(presets, panel, k);
+                run.summary = step.summary->dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+                run.lost_mean_um = step.lost_mean_um, run.lost_median_um = step.lost_median_um, run.lost_worst_um = step.lost_worst_um;
+                job.add(run);
+            }
+        }
+    });
+}
+
+} // namespace sparecoat

@@ -1,0 +1,28 @@
+#pragma once
+#include "job/plan.hpp"
+#include "job/store/documents.hpp"
+#include "job/store/job_file.hpp"
+#include <filesystem>
+#include <vector>
+
+namespace sparecoat {
+
+/// What a plan is made from, as a job file has it at one visit.
+struct JobForPlan {
+    SectionRecord record;             ///< of the job's own presets; no file
+    std::vector<PanelTask> tasks;
+    std::vector<JobPanel> panels;     ///< in the same order
+    std::vector<std::string> assumed; ///< what the file does not say, in words
+};
+
+/// All of the job's panels. One that was not looked at on this visit is not clean; marks that nobody described are moderate.
+/// Film is what was read on this visit before work, else after work on the visit before. What may still go is the
+/// vehicle's allowance less what earlier visits cost.
+/// @param presets of the same job; readings are laid beside them as CSV. @throws InputError: no kit, no panel.
+JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit);
+
+/// Keeps a plan in the file, as one edit: each panel's at the visit (docs/schema/plan.schema.json, panels[]), and a run
+/// for one set of each of its steps, labelled "plan: ...". An earlier plan of the visit gives way to it.
+void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan);
+
+} // namespace sparecoat
