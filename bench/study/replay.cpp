@@ -4,6 +4,7 @@
 // every set, so that the plan's shortcuts are held to account as well; whether the beliefs fit real paint it cannot tell.
 // docs/make_replay runs it and puts its table into docs/replay.md.
 #include "finish/gloss.hpp"
+#include "finish/step_marks.hpp"
 #include "job/plan.hpp"
 #include "job/plan_panel.hpp"
 #include "tool/hand.hpp"

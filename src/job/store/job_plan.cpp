@@ -54,8 +54,13 @@ private:
         entry.panel = documents_.at(panel.shape), entry.paint = documents_.at(panel.paint), entry.note = panel.note;
         const PanelVisit* now = at(panel.id, visit_.id);
         entry.clean = now != nullptr && now->clean;
-        if (now != nullptr && now->defects) entry.defects = documents_.at(*now->defects);
-        else if (entry.clean) out_.assumed.push_back(fmt::format("{}: nobody said what it was found with; taken as {}", panel.name, entry.defects));
+        if (now != nullptr && now->defects) {
+            entry.defects = documents_.at(*now->defects);
+        } else { // the job need not hold the preset that stands in
+            if (entry.clean)
+                out_.assumed.push_back(fmt::format("{}: nobody said what it was found with; taken as {}", panel.name, entry.defects));
+            entry.defects = Library::standard().file_of(PresetKind::defects, entry.defects).string();
+        }
         if (now != nullptr)
             for (const SquareRow& row : squares_[now->id]) entry.squares.push_back(square_of(row));
         entry.readings = film_of(panel);
