@@ -1386,7 +1386,7 @@ TEST_CASE("a light panel is led to enough", "[cli][section]") {
     CHECK_THAT(advised(desk), Contains("Next         Enough: 1 set of polish on medium foam 150 mm") && Contains("It costs "));
 }
 
-TEST_CASE("advice is written as a document that keeps to its schema, with a chart, and replaces an earlier one", "[cli][section]") {
+TEST_CASE("advice is written as a document that keeps to its schema, with a chart, and replaces an earlier one", "[cli][section][long]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "70 %"});
     const json document = json::parse(advised(desk, {"--json", "--out", "out"}));
@@ -1418,7 +1418,7 @@ TEST_CASE("advice is withheld from a panel that is not clean, with the reason an
     CHECK(advised(desk) == withheld);
 }
 
-TEST_CASE("odd looks get a worded answer", "[cli][section]") {
+TEST_CASE("odd looks get a worded answer", "[cli][section][long]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "better"});
     CHECK_THAT(advised(desk), Contains("\"better\" alone hardly tells"));
@@ -1508,7 +1508,7 @@ TEST_CASE("a bad option of section is refused by its name, and the record stays 
 
 // ---- the plan of a vehicle ---------------------------------------------------------------------------
 
-TEST_CASE("a job's plan is printed, written, kept in the job file and taken back", "[cli][plan]") {
+TEST_CASE("a job's plan is printed, written, kept in the job file and taken back", "[cli][plan][long]") {
     const Desk desk;
     const auto done = [&](std::vector<std::string> words) {
         words.insert(words.begin(), "job");

@@ -316,7 +316,7 @@ TEST_CASE("conflicts count squares and tries within their panel", "[section]") {
 
 // ---- several panels ---------------------------------------------------------------------------------
 
-TEST_CASE("panels of one paint learn its softness from each other, those of another paint only the hand", "[section]") {
+TEST_CASE("panels of one paint learn its softness from each other, those of another paint only the hand", "[section][long]") {
     const GaugePair soft{112.4, 110.6, 10, 10, 0.5}; // about twice what the polish takes off the preset's paint
     SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, {}, soft)})});
     for (const char* paint : {"typical", "hard"}) {
@@ -410,7 +410,7 @@ TEST_CASE("an advice's document says what the report does", "[section]") {
     CHECK(written["depth"]["median"].get<double>() == Approx(std::exp(panel.belief.depth.quantile(0.5))));
 }
 
-TEST_CASE("every panel that is advised on gets its chart", "[section]") {
+TEST_CASE("every panel that is advised on gets its chart", "[section][long]") {
     const ScratchFolder folder;
     SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, "70 %", GaugePair{112.4, 111.6, 5, 5, 1})})});
     RecordedPanel dirty;
