@@ -5,13 +5,14 @@
 #include "job/store/database.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_file.hpp"
+#include "places.hpp"
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 #include <string>
 
 namespace sparecoat::test {
 
-inline Library shipped_presets() { return Library(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets"); }
+inline Library shipped_presets() { return Library(source_at("presets")); }
 
 inline Vehicle minibus() {
     Vehicle vehicle;
@@ -142,7 +143,7 @@ inline void make_version_1(const std::filesystem::path& file) {
     const Database database(file, Database::Mode::create);
     database.execute(version_1);
     const auto add = [&](int id, const char* kind, const char* folder, const char* name) {
-        const std::string body = bytes_of(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets" / folder / (std::string(name) + ".json"));
+        const std::string body = bytes_of(source_at("presets") / folder / (std::string(name) + ".json"));
         const Document row = document_row(kind, name, nlohmann::json::parse(body));
         Statement insert(database, "INSERT INTO document VALUES (?, ?, ?, ?, ?)");
         insert.bind(0, id), insert.bind(1, row.kind), insert.bind(2, row.reference), insert.bind(3, row.hash), insert.bind(4, row.body);

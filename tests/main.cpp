@@ -1,4 +1,5 @@
 #define CATCH_CONFIG_MAIN
+#include "places.hpp"
 #include <catch2/catch.hpp>
 #include <cstdio>
 
@@ -7,6 +8,9 @@
 /// for a leak, and one in it could not be told by its name any more (tests/leaks.supp).
 extern "C" int dlclose(void*) { return 0; }
 #endif
+
+std::filesystem::path source_at(const std::string& below) { return std::filesystem::path(SPARECOAT_SOURCE_DIR) / below; }
+std::string built_program() { return SPARECOAT_PROGRAM; }
 
 namespace {
 

@@ -1,6 +1,7 @@
 // The program as a person runs it: what it prints, what it writes, how it ends.
 #include "files.hpp"
 #include "job/run_job.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -47,7 +48,7 @@ using nlohmann::json;
 
 namespace {
 
-const fs::path source_dir = SPARECOAT_SOURCE_DIR;
+const fs::path source_dir = source_at("");
 
 /// Every file below a folder with its bytes, and every folder, hidden or not.
 std::map<std::string, std::string> tree(const fs::path& folder) {
@@ -101,7 +102,7 @@ public:
 
     /// Starts the program in this folder.
     pid_t start(std::vector<std::string> args) const {
-        return start_file(SPARECOAT_PROGRAM, std::move(args));
+        return start_file(built_program(), std::move(args));
     }
 
     Ended wait(pid_t pid) const {
@@ -118,7 +119,7 @@ public:
     Ended run_with_little_room(int kib, std::vector<std::string> args) const {
         // The shell's signal for it is ignored, so that the write fails instead of killing the program.
         std::vector<std::string> all = {
-            "-c", fmt::format("trap '' XFSZ; ulimit -f {}; exec \"$0\" \"$@\"", 2 * kib), SPARECOAT_PROGRAM};
+            "-c", fmt::format("trap '' XFSZ; ulimit -f {}; exec \"$0\" \"$@\"", 2 * kib), built_program()};
         all.insert(all.end(), args.begin(), args.end());
         return wait(start_file("/bin/sh", all));
     }

@@ -3,6 +3,7 @@
 #include "job/gauge_csv.hpp"
 #include "job/run_job.hpp"
 #include "panel/gauge.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
 #include <algorithm>
@@ -442,7 +443,7 @@ TEST_CASE("n that is no count, a repeatability out of range and more clear coat 
 
 TEST_CASE("the demo's readings find the wing thin towards its arch and the door repainted", "[gauge]") {
     const Library library = Library::standard();
-    const std::filesystem::path demo = std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets" / "demo";
+    const std::filesystem::path demo = source_at("presets/demo");
     RunRequest wing;
     wing.panel = "front-wing", wing.technique = "polish-da-15", wing.grid_m = 0.004;
     wing.readings = demo / "readings-front-wing.csv";

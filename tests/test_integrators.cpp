@@ -1,5 +1,6 @@
 // The two integrators against each other, grids against each other, and what a run may depend on.
 #include "job/presets.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -80,7 +81,7 @@ TEST_CASE("averaged and resolved agree within 2 % in total and 5 % at every cell
 }
 
 TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with every machine", "[long]") {
-    const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    const Library library(source_at("presets"));
     struct Stretch {
         const char* panel;
         Point2 from, to;

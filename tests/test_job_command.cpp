@@ -1,6 +1,7 @@
 // `sparecoat job` as a person uses it.
 #include "files.hpp"
 #include "job_world.hpp"
+#include "places.hpp"
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdio>
@@ -24,7 +25,7 @@ struct Bench {
 
     /// The program with these words after "job", run in the folder; what it says on either stream.
     Said run(const std::string& words) const {
-        const std::string line = fmt::format("cd '{}' && '{}' job {} 2>&1", desk.path.string(), SPARECOAT_PROGRAM, words);
+        const std::string line = fmt::format("cd '{}' && '{}' job {} 2>&1", desk.path.string(), built_program(), words);
         FILE* pipe = ::popen(line.c_str(), "r");
         REQUIRE(pipe != nullptr);
         Said said;

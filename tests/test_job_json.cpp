@@ -4,6 +4,7 @@
 #include "job/store/job_json.hpp"
 #include "job/reader.hpp"
 #include "job_world.hpp"
+#include "places.hpp"
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
@@ -16,7 +17,7 @@ using nlohmann::json;
 
 namespace {
 
-const fs::path docs = fs::path(SPARECOAT_SOURCE_DIR) / "docs";
+const fs::path docs = source_at("docs");
 constexpr const char *table_start = "<!-- job -->\n", *table_end = "<!-- end -->";
 
 std::string text_of(const JobFile& job) { return job_json(job).dump(2) + "\n"; }
@@ -108,7 +109,7 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
     const fs::path own = desk.path / "own";
     fs::create_directories(own);
     // A panel, a substrate and a mesh of somebody's own, by paths.
-    write_text(own / "sheet.json", bytes_of(fs::path(SPARECOAT_SOURCE_DIR) / "presets" / "substrates" / "steel.json"));
+    write_text(own / "sheet.json", bytes_of(source_at("presets/substrates/steel.json")));
     write_text(own / "sheet.obj", "v 0 0 0\nv 600 0 0\nv 600 500 0\nv 0 500 0\nf 1 2 3\nf 1 3 4\n");
     write_text(own / "lid.json", R"({"kind": "panel", "name": "Lid", "substrate": "./sheet.json", "mesh": {"file": "sheet.obj"}})");
     const fs::path file = desk.path / "bus.sparecoat";
@@ -140,7 +141,7 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
 TEST_CASE("a preset that changed since comes in beside the one that the job has", "[job]") {
     const ScratchFolder desk;
     const fs::path paint = desk.path / "typical.json";
-    json body = json::parse(bytes_of(fs::path(SPARECOAT_SOURCE_DIR) / "presets" / "paints" / "typical.json"));
+    json body = json::parse(bytes_of(source_at("presets/paints/typical.json")));
     JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
     job.edit("paints", [&] {
         const BroughtIn first = bring_in(job, shipped_presets(), "paint", "typical");

@@ -3,6 +3,7 @@
 #include "job/kit.hpp"
 #include "job/presets.hpp"
 #include "job/reader.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -15,7 +16,7 @@ using nlohmann::json;
 
 namespace {
 
-Library presets() { return Library(SPARECOAT_SOURCE_DIR "/presets"); }
+Library presets() { return Library(source_at("presets")); }
 
 json small_kit() {
     return json::parse(R"({
@@ -107,7 +108,7 @@ TEST_CASE("a kit that does not go together is refused at its own line") {
 TEST_CASE("a kit may name files of its own, from its folder, and steps keep the names that it gives") {
     const ScratchFolder folder;
     std::filesystem::create_directories(folder.path / "mine");
-    write_text(folder.path / "mine/thin.json", bytes_of(SPARECOAT_SOURCE_DIR "/presets/liquids/polish.json"));
+    write_text(folder.path / "mine/thin.json", bytes_of(source_at("presets/liquids/polish.json")));
     json kit = small_kit();
     kit["liquids"] = {"mine/thin.json"};
     write_text(folder.path / "kit.json", kit.dump());

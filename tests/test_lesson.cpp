@@ -4,6 +4,7 @@
 #include "job/lesson_run.hpp"
 #include "job/reader.hpp"
 #include "picture/heatmap.hpp"
+#include "places.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/lesson_folder.hpp"
@@ -28,7 +29,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const fs::path source_dir = SPARECOAT_SOURCE_DIR;
+const fs::path source_dir = source_at("");
 
 Library presets() { return Library(source_dir / "presets"); }
 

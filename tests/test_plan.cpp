@@ -3,6 +3,7 @@
 #include "files.hpp"
 #include "job/plan.hpp"
 #include "job/plan_panel.hpp"
+#include "places.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -17,7 +18,7 @@ using nlohmann::json;
 namespace {
 
 const Library& presets() {
-    static const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    static const Library library(source_at("presets"));
     return library;
 }
 

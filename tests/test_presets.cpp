@@ -6,6 +6,7 @@
 #include "job/reader.hpp"
 #include "job/record.hpp"
 #include "job/schema_check.hpp"
+#include "places.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -25,7 +26,7 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-const fs::path source_dir = SPARECOAT_SOURCE_DIR;
+const fs::path source_dir = source_at("");
 
 Library presets() { return Library(source_dir / "presets"); }
 

@@ -4,6 +4,7 @@
 #include "job/section.hpp"
 #include "picture/section_folder.hpp"
 #include "picture/section_words.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -18,7 +19,7 @@ using nlohmann::json;
 namespace {
 
 const Library& presets() {
-    static const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    static const Library library(source_at("presets"));
     return library;
 }
 
@@ -370,7 +371,7 @@ TEST_CASE("marks that keep to a region elsewhere are not on the square's ground"
 
 TEST_CASE("gauge readings of the panel are the clear coat that there is to spend", "[section]") {
     SectionRecord record = record_of("rear-door", "severe", {door_square({})});
-    record.panels[0].readings = SPARECOAT_SOURCE_DIR "/presets/demo/readings-rear-door.csv";
+    record.panels[0].readings = source_at("presets/demo/readings-rear-door.csv").string();
     const PanelAdvice measured = advise(record).panels.front();
     const std::optional<std::string> readings = record.panels[0].readings;
     record.panels[0].readings.reset();

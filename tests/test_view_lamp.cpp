@@ -1,6 +1,7 @@
 // Paint under an inspection lamp: what lights up, what goes as film goes, and the lamp's place.
 #include "finish/described.hpp"
 #include "finish/finish.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
 #include "view/camera.hpp"
@@ -324,7 +325,7 @@ TEST_CASE("A lamp's picture is drawn in few calls, and standing still sends noth
 
 TEST_CASE("A shot under the lamp is refused without defects that there are", "[view][lamp]") {
     ShotRequest request;
-    request.library = Library(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets");
+    request.library = Library(source_at("presets"));
     request.run.panel = "test-plate", request.run.technique = "finishing-pass", request.run.grid_m = 0.004;
     request.lamp.emplace();
     request.lamp->defects = "rust";

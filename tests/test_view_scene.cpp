@@ -1,4 +1,5 @@
 #include "picture/colour_map.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
 #include "view/camera.hpp"
@@ -724,7 +725,7 @@ Image read_png(const std::filesystem::path& file) {
 
 ShotRequest small_shot() {
     ShotRequest request;
-    request.library = Library(std::filesystem::path(SPARECOAT_SOURCE_DIR) / "presets");
+    request.library = Library(source_at("presets"));
     request.run.panel = "test-plate";
     request.run.technique = "finishing-pass";
     request.run.grid_m = 0.004;

@@ -1,6 +1,7 @@
 #include "files.hpp"
 #include "job/path_csv.hpp"
 #include "job/fields_export.hpp"
+#include "places.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/app.hpp"
@@ -619,7 +620,7 @@ WindowRequest window_request(const fs::path& settings) {
 /// The film lost when the command line runs a recorded path.
 std::string film_by_command(const fs::path& csv, const fs::path& out) {
     const std::string command = fmt::format("'{}' run --panel test-plate --technique polish-da-15 --grid '4 mm' --path '{}' --out '{}' "
-                                            ">/dev/null 2>&1", SPARECOAT_PROGRAM, csv.string(), out.string());
+                                            ">/dev/null 2>&1", built_program(), csv.string(), out.string());
     REQUIRE(std::system(command.c_str()) == 0);
     for (const auto& entry : fs::directory_iterator(out))
         if (entry.path().filename().string().starts_with("film_lost") && entry.path().extension() == ".npy")
@@ -870,7 +871,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 return line;
             };
             const fs::path printed = scratch.path / "printed.txt";
-            REQUIRE(std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", SPARECOAT_PROGRAM, printed.string()).c_str()) == 0);
+            REQUIRE(std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string()).c_str()) == 0);
             CHECK_THAT(in_a_line(read_file(printed)), Catch::Contains(in_a_line(desk.lesson->caption(FilmUnit::um))));
 
             // Left, everything is as it was.

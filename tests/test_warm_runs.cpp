@@ -1,6 +1,7 @@
 // Heat within a run: what it does to the film, to the events and to the presets.
 #include "decide/attribution.hpp"
 #include "job/run_job.hpp"
+#include "places.hpp"
 #include "sim/kernels.hpp"
 #include "support.hpp"
 #include <algorithm>
@@ -45,7 +46,7 @@ const Event* find(const std::vector<Event>& events, EventKind kind) {
 }
 
 double peak_of_preset(const char* panel, const char* technique) {
-    static const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    static const Library library(source_at("presets"));
     RunRequest request;
     request.panel = panel, request.technique = technique, request.grid_m = 0.004;
     const RunJob job = prepare(library, request);

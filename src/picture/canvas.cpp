@@ -1,7 +1,11 @@
 #include "picture/canvas.hpp"
 #include "units/error.hpp"
 #include <algorithm>
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <cctype>
 #include <cmath>
+#include <fstream>
 #include <stdexcept>
 
 namespace sparecoat {
@@ -74,6 +78,11 @@ std::size_t fitting_length(std::string_view word, const TextStyle& style, double
     return end;
 }
 
+cairo_status_t append_bytes(void* bytes, const unsigned char* data, unsigned int length) {
+    static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
+    return CAIRO_STATUS_SUCCESS;
+}
+
 } // namespace
 
 std::string valid_utf8(std::string_view text) {
@@ -119,24 +128,61 @@ std::vector<std::string> wrap_text(std::string_view words, const TextStyle& styl
     return lines;
 }
 
+PageFormat page_format(const std::filesystem::path& file) {
+    std::string ending = file.extension().string();
+    std::ranges::transform(ending, ending.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    if (ending == ".png") return PageFormat::png;
+    if (ending == ".svg") return PageFormat::svg;
+    if (ending == ".pdf") return PageFormat::pdf;
+    throw InputError(file.string(), "", ending.empty() ? "a file name without an ending" : "\"" + ending + "\"",
+                     "a picture that ends in .png, .svg or .pdf");
+}
+
 Canvas::Canvas(double width, double height, double pixels_per_unit, Rgb paper)
-    : width_(width), height_(height), pixels_per_unit_(pixels_per_unit) {
-    const double columns = std::ceil(width * pixels_per_unit - 1e-6);
-    const double rows = std::ceil(height * pixels_per_unit - 1e-6);
-    if (!(columns >= 1 && rows >= 1 && columns <= 32000 && rows <= 32000))
-        throw std::invalid_argument("Canvas: a picture needs 1 to 32000 pixels a side");
-    surface_ =
-        cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(columns), static_cast<int>(rows));
+    : Canvas(PageFormat::png, width, height, paper, pixels_per_unit) {}
+
+Canvas::Canvas(PageFormat format, double width, double height, Rgb paper, double pixels_per_unit)
+    : format_(format), width_(width), height_(height), pixels_per_unit_(format == PageFormat::png ? pixels_per_unit : 1), paper_(paper) {
+    if (format == PageFormat::png) {
+        const double columns = std::ceil(width * pixels_per_unit - 1e-6);
+        const double rows = std::ceil(height * pixels_per_unit - 1e-6);
+        if (!(columns >= 1 && rows >= 1 && columns <= 32000 && rows <= 32000))
+            throw std::invalid_argument("Canvas: a picture needs 1 to 32000 pixels a side");
+        surface_ =
+            cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(columns), static_cast<int>(rows));
+    } else if (format == PageFormat::svg) {
+        surface_ = cairo_svg_surface_create_for_stream(append_bytes, &bytes_, width, height);
+    } else {
+        surface_ = cairo_pdf_surface_create_for_stream(append_bytes, &bytes_, width, height);
+    }
     context_ = cairo_create(surface_);
-    set_colour(paper);
-    cairo_paint(context_);
-    cairo_scale(context_, pixels_per_unit, pixels_per_unit);
+    cairo_scale(context_, pixels_per_unit_, pixels_per_unit_);
     cairo_set_line_join(context_, CAIRO_LINE_JOIN_ROUND);
     cairo_set_line_cap(context_, CAIRO_LINE_CAP_ROUND);
+    lay_paper();
+}
+
+void Canvas::lay_paper() const {
+    set_colour(paper_);
+    cairo_paint(context_);
+}
+
+void Canvas::next_page() {
+    if (format_ != PageFormat::pdf) throw std::logic_error("only a PDF has more than one page");
+    cairo_show_page(context_);
+    lay_paper();
+}
+
+void Canvas::describe(std::string_view title, std::string_view author) const {
+    if (format_ != PageFormat::pdf) return;
+    cairo_pdf_surface_set_metadata(surface_, CAIRO_PDF_METADATA_TITLE, valid_utf8(title).c_str());
+    cairo_pdf_surface_set_metadata(surface_, CAIRO_PDF_METADATA_AUTHOR, valid_utf8(author).c_str());
+    cairo_pdf_surface_set_metadata(surface_, CAIRO_PDF_METADATA_CREATE_DATE, "");
 }
 
 Canvas::~Canvas() {
     cairo_destroy(context_);
+    cairo_surface_finish(surface_); // while the bytes that it appends to are there
     cairo_surface_destroy(surface_);
 }
 
@@ -167,6 +213,30 @@ void Canvas::text_on_line(double x, double y, double angle, std::string_view wor
     set_colour(style.colour);
     cairo_fill(context_);
     cairo_restore(context_);
+}
+
+std::string Canvas::bytes() {
+    cairo_surface_flush(surface_);
+    cairo_status_t status = cairo_status(context_);
+    if (status == CAIRO_STATUS_SUCCESS) {
+        if (format_ == PageFormat::png) {
+            bytes_.clear();
+            status = cairo_surface_write_to_png_stream(surface_, append_bytes, &bytes_);
+        } else {
+            cairo_surface_finish(surface_);
+            status = cairo_surface_status(surface_);
+        }
+    }
+    if (status != CAIRO_STATUS_SUCCESS) throw std::runtime_error(cairo_status_to_string(status));
+    return bytes_;
+}
+
+void Canvas::write(const std::filesystem::path& file) {
+    const std::string whole = bytes();
+    std::ofstream out(file, std::ios::binary);
+    out.write(whole.data(), static_cast<std::streamsize>(whole.size()));
+    out.close();
+    if (!out) throw InputError(file.string(), "", "a file that cannot be written", "a picture file that can be written");
 }
 
 void Canvas::write_png(const std::filesystem::path& png) const {

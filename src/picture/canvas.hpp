@@ -16,12 +16,23 @@ struct TextStyle {
     Rgb colour{0.13, 0.14, 0.17};
 };
 
-/// A page that ends as a PNG: Cairo behind a few words. Lengths are design units of
-/// `pixels_per_unit` pixels; x to the right, y down. Text is UTF-8; bytes that are not are shown as "?".
+enum class PageFormat { png, svg, pdf };
+/// By a file's ending. @throws InputError for another ending.
+PageFormat page_format(const std::filesystem::path& file);
+
+/// Page sizes in points (ISO 216; ANSI/ASME Y14.1).
+inline constexpr double point_mm = 25.4 / 72;
+inline constexpr double a4_width_pt = 210 / point_mm, a4_height_pt = 297 / point_mm;
+inline constexpr double letter_width_pt = 612, letter_height_pt = 792;
+
+/// A page, or in a PDF several: Cairo behind a few words. Lengths are design units: of `pixels_per_unit` pixels in a
+/// PNG, of a point (1/72 inch) in PDF and SVG; x to the right, y down. Text is UTF-8; bytes that are not are shown as "?".
 class Canvas {
 public:
-    /// @throws std::invalid_argument where the page would have no pixel or a side over 32,000.
+    /// A PNG. @throws std::invalid_argument where the page would have no pixel or a side over 32,000.
     Canvas(double width, double height, double pixels_per_unit, Rgb paper);
+    /// `pixels_per_unit` counts for a PNG alone.
+    Canvas(PageFormat format, double width, double height, Rgb paper, double pixels_per_unit = 1);
     ~Canvas();
     Canvas(const Canvas&) = delete;
     Canvas& operator=(const Canvas&) = delete;
@@ -42,11 +53,27 @@ public:
     void text_on_line(double x, double y, double angle, std::string_view words, const TextStyle& style,
                       Rgb halo) const;
 
-    /// @throws InputError where the file cannot be written.
+    PageFormat format() const { return format_; }
+    /// Begins another page of a PDF, of the same size. @throws std::logic_error for another format.
+    void next_page();
+    /// Title, author and the like of a PDF; the day of its making is left out, so that the same content gives the same
+    /// bytes. Nothing for other formats.
+    void describe(std::string_view title, std::string_view author) const;
+
+    /// The whole file as bytes; nothing can be drawn after it. @throws std::runtime_error where Cairo failed.
+    std::string bytes();
+    /// Writes them. @throws InputError where the file cannot be written.
+    void write(const std::filesystem::path& file);
+    /// The same without an end to drawing, for a PNG.
     void write_png(const std::filesystem::path& png) const;
 
 private:
+    void lay_paper() const;
+
+    PageFormat format_;
     double width_, height_, pixels_per_unit_;
+    Rgb paper_;
+    std::string bytes_; ///< that a PDF or SVG has come to so far
     cairo_surface_t* surface_;
     cairo_t* context_;
 };

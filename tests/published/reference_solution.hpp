@@ -1,4 +1,5 @@
 #pragma once
+#include "places.hpp"
 #include <catch2/catch.hpp>
 #include <cstdio>
 #include <nlohmann/json.hpp>
@@ -8,7 +9,7 @@ namespace sparecoat::test {
 
 /// What a script of tests/published/reference/ prints. Fails the test, saying why, where it cannot be run.
 inline nlohmann::json reference_solution(const std::string& script) {
-    const std::string command = "/usr/bin/python3 \"" SPARECOAT_SOURCE_DIR "/tests/published/reference/" + script + "\"";
+    const std::string command = "/usr/bin/python3 \"" + source_at("tests/published/reference/" + script).string() + "\"";
     std::string text;
     std::FILE* pipe = popen(command.c_str(), "r");
     if (pipe) {

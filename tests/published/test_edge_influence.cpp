@@ -13,6 +13,7 @@
 //    / tool width; a map of factors kappa multiplies the linear model's removal; one term is a band of extra
 //    removal at the edge, a second corrects the far side of the tool. Neither the parameters nor the measured
 //    profiles were at hand, so shapes are compared with it, not magnitudes.
+#include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -390,7 +391,7 @@ TEST_CASE("write the figures and the picture of the edge section in docs/model.m
                     hold(Tool::orbiting, S, Shear::off).removed_at_edge());
     }
 
-    std::ofstream svg(SPARECOAT_SOURCE_DIR "/docs/pictures/edge_influence.svg");
+    std::ofstream svg(source_at("docs/pictures/edge_influence.svg"));
     svg << "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 1080 350\" font-family=\"sans-serif\" "
            "font-size=\"13\">\n<rect width=\"1080\" height=\"350\" fill=\"white\"/>\n";
     const double top = 40, bottom = 300, width = 290;

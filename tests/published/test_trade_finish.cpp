@@ -4,6 +4,7 @@
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "job/run_job.hpp"
+#include "places.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 #include <map>
@@ -13,7 +14,7 @@ using namespace sparecoat;
 namespace {
 
 const Library& library() {
-    static const Library presets(SPARECOAT_SOURCE_DIR "/presets");
+    static const Library presets(source_at("presets"));
     return presets;
 }
 

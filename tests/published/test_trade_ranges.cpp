@@ -2,6 +2,7 @@
 // All ranges: common practice, no source. A set is 4 to 6 crossed passes over a 0.5 m square.
 #include "decide/attribution.hpp"
 #include "job/presets.hpp"
+#include "places.hpp"
 #include "support.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
@@ -20,7 +21,7 @@ struct Setting {
 };
 
 double median_per_set_um(const Setting& s) {
-    static const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    static const Library library(source_at("presets"));
     const Panel panel = plate(0.8, 0.7, 0.004);
     const Machine machine = library.machine(s.machine);
     const Pad pad = library.pad(s.pad);
@@ -98,7 +99,7 @@ TEST_CASE("the small heads stay inside the ranges of their liquids") {
 TEST_CASE("paper sizes are those of the standard") {
     // ISO 6344-3 (and FEPA 43-2), median grain size d50 of micro-grits: P1500 12.6, P2000 10.3, P2500 8.4 um,
     // each within the standard's tolerance of +/- 1.0, 0.8, 0.5 um. P3000 is not in it: from memory.
-    const Library library(SPARECOAT_SOURCE_DIR "/presets");
+    const Library library(source_at("presets"));
     CHECK(library.liquid("p1500").abrasive_start_m == Approx(12.6e-6).margin(1e-12));
     CHECK(library.liquid("p2000").abrasive_start_m == Approx(10.3e-6).margin(1e-12));
     CHECK(library.liquid("p2500").abrasive_start_m == Approx(8.4e-6).margin(1e-12));
