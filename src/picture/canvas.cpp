@@ -78,6 +78,15 @@ std::size_t fitting_length(std::string_view word, const TextStyle& style, double
     return end;
 }
 
+/// Cairo numbers the surfaces that a program makes: the same picture is to be the same bytes.
+void drop_surface_number(std::string& svg) {
+    constexpr std::string_view name = "id=\"surface";
+    const std::size_t at = svg.find(name);
+    if (at == std::string::npos) return;
+    const std::size_t from = at + name.size();
+    svg.erase(from, svg.find_first_not_of("0123456789", from) - from);
+}
+
 cairo_status_t append_bytes(void* bytes, const unsigned char* data, unsigned int length) {
     static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
     return CAIRO_STATUS_SUCCESS;
@@ -225,6 +234,7 @@ std::string Canvas::bytes() {
         } else {
             cairo_surface_finish(surface_);
             status = cairo_surface_status(surface_);
+            if (format_ == PageFormat::svg) drop_surface_number(bytes_);
         }
     }
     if (status != CAIRO_STATUS_SUCCESS) throw std::runtime_error(cairo_status_to_string(status));

@@ -60,7 +60,8 @@ public:
     /// bytes. Nothing for other formats.
     void describe(std::string_view title, std::string_view author) const;
 
-    /// The whole file as bytes; nothing can be drawn after it. @throws std::runtime_error where Cairo failed.
+    /// The whole file as bytes; nothing can be drawn after it. Names inside an SVG are the same in each, so that several
+    /// on one HTML page belong into "img", not inline. @throws std::runtime_error where Cairo failed.
     std::string bytes();
     /// Writes them. @throws InputError where the file cannot be written.
     void write(const std::filesystem::path& file);
