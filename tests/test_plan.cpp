@@ -278,6 +278,29 @@ TEST_CASE("hold-backs and tape are put on where an edge would else be worked thr
     CHECK(panel.at_risk.empty() == (1 - panel.chance_of_keeping < 0.01));
 }
 
+TEST_CASE("what a plan claims of open ground is what its steps do there, hold-backs and tape counted", "[plan][long]") {
+    SectionRecord record;
+    RecordedPanel entry;
+    entry.panel = "front-wing", entry.paint = "old-thin", entry.defects = "light", entry.clean = true;
+    record.name = "a wing", record.kit = "workshop", record.panels = {entry};
+    const PanelPlan panel = plan_of(record).panels.front();
+    const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+    RunRequest request;
+    request.panel = record.panels.front().panel, request.paint = "old-thin", request.grid_m = 0.004;
+    double um = 0;
+    std::size_t kept_off = 0;
+    for (const PlannedStep& step : panel.steps) {
+        const RunJob job = prepare(presets(), request, step.technique, advice.ground.panel.get(), whole_panel_steps);
+        StepEffect effect;
+        take_removed(effect, advice.ground.cells, run(job.panel, job.setup, job.path).fields.removed_um);
+        um += step.sets * effect.mean_um;
+        kept_off += step.kept_off.size();
+    }
+    REQUIRE(kept_off > 0); // hold-backs of 30 mm all round would leave it a tenth less
+    const double cut = std::exp(advice.belief.cut.mean());
+    CHECK(panel.outlook.film_um.median == Approx(cut * um).epsilon(0.04)); // a median over nodes of the belief, 5 % apart
+}
+
 TEST_CASE("a limit on time or film moves the choice along the front and is kept", "[plan]") {
     const Shop shop;
     const SectionRecord record = shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate")});

@@ -178,7 +178,7 @@ void write_front(Page& page, const VehiclePlan& plan, FilmUnit unit) {
         shown = shown || here;
     }
     if (!shown) row(plan.chosen, "> ");
-    page.raw("  > the plan, before hold-backs and tape");
+    page.raw("  > the plan, with its hold-backs and tape; the others are before theirs");
 }
 
 } // namespace

@@ -22,6 +22,8 @@ namespace {
 constexpr double least_share = 0.10;
 /// So many points that the nodes of most beliefs need not be gathered, as advise() has it.
 constexpr std::size_t weighing_points = 2000;
+/// So many ways are carried over a whole panel before the best of them stays.
+constexpr int most_worked = 4;
 /// How much of all the work learning from the sections counts as.
 constexpr double learning_share = 0.2;
 
@@ -99,7 +101,11 @@ struct Bench {
     std::vector<std::size_t> kit_step;     ///< of each of the ground's steps, in the kit
     std::vector<std::optional<double>> set_s; ///< time of one set of those over the whole panel; none: no room for its pad
     std::vector<WayOf> ways;               ///< the first leaves it
+    std::vector<BeliefPoint> belief;       ///< what its ways are weighed with
+    std::vector<double> pad_radius_m;      ///< of each of the ground's steps
+    std::optional<double> haze;            ///< that counts
     PanelWays choices;
+    int worked = 0;                        ///< ways that were carried over the whole panel
     bool workable = false;                 ///< whether there is anything to choose
 };
 
@@ -148,46 +154,51 @@ private:
     void add_ways(Bench& bench) {
         const PanelAdvice& advice = *bench.advice;
         const SquareGround& ground = advice.ground;
-        const Target& target = record_.target;
         for (const StepEffect& effect : ground.effects)
             bench.kit_step.push_back(static_cast<std::size_t>(&step_named(report_.steps, effect.id) - report_.steps.data()));
-        bench.set_s.resize(ground.effects.size());
-        std::vector<double> radius_m(ground.effects.size());
+        bench.set_s.resize(ground.effects.size()), bench.pad_radius_m.resize(ground.effects.size());
         oneapi::tbb::parallel_for(std::size_t{0}, ground.effects.size(), [&](std::size_t k) {
             const KitStep& step = report_.steps[bench.kit_step[k]];
-            radius_m[k] = step.pad_radius_m;
+            bench.pad_radius_m[k] = step.pad_radius_m;
             if (const auto job = lay_over(library_, bench.whole, step.technique)) bench.set_s[k] = job->path.duration_s();
         });
         const std::vector<Sequence> sequences = sequences_worth(bench);
-        const std::vector<BeliefPoint> belief = points_of(advice.belief, weighing_points);
+        bench.belief = points_of(advice.belief, weighing_points);
         std::vector<WayOf> found(sequences.size());
         std::vector<AtPoints> points(sequences.size());
         oneapi::tbb::parallel_for(std::size_t{0}, found.size(), [&](std::size_t n) {
-            points[n] = at_points(ground.effects, sequences[n], ground.marks, belief, ground.clear, target.reserve_um);
-            found[n].outlook = outlook_of(points[n], ground.effects, sequences[n], belief, target);
+            points[n] = at_points(ground.effects, sequences[n], ground.marks, bench.belief, ground.clear, record_.target.reserve_um);
+            found[n].outlook = outlook_of(points[n], ground.effects, sequences[n], bench.belief, record_.target);
         });
-        const std::optional<double> haze = haze_to_meet(found, target);
+        bench.haze = haze_to_meet(found, record_.target);
         for (std::size_t n = 0; n < found.size(); ++n) {
             WayOf& way = found[n];
-            const Outlook& outlook = way.outlook;
-            double pad_m = 0;
-            for (const Sets& part : outlook.sequence) {
-                way.machine_s += part.sets * *bench.set_s[part.step];
-                pad_m = std::max(pad_m, radius_m[part.step]);
-            }
-            way.time_s = way.machine_s + terms_.set_up.each_step_s * static_cast<double>(outlook.sequence.size());
-            way.sure_share = sure_share(points[n], belief, target.chance, haze);
-            const RemovedSpread removed = removed_by(ground.effects, outlook.sequence);
-            way.open_keeping = open_keeping(bench.whole, removed.um.empty() ? 0 : removed.um.back(), target.reserve_um, pad_m);
-            way.keeps = outlook.chance_of_keeping >= target.keep_chance && way.open_keeping >= target.keep_chance;
-            way.within_allowance = !bench.task.allowance_left_um || outlook.film_um.median <= *bench.task.allowance_left_um;
-            way.meets = way.sure_share >= target.share - 1e-12;
-            way.preferred = advice.advice.choice && outlook.sequence == advice.advice.outlooks[*advice.advice.choice].sequence;
-            const bool worth = outlook.share.median >= least_share;
-            bench.choices.ways.push_back({way.sure_share, outlook.film_um.median, way.time_s,
-                                          way.keeps && way.within_allowance && worth, way.preferred});
+            weigh(bench, way, ground.effects, points[n]);
+            for (const Sets& part : way.outlook.sequence) way.machine_s += part.sets * *bench.set_s[part.step];
+            way.time_s = way.machine_s + terms_.set_up.each_step_s * static_cast<double>(way.outlook.sequence.size());
+            way.preferred = advice.advice.choice && way.outlook.sequence == advice.advice.outlooks[*advice.advice.choice].sequence;
+            bench.choices.ways.push_back(choice_of(way));
             bench.ways.push_back(std::move(way));
         }
+    }
+
+    /// What an outlook comes to against the target, from what its steps do to the judged ground.
+    void weigh(const Bench& bench, WayOf& way, std::span<const StepEffect> effects, const AtPoints& points) const {
+        const Target& target = record_.target;
+        const Outlook& outlook = way.outlook;
+        double pad_m = 0;
+        for (const Sets& part : outlook.sequence) pad_m = std::max(pad_m, bench.pad_radius_m[part.step]);
+        way.sure_share = sure_share(points, bench.belief, target.chance, bench.haze);
+        const RemovedSpread removed = removed_by(effects, outlook.sequence);
+        way.open_keeping = open_keeping(bench.whole, removed.um.empty() ? 0 : removed.um.back(), target.reserve_um, pad_m);
+        way.keeps = outlook.chance_of_keeping >= target.keep_chance && way.open_keeping >= target.keep_chance;
+        way.within_allowance = !bench.task.allowance_left_um || outlook.film_um.median <= *bench.task.allowance_left_um;
+        way.meets = way.sure_share >= target.share - 1e-12;
+    }
+
+    static Way choice_of(const WayOf& way) {
+        const bool worth = way.outlook.share.median >= least_share;
+        return {way.sure_share, way.outlook.film_um.median, way.time_s, way.keeps && way.within_allowance && worth, way.preferred};
     }
 
     /// Haze counts only where something of the kit meets it.
@@ -248,15 +259,20 @@ private:
 
     // ---- choosing ---------------------------------------------------------------------------------
 
-    /// Hold-backs, tape and changes of step have a say in the time only once they are known, so a time limit that they
-    /// break is drawn tighter by what they cost until it holds; leaving everything takes no time.
+    /// Hold-backs and tape have their say only once a way was carried over the whole panel: lines pushed closer together or
+    /// away from an edge change what open ground loses. A way that they keep from what it was chosen for gives way to
+    /// another, a few times; after that the best of those that were carried over stays. Changes of step have their say
+    /// in the time as late, so that a time limit which they break is drawn tighter by what they cost until it holds;
+    /// leaving everything takes no time.
     void choose() {
-        std::vector<PanelWays> panels;
-        for (const Bench& bench : benches_) panels.push_back(bench.choices);
         ChoiceTerms wanted{record_.target.share, terms_.time_s, terms_.film_um};
         for (;;) {
+            std::vector<PanelWays> panels;
+            for (const Bench& bench : benches_) panels.push_back(bench.choices);
             chosen_ = choose_ways(panels, wanted);
-            for (std::size_t p = 0; p < benches_.size(); ++p) work_out(p);
+            bool fell_short = false;
+            for (std::size_t p = 0; p < benches_.size(); ++p) fell_short = work_out(p) || fell_short;
+            if (fell_short) continue;
             const double over_s = terms_.time_s ? total_time_s() - *terms_.time_s : 0;
             if (over_s <= 0) return;
             wanted.time_s = std::max(0.0, *wanted.time_s - over_s - 1);
@@ -270,16 +286,57 @@ private:
         return steps;
     }
 
-    void work_out(std::size_t p) {
+    /// Carries a panel's chosen way over all of it, if that was not done yet. @return whether the way falls short then of
+    /// what it was chosen for.
+    bool work_out(std::size_t p) {
         const std::size_t w = chosen_[p];
-        if (w == 0 || works_.contains({p, w})) return;
-        const Bench& bench = benches_[p];
-        PanelWorkTerms terms{record_.target.reserve_um, terms_.threshold, terms_.pairs, terms_.seed, terms_.hand};
+        if (w == 0 || works_.contains({p, w})) return false;
+        Bench& bench = benches_[p];
+        const Way before = bench.choices.ways[w];
+        carry_over(p, w, false);
+        const bool held = std::ranges::any_of(works_.at({p, w}).steps, [](const StepWork& step) { return !step.technique.hold_back_edge_m.empty(); });
+        if (held && falls_short(before, bench.choices.ways[w])) carry_over(p, w, true);
+        if (++bench.worked == most_worked)
+            for (std::size_t other = 1; other < bench.ways.size(); ++other)
+                if (!works_.contains({p, other})) bench.choices.ways[other].allowed = false;
+        return falls_short(before, bench.choices.ways[w]);
+    }
+
+    bool falls_short(const Way& before, const Way& now) const {
+        const double wanted = std::min(before.share, record_.target.share);
+        return !now.allowed || now.share < wanted - 1e-12 || (terms_.film_um && now.film_um > *terms_.film_um);
+    }
+
+    /// Works a way over the panel. With tape before hold-backs, which takes more time and leaves the pad its path, it counts
+    /// only where that is surer of its marks.
+    void carry_over(std::size_t p, std::size_t w, bool tape_first) {
+        Bench& bench = benches_[p];
+        PanelWorkTerms terms{record_.target.reserve_um, terms_.threshold, terms_.pairs, terms_.seed, terms_.hand, tape_first};
         const auto all = static_cast<double>(benches_.size());
         const auto say = [&](double share) {
             return voice_.say(bench.name, learning_share + (1 - learning_share) * (static_cast<double>(p) + share) / all);
         };
-        works_[{p, w}] = work_panel(library_, bench.whole, steps_of_way(bench, bench.ways[w]), terms, say);
+        PanelWork work = work_panel(library_, bench.whole, steps_of_way(bench, bench.ways[w]), terms, say);
+        WayOf way = as_worked(bench, bench.ways[w], work);
+        const Way choice = choice_of(way);
+        if (tape_first && (!choice.allowed || choice.share <= bench.choices.ways[w].share)) return;
+        bench.ways[w] = std::move(way), bench.choices.ways[w] = choice;
+        works_[{p, w}] = std::move(work);
+    }
+
+    /// A way as it turns out with its hold-backs and tape.
+    WayOf as_worked(const Bench& bench, WayOf way, const PanelWork& work) const {
+        const SquareGround& ground = bench.advice->ground;
+        const Sequence sequence = way.outlook.sequence;
+        std::vector<StepEffect> effects = ground.effects;
+        for (std::size_t k = 0; k < sequence.size(); ++k)
+            take_removed(effects[sequence[k].step], ground.cells, work.results[k].fields.removed_um);
+        const AtPoints points = at_points(effects, sequence, ground.marks, bench.belief, ground.clear, record_.target.reserve_um);
+        way.outlook = outlook_of(points, effects, sequence, bench.belief, record_.target);
+        weigh(bench, way, effects, points);
+        way.machine_s = work.time_s;
+        way.time_s = worked_time_s(work);
+        return way;
     }
 
     const PanelWork* work_of(std::size_t p) const {
@@ -289,9 +346,11 @@ private:
 
     double panel_time_s(std::size_t p) const {
         const PanelWork* work = work_of(p);
-        if (!work) return 0;
-        return work->time_s + terms_.set_up.each_step_s * static_cast<double>(work->steps.size()) +
-               terms_.set_up.each_tape_s * work->tapes;
+        return work ? worked_time_s(*work) : 0;
+    }
+
+    double worked_time_s(const PanelWork& work) const {
+        return work.time_s + terms_.set_up.each_step_s * static_cast<double>(work.steps.size()) + terms_.set_up.each_tape_s * work.tapes;
     }
 
     /// The order in which the steps of a choice are best done: the coarsest step that is next on any panel, on all panels

@@ -85,7 +85,7 @@ struct PanelPlan {
     std::string reason;          ///< in a sentence or two, with its numbers
     std::vector<std::string> doubts; ///< evidence that does not go together, nominal film, thin spots
     std::vector<PlannedStep> steps;
-    Outlook outlook;             ///< on the open panel; empty where nothing is done
+    Outlook outlook;             ///< on the open panel, hold-backs and tape counted; empty where nothing is done
     double sure_share = 0;       ///< cleared on the open panel with the chance that the target asks for
     double share_whole = 0;      ///< cleared over the whole panel, edges and tape counted, at the medians
     double open_keeping = 1;     ///< chance that the thinnest open ground keeps the reserve
@@ -126,7 +126,7 @@ struct VehiclePlan {
         double film_um = 0, share = 0, time_s = 0;
     };
     std::vector<Point> front;
-    Point chosen;                ///< before hold-backs and tape, which change its time a little
+    Point chosen;                ///< with its hold-backs and tape, as are all that were carried over a panel; the others are before theirs
 };
 
 struct PlanTerms {

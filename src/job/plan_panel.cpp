@@ -239,12 +239,13 @@ private:
         out_.regions = regions_at_risk(panel, out_.sum, verdict->open, terms, chance, error, terms_.threshold);
     }
 
-    /// The next notch for a region's edge or line: hold-backs before tape at an edge; at a line that a pad crosses, tape first.
+    /// The next notch for a region's edge or line: hold-backs before tape at an edge, unless tape is to come first; at a line
+    /// that a pad crosses, tape first.
     std::optional<Change> next_notch(const RegionAtRisk& region, std::size_t step) const {
         std::optional<Change> first, second;
         for (const std::vector<Change>& chain : changes_at(out_.jobs[step], region)) {
             const bool holds = chain.front().kind == RemedyKind::hold_back;
-            (holds == (region.edge >= 0) ? first : second) = chain.front();
+            (holds == (region.edge >= 0 && !terms_.tape_first) ? first : second) = chain.front();
         }
         return first ? first : second;
     }

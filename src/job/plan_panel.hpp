@@ -55,13 +55,14 @@ struct PanelWorkTerms {
     int pairs = 16;
     std::uint64_t seed = 1;
     HandVariation hand = usual_hand;
+    bool tape_first = false;                ///< at edges too; else they are held back from first, which takes no time
 };
 
 /// Told the share of the panel that is done, about; false stops.
 using PanelWorkProgress = std::function<bool(double share)>;
 
 /// Works a sequence over the panel. Where an edge or a line passes the threshold, the steps that take most there hold
-/// the pad back from it or tape it, a notch at a time, until it does not or there is nothing milder left to do.
+/// the pad back from it or tape it (PanelWorkTerms::tape_first), a notch at a time, until it does not or there is nothing milder left to do.
 ///
 /// The chance at a cell is that of section 9 of docs/model.md for the sum of all sets: film and cut, which all sets have in
 /// common, are integrated; the hand is drawn anew for every set of the steps that take a fifth of the film or more. A

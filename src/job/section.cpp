@@ -220,10 +220,7 @@ std::optional<StepEffect> effect_of(const Library& library, const Bench& bench, 
     const RunResult result = run(job->panel, job->setup, job->path);
     StepEffect effect;
     effect.id = step.id, effect.words = step.words;
-    for (const std::size_t k : cells) {
-        effect.removed_um.push_back(result.fields.removed_um[k]);
-        effect.mean_um += static_cast<double>(result.fields.removed_um[k]) / static_cast<double>(cells.size());
-    }
+    take_removed(effect, cells, result.fields.removed_um);
     effect.own = step_marks(job->step.liquid, job->step.pad, work_since_fresh_j(job->path, result.trace),
                             bench.paint.softness);
     effect.time_s = job->path.duration_s();
@@ -569,6 +566,14 @@ TapedSquare usual_square(const Panel& panel) {
     }
     throw InputError("", "/at", fmt::format("no ground for a square on the panel \"{}\"", panel.name),
                      "the middle and the size of one that is taped");
+}
+
+void take_removed(StepEffect& effect, const std::vector<std::size_t>& cells, const std::vector<float>& removed_um) {
+    effect.removed_um.clear(), effect.mean_um = 0;
+    for (const std::size_t k : cells) {
+        effect.removed_um.push_back(removed_um[k]);
+        effect.mean_um += static_cast<double>(removed_um[k]) / static_cast<double>(cells.size());
+    }
 }
 
 SquareGround square_ground(const Library& library, const std::vector<KitStep>& steps, const RecordedPanel& panel,

@@ -33,6 +33,9 @@ struct SquareGround {
     double chips = 0;                  ///< stone chips expected on the panel, for touch-up
 };
 
+/// What one set removes of some cells, and their mean, from a field of the panel.
+void take_removed(StepEffect& effect, const std::vector<std::size_t>& cells, const std::vector<float>& removed_um);
+
 /// Simulates one set of every step of a kit on a square, on up to `threads` threads; cells of 4 mm, a steady hand.
 /// @throws InputError: whatever the panel's entry names; without a file, at "/at" or "/size", a square off the panel or
 /// too small for the smallest pad. Stopped.
