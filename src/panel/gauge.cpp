@@ -164,10 +164,11 @@ void flag_other_paint(const Paint& paint, const std::vector<double>& ratios, std
 
 void flag_circumstances(const Panel& panel, std::span<const GaugeReading> readings, std::vector<FilmFlag>& flags) {
     if (readings.size() == 1) {
-        FilmFlag flag{FilmFlagKind::few_readings, {}, true, readings[0].at, {}};
+        flags.emplace_back();
+        FilmFlag& flag = flags.back();
+        flag.kind = FilmFlagKind::few_readings, flag.has_place = true, flag.at = readings[0].at;
         if (readings[0].line > 0) flag.lines = {readings[0].line};
         flag.text = "one reading says little beyond the panel's mean: take one a hand's breadth apart, and along edges";
-        flags.push_back(std::move(flag));
     }
     if (panel.substrate.polymer) {
         FilmFlag flag;

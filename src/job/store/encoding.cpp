@@ -89,8 +89,7 @@ std::string from_base64(std::string_view text) {
         }
         for (unsigned shift = 24; shift > 0; shift -= 8) bytes += static_cast<char>(three >> (shift - 8) & 0xFFU);
     }
-    bytes.resize(bytes.size() - padding);
-    return bytes;
+    return bytes.substr(0, bytes.size() - padding);
 }
 
 } // namespace sparecoat
