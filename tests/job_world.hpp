@@ -5,6 +5,7 @@
 #include "job/store/database.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_file.hpp"
+#include "job_version_2.hpp"
 #include "places.hpp"
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -154,6 +155,35 @@ inline void make_version_1(const std::filesystem::path& file) {
     database.execute("INSERT INTO panel VALUES (7, 0, 'rear door', 1, 3, 1, 4, 'dull');"
                      "INSERT INTO reading VALUES (1, 7, 0, 0.3, 0.2, 0, 112.5, 3, 0.8), (2, 7, 1, 0.3, 0.2, 0, 111.25, 3, 0.8);"
                      "INSERT INTO note VALUES (1, NULL, 'spare key'), (2, 7, 'dent');");
+}
+
+/// A file of version 2: the present tables' rows of a job with something in each, but the visit's plan, and an edit.
+inline void make_version_2(const std::filesystem::path& file) {
+    const std::filesystem::path present = file.string() + ".present";
+    {
+        JobFile job = JobFile::create(present, minibus());
+        fill_every_table(job);
+    }
+    {
+        const Database database(file, Database::Mode::create);
+        database.execute(version_2);
+        for (const auto& [table, columns] : tables_of_version_2) {
+            const auto log = [&](const char* event, const char* what, const char* row) {
+                database.execute(fmt::format("CREATE TRIGGER {0}_{1} AFTER {2} ON {0} WHEN (SELECT edit FROM state) IS NOT NULL BEGIN "
+                                             "INSERT INTO change (edit, table_name, row_id, what) VALUES ((SELECT edit FROM state), '{0}', {3}.id, '{1}'); END",
+                                             table, what, event, row));
+            };
+            database.execute(fmt::format("CREATE TABLE {}_log (change INTEGER NOT NULL REFERENCES change (id) ON DELETE CASCADE, side TEXT NOT NULL, "
+                                         "id ANY, {}, PRIMARY KEY (change, side))", table, columns));
+            log("INSERT", "added", "new"), log("UPDATE", "changed", "new"), log("DELETE", "removed", "old");
+        }
+        database.execute(fmt::format("ATTACH '{}' AS present", present.string()));
+        for (const auto& [table, columns] : tables_of_version_2)
+            database.execute(fmt::format("INSERT INTO main.{0} (id, {1}) SELECT id, {1} FROM present.{0}", table, columns));
+        database.execute("INSERT INTO edit VALUES (1, 'an edit', '2026-03-14T09:30:00Z', 0); INSERT INTO change VALUES (1, 1, 'visit', 1, 'added')");
+        database.execute("DETACH present");
+    }
+    std::filesystem::remove(present);
 }
 
 } // namespace sparecoat::test

@@ -294,6 +294,7 @@ const fs::path summary_schema = source_dir / "docs" / "schema" / "summary.schema
 const fs::path risk_schema = source_dir / "docs" / "schema" / "risk.schema.json";
 const fs::path advice_schema = source_dir / "docs" / "schema" / "advice.schema.json";
 const fs::path plan_schema = source_dir / "docs" / "schema" / "plan.schema.json";
+const fs::path visit_plan_schema = source_dir / "docs" / "schema" / "visit-plan.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -713,7 +714,7 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     CHECK(wrong.out.empty());
     CHECK(wrong.err ==
           "sparecoat: list: found no kind of preset \"machnes\"; allowed: did you mean 'machines'? kinds: "
-          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records\n");
+          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records, shops\n");
 }
 
 TEST_CASE("help and version go to standard output", "[cli]") {
@@ -738,7 +739,7 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
     std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
                               json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
-                              json::parse(bytes_of(plan_schema))};
+                              json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1537,6 +1538,11 @@ TEST_CASE("a job's plan is printed, written, kept in the job file and taken back
     const json& at = kept["visits"][0]["panels"];
     REQUIRE(at.size() == 2);
     CHECK(at[0]["plan"] == plan["panels"][0]);
+    const json& whole = kept["visits"][0]["plan"];
+    CHECK(deviations(whole, visit_plan_schema) == same);
+    CHECK(whole["totals"] == plan["totals"]);
+    CHECK(whole["exposure"]["machines"][0] == json{{"machine", "da-15"}, {"a_hv_m_s2", 3.5}});
+    CHECK(whole["exposure"]["tasks"][0] == json{{"what", "sander"}, {"a_hv_m_s2", 4}, {"time_s", 1800}});
     REQUIRE(at[0]["runs"].size() == plan["panels"][0]["steps"].size());
     CHECK(deviations(at[0]["runs"][0]["summary"], summary_schema) == same);
     CHECK(at[0]["runs"][0]["label"] == "plan: " + plan["panels"][0]["steps"][0]["step"].get<std::string>());

@@ -115,10 +115,10 @@ TEST_CASE("a newer job file is refused politely and not touched", "[job]") {
     const ScratchFolder desk;
     const fs::path file = desk.path / "bus.sparecoat";
     JobFile::create(file, minibus());
-    meddle(file, "PRAGMA user_version = 3; CREATE TABLE novelty (id INTEGER)");
+    meddle(file, "PRAGMA user_version = 4; CREATE TABLE novelty (id INTEGER)");
     const std::string before = bytes_of(file);
     const InputError error = refusal([&] { JobFile::open(file); });
-    CHECK_THAT(error.what(), Contains("version 3, made by a newer Sparecoat") && Contains("versions 1 to 2"));
+    CHECK_THAT(error.what(), Contains("version 4, made by a newer Sparecoat") && Contains("versions 1 to 3"));
     CHECK(bytes_of(file) == before);
     CHECK(names_in(desk.path).size() == 1);
 }
@@ -234,6 +234,45 @@ TEST_CASE("a version 1 file is brought up to date after a copy was put beside it
     add_visit(again, "2026-09-01");
     CHECK(again.undo()->label == "visit 2026-09-01");
     CHECK(names_in(desk.path).size() == 2);
+}
+
+TEST_CASE("a version 2 file keeps every row and gains room for the vehicle's plan", "[job]") {
+    const ScratchFolder desk;
+    const fs::path file = desk.path / "bus.sparecoat", backup = desk.path / "bus.v2-backup.sparecoat", fresh = desk.path / "fresh.sparecoat";
+    make_version_2(file);
+    {
+        JobFile job = JobFile::create(fresh, minibus());
+        fill_every_table(job);
+    }
+    {
+        JobFile job = JobFile::open(file);
+        CHECK(job.backup() == backup);
+        CHECK(job.check().empty());
+        CHECK(dump(job) == dump(JobFile::open(fresh)));
+        CHECK(job.history().empty()); // begins anew
+        const Visit spring = job.all<Visit>().front();
+        CHECK_FALSE(spring.plan);
+        job.edit("a plan", [&] {
+            Visit planned = spring;
+            planned.plan = "{}";
+            job.change(spring, planned);
+        });
+        CHECK(job.undo()->label == "a plan");
+        CHECK(dump(job) == dump(JobFile::open(fresh)));
+    }
+    CHECK(ask(backup, "PRAGMA user_version") == "2");
+    CHECK(ask(backup, "SELECT count(*) FROM pragma_table_info('visit') WHERE name = 'plan'") == "0");
+    CHECK_FALSE(JobFile::open(file).backup()); // it is a file like any other
+}
+
+TEST_CASE("an older file with a table that is none of ours stays as it was", "[job]") {
+    const ScratchFolder desk;
+    const fs::path file = desk.path / "bus.sparecoat";
+    make_version_2(file);
+    meddle(file, "CREATE TABLE intruder (id INTEGER)");
+    CHECK_THAT(refusal([&] { JobFile::open(file); }).what(), Contains("tables that Sparecoat did not make"));
+    CHECK(ask(file, "PRAGMA user_version") == "2");
+    CHECK(ask(file, "SELECT count(*) FROM reading") == "3");
 }
 
 TEST_CASE("a backup overwrites no earlier one", "[job]") {

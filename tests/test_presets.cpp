@@ -5,6 +5,7 @@
 #include "job/presets.hpp"
 #include "job/reader.hpp"
 #include "job/record.hpp"
+#include "job/shop.hpp"
 #include "job/schema_check.hpp"
 #include "places.hpp"
 #include <algorithm>
@@ -97,6 +98,7 @@ void read_any(PresetKind kind, const json& document, const std::string& file = "
     case PresetKind::defects: read_defects(document, file); break;
     case PresetKind::kit: read_kit(document, file); break;
     case PresetKind::record: read_record(document, file); break;
+    case PresetKind::shop: read_shop(document, file); break;
     }
 }
 
@@ -179,6 +181,8 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
                                "repeatability": "0.8 um"}},
                     {"step": "da-15+medium-foam-150+polish", "seen": "nearly all"}]}]},
                 {"panel": "rear-door"}]})")},
+        {PresetKind::shop, json::parse(R"({"kind": "shop", "name": "All", "note": "n", "lines": ["1 Yard Lane", "Tel. 1"],
+            "logo": "logo.png"})")},
     };
     return documents;
 }

@@ -12,19 +12,20 @@
 #include "job/store/job_import.hpp"
 #include "job/store/job_json.hpp"
 #include "job/store/job_plan.hpp"
+#include "job/whole_file.hpp"
 #include "picture/plan_folder.hpp"
+#include "picture/sheet.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
+#include "view/settings.hpp"
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <array>
 #include <fmt/format.h>
-#include <fstream>
 #include <iostream>
 #include <map>
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
 namespace sparecoat {
 
@@ -166,16 +167,7 @@ int job_export(JobOptions& o) {
     demand_some("--out", *o.out, "a JSON file to write");
     if (fs::exists(*o.out) && !is_job_json(*o.out))
         throw InputError(*o.out, "", "a file that is no earlier export", "a new name, or an earlier export to be written anew");
-    const fs::path fresh = fmt::format("{}.partial-{}", *o.out, ::getpid());
-    std::ofstream out(fresh, std::ios::binary);
-    out << text << std::flush;
-    std::error_code failed = out ? std::error_code() : std::make_error_code(std::errc::io_error);
-    if (!failed) fs::rename(fresh, *o.out, failed);
-    if (failed) {
-        std::error_code ignored;
-        fs::remove(fresh, ignored);
-        throw InputError(*o.out, "", failed.message(), "a file that can be written");
-    }
+    write_whole(*o.out, text);
     std::cout << "Written      " << *o.out << '\n';
     return 0;
 }
@@ -298,12 +290,6 @@ double vibration(const std::string& option, const std::string& whole, std::strin
     throw InputError("", option, "\"" + whole + "\"", allowed);
 }
 
-/// What was asked of vibration before any work is done: machines by reference, and tasks of the day besides.
-struct AskedExposure {
-    std::map<std::string, double> a_hv;
-    std::vector<VibrationTask> others;
-};
-
 AskedExposure asked_exposure(const JobOptions& o) {
     AskedExposure asked;
     const char* const machine = "a machine of the kit and the value from its papers, such as \"da-15=3.5\"";
@@ -323,16 +309,6 @@ AskedExposure asked_exposure(const JobOptions& o) {
     return asked;
 }
 
-/// The plan's machines with the values that were given for them, and the other tasks of the day.
-std::vector<VibrationTask> day_of(const VehiclePlan& plan, const AskedExposure& asked) {
-    std::vector<VibrationTask> tasks;
-    for (const VehiclePlan::Used& machine : plan.machine_s)
-        if (const auto given = asked.a_hv.find(machine.what); given != asked.a_hv.end())
-            tasks.push_back({machine.what, given->second, machine.amount});
-    tasks.insert(tasks.end(), asked.others.begin(), asked.others.end());
-    return tasks;
-}
-
 /// @throws InputError for a value of a machine that the kit does not have.
 void hold_machines(const Library& library, const std::string& kit, const AskedExposure& asked) {
     std::vector<std::string> known;
@@ -346,9 +322,7 @@ void hold_machines(const Library& library, const std::string& kit, const AskedEx
 void print_exposure(const VehiclePlan& plan, const AskedExposure& asked) {
     const std::vector<VibrationTask> tasks = day_of(plan, asked);
     if (tasks.empty()) return;
-    double all_s = 0;
-    for (const VibrationTask& task : tasks) all_s += task.time_s;
-    if (all_s > 24 * 3600.0) std::cout << "\nHand-arm vibration: more than 24 h of machine time; add up each day by itself\n";
+    if (time_of(tasks) > day_s) std::cout << "\nHand-arm vibration: more than 24 h of machine time; add up each day by itself\n";
     else std::cout << exposure_text(tasks);
     for (const VehiclePlan::Used& machine : plan.machine_s)
         if (!asked.a_hv.contains(machine.what)) std::cout << fmt::format("             {} is not counted: no --a-hv for it\n", machine.what);
@@ -385,7 +359,7 @@ int job_plan(JobOptions& o) {
         write_plan(folder->path(), plan, unit);
         folder->commit();
     }
-    if (o.keep) store_plan(job, visit, from, plan);
+    if (o.keep) store_plan(job, visit, from, plan, asked);
     if (o.json) {
         std::cout << plan_json(plan).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
         return 0;
@@ -394,6 +368,35 @@ int job_plan(JobOptions& o) {
     print_exposure(plan, asked);
     std::cout << '\n' << cautions_text();
     if (folder) std::cout << "\nWritten      " << folder->target().string() << '\n';
+    return 0;
+}
+
+// ---- sheet ------------------------------------------------------------------------------------------
+
+/// The shop's file that was asked for, else the one beside the window's settings, where there is one.
+Shop shop_of(const JobOptions& o) {
+    if (o.settings) {
+        demand_some("--settings", *o.settings, "a shop's JSON file");
+        return load_shop(*o.settings);
+    }
+    std::error_code failed;
+    const fs::path usual = shop_path();
+    return !usual.empty() && fs::exists(usual, failed) ? load_shop(usual) : Shop{};
+}
+
+int job_sheet(JobOptions& o) {
+    demand_one_of("--for", o.reader, {"bench", "customer"});
+    demand_one_of("--page", o.page, {"a4", "letter"});
+    demand_some("--out", o.out.value_or(""), "the sheet to write: .pdf, .html or .csv");
+    SheetTerms terms;
+    terms.unit = film_unit(o.unit);
+    terms.reader = o.reader == "bench" ? SheetFor::bench : SheetFor::customer;
+    terms.page = o.page == "a4" ? SheetPage::a4 : SheetPage::letter;
+    sheet_format(*o.out); // before anything is read
+    terms.shop = shop_of(o);
+    const JobFile job = open_to_read(o);
+    write_sheet(*o.out, job, visit_of(job, o), terms);
+    std::cout << "Written      " << *o.out << '\n';
     return 0;
 }
 
@@ -437,6 +440,7 @@ constexpr std::array commands{
     Command{"mark", "Whether a panel is clean, and what it was found with, at a visit", job_mark},
     Command{"work", "What was done to a panel at a visit, and the film it cost", job_work},
     Command{"plan", "The whole vehicle: steps, hold-backs, what stays at risk, time, what a limit trades", job_plan},
+    Command{"sheet", "The visit on paper, for the bench or the customer: PDF, HTML or CSV", job_sheet},
     Command{"undo", "Take the last edit back", job_undo},
     Command{"redo", "Make the edit again that was taken back last", job_redo},
     Command{"history", "Every edit that can be undone or redone", job_history},
@@ -494,6 +498,12 @@ void JobOptions::add_to(CLI::App& job) {
     of.at("plan")->add_flag("--json", json, "print the plan as JSON");
     of.at("plan")->add_flag("!--no-keep", keep, "leave the job file as it is");
     threads.add_to(*of.at("plan"));
+    option("sheet", "--for", reader, "who reads it: whoever does the work, or whose vehicle it is", "bench|customer")->required();
+    option("sheet", "--visit", visit, "by its date or label; without it the latest", "VISIT");
+    option("sheet", "--page", page, "of a PDF", "a4|letter")->capture_default_str();
+    option("sheet", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
+    option("sheet", "--settings", settings, "the shop's name, lines and logo; without it shop.json beside the window's settings", "FILE.json");
+    option("sheet", "--out", out, "what to write: .pdf, .html or .csv", "FILE")->required();
     for (const char* command : {"new", "add-panel", "visit", "mark"}) option(command, "--note", note, "anything", "TEXT");
 }
 

@@ -18,6 +18,9 @@ struct JobOptions {
     std::string description, label, note, done;
     std::optional<std::string> kit, panel, visit, out, defects, before, after, predicted, predicted_sd;
     bool clean = false, not_clean = false;
+    // of `sheet`
+    std::string reader, page = "a4";
+    std::optional<std::string> settings;
     // of `plan`
     std::optional<std::string> time_limit, film_limit;
     std::vector<std::string> a_hv, tasks;

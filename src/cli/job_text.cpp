@@ -1,6 +1,7 @@
 #include "cli/job_text.hpp"
 #include "cli/verdict_text.hpp"
 #include "job/store/film_spent.hpp"
+#include "picture/plan_figures.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <fmt/format.h>
@@ -14,11 +15,6 @@ namespace {
 std::string visit_text(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : " " + visit.label); }
 
 std::string without_unit(const std::string& film) { return film.substr(0, film.rfind(' ')); }
-
-/// "1.40 ± 0.41 µm".
-std::string sum_text(const FilmSum& sum, FilmUnit unit) {
-    return fmt::format("{} ± {}", without_unit(film_text(sum.um, unit)), film_text(sum.sd_um, unit));
-}
 
 std::string percent(double share) { return print_in(share, Dim::none, "%"); }
 

@@ -276,8 +276,8 @@ int main(int argc, char** argv) {
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
-        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits or "
-                                  "records")
+        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, "
+                                  "records or shops")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";

@@ -30,6 +30,7 @@ constexpr std::array kinds{
     KindNames{PresetKind::defects, "defects", "defects"},
     KindNames{PresetKind::kit, "kit", "kits"},
     KindNames{PresetKind::record, "record", "records"},
+    KindNames{PresetKind::shop, "shop", "shops"},
 };
 
 const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
@@ -420,6 +421,13 @@ FormPtr record_form() {
     });
 }
 
+FormPtr shop_form() {
+    return preset(PresetKind::shop, {
+        optional("lines", list(text("text"), 1), nullptr, "under the name: address, telephone and the like"),
+        optional("logo", text("path"), nullptr, "of a PNG, from this file's folder"),
+    });
+}
+
 FormPtr make_form(PresetKind kind) {
     switch (kind) {
     case PresetKind::machine: return machine_form();
@@ -433,6 +441,7 @@ FormPtr make_form(PresetKind kind) {
     case PresetKind::defects: return defects_form();
     case PresetKind::kit: return kit_form();
     case PresetKind::record: return record_form();
+    case PresetKind::shop: return shop_form();
     }
     throw std::logic_error("no such kind of preset");
 }

@@ -2,6 +2,7 @@
 #include "job/nearest.hpp"
 #include "job/reader.hpp"
 #include "job/record.hpp"
+#include "job/shop.hpp"
 #include "units/text.hpp"
 #include <algorithm>
 #include <cmath>
@@ -192,6 +193,10 @@ std::string summary_of(const SectionRecord& record) {
                        counted(squares, "test section", "test sections"), counted(tries, "try", "tries"));
 }
 
+std::string summary_of(const Shop& shop) {
+    return counted(shop.lines.size(), "line", "lines") + (shop.logo ? ", logo" : "");
+}
+
 } // namespace
 
 bool is_path(const std::string& reference) {
@@ -206,7 +211,8 @@ Library Library::standard() { return Library(standard_root()); }
 
 std::vector<std::string> Library::stems(PresetKind kind) const {
     const fs::path folder = root_ / folder_of(kind);
-    if (kind == PresetKind::record && !fs::is_directory(folder)) return {}; // a shop keeps its records where it likes
+    const bool kept_elsewhere = kind == PresetKind::record || kind == PresetKind::shop; // where a shop likes
+    if (kept_elsewhere && !fs::is_directory(folder)) return {};
     if (!fs::is_directory(folder))
         throw InputError(folder.string(), "", "no such folder",
                          "the presets' folder beside the program, or where the environment variable "
@@ -365,6 +371,7 @@ std::vector<Listing> Library::list(PresetKind kind) const {
         case PresetKind::defects: add(stem, read_defects(document, file)); break;
         case PresetKind::kit: add(stem, read_kit(document, file)); break;
         case PresetKind::record: add(stem, read_record(document, file)); break;
+        case PresetKind::shop: add(stem, read_shop(document, file)); break;
         }
     }
     std::ranges::sort(listings, comes_before, &Listing::id);

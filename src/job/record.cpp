@@ -1,12 +1,10 @@
 #include "job/record.hpp"
 #include "job/read_document.hpp"
+#include "job/whole_file.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <fstream>
-#include <system_error>
-#include <unistd.h>
 
 namespace sparecoat {
 
@@ -187,25 +185,6 @@ void look_again(ordered_json& work, const std::string& key, const ordered_json& 
     work[key] = value;
 }
 
-// ---- writing --------------------------------------------------------------------------------------
-
-void write_and_rename(const fs::path& file, const std::string& text) {
-    const fs::path folder = file.has_parent_path() ? file.parent_path() : fs::path(".");
-    const fs::path fresh = folder / fmt::format(".{}.partial-{}", file.filename().string(), ::getpid());
-    std::error_code failed;
-    {
-        std::ofstream out(fresh, std::ios::binary | std::ios::trunc);
-        out << text << std::flush;
-        if (!out) failed = std::make_error_code(std::errc::io_error);
-    }
-    if (!failed) fs::rename(fresh, file, failed);
-    if (failed) {
-        std::error_code ignored;
-        fs::remove(fresh, ignored);
-        throw InputError(file.string(), "", failed.message(), "a file that can be written");
-    }
-}
-
 } // namespace
 
 SectionRecord read_record(const json& document, const std::string& file) {
@@ -261,7 +240,7 @@ void place_square(ordered_json& document, const std::string& panel, std::size_t 
 void save_record(const fs::path& file, const ordered_json& document) {
     const std::string text = document.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
     read_record(parse_json(text, file.string()), file.string());
-    write_and_rename(file, text);
+    write_whole(file, text);
 }
 
 std::string path_from(const fs::path& folder, const fs::path& path) {

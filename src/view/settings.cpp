@@ -102,6 +102,11 @@ fs::path settings_path() {
     return {};
 }
 
+fs::path shop_path() {
+    const fs::path settings = settings_path();
+    return settings.empty() ? fs::path() : settings.parent_path() / "shop.json";
+}
+
 LoadedSettings load_settings(const fs::path& file) {
     std::error_code error;
     if (file.empty() || !fs::exists(file, error)) return {};

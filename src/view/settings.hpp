@@ -31,6 +31,8 @@ struct Settings {
 /// $XDG_CONFIG_HOME/sparecoat/settings.json, or ~/.config/... where that is unset, empty or relative (XDG
 /// Base Directory Specification). Empty where there is no home either: then nothing is kept.
 std::filesystem::path settings_path();
+/// The shop's file (kind "shop", docs/formats.md) beside it: shop.json. Empty where that is.
+std::filesystem::path shop_path();
 
 struct LoadedSettings {
     Settings settings;

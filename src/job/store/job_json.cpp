@@ -149,6 +149,7 @@ FormPtr make_job_form() {
             needed("date", text("a date such as 2026-03-14"), "its first day"),
             optional("label", text("text"), nullptr, "its name; two of one day need different ones"),
             optional("note", text("text"), nullptr, "anything"),
+            optional("plan", any("a plan"), nullptr, "docs/schema/visit-plan.schema.json; the panels' stand with them"),
             optional("panels", list(panel_visit_form(), at_least_one), nullptr, "what was seen and done, each panel once"),
         }, remarks("of the visit"))), at_least_one), nullptr, "to the shop"),
     }, remarks("of no visit")));
@@ -225,6 +226,7 @@ public:
             ordered_json entry{{"date", visit.date}};
             put_text(entry, "label", visit.label);
             put_text(entry, "note", visit.note);
+            if (visit.plan) entry["plan"] = sorted(*visit.plan);
             put_list(entry, "panels", list_in(panel_visits, visit.id));
             put_remarks(entry, visit.id);
             visits.push_back(std::move(entry));
@@ -475,6 +477,7 @@ private:
     void add_visit(const Values& values) {
         Visit row;
         row.date = values.text("date"), row.label = values.text("label"), row.note = values.text("note");
+        if (values.has("plan")) row.plan = values.raw("plan").dump();
         const Id visit = add(values.place(), row);
         for (const Values& panel : values.objects("panels")) add_panel_visit(panel, visit);
         add_remarks(values, visit);

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <fstream>
 #include <map>
+#include <set>
 #include <nlohmann/json.hpp>
 
 namespace sparecoat {
@@ -128,6 +129,37 @@ std::string inputs_hash(const std::string& presets, const PanelPlan& panel, std:
     return sha256(presets + panel.panel.panel + '\n' + panel.panel.paint + '\n' + panel_plan_json(panel)["steps"][step]["technique"].dump());
 }
 
+std::string text_of(const nlohmann::json& document) {
+    return document.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+/// A rotary asks for cautions of its own; a plan's document names the machine alone.
+void tell_rotaries(const JobFile& job, std::vector<PanelPlan>& panels) {
+    std::set<std::string> rotaries;
+    for (const Document& document : job.all<Document>())
+        if (document.kind == name_of(PresetKind::machine) && nlohmann::json::parse(document.body).value("motion", "") == "rotary")
+            rotaries.insert(document.reference);
+    for (PanelPlan& panel : panels)
+        for (PlannedStep& step : panel.steps) step.rotary = rotaries.contains(step.machine);
+}
+
+std::optional<KeptPlan> read_kept_plan(const JobFile& job, const Visit& visit) {
+    std::vector<PanelPlan> panels;
+    std::vector<std::string> names; // which may have changed since; the order of work has the old ones
+    for (const JobPanel& panel : job.all<JobPanel>())
+        if (const auto at = job.panel_visit(visit.id, panel.id); at && at->plan) {
+            panels.push_back(panel_plan_of(nlohmann::json::parse(*at->plan)));
+            names.push_back(panel.name);
+        }
+    if (panels.empty() && !visit.plan) return std::nullopt;
+    tell_rotaries(job, panels);
+    KeptPlan kept;
+    if (visit.plan) kept = visit_plan_of(nlohmann::json::parse(*visit.plan), std::move(panels));
+    else kept.plan.panels = std::move(panels);
+    for (std::size_t p = 0; p < names.size(); ++p) kept.plan.panels[p].name = names[p];
+    return kept;
+}
+
 } // namespace
 
 JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit) {
@@ -136,17 +168,21 @@ JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Vis
     return out;
 }
 
-void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan) {
+void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan, const AskedExposure& asked) {
     const std::string made = fmt::format("{:%Y-%m-%dT%H:%M:%SZ}",
                                          fmt::gmtime(std::chrono::system_clock::to_time_t(std::chrono::system_clock::now())));
     job.edit("the plan of the vehicle", [&] {
+        const Visit without = job.get<Visit>(visit.id);
+        Visit with_plan = without;
+        with_plan.plan = text_of(visit_plan_json(plan, from.assumed, asked));
+        job.change(without, with_plan);
         std::string presets;
         for (const Document& document : job.all<Document>()) presets += document.hash + '\n';
         for (std::size_t p = 0; p < plan.panels.size(); ++p) {
             const PanelPlan& panel = plan.panels[p];
             const PanelVisit was = job.at_visit(visit.id, from.panels[p].id);
             PanelVisit now = was;
-            now.plan = panel_plan_json(panel).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+            now.plan = text_of(panel_plan_json(panel));
             job.change(was, now);
             for (const RunRow& run : job.all<RunRow>())
                 if (run.panel_visit == was.id && run.label.starts_with(run_label)) job.remove<RunRow>(run.id);
@@ -155,12 +191,25 @@ void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const 
                 RunRow run;
                 run.panel_visit = was.id, run.label = run_label + step.id, run.made = made;
                 run.inputs_hash = inputs_hash(presets, panel, k);
-                run.summary = step.summary->dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+                run.summary = text_of(*step.summary);
                 run.lost_mean_um = step.lost_mean_um, run.lost_median_um = step.lost_median_um, run.lost_worst_um = step.lost_worst_um;
                 job.add(run);
             }
         }
     });
+}
+
+std::optional<KeptPlan> kept_plan(const JobFile& job, const Visit& visit) {
+    std::optional<KeptPlan> kept;
+    job.at_one_moment([&] {
+        try {
+            kept = read_kept_plan(job, visit);
+        } catch (const nlohmann::json::exception& error) {
+            throw InputError(job.path().string(), "the plan of " + visit.date, fmt::format("no plan of ours ({})", error.what()),
+                             "one as docs/schema/plan.schema.json has it; \"job plan\" makes it anew");
+        }
+    });
+    return kept;
 }
 
 } // namespace sparecoat

@@ -1,8 +1,10 @@
 #pragma once
 #include "job/plan.hpp"
+#include "job/plan_reading.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_file.hpp"
 #include <filesystem>
+#include <optional>
 #include <vector>
 
 namespace sparecoat {
@@ -21,8 +23,13 @@ struct JobForPlan {
 /// @param presets of the same job; readings are laid beside them as CSV. @throws InputError: no kit, no panel.
 JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit);
 
-/// Keeps a plan in the file, as one edit: each panel's at the visit (docs/schema/plan.schema.json, panels[]), and a run
-/// for one set of each of its steps, labelled "plan: ...". An earlier plan of the visit gives way to it.
-void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan);
+/// Keeps a plan in the file, as one edit: the vehicle's with the visit (docs/schema/visit-plan.schema.json), each panel's
+/// at the visit (docs/schema/plan.schema.json, panels[]), and a run for one set of each of its steps, labelled
+/// "plan: ...". An earlier plan of the visit gives way to it.
+void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const VehiclePlan& plan, const AskedExposure& asked = {});
+
+/// The plan that a visit keeps; nothing where it keeps none. Its panels are those with a plan, in the job's order.
+/// @throws InputError where it is none that this program can read.
+std::optional<KeptPlan> kept_plan(const JobFile& job, const Visit& visit);
 
 } // namespace sparecoat

@@ -52,10 +52,11 @@ struct Visit {
     Id id = 0;
     std::string date;             ///< "2026-03-14"
     std::string label, note;
+    std::optional<std::string> plan; ///< JSON: docs/schema/visit-plan.schema.json; the panels' are in PanelVisit
 
     template <class Self, class See>
     static void columns(Self& r, See&& see) {
-        see("date", r.date), see("label", r.label), see("note", r.note);
+        see("date", r.date), see("label", r.label), see("note", r.note), see("plan", r.plan);
     }
     bool operator==(const Visit&) const = default;
 };

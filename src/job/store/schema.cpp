@@ -1,6 +1,7 @@
 #include "job/store/schema.hpp"
 #include "job/store/rows.hpp"
 #include "units/error.hpp"
+#include <algorithm>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <stdexcept>
@@ -40,6 +41,7 @@ CREATE TABLE visit (
     date TEXT NOT NULL CONSTRAINT "a date such as 2026-03-14" CHECK (date IS strftime('%Y-%m-%d', date, '+0 days')),
     label TEXT NOT NULL,
     note TEXT NOT NULL,
+    plan TEXT CONSTRAINT "a plan as JSON" CHECK (plan IS NULL OR json_valid(plan)),
     UNIQUE (date, label)
 ) STRICT;
 CREATE TABLE panel (
@@ -211,32 +213,59 @@ void stamp(const Database& database) {
     database.execute(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {};", job_application_id, job_schema_version));
 }
 
-// ---- from version 1 -------------------------------------------------------------------------------
+// ---- from older versions ----------------------------------------------------------------------------
+
+// Each way leads straight to the tables of the present version: the old rows are copied aside, the old tables dropped
+// with whatever hangs on them, the new ones made and filled. Which tables and columns an older version has is frozen
+// here; whoever adds a column says in each of these what it is for an older file.
+
+/// An older version's tables that have rows to take over, those that go, and how the new ones are filled.
+struct OlderVersion {
+    int version;
+    std::vector<const char*> kept, dropped;
+    const char* take_over; ///< from old_<table>
+};
 
 // Version 1 knew no visits: a panel was clean or not, had defects and readings once and for all. All of it becomes one
-// visit, on the day that the file was made. Frozen: when a version 3 comes, what makes the tables of version 2 is
-// copied to here, since this step leads to them and not to the newest.
-constexpr const char* set_version_1_aside = R"sql(
-ALTER TABLE document RENAME TO v1_document;
-ALTER TABLE vehicle RENAME TO v1_vehicle;
-ALTER TABLE panel RENAME TO v1_panel;
-ALTER TABLE reading RENAME TO v1_reading;
-ALTER TABLE note RENAME TO v1_note;
-)sql";
+// visit, on the day that the file was made.
 constexpr const char* take_version_1_over = R"sql(
-INSERT INTO document SELECT id, kind, reference, hash, body FROM v1_document;
-INSERT INTO vehicle SELECT 1, name, description, note, kit, share, haze, chance, reserve_um, keep_chance, 10 FROM v1_vehicle;
-INSERT INTO visit SELECT 1, created, 'first visit', '' FROM v1_vehicle;
-INSERT INTO panel SELECT id, place, name, shape, paint, note FROM v1_panel;
-INSERT INTO panel_visit SELECT id, 1, id, clean, defects, NULL, '' FROM v1_panel;
-INSERT INTO reading SELECT id, panel, after_work, x_m, y_m, of_clear, film_um, n, sd_um FROM v1_reading;
-INSERT INTO note SELECT id, NULL, panel, text FROM v1_note;
-DROP TABLE v1_note;
-DROP TABLE v1_reading;
-DROP TABLE v1_panel;
-DROP TABLE v1_vehicle;
-DROP TABLE v1_document;
+INSERT INTO document SELECT id, kind, reference, hash, body FROM old_document;
+INSERT INTO vehicle SELECT 1, name, description, note, kit, share, haze, chance, reserve_um, keep_chance, 10 FROM old_vehicle;
+INSERT INTO visit SELECT 1, created, 'first visit', '', NULL FROM old_vehicle;
+INSERT INTO panel SELECT id, place, name, shape, paint, note FROM old_panel;
+INSERT INTO panel_visit SELECT id, 1, id, clean, defects, NULL, '' FROM old_panel;
+INSERT INTO reading SELECT id, panel, after_work, x_m, y_m, of_clear, film_um, n, sd_um FROM old_reading;
+INSERT INTO note SELECT id, NULL, panel, text FROM old_note;
 )sql";
+
+// Version 2 kept each panel's plan, but not the vehicle's.
+constexpr const char* take_version_2_over = R"sql(
+INSERT INTO document SELECT id, kind, reference, hash, body FROM old_document;
+INSERT INTO vehicle SELECT id, name, description, note, kit, share, haze, chance, reserve_um, keep_chance, allowance_um FROM old_vehicle;
+INSERT INTO visit SELECT id, date, label, note, NULL FROM old_visit;
+INSERT INTO panel SELECT id, place, name, shape, paint, note FROM old_panel;
+INSERT INTO panel_visit SELECT id, visit, panel, clean, defects, plan, note FROM old_panel_visit;
+INSERT INTO reading SELECT id, panel_visit, after_work, x_m, y_m, of_clear, film_um, n, sd_um FROM old_reading;
+INSERT INTO square SELECT id, panel_visit, x_m, y_m, width_m, height_m, note FROM old_square;
+INSERT INTO try SELECT id, square, step, sets, seen, before_um, after_um, n_before, n_after, repeat_sd_um, note FROM old_try;
+INSERT INTO work SELECT id, panel_visit, done, before_um, after_um, n_before, n_after, repeat_sd_um, predicted_um, predicted_sd_um
+    FROM old_work;
+INSERT INTO run SELECT id, panel_visit, label, inputs_hash, summary, made, lost_mean_um, lost_median_um, lost_worst_um FROM old_run;
+INSERT INTO photo SELECT id, visit, panel, path, caption, hash FROM old_photo;
+INSERT INTO note SELECT id, visit, panel, text FROM old_note;
+)sql";
+
+const std::vector<OlderVersion>& older_versions() {
+    static const std::vector<OlderVersion> all{
+        {1, {"document", "vehicle", "panel", "reading", "note"}, {}, take_version_1_over},
+        {2,
+         {"document", "vehicle", "visit", "panel", "panel_visit", "reading", "square", "try", "work", "run", "photo", "note"},
+         {"document_log", "vehicle_log", "visit_log", "panel_log", "panel_visit_log", "reading_log", "square_log", "try_log",
+          "work_log", "run_log", "photo_log", "note_log", "change", "edit", "state"},
+         take_version_2_over},
+    };
+    return all;
+}
 
 std::vector<std::string> tables_of(const Database& database) {
     Statement list(database, "SELECT type, name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\' "
@@ -265,12 +294,18 @@ void create_schema(const Database& database) {
 }
 
 void migrate_schema(const Database& database, int from_version) {
-    if (from_version != 1) throw std::logic_error(fmt::format("no way from version {} of the job file", from_version));
-    database.execute(set_version_1_aside);
+    const auto from = std::ranges::find(older_versions(), from_version, &OlderVersion::version);
+    if (from == older_versions().end()) throw std::logic_error(fmt::format("no way from version {} of the job file", from_version));
+    for (const char* table : from->kept) database.execute(fmt::format("CREATE TABLE old_{0} AS SELECT * FROM {0}", table));
+    for (const auto& tables : {from->kept, from->dropped})
+        for (const char* table : tables) database.execute(fmt::format("DROP TABLE {}", table));
     create_schema(database);
-    database.execute(take_version_1_over);
+    database.execute(from->take_over);
+    for (const char* table : from->kept) database.execute(fmt::format("DROP TABLE old_{}", table));
     if (Statement broken(database, "PRAGMA foreign_key_check"); broken.step())
-        throw InputError(database.file(), "", "a " + broken.text(0) + " of version 1 that refers to nothing", "a whole file");
+        throw InputError(database.file(), "", fmt::format("a {} of version {} that refers to nothing", broken.text(0), from_version),
+                         "a whole file");
+    hold_to_own_tables(database);
 }
 
 void hold_to_own_tables(const Database& database) {

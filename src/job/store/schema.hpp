@@ -6,7 +6,7 @@ namespace sparecoat {
 /// Marks a job file ("SPCO", bytes 68 to 71 of the file; SQLite, Database File Format, 1.3.16).
 inline constexpr int job_application_id = 0x5350434F;
 /// Of the tables below, kept in the file as its user_version.
-inline constexpr int job_schema_version = 2;
+inline constexpr int job_schema_version = 3;
 
 /// Fills an empty database with the tables of the present version.
 void create_schema(const Database& database);
