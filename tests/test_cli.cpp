@@ -452,7 +452,7 @@ json ran(const Desk& desk, std::vector<std::string> args, const std::string& out
 TEST_CASE("every panel preset runs, and all it writes agrees with itself", "[cli]") {
     const Desk desk;
     desk.write("quick.json", quick_technique());
-    for (const char* panel : {"test-plate", "front-wing", "rear-door", "roof-skin", "bumper-corner"}) {
+    for (const char* panel : {"test-plate", "front-wing", "rear-door", "cab-door", "sliding-door", "bonnet", "roof-skin", "bumper-corner"}) {
         const json summary = ran(desk, {"--panel", panel, "--technique", "quick.json"}, panel);
         CHECK(summary["inputs"]["panel"] == panel);
         CHECK(summary["inputs"]["technique"]["id"] == "quick.json");
@@ -924,7 +924,7 @@ TEST_CASE("an unknown preset is refused with the nearest and all there are", "[c
     desk.write("quick.json", quick_technique());
     CHECK_THAT(run_refusal(desk, {"--panel", "test-plat", "--technique", "quick.json"}),
                Contains("panels: found no panel \"test-plat\"; allowed: did you mean 'test-plate'? known "
-                        "panels: bumper-corner, "));
+                        "panels: bonnet, bumper-corner, "));
     CHECK_THAT(run_refusal(desk, {"--panel", "test-plate", "--technique", "polish-da15"}),
                Contains("found no technique \"polish-da15\"; allowed: did you mean 'polish-da-15'"));
     CHECK_THAT(

@@ -86,6 +86,131 @@ TEST_CASE("a job goes from nothing to a second visit by commands", "[job][cli]")
     CHECK_THAT(bench.done("check bus.sparecoat"), Contains("Sound"));
 }
 
+TEST_CASE("notes are added to the vehicle or a panel, listed by number and removed", "[job][cli]") {
+    const Bench bench;
+    bench.done("new bus.sparecoat --name 'Minibus 3'");
+    bench.done("add-panel bus.sparecoat --name roof --panel roof-skin");
+    CHECK(bench.done("note bus.sparecoat") == "no notes\n");
+    bench.done("note bus.sparecoat --add 'key under the mat'"); // before any visit: of none
+    bench.done("visit bus.sparecoat --date 2026-03-14 --label spring");
+    bench.done("visit bus.sparecoat --date 2027-03-20");
+    bench.done("note bus.sparecoat --add 'bird lime' --panel roof --visit spring");
+    CHECK_THAT(bench.done("note bus.sparecoat --add 'washed at the depot'"), Contains("Note         3, vehicle, 2027-03-20"));
+    bench.done("note bus.sparecoat --add 'parked under trees' --no-visit");
+    CHECK(bench.done("note bus.sparecoat") == "   1  vehicle: key under the mat\n   2  roof, 2026-03-14 spring: bird lime\n"
+                                              "   3  vehicle, 2027-03-20: washed at the depot\n   4  vehicle: parked under trees\n");
+    CHECK(bench.done("note bus.sparecoat --panel roof") == "   2  roof, 2026-03-14 spring: bird lime\n");
+    CHECK(bench.done("note bus.sparecoat --visit 2027-03-20") == "   3  vehicle, 2027-03-20: washed at the depot\n");
+    CHECK_THAT(bench.done("show bus.sparecoat --panel roof"), Contains("    Note       bird lime (2026-03-14 spring)"));
+    CHECK_THAT(bench.done("note bus.sparecoat --remove 2"), Contains("removed, roof, 2026-03-14 spring"));
+    CHECK_THAT(bench.done("note bus.sparecoat"), !Contains("bird lime"));
+    CHECK_THAT(bench.done("undo bus.sparecoat"), Contains("a note less: roof"));
+    CHECK_THAT(bench.done("note bus.sparecoat"), Contains("   2  roof, 2026-03-14 spring: bird lime"));
+    CHECK_THAT(bench.refused("note bus.sparecoat --remove 9"), Contains("--remove") && Contains("1, 2, 3, 4"));
+    CHECK_THAT(bench.refused("note bus.sparecoat --remove 1 --add x"), Contains("one of them"));
+    CHECK_THAT(bench.refused("note bus.sparecoat --add ''"), Contains("--add"));
+    CHECK_THAT(bench.refused("note bus.sparecoat --add x --panel rof"), Contains("roof"));
+    CHECK_THAT(bench.refused("note bus.sparecoat --add x --visit spring --no-visit"), Contains("one of them"));
+}
+
+TEST_CASE("photos stay where they are, and a list tells those that are gone or changed", "[job][cli]") {
+    const Bench bench;
+    fs::create_directories(bench.desk.path / "jobs");
+    fs::create_directories(bench.desk.path / "photos");
+    write_text(bench.desk.path / "photos" / "roof.jpg", "as it was");
+    write_text(bench.desk.path / "photos" / "bus.jpg", "as it was");
+    bench.done("new jobs/bus.sparecoat --name 'Minibus 3'");
+    bench.done("add-panel jobs/bus.sparecoat --name roof --panel roof-skin");
+    bench.done("visit jobs/bus.sparecoat --date 2026-03-14");
+    CHECK(bench.done("photo jobs/bus.sparecoat") == "no photos\n");
+    bench.done("photo jobs/bus.sparecoat --add photos/roof.jpg --caption 'bird lime' --panel roof");
+    bench.done("photo jobs/bus.sparecoat --add photos/bus.jpg --no-visit");
+    // From the job file's folder, whichever folder one works in.
+    CHECK(bench.done("photo jobs/bus.sparecoat") == "   1  roof, 2026-03-14: ../photos/roof.jpg, bird lime\n   2  vehicle: ../photos/bus.jpg\n");
+    write_text(bench.desk.path / "photos" / "roof.jpg", "otherwise");
+    fs::remove(bench.desk.path / "photos" / "bus.jpg");
+    CHECK(bench.done("photo jobs/bus.sparecoat") ==
+          "   1  roof, 2026-03-14: ../photos/roof.jpg, bird lime (changed since)\n   2  vehicle: ../photos/bus.jpg (gone)\n");
+    CHECK_THAT(bench.done("show jobs/bus.sparecoat"), Contains("../photos/bus.jpg; gone") && Contains("bird lime (2026-03-14); changed since"));
+    // FIPS 180-4's SHA-256 of "as it was", as coreutils' sha256sum has it.
+    CHECK_THAT(bench.done("export jobs/bus.sparecoat"), Contains("369b74f2003ce39f5829ec7a2f84852b72b610d0312c8951d5d8f7316c9902ba"));
+    CHECK_THAT(bench.refused("photo jobs/bus.sparecoat --add photos/bus.jpg"), Contains("no such file"));
+    CHECK_THAT(bench.refused("photo jobs/bus.sparecoat --add photos"), Contains("a picture that is there"));
+    CHECK_THAT(bench.refused("photo jobs/bus.sparecoat --caption x"), Contains("without a picture"));
+    bench.done("photo jobs/bus.sparecoat --remove 1");
+    CHECK(bench.done("photo jobs/bus.sparecoat --panel roof") == "no photos\n");
+}
+
+TEST_CASE("readings are listed spot by spot with what was lost, and runs with their film", "[job][cli]") {
+    const Bench bench;
+    bench.done("new bus.sparecoat --name 'Minibus 3'");
+    CHECK(bench.done("readings bus.sparecoat") == "no readings\n");
+    CHECK(bench.done("runs bus.sparecoat") == "no runs\n");
+    bench.done("add-panel bus.sparecoat --name roof --panel roof-skin");
+    bench.done("add-panel bus.sparecoat --name 'rear door' --panel rear-door");
+    bench.done("visit bus.sparecoat --date 2026-03-14");
+    write_text(bench.desk.path / "before.csv",
+               "panel,x_mm,y_mm,total_um,clear_um,n\nroof,300,200,75,18,4\nrear door,300,200,112,,5\nRoof,500,300,74,,4\n");
+    write_text(bench.desk.path / "after.csv", "panel,x_mm,y_mm,total_um,n\nroof,302,200,74.5,4\nroof,900,300,73,1\n");
+    CHECK_THAT(bench.done("import bus.sparecoat before.csv"), Contains("4 new, 0 changed"));
+    CHECK_THAT(bench.done("import bus.sparecoat after.csv --when after"), Contains("2 new"));
+    CHECK_THAT(bench.done("history bus.sparecoat"), Contains("4 readings on 2 panels before work"));
+    const std::string listed = bench.done("readings bus.sparecoat");
+    // Of four readings of 1 µm each: 0.5; of the difference sqrt(2) times that.
+    CHECK_THAT(listed, Contains("roof, 2026-03-14\n") && Contains("rear door, 2026-03-14\n"));
+    CHECK_THAT(listed, Contains("     300    200  total 75.00 µm ± 0.50 µm   74.50 µm ± 0.50 µm   0.50 µm ± 0.71 µm"));
+    CHECK_THAT(listed, Contains("     300    200  clear 18.00 µm ± 0.50 µm   -"));
+    CHECK_THAT(listed, Contains("     900    300  total -                    73.00 µm ± 1.00 µm"));
+    CHECK_THAT(bench.done("readings bus.sparecoat --panel roof"), !Contains("rear door"));
+    write_text(bench.desk.path / "odd.csv", "panel,x_mm,y_mm,total_um\nroof,300,200,75\nrof,300,200,112\n");
+    CHECK_THAT(bench.refused("import bus.sparecoat odd.csv"), Contains("odd.csv") && Contains("line 3") && Contains("'roof'"));
+    write_text(bench.desk.path / "bare.csv", "x_mm,y_mm,total_um\n300,200,75\n");
+    CHECK_THAT(bench.refused("import bus.sparecoat bare.csv"), Contains("no column \"panel\"") && Contains("--panel"));
+    CHECK_THAT(bench.refused("import bus.sparecoat before.csv --panel roof"), Contains("line 3")); // one panel was asked for
+    {
+        JobFile job = JobFile::open(bench.desk.path / "bus.sparecoat");
+        job.edit("a run", [&] {
+            RunRow run;
+            run.panel_visit = job.all<PanelVisit>().front().id, run.label = "polish", run.inputs_hash = std::string(64, 'a');
+            run.summary = "{}", run.made = "2026-03-14T09:30:00Z";
+            run.lost_mean_um = 1.31, run.lost_median_um = 1.3, run.lost_worst_um = 4.2;
+            job.add(run);
+        });
+    }
+    CHECK_THAT(bench.done("runs bus.sparecoat"), Contains("2026-03-14T09:30:00Z  roof, 2026-03-14: polish; lost 1.31 µm on average"));
+    CHECK(bench.done("runs bus.sparecoat --panel 'rear door'") == "no runs\n");
+}
+
+TEST_CASE("work is noted as planned, and show says what the plan was, what is left and how often that will do", "[job][cli]") {
+    const Bench bench;
+    bench.done("new bus.sparecoat --name 'Minibus 3' --allowance '9 um'");
+    bench.done("add-panel bus.sparecoat --name roof --panel roof-skin");
+    bench.done("visit bus.sparecoat --date 2026-03-14");
+    CHECK_THAT(bench.refused("work bus.sparecoat --panel roof --as-planned"), Contains("no plan for work on the roof"));
+    CHECK_THAT(bench.refused("work bus.sparecoat --panel roof"), Contains("--done"));
+    {
+        JobFile job = JobFile::open(bench.desk.path / "bus.sparecoat");
+        job.edit("a plan", [&] {
+            const PanelVisit was = job.at_visit(1, 1);
+            PanelVisit now = was;
+            // A 90 % interval of 0.9869 is 0.3 standard deviations each way.
+            now.plan = R"({"fate": "finish only", "steps": [{"sets": 2, "words": "finishing polish"}], "clear": {"mean_um": 40, "sd_um": 2},
+                           "outlook": {"film_um": {"low": 1.0065, "median": 1.5, "high": 1.9935}}})";
+            job.change(was, now);
+        });
+    }
+    const std::string planned = bench.done("show bus.sparecoat");
+    CHECK_THAT(planned, Contains("    Plan       finish only: 2 sets of finishing polish; 1.50 ± 0.30 µm off open ground"));
+    CHECK_THAT(planned, Contains("  Over the reserve: 25.00 ± 2.00 µm of clear coat"));
+    CHECK_THAT(planned, Contains("  Still affordable: 6.0 (4.5 to 8.9) more like the planned one, 1.50 ± 0.30 µm each")); // 9 / (1.5 ± 1.645 x 0.3)
+    CHECK_THAT(bench.done("work bus.sparecoat --panel roof --as-planned --before '75 um' --after '73.8 um' --n-before 25 --n-after 25"),
+               Contains("Work         roof, 2026-03-14: 2 sets of finishing polish"));
+    const std::string worked = bench.done("show bus.sparecoat");
+    // Gauge 1.2 with sd sqrt(2/25) = 0.283, model 1.5 ± 0.3: (1.2/0.08 + 1.5/0.09)/(1/0.08 + 1/0.09) = 1.34, sd 0.206.
+    CHECK_THAT(worked, Contains("1.20 ± 0.28 µm by the gauge, 1.50 ± 0.30 µm by the model; together 1.34 ± 0.21 µm"));
+    CHECK_THAT(worked, Contains("  Left: 7.66 ± 0.21 µm of the allowance of 9.00 µm") && Contains("more like those so far, 1.34 ± 0.21 µm each"));
+}
+
 TEST_CASE("a job goes out as JSON and in again as commands have it", "[job][cli]") {
     const Bench bench;
     {

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <map>
 #include <nlohmann/json.hpp>
 
 using namespace sparecoat;
@@ -163,6 +164,36 @@ TEST_CASE("a plan lays its steps over the whole panel and adds up what they take
     double turns_s = 0;
     for (const VehiclePlan::Turn& turn : plan.order) turns_s += turn.time_s;
     CHECK(turns_s <= plan.time_s + 1e-6);
+}
+
+TEST_CASE("a plan's totals as JSON are the sums of its panels by hand", "[plan]") {
+    const Shop shop;
+    const json plan = plan_json(plan_of(shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate"), shop.entry("cover", "light")})));
+    std::map<std::string, double> charges, ml, machine_s; // by pad, liquid, machine
+    double area_m2 = 0, film_um_m2 = 0, share_m2 = 0, panels_s = 0;
+    for (const json& panel : plan["panels"]) {
+        REQUIRE_FALSE(panel["steps"].empty());
+        const double area = panel["area_m2"];
+        area_m2 += area;
+        film_um_m2 += area * panel["outlook"]["film_um"]["median"].get<double>();
+        share_m2 += area * panel["outlook"]["sure_share"].get<double>();
+        panels_s += panel["time_s"].get<double>();
+        for (const json& step : panel["steps"]) {
+            charges[step["pad"]] += step["charges"].get<double>();
+            ml[step["liquid"]] += step["liquid_ml"].get<double>();
+            machine_s[step["machine"]] += step["time_s"].get<double>();
+        }
+    }
+    const json& totals = plan["totals"];
+    CHECK(totals["film_um"].get<double>() == Approx(film_um_m2 / area_m2)); // means by area
+    CHECK(totals["sure_share"].get<double>() == Approx(share_m2 / area_m2));
+    CHECK(totals["time_s"].get<double>() == Approx(panels_s + plan["set_up"]["change_s"].get<double>() * static_cast<double>(plan["order"].size())));
+    REQUIRE(totals["pads"].size() == charges.size());
+    for (const json& pad : totals["pads"]) CHECK(pad["count"].get<double>() == std::ceil(charges.at(pad["pad"]) / 6)); // six charges, then it is washed
+    REQUIRE(totals["liquids"].size() == ml.size());
+    for (const json& liquid : totals["liquids"]) CHECK(liquid["ml"].get<double>() == Approx(ml.at(liquid["liquid"])));
+    REQUIRE(totals["machines"].size() == machine_s.size());
+    for (const json& machine : totals["machines"]) CHECK(machine["time_s"].get<double>() == Approx(machine_s.at(machine["machine"])));
 }
 
 TEST_CASE("work goes from the coarsest step on all panels to the finest, each in its own panel's order", "[plan]") {

@@ -74,7 +74,7 @@ TEST_CASE("a square is judged a pad's radius in from its tape, but on half of ea
 }
 
 TEST_CASE("the usual square is on open panel, off the body lines and as large as 400 mm where that fits", "[section]") {
-    for (const char* id : {"rear-door", "front-wing", "bumper-corner", "roof-skin", "test-plate"}) {
+    for (const char* id : {"rear-door", "cab-door", "sliding-door", "front-wing", "bonnet", "bumper-corner", "roof-skin", "test-plate"}) {
         INFO(id);
         RunRequest request;
         request.panel = id, request.grid_m = 0.004;

@@ -1,5 +1,7 @@
 #include "cli/job_command.hpp"
 #include "cli/interrupt.hpp"
+#include "cli/job_entries.hpp"
+#include "cli/job_open.hpp"
 #include "cli/job_text.hpp"
 #include "cli/plan_text.hpp"
 #include "cli/progress.hpp"
@@ -9,6 +11,7 @@
 #include "job/output_folder.hpp"
 #include "job/reader.hpp"
 #include "job/store/documents.hpp"
+#include "job/store/film_life.hpp"
 #include "job/store/job_import.hpp"
 #include "job/store/job_json.hpp"
 #include "job/store/job_plan.hpp"
@@ -48,50 +51,6 @@ double micrometres(const std::string& option, const std::string& text, double mo
     throw InputError("", option, "\"" + text + "\"", allowed);
 }
 
-FilmUnit film_unit(const std::string& unit) {
-    demand_one_of("--unit", unit, {"um", "mil"});
-    return unit == "mil" ? FilmUnit::mil : FilmUnit::um;
-}
-
-JobPanel panel_of(const JobFile& job, const JobOptions& o) {
-    if (!o.panel) throw InputError("", "--panel", "nothing", "one of the job's panels");
-    if (const auto panel = job.panel_named(*o.panel)) return *panel;
-    std::vector<std::string> names;
-    for (const JobPanel& panel : job.all<JobPanel>()) names.push_back(panel.name);
-    if (names.empty()) throw InputError("", "--panel", "\"" + *o.panel + "\"", "one of the job's panels; it has none yet: \"job add-panel\"");
-    throw InputError("", "--panel", "\"" + *o.panel + "\"", suggestion(*o.panel, names, "the job's panels"));
-}
-
-/// The visit of the date or label that was asked for, else the latest.
-Visit visit_of(const JobFile& job, const JobOptions& o) {
-    const std::vector<Visit> visits = job.all<Visit>();
-    if (visits.empty()) throw InputError(o.file, "", "no visit yet", "one first: \"sparecoat job visit FILE --date 2026-03-14\"");
-    if (!o.visit) return *job.last_visit();
-    std::vector<Visit> meant;
-    std::ranges::copy_if(visits, std::back_inserter(meant),
-                         [&](const Visit& v) { return v.date == *o.visit || v.label == *o.visit || v.date + " " + v.label == *o.visit; });
-    if (meant.size() == 1) return meant.front();
-    std::vector<std::string> names;
-    for (const Visit& v : meant.empty() ? visits : meant) names.push_back(v.date + (v.label.empty() ? "" : " " + v.label));
-    throw InputError("", "--visit", fmt::format("\"{}\"{}", *o.visit, meant.empty() ? "" : ", which several visits go by"),
-                     suggestion(*o.visit, names, "visits by date, label or both"));
-}
-
-JobFile open_job(const JobOptions& o, JobFile::Access access = JobFile::Access::write) {
-    JobFile job = JobFile::open(o.file, access);
-    if (job.backup()) std::cerr << "sparecoat: the file was of an older version; as it was it is in " << job.backup()->string() << '\n';
-    return job;
-}
-
-/// To look at: without a right to write, unless the file is of an older version.
-JobFile open_to_read(const JobOptions& o) {
-    try {
-        return JobFile::open(o.file, JobFile::Access::read);
-    } catch (const InputError&) {
-        return open_job(o);
-    }
-}
-
 // ---- commands -------------------------------------------------------------------------------------
 
 int job_new(JobOptions& o) {
@@ -117,8 +76,9 @@ void say_readings(const ImportedReadings& readings) {
 int import_csv(JobOptions& o) {
     demand_one_of("--when", o.when, {"before", "after"});
     JobFile job = open_job(o);
-    const JobPanel panel = panel_of(job, o);
-    say_readings(import_readings(job, o.source, visit_of(job, o), panel, o.when == "after"));
+    const bool after = o.when == "after";
+    say_readings(o.panel ? import_readings(job, o.source, visit_of(job, o), panel_of(job, o), after)
+                         : import_vehicle_readings(job, o.source, visit_of(job, o), after));
     return 0;
 }
 
@@ -241,12 +201,22 @@ GaugeColumns gauge_of(const JobOptions& o) {
     return GaugeColumns(gauge);
 }
 
+/// What the visit's plan has in mind for the panel, as work that was done.
+void take_as_planned(const PanelVisit& at, const std::string& panel, Work& work) {
+    const PlannedFilm planned = at.plan ? planned_film(*at.plan) : PlannedFilm();
+    if (planned.steps.empty() || !planned.loss)
+        throw InputError("", "--as-planned", fmt::format("no plan for work on the {}", panel), "a plan of the visit first, or --done with what was done");
+    if (work.done.empty()) work.done = planned.steps;
+    work.predicted_um = planned.loss->um, work.predicted_sd_um = planned.loss->sd_um;
+}
+
 int job_work(JobOptions& o) {
-    demand_some("--done", o.done, "what was done, in words");
+    if (!o.as_planned) demand_some("--done", o.done, "what was done, in words; or --as-planned");
     Work work;
     work.done = o.done, work.gauge = gauge_of(o);
     if (o.predicted.has_value() != o.predicted_sd.has_value())
         throw InputError("", "--predicted", "a loss without its standard deviation, or that without a loss", "both or neither");
+    if (o.as_planned && o.predicted) throw InputError("", "--predicted", "--predicted and --as-planned", "one of them");
     if (o.predicted) {
         work.predicted_um = micrometres("--predicted", *o.predicted, 2000);
         work.predicted_sd_um = micrometres("--predicted-sd", *o.predicted_sd, 2000);
@@ -255,7 +225,9 @@ int job_work(JobOptions& o) {
     const JobPanel panel = panel_of(job, o);
     const Visit visit = visit_of(job, o);
     job.edit(fmt::format("the work on the {}", panel.name), [&] {
-        work.panel_visit = job.at_visit(visit.id, panel.id).id;
+        const PanelVisit at = job.at_visit(visit.id, panel.id);
+        if (o.as_planned) take_as_planned(at, panel.name, work);
+        work.panel_visit = at.id;
         for (const Work& there : job.all<Work>()) {
             if (there.panel_visit != work.panel_visit) continue;
             work.id = there.id;
@@ -263,7 +235,7 @@ int job_work(JobOptions& o) {
         }
         job.add(work);
     });
-    std::cout << fmt::format("Work         {}, {}\n", panel.name, visit.date);
+    std::cout << fmt::format("Work         {}, {}{}\n", panel.name, visit.date, o.as_planned ? ": " + work.done : "");
     return 0;
 }
 
@@ -439,8 +411,12 @@ constexpr std::array commands{
     Command{"visit", "A visit to the shop", job_visit},
     Command{"mark", "Whether a panel is clean, and what it was found with, at a visit", job_mark},
     Command{"work", "What was done to a panel at a visit, and the film it cost", job_work},
+    Command{"readings", "The film readings, spot by spot, before and after work", job_readings},
+    Command{"note", "Remarks on the vehicle or a panel: list them, add one, remove one", job_note},
+    Command{"photo", "Pictures of the vehicle or a panel: list them, add one, remove one", job_photo},
     Command{"plan", "The whole vehicle: steps, hold-backs, what stays at risk, time, what a limit trades", job_plan},
     Command{"sheet", "The visit on paper, for the bench or the customer: PDF, HTML or CSV", job_sheet},
+    Command{"runs", "What was simulated, each run with the film that it lost", job_runs},
     Command{"undo", "Take the last edit back", job_undo},
     Command{"redo", "Make the edit again that was taken back last", job_redo},
     Command{"history", "Every edit that can be undone or redone", job_history},
@@ -469,9 +445,23 @@ void JobOptions::add_to(CLI::App& job) {
     option("add-panel", "--paint", paint, "paint preset or file", "PAINT")->capture_default_str();
     option("visit", "--date", date, "its day, such as 2026-03-14", "DATE")->required();
     option("visit", "--label", label, "its name", "TEXT");
-    for (const char* command : {"import", "mark", "work"}) {
-        option(command, "--panel", panel, "one of the job's panels", "PANEL");
+    for (const char* command : {"mark", "work"}) option(command, "--panel", panel, "one of the job's panels", "PANEL");
+    option("import", "--panel", panel, "that all readings are of; without it, a column of the file names each row's", "PANEL");
+    for (const char* command : {"import", "mark", "work"})
         option(command, "--visit", visit, "by its date or label; without it the latest", "VISIT");
+    for (const char* command : {"note", "photo"}) {
+        option(command, "--panel", panel, "one of the job's panels; without it the vehicle, or, for a list, all", "PANEL");
+        option(command, "--visit", visit, "by its date or label; without it the latest, or, for a list, all", "VISIT");
+        of.at(command)->add_flag("--no-visit", no_visit, "what is added belongs to no visit");
+        option(command, "--remove", remove, "the one of that number in the list", "NUMBER");
+    }
+    option("note", "--add", add, "a new remark", "TEXT");
+    option("photo", "--add", add, "a picture, which stays where it is", "PICTURE");
+    option("photo", "--caption", caption, "what it shows", "TEXT");
+    for (const char* command : {"readings", "runs"}) {
+        option(command, "--panel", panel, "one of the job's panels; without it all", "PANEL");
+        option(command, "--visit", visit, "by its date or label; without it all", "VISIT");
+        option(command, "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
     }
     option("import", "--when", when, "readings from before the work or after it", "before|after")->capture_default_str();
     option("show", "--panel", panel, "one of the job's panels; without it all", "PANEL");
@@ -480,7 +470,8 @@ void JobOptions::add_to(CLI::App& job) {
     of.at("mark")->add_flag("--clean", clean, "washed and decontaminated");
     of.at("mark")->add_flag("--not-clean", not_clean, "not so, or no longer");
     option("mark", "--defects", defects, "what it was found with: a defects preset or file", "DEFECTS");
-    option("work", "--done", done, "what was done, in words", "TEXT")->required();
+    option("work", "--done", done, "what was done, in words", "TEXT");
+    of.at("work")->add_flag("--as-planned", as_planned, "what the visit's plan says, and the film that it foretells for open ground");
     option("work", "--before", before, "mean of the gauge before", "LENGTH");
     option("work", "--after", after, "and after, on the same spots", "LENGTH");
     option("work", "--n-before", n_before, "readings behind the first", "NUMBER")->capture_default_str();

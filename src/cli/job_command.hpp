@@ -17,7 +17,11 @@ struct JobOptions {
     std::string paint = "typical", allowance = "10 um", when = "before";
     std::string description, label, note, done;
     std::optional<std::string> kit, panel, visit, out, defects, before, after, predicted, predicted_sd;
-    bool clean = false, not_clean = false;
+    bool clean = false, not_clean = false, as_planned = false;
+    // of `note` and `photo`
+    std::optional<std::string> add, remove;
+    std::string caption;
+    bool no_visit = false;
     // of `sheet`
     std::string reader, page = "a4";
     std::optional<std::string> settings;

@@ -1,9 +1,14 @@
 #include "cli/job_text.hpp"
+#include "cli/job_open.hpp"
+#include "cli/page.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/store/film_spent.hpp"
+#include "job/store/film_life.hpp"
+#include "job/store/job_plan.hpp"
+#include "job/store/photos.hpp"
 #include "picture/plan_figures.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
+#include <cmath>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <map>
@@ -11,8 +16,6 @@
 
 namespace sparecoat {
 namespace {
-
-std::string visit_text(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : " " + visit.label); }
 
 std::string without_unit(const std::string& film) { return film.substr(0, film.rfind(' ')); }
 
@@ -41,6 +44,35 @@ std::string spent_text(const SpentFilm& spent, FilmUnit unit) {
     return text;
 }
 
+/// "3.1", "12": nobody plans tenths of a correction that far off.
+std::string count_text(double number) { return number < 9.95 ? fmt::format("{:.1f}", number) : fmt::format("{:.0f}", number); }
+
+/// "3.1 (2.2 to 4.8)".
+std::string often_text(const HowOften& often) {
+    const std::string to = std::isinf(often.high) ? " or more" : " to " + count_text(often.high);
+    return fmt::format("{} ({}{})", count_text(often.number), count_text(often.low), to);
+}
+
+/// What more the film can give, in words; empty where nothing tells what a correction costs.
+std::string affordable_text(const FilmLife& life, FilmUnit unit) {
+    if (!life.each) return "";
+    const std::string like = life.each_is_planned ? "like the planned one" : "like those so far";
+    if (!life.corrections) return fmt::format("cannot be told: the gauge saw no loss in corrections {}", like);
+    std::string text = life.corrections->number < 1 ? "none in full: " : "";
+    text += fmt::format("{} more {}, {} each", often_text(*life.corrections), like, sum_text(*life.each, unit));
+    if (life.reserve_holds) text += "; the reserve holds before the allowance does";
+    return text;
+}
+
+/// A plan that is on file, as far as it says what it is.
+std::string plan_text_of(const std::string& plan, FilmUnit unit) {
+    const PlannedFilm planned = planned_film(plan);
+    if (planned.fate.empty()) return "on file";
+    if (planned.steps.empty()) return planned.fate;
+    const std::string fate = planned.fate == "planned" ? "" : planned.fate + ": ";
+    return fate + planned.steps + (planned.loss ? "; " + sum_text(*planned.loss, unit) + " off open ground" : "");
+}
+
 class JobText {
 public:
     JobText(const JobFile& job, FilmUnit unit) : job_(job), unit_(unit) {
@@ -59,12 +91,24 @@ public:
         const std::vector<JobPanel> panels = only ? std::vector{*only} : job_.all<JobPanel>();
         if (panels.empty()) line("Panels       none yet");
         for (const JobPanel& panel : panels) write_panel(panel);
+        if (panels.size() > 1) write_summary(panels);
         return out_ + "\n" + cautions_text();
     }
 
 private:
     void line(const std::string& text) { out_ += text + "\n"; }
-    void entry(const char* name, const std::string& text) { line(fmt::format("    {:<10} {}", name, text)); }
+    void labelled(std::size_t room, const std::string& label, const std::string& text) {
+        Page page(room);
+        page.line(label, text);
+        out_ += page.take();
+    }
+    void entry(const char* name, const std::string& text) { labelled(15, fmt::format("    {}", name), text); }
+    /// What holds of a panel over all visits; further lines a little to the right of the first.
+    void of_panel(const std::string& text) {
+        Page page(4);
+        page.line("", text);
+        out_ += page.take().substr(2);
+    }
 
     void write_heading() {
         const Vehicle v = job_.vehicle();
@@ -79,39 +123,45 @@ private:
         line("Kit          " + (v.kit ? documents_.at(*v.kit) : "none yet"));
         if (visits_.empty()) line("Visits       none yet");
         for (std::size_t k = 0; k < visits_.size(); ++k)
-            line(fmt::format("{:<12} {}{}", k == 0 ? "Visits" : "", visit_text(visits_[k]),
+            line(fmt::format("{:<12} {}{}", k == 0 ? "Visits" : "", name_of(visits_[k]),
                              visits_[k].note.empty() ? "" : ": " + visits_[k].note));
-        write_remarks(std::nullopt, "Note         ", "Photo        ");
+        write_remarks(std::nullopt, label_width, "");
     }
 
-    void write_remarks(std::optional<Id> panel, const std::string& note, const std::string& photo) {
+    void write_remarks(std::optional<Id> panel, std::size_t room, const std::string& indent) {
         for (const Note& row : job_.all<Note>())
-            if (row.panel == panel) line(note + row.text + on_visit(row.visit));
+            if (row.panel == panel) labelled(room, indent + "Note", row.text + on_visit(row.visit));
         for (const Photo& row : job_.all<Photo>())
-            if (row.panel == panel) line(photo + row.path + (row.caption.empty() ? "" : ": " + row.caption) + on_visit(row.visit));
+            if (row.panel == panel) labelled(room, indent + "Photo", photo_text(row));
+    }
+    std::string photo_text(const Photo& photo) const {
+        const PhotoState state = state_of(job_, photo);
+        const bool told = state == PhotoState::gone || state == PhotoState::changed;
+        return photo.path + (photo.caption.empty() ? "" : ": " + photo.caption) + on_visit(photo.visit) +
+               (told ? fmt::format("; {}", words_of(state)) : "");
     }
     std::string on_visit(const std::optional<Id>& visit) const {
         const auto found = std::ranges::find_if(visits_, [&](const Visit& v) { return visit && v.id == *visit; });
-        return found == visits_.end() ? "" : " (" + visit_text(*found) + ")";
+        return found == visits_.end() ? "" : " (" + name_of(*found) + ")";
     }
 
     void write_panel(const JobPanel& panel) {
         line(fmt::format("\n{}: {}, {} paint", panel.name, documents_.at(panel.shape), documents_.at(panel.paint)));
         if (!panel.note.empty()) entry("Note", panel.note);
-        write_remarks(panel.id, "    Note       ", "    Photo      ");
-        std::vector<FilmSum> spent;
+        write_remarks(panel.id, 15, "    ");
         std::string last_film;
+        std::size_t seen = 0;
         for (const Visit& visit : visits_) {
             const auto found = at_.find({panel.id, visit.id});
             if (found == at_.end()) continue;
+            ++seen;
             const std::span<const FilmReading> readings = readings_[found->second.id];
             write_visit(visit, found->second, readings);
-            if (const auto best = spent_of(found->second, readings).best) spent.push_back(*best);
             for (const bool after : {false, true})
                 if (const std::string film = readings_text(readings, after, unit_); !film.empty())
                     last_film = film + ", " + (after ? "after" : "before") + " work on " + visit.date;
         }
-        write_left(spent, last_film);
+        write_left(film_life(job_, panel), seen > 1 ? last_film : "");
     }
 
     SpentFilm spent_of(const PanelVisit& at, std::span<const FilmReading> readings) const {
@@ -120,15 +170,17 @@ private:
     }
 
     void write_visit(const Visit& visit, const PanelVisit& at, std::span<const FilmReading> readings) {
-        line(fmt::format("  {}: {}{}{}", visit_text(visit), at.clean ? "clean" : "not washed and decontaminated yet",
+        line(fmt::format("  {}: {}{}{}", name_of(visit), at.clean ? "clean" : "not washed and decontaminated yet",
                          at.defects ? fmt::format(", defects {}", documents_.at(*at.defects)) : "",
                          at.note.empty() ? "" : ": " + at.note));
         if (const auto text = readings_text(readings, false, unit_); !text.empty()) entry("Before", text);
         for (const SquareRow& square : squares_[at.id]) write_square(square);
-        if (at.plan) entry("Plan", "on file");
-        for (const RunRow& run : runs_[at.id])
+        if (at.plan) entry("Plan", plan_text_of(*at.plan, unit_));
+        for (const RunRow& run : runs_[at.id]) {
+            if (at.plan && run.label.starts_with(plan_run_label)) continue; // one set of each of its steps: it says more itself
             entry("Simulated", fmt::format("{}{} lost on average, {} at the worst", run.label.empty() ? "" : run.label + ": ",
                                            film_text(run.lost_mean_um, unit_), film_text(run.lost_worst_um, unit_)));
+        }
         if (const auto work = works_.find(at.id); work != works_.end())
             entry("Done", work->second.done.empty() ? "not said" : work->second.done);
         if (const auto text = readings_text(readings, true, unit_); !text.empty()) entry("After", text);
@@ -147,19 +199,45 @@ private:
         }
     }
 
-    void write_left(const std::vector<FilmSum>& spent, const std::string& last_film) {
-        if (spent.empty()) {
-            line(fmt::format("  Left: all of the allowance of {}, as far as is on file", film_text(vehicle_.allowance_um, unit_)));
+    void write_left(const FilmLife& life, const std::string& last_film) {
+        const std::string allowance = film_text(vehicle_.allowance_um, unit_);
+        if (life.costs.empty()) {
+            of_panel(fmt::format("Left: all of the allowance of {}, as far as is on file", allowance));
         } else {
-            const FilmSum sum = sum_of(spent);
-            const double left_um = vehicle_.allowance_um - sum.um;
-            line(fmt::format("  Spent: {} at {} {}", sum_text(sum, unit_), spent.size(), spent.size() == 1 ? "visit" : "visits"));
-            line(left_um > 0 ? fmt::format("  Left: {} of the allowance of {}", sum_text({left_um, sum.sd_um}, unit_),
-                                           film_text(vehicle_.allowance_um, unit_))
-                             : fmt::format("  Left: nothing of the allowance of {}, which is {} over", film_text(vehicle_.allowance_um, unit_),
-                                           film_text(-left_um, unit_)));
+            const std::size_t visits = life.costs.size();
+            of_panel(fmt::format("Spent: {} at {} {}", sum_text(life.spent, unit_), visits, visits == 1 ? "visit" : "visits"));
+            of_panel(life.left.um > 0 ? fmt::format("Left: {} of the allowance of {}", sum_text(life.left, unit_), allowance)
+                                      : fmt::format("Left: nothing of the allowance of {}, which is {} over", allowance,
+                                                    film_text(-life.left.um, unit_)));
         }
-        if (!last_film.empty()) line("  Last read: " + last_film);
+        if (life.over_reserve)
+            of_panel(fmt::format("Over the reserve: {} of clear coat, where it is thinnest on open ground", sum_text(*life.over_reserve, unit_)));
+        if (const std::string text = affordable_text(life, unit_); !text.empty()) of_panel("Still affordable: " + text);
+        if (!last_film.empty()) of_panel("Last read: " + last_film);
+    }
+
+    /// The whole vehicle at a glance, once there is a plan or work.
+    void write_summary(const std::vector<JobPanel>& panels) {
+        std::size_t room = 5;
+        bool any = false;
+        std::vector<FilmLife> lives;
+        for (const JobPanel& panel : panels) {
+            lives.push_back(film_life(job_, panel));
+            any = any || lives.back().each;
+            room = std::max(room, columns(panel.name));
+        }
+        if (!any) return;
+        line("\n" + padded("Film", room + 2) + padded("spent", 18) + padded("left of " + film_text(vehicle_.allowance_um, unit_), 21) +
+             "corrections still affordable, with 90 % interval");
+        bool any_reserve = false;
+        for (std::size_t p = 0; p < panels.size(); ++p) {
+            const FilmLife& life = lives[p];
+            std::string often = life.corrections ? often_text(*life.corrections) : "";
+            if (life.corrections && life.reserve_holds) often += " *", any_reserve = true;
+            line(padded(panels[p].name, room + 2) + padded(life.costs.empty() ? "nothing" : sum_text(life.spent, unit_), 18) +
+                 padded(life.costs.empty() ? "all" : sum_text(life.left, unit_), 21) + (often.empty() ? "-" : often));
+        }
+        if (any_reserve) line("* the reserve holds before the allowance does");
     }
 
     const JobFile& job_;

@@ -1,4 +1,5 @@
 #include "cli/plan_text.hpp"
+#include "cli/page.hpp"
 #include "picture/plan_figures.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -10,48 +11,6 @@
 
 namespace sparecoat {
 namespace {
-
-constexpr std::size_t label_width = 13, page_width = 118;
-
-std::size_t columns(const std::string& utf8) {
-    return static_cast<std::size_t>(
-        std::ranges::count_if(utf8, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-}
-
-std::string padded(const std::string& text, std::size_t width) {
-    const std::size_t n = columns(text);
-    return text + std::string(width > n ? width - n : 0, ' ');
-}
-
-class Page {
-public:
-    /// A label before the first line and as much room before the others, broken at blanks but not after a number.
-    void line(const std::string& label, const std::string& text) {
-        std::string current = padded(label, label_width);
-        bool fresh = true;
-        std::size_t from = 0;
-        while (from <= text.size()) {
-            std::size_t to = std::min(text.find(' ', from), text.size());
-            while (to < text.size() && to > from && text[to - 1] >= '0' && text[to - 1] <= '9')
-                to = std::min(text.find(' ', to + 1), text.size());
-            const std::string word = text.substr(from, to - from);
-            if (!fresh && columns(current) + 1 + columns(word) > page_width) {
-                out_ += current + '\n';
-                current.assign(label_width, ' ');
-                fresh = true;
-            }
-            current += (fresh ? "" : " ") + word;
-            fresh = false;
-            from = to + 1;
-        }
-        out_ += current + '\n';
-    }
-    void raw(const std::string& text) { out_ += text + '\n'; }
-    std::string take() { return std::move(out_); }
-
-private:
-    std::string out_;
-};
 
 void write_step(Page& page, const std::string& label, const PlannedStep& step, FilmUnit unit) {
     page.line(label, fmt::format("{} {} of {}: {:.0f} N, {:.0f}/min, arm {:.0f} mm/s, {} passes; {}, {} off the open panel", step.sets,

@@ -1,4 +1,5 @@
 #include "cli/section_text.hpp"
+#include "cli/page.hpp"
 #include "finish/described.hpp"
 #include "picture/section_words.hpp"
 #include "units/quantity.hpp"
@@ -8,52 +9,6 @@
 
 namespace sparecoat {
 namespace {
-
-constexpr std::size_t label_width = 13, page_width = 118;
-
-/// Lines with a label before the first and as much room before the others, broken at blanks.
-class Page {
-public:
-    void line(const std::string& label, const std::string& text) {
-        std::string current = fmt::format("{:<{}}", label, label_width);
-        bool fresh = true;
-        std::size_t from = 0;
-        while (from <= text.size()) {
-            std::size_t to = std::min(text.find(' ', from), text.size());
-            while (to < text.size() && to > from && text[to - 1] >= '0' && text[to - 1] <= '9')
-                to = std::min(text.find(' ', to + 1), text.size()); // a number keeps its unit
-            const std::string word = text.substr(from, to - from);
-            if (!fresh && columns(current) + 1 + columns(word) > page_width) {
-                text_ += current + '\n';
-                current.assign(label_width, ' ');
-                fresh = true;
-            }
-            current += (fresh ? "" : " ") + word;
-            fresh = false;
-            from = to + 1;
-        }
-        text_ += current + '\n';
-    }
-    void lines(const std::string& label, const std::vector<std::string>& sentences) {
-        for (std::size_t k = 0; k < sentences.size(); ++k) line(k == 0 ? label : "", sentences[k]);
-    }
-    void raw(const std::string& text) { text_ += text + '\n'; }
-    std::string take() { return std::move(text_); }
-
-private:
-    static std::size_t columns(const std::string& utf8) {
-        return static_cast<std::size_t>(
-            std::ranges::count_if(utf8, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-    }
-    std::string text_;
-};
-
-/// Pads to a number of columns; µ and the like are one.
-std::string padded(const std::string& text, std::size_t width) {
-    const auto columns = static_cast<std::size_t>(
-        std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-    return text + std::string(width > columns ? width - columns : 0, ' ');
-}
 
 std::string whole_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
 

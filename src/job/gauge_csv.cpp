@@ -36,8 +36,8 @@ constexpr Plausible plausible_total{"total", 20, 40}, plausible_clear{"clear", 8
 
 class GaugeReader {
 public:
-    GaugeReader(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for)
-        : file_(csv.string()), panel_(panel), asked_for_(asked_for) {}
+    GaugeReader(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for, GaugeRows rows)
+        : file_(csv.string()), panel_(panel), asked_for_(asked_for), rows_(rows) {}
 
     GaugeFile read(const std::vector<std::string>& lines) {
         std::size_t k = 0;
@@ -74,6 +74,10 @@ private:
         return text.empty() || text.front() == '#';
     }
 
+    bool of_another_panel(std::string_view name) const {
+        return rows_ == GaugeRows::of_the_panel && lower_case(name) != lower_case(asked_for_);
+    }
+
     void check_panel(std::size_t line, std::string_view name) {
         const std::filesystem::path asked(asked_for_);
         const std::string given = lower_case(name);
@@ -108,13 +112,15 @@ private:
 
     using Row = std::array<std::optional<double>, column_count>;
 
-    Row row_of(std::size_t line, std::string_view text) {
+    /// @return nothing for a row of another panel that is to be passed over.
+    std::optional<Row> row_of(std::size_t line, std::string_view text) {
         const std::vector<std::string_view> parts = csv_values(text);
         if (parts.size() != columns_.size())
             refuse(line, fmt::format("{} values", parts.size()), fmt::format("{}, as in the header", columns_.size()));
         Row row;
         for (std::size_t k = 0; k < parts.size(); ++k) {
             if (columns_[k] == panel_name) {
+                if (of_another_panel(parts[k])) return std::nullopt;
                 check_panel(line, parts[k]);
                 continue;
             }
@@ -128,7 +134,9 @@ private:
     }
 
     void add_row(std::size_t line, std::string_view text) {
-        const Row row = row_of(line, text);
+        const std::optional<Row> read = row_of(line, text);
+        if (!read) return;
+        const Row& row = *read;
         GaugeReading reading;
         reading.line = static_cast<int>(line);
         reading.at = {*row[x_mm] * mm, *row[y_mm] * mm};
@@ -232,6 +240,7 @@ private:
     std::string file_;
     const Panel& panel_;
     const std::string& asked_for_;
+    GaugeRows rows_;
     bool panel_named_ = false;
     std::vector<Column> columns_;
     std::vector<Spot> spots_;
@@ -240,8 +249,30 @@ private:
 
 } // namespace
 
-GaugeFile read_gauge_csv(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for) {
-    return GaugeReader(csv, panel, asked_for).read(csv_lines(csv, "gauge readings as CSV"));
+GaugeFile read_gauge_csv(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for, GaugeRows rows) {
+    return GaugeReader(csv, panel, asked_for, rows).read(csv_lines(csv, "gauge readings as CSV"));
+}
+
+std::vector<NamedRow> panels_of_gauge_csv(const std::filesystem::path& csv) {
+    std::vector<NamedRow> named;
+    std::optional<std::size_t> column;
+    int number = 0;
+    for (const std::string& line : csv_lines(csv, "gauge readings as CSV")) {
+        ++number;
+        const std::string_view text = trimmed(line);
+        if (text.empty() || text.front() == '#') continue;
+        const std::vector<std::string_view> values = csv_values(line);
+        if (!column) { // the header
+            const auto found = std::ranges::find(values, column_names[panel_name]);
+            if (found == values.end() || (values.size() == 2 && found == values.begin())) return {};
+            column = static_cast<std::size_t>(found - values.begin());
+        } else if (*column < values.size()) {
+            const std::string name(values[*column]);
+            if (std::ranges::none_of(named, [&](const NamedRow& row) { return lower_case(row.panel) == lower_case(name); }))
+                named.push_back({name, number});
+        }
+    }
+    return named;
 }
 
 } // namespace sparecoat

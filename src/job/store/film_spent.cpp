@@ -27,6 +27,8 @@ namespace {
 
 double variance_of(const FilmReading& r) { return r.sd_um * r.sd_um / r.n; }
 
+} // namespace
+
 const FilmReading* reading_near(std::span<const FilmReading> readings, const FilmReading& at, bool after_work, bool of_clear) {
     const FilmReading* nearest = nullptr;
     double least_m = same_spot_m;
@@ -37,8 +39,6 @@ const FilmReading* reading_near(std::span<const FilmReading> readings, const Fil
     }
     return nearest;
 }
-
-} // namespace
 
 std::optional<FilmSum> loss_by_readings(std::span<const FilmReading> readings) {
     double sum = 0, variance = 0;

@@ -24,6 +24,8 @@ std::optional<FilmStatistics> statistics_of(std::span<const FilmReading> reading
 /// Spots may be of total and of clear coat, each against its own; of a spot read both ways the total counts, which a
 /// gauge reads best. Empty without such spots.
 inline constexpr double same_spot_m = 5e-3;
+/// The nearest reading of a kind within same_spot_m of another; null where there is none.
+const FilmReading* reading_near(std::span<const FilmReading> readings, const FilmReading& at, bool after_work, bool of_clear);
 std::optional<FilmSum> loss_by_readings(std::span<const FilmReading> readings);
 
 /// What a panel's work at a visit cost: the gauge's means where they were entered, else its readings; the model's loss;

@@ -1,8 +1,10 @@
 #include "job/store/job_import.hpp"
 #include "job/gauge_csv.hpp"
+#include "job/nearest.hpp"
 #include "job/reader.hpp"
 #include "job/record.hpp"
 #include "job/store/documents.hpp"
+#include "units/text.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 #include <map>
@@ -21,13 +23,13 @@ std::string counted(int number, const char* one, const char* several) {
 // ---- readings -------------------------------------------------------------------------------------
 
 /// The readings of a CSV, which has to be held against the panel's outline.
-GaugeFile read_for(const JobFile& job, const fs::path& csv, const JobPanel& panel) {
+GaugeFile read_for(const JobFile& job, const fs::path& csv, const JobPanel& panel, GaugeRows rows = GaugeRows::all) {
     constexpr double coarse_m = 0.004; // the outline is exact on any grid
     const JobLibrary library(job);
     const std::string shape = job.get<Document>(panel.shape).reference;
     Panel built = build_panel(library->panel(shape), coarse_m);
     built.name = panel.name;
-    return read_gauge_csv(csv, built, shape);
+    return read_gauge_csv(csv, built, rows == GaugeRows::all ? shape : panel.name, rows);
 }
 
 ImportedReadings add_readings(JobFile& job, const GaugeFile& file, Id panel_visit, bool after_work) {
@@ -190,6 +192,40 @@ ImportedReadings import_readings(JobFile& job, const fs::path& csv, const Visit&
     job.edit(fmt::format("{} on the {} {} work", counted(static_cast<int>(file.readings.size()), "reading", "readings"), panel.name,
                          after_work ? "after" : "before"),
              [&] { done = add_readings(job, file, job.at_visit(visit.id, panel.id).id, after_work); });
+    return done;
+}
+
+ImportedReadings import_vehicle_readings(JobFile& job, const fs::path& csv, const Visit& visit, bool after_work) {
+    const std::vector<NamedRow> named = panels_of_gauge_csv(csv);
+    if (named.empty())
+        throw InputError(csv.string(), "", "no column \"panel\" with readings under it", "one, or the panel that all readings are of, with --panel");
+    std::vector<JobPanel> panels;
+    std::vector<std::string> known;
+    for (const JobPanel& panel : job.all<JobPanel>()) known.push_back(panel.name);
+    for (const NamedRow& row : named) {
+        const auto found = std::ranges::find_if(known, [&](const std::string& name) { return lower_case(name) == lower_case(row.panel); });
+        if (found == known.end())
+            throw InputError(csv.string(), fmt::format("line {}", row.line), fmt::format("readings of the panel \"{}\"", row.panel),
+                             suggestion(row.panel, known, "the job's panels"));
+        panels.push_back(*job.panel_named(*found));
+    }
+    std::vector<GaugeFile> files;
+    std::size_t readings = 0;
+    for (const JobPanel& panel : panels) {
+        files.push_back(read_for(job, csv, panel, GaugeRows::of_the_panel));
+        readings += files.back().readings.size();
+    }
+    ImportedReadings done;
+    job.edit(fmt::format("{} on {} {} work", counted(static_cast<int>(readings), "reading", "readings"),
+                         counted(static_cast<int>(panels.size()), "panel", "panels"), after_work ? "after" : "before"),
+             [&] {
+                 for (std::size_t p = 0; p < panels.size(); ++p) {
+                     ImportedReadings one = add_readings(job, files[p], job.at_visit(visit.id, panels[p].id).id, after_work);
+                     for (FilmFlag& flag : one.flags) flag.text = panels[p].name + ": " + flag.text;
+                     done.added += one.added, done.changed += one.changed;
+                     done.flags.insert(done.flags.end(), one.flags.begin(), one.flags.end());
+                 }
+             });
     return done;
 }
 

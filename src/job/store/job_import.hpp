@@ -20,6 +20,10 @@ struct ImportedReadings {
 ImportedReadings import_readings(JobFile& job, const std::filesystem::path& csv, const Visit& visit, const JobPanel& panel,
                                  bool after_work);
 
+/// Readings of several panels, each row naming one as the job does in a column `panel`; one edit. Flags say which panel
+/// they are about. @throws InputError, as read_gauge_csv; no such column; a panel that the job does not have.
+ImportedReadings import_vehicle_readings(JobFile& job, const std::filesystem::path& csv, const Visit& visit, bool after_work);
+
 struct ImportedRecord {
     int panels_added = 0, squares_added = 0, tries_added = 0, tries_changed = 0;
     bool took_kit = false; ///< with the target; where the job had none

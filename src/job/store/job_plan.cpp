@@ -1,6 +1,6 @@
 #include "job/store/job_plan.hpp"
 #include "job/store/encoding.hpp"
-#include "job/store/film_spent.hpp"
+#include "job/store/film_life.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <chrono>
@@ -14,8 +14,6 @@
 namespace sparecoat {
 namespace {
 
-constexpr const char* run_label = "plan: ";
-
 class Gathering {
 public:
     Gathering(const JobFile& job, const JobLibrary& presets, const Visit& visit) : job_(job), presets_(presets), visit_(visit) {
@@ -24,7 +22,6 @@ public:
         for (const FilmReading& row : job.all<FilmReading>()) readings_[row.panel_visit].push_back(row);
         for (const SquareRow& row : job.all<SquareRow>()) squares_[row.panel_visit].push_back(row);
         for (const TryRow& row : job.all<TryRow>()) tries_[row.square].push_back(row);
-        for (const Work& row : job.all<Work>()) works_[row.panel_visit] = row;
         for (const Visit& one : job.all<Visit>()) { // by date
             if (one.id == visit.id) break;
             earlier_.push_back(one.id);
@@ -40,7 +37,7 @@ public:
         record.target = {vehicle.share, vehicle.haze, vehicle.chance, vehicle.reserve_um, vehicle.keep_chance};
         out_.panels = job_.all<JobPanel>();
         if (out_.panels.empty()) throw InputError(job_.path().string(), "", "no panel", "one or more: \"sparecoat job add-panel\"");
-        for (const JobPanel& panel : out_.panels) add(panel, vehicle.allowance_um);
+        for (const JobPanel& panel : out_.panels) add(panel);
         return std::move(out_);
     }
 
@@ -50,7 +47,7 @@ private:
         return found == at_.end() ? nullptr : &found->second;
     }
 
-    void add(const JobPanel& panel, double allowance_um) {
+    void add(const JobPanel& panel) {
         RecordedPanel entry;
         entry.panel = documents_.at(panel.shape), entry.paint = documents_.at(panel.paint), entry.note = panel.note;
         const PanelVisit* now = at(panel.id, visit_.id);
@@ -66,7 +63,7 @@ private:
             for (const SquareRow& row : squares_[now->id]) entry.squares.push_back(square_of(row));
         entry.readings = film_of(panel);
         out_.record.panels.push_back(std::move(entry));
-        out_.tasks.push_back({panel.name, std::max(0.0, allowance_um - spent_um(panel.id))});
+        out_.tasks.push_back({panel.name, std::max(0.0, film_life(job_, panel, visit_).left.um)});
     }
 
     TapedSquare square_of(const SquareRow& row) {
@@ -74,17 +71,6 @@ private:
         square.at = {row.x_m, row.y_m}, square.size = {row.width_m, row.height_m}, square.note = row.note;
         for (const TryRow& one : tries_[row.id]) square.tries.push_back({one.step, one.sets, one.seen, one.gauge.pair(), one.note});
         return square;
-    }
-
-    double spent_um(Id panel) {
-        double sum = 0;
-        for (const Id visit : earlier_)
-            if (const PanelVisit* then = at(panel, visit)) {
-                const auto work = works_.find(then->id);
-                const SpentFilm spent = spent_by(work == works_.end() ? std::nullopt : std::optional(work->second), readings_[then->id]);
-                if (spent.best) sum += std::max(0.0, spent.best->um);
-            }
-        return sum;
     }
 
     std::optional<std::string> film_of(const JobPanel& panel) {
@@ -120,7 +106,6 @@ private:
     std::map<Id, std::vector<FilmReading>> readings_;
     std::map<Id, std::vector<SquareRow>> squares_;
     std::map<Id, std::vector<TryRow>> tries_;
-    std::map<Id, Work> works_;
     std::vector<Id> earlier_; ///< visits, by date
 };
 
@@ -185,11 +170,11 @@ void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const 
             now.plan = text_of(panel_plan_json(panel));
             job.change(was, now);
             for (const RunRow& run : job.all<RunRow>())
-                if (run.panel_visit == was.id && run.label.starts_with(run_label)) job.remove<RunRow>(run.id);
+                if (run.panel_visit == was.id && run.label.starts_with(plan_run_label)) job.remove<RunRow>(run.id);
             for (std::size_t k = 0; k < panel.steps.size(); ++k) {
                 const PlannedStep& step = panel.steps[k];
                 RunRow run;
-                run.panel_visit = was.id, run.label = run_label + step.id, run.made = made;
+                run.panel_visit = was.id, run.label = std::string(plan_run_label) + step.id, run.made = made;
                 run.inputs_hash = inputs_hash(presets, panel, k);
                 run.summary = text_of(*step.summary);
                 run.lost_mean_um = step.lost_mean_um, run.lost_median_um = step.lost_median_um, run.lost_worst_um = step.lost_worst_um;

@@ -5,9 +5,13 @@
 #include "job/store/job_file.hpp"
 #include <filesystem>
 #include <optional>
+#include <string_view>
 #include <vector>
 
 namespace sparecoat {
+
+/// What the label of a run that a plan left begins with.
+inline constexpr std::string_view plan_run_label = "plan: ";
 
 /// What a plan is made from, as a job file has it at one visit.
 struct JobForPlan {
