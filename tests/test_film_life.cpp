@@ -160,7 +160,15 @@ TEST_CASE("a plan from elsewhere that says less is taken for what it says", "[jo
         const PlannedFilm planned = planned_film(plan);
         CHECK((planned.fate.empty() && planned.steps.empty() && !planned.loss && !planned.clear));
     }
-    CHECK(planned_film(plan_of(1, 2, 3).dump()).steps == "2 sets of polish on medium foam, then 1 set of finishing polish");
+    json plan = plan_of(1, 2, 3);
+    const auto steps_with = [&](const char* first, const char* second) {
+        plan["steps"][0]["words"] = first, plan["steps"][1]["words"] = second;
+        return planned_film(plan.dump()).steps;
+    };
+    CHECK(planned_film(plan.dump()).steps == "2 sets of polish on medium foam, then 1 set of finishing polish");
+    CHECK(steps_with("cut (orbital)", "polish (orbital)") == "2 sets of cut, then 1 set of polish"); // one machine needs no name
+    CHECK(steps_with("cut (rotary)", "polish (orbital)") == "2 sets of cut (rotary), then 1 set of polish (orbital)");
+    CHECK(steps_with("cut", "polish (orbital)") == "2 sets of cut, then 1 set of polish (orbital)");
 }
 
 TEST_CASE("how often one film fits into another has the interval of Fieller's theorem", "[job][life]") {

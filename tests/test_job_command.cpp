@@ -206,6 +206,7 @@ TEST_CASE("work is noted as planned, and show says what the plan was, what is le
     CHECK_THAT(bench.done("work bus.sparecoat --panel roof --as-planned --before '75 um' --after '73.8 um' --n-before 25 --n-after 25"),
                Contains("Work         roof, 2026-03-14: 2 sets of finishing polish"));
     const std::string worked = bench.done("show bus.sparecoat");
+    CHECK_THAT(worked, Contains("    Done       as planned"));
     // Gauge 1.2 with sd sqrt(2/25) = 0.283, model 1.5 ± 0.3: (1.2/0.08 + 1.5/0.09)/(1/0.08 + 1/0.09) = 1.34, sd 0.206.
     CHECK_THAT(worked, Contains("1.20 ± 0.28 µm by the gauge, 1.50 ± 0.30 µm by the model; together 1.34 ± 0.21 µm"));
     CHECK_THAT(worked, Contains("  Left: 7.66 ± 0.21 µm of the allowance of 9.00 µm") && Contains("more like those so far, 1.34 ± 0.21 µm each"));

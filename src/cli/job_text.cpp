@@ -182,9 +182,14 @@ private:
                                            film_text(run.lost_mean_um, unit_), film_text(run.lost_worst_um, unit_)));
         }
         if (const auto work = works_.find(at.id); work != works_.end())
-            entry("Done", work->second.done.empty() ? "not said" : work->second.done);
+            entry("Done", done_text(work->second, at));
         if (const auto text = readings_text(readings, true, unit_); !text.empty()) entry("After", text);
         if (const SpentFilm spent = spent_of(at, readings); spent.best) entry("Film lost", spent_text(spent, unit_));
+    }
+
+    static std::string done_text(const Work& work, const PanelVisit& at) {
+        if (work.done.empty()) return "not said";
+        return at.plan && work.done == planned_film(*at.plan).steps ? "as planned" : work.done;
     }
 
     void write_square(const SquareRow& square) {

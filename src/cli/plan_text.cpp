@@ -12,6 +12,9 @@
 namespace sparecoat {
 namespace {
 
+/// Chances under it are told as no more than that.
+constexpr double least_told_chance = 0.001;
+
 void write_step(Page& page, const std::string& label, const PlannedStep& step, FilmUnit unit) {
     page.line(label, fmt::format("{} {} of {}: {:.0f} N, {:.0f}/min, arm {:.0f} mm/s, {} passes; {}, {} off the open panel", step.sets,
                                  step.sets == 1 ? "set" : "sets", step.words, step.technique.force_n,
@@ -24,7 +27,9 @@ void write_risk(Page& page, const PanelPlan& panel) {
     constexpr std::size_t most = 4;
     if (panel.steps.empty()) return;
     if (panel.at_risk.empty()) {
-        page.line("  At risk", fmt::format("nowhere more than {} ({})", small_chance_text(1 - panel.chance_of_keeping), panel.weakest));
+        const double chance = 1 - panel.chance_of_keeping;
+        page.line("  At risk", chance < least_told_chance ? "nowhere as much as 0.1 %"
+                                                          : fmt::format("nowhere more than {} ({})", small_chance_text(chance), panel.weakest));
         return;
     }
     for (std::size_t k = 0; k < std::min(most, panel.at_risk.size()); ++k) {

@@ -20,13 +20,30 @@ std::string text_at(const nlohmann::json& object, const char* key) {
     return object.contains(key) && object[key].is_string() ? object[key].get<std::string>() : std::string();
 }
 
+/// The machine that every step's words end with, " (free-spinning orbital, 15 mm throw)"; empty where there are several.
+std::string common_machine(const nlohmann::json& steps) {
+    std::string common;
+    for (const nlohmann::json& step : steps) {
+        const std::string words = text_at(step, "words");
+        const std::size_t from = words.ends_with(")") ? words.rfind(" (") : std::string::npos;
+        const std::string machine = from == std::string::npos ? "" : words.substr(from);
+        if (machine.empty() || (!common.empty() && machine != common)) return "";
+        common = machine;
+    }
+    return common;
+}
+
 std::string steps_text(const nlohmann::json& plan) {
-    std::string text;
-    if (!plan.contains("steps") || !plan["steps"].is_array()) return text;
-    for (const nlohmann::json& step : plan["steps"]) {
+    if (!plan.contains("steps") || !plan["steps"].is_array()) return "";
+    for (const nlohmann::json& step : plan["steps"])
         if (!step.is_object() || !step.contains("sets") || !step["sets"].is_number_integer()) return "";
+    const std::string machine = common_machine(plan["steps"]);
+    std::string text;
+    for (const nlohmann::json& step : plan["steps"]) {
         const int sets = step["sets"].get<int>();
-        text += fmt::format("{}{} {} of {}", text.empty() ? "" : ", then ", sets, sets == 1 ? "set" : "sets", text_at(step, "words"));
+        std::string words = text_at(step, "words");
+        words.resize(words.size() - machine.size());
+        text += fmt::format("{}{} {} of {}", text.empty() ? "" : ", then ", sets, sets == 1 ? "set" : "sets", words);
     }
     return text;
 }

@@ -15,7 +15,9 @@ namespace sparecoat {
 /// may say less than Sparecoat's own.
 struct PlannedFilm {
     std::string fate;                ///< "planned", "finish only", ...
-    std::string steps;               ///< "2 sets of polish on medium foam 150 mm (...), then 1 set of ..."; empty where nothing is done
+    /// "2 sets of polish on medium foam 150 mm, then 1 set of ...", with machines where they differ; empty where nothing is
+    /// done.
+    std::string steps;
     std::optional<FilmSum> loss;     ///< off open ground; sd from the 90 % interval, as of a normal law
     std::optional<FilmSum> clear;    ///< before it, where it is thinnest
 };
