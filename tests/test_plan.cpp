@@ -278,6 +278,14 @@ TEST_CASE("what becomes of a panel follows from what it is and what may go", "[p
     }
 }
 
+TEST_CASE("a plan says where the paint is so thin that the trade would leave it", "[plan]") {
+    const Shop shop;
+    const auto words_with = [&](const char* paint) { return words_of(plan_of(shop.record({shop.entry("lid", "light", paint)})).panels.front()); };
+    // Nominal layers of old-thin: 22 + 14 + 25 + 18 µm, the open ground far from its edges.
+    CHECK_THAT(words_with("old-thin"), Contains("thin paint: 100 % of the open ground has under 80 µm of all layers, 79 µm at the least"));
+    CHECK_THAT(words_with("typical"), !Contains("thin paint"));
+}
+
 TEST_CASE("hold-backs and tape are put on where an edge would else be worked through, and help", "[plan]") {
     const Shop shop;
     SectionRecord record = shop.record({shop.entry("flap", "moderate", "old-thin")});

@@ -1,5 +1,6 @@
 // What becomes of a panel and why, in words with numbers.
 #include "job/plan_words.hpp"
+#include "panel/gauge.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -178,6 +179,7 @@ private:
         if (!plan_.panel.readings)
             doubts.push_back(fmt::format("no gauge readings: the clear coat is the paint's nominal {} ± {}", microns(plan_.clear_um),
                                          microns(plan_.clear_sd_um)));
+        add_thin_paint();
         for (const RegionAtRisk& region : plan_.at_risk)
             if (region.thin_before >= g_.terms.threshold)
                 doubts.push_back(fmt::format("{}: under {} before any work with a chance of {}", region.spot.place,
@@ -185,6 +187,25 @@ private:
         for (const PlannedStep& step : plan_.steps)
             if (step.peak_film_c >= hot_film_c)
                 doubts.push_back(fmt::format("{} brings the film to {:.0f} °C somewhere: let it cool between sections", step.words, step.peak_film_c));
+    }
+
+    /// Thin paint is to be left or refinished only, as the trade has it, whatever is known of its clear coat.
+    void add_thin_paint() {
+        constexpr double least_told_share = 0.01;
+        const Panel& panel = *g_.advice.ground.panel;
+        const std::vector<std::size_t>& open = g_.advice.ground.cells;
+        std::size_t thin = 0;
+        double least_um = std::numeric_limits<double>::infinity();
+        for (const std::size_t k : open) {
+            const double total_um = panel.clear_um[k] + panel.base_um[k] + panel.primer_um[k] + panel.ecoat_um[k];
+            thin += total_um < thin_paint_um;
+            least_um = std::min(least_um, total_um);
+        }
+        const double share = static_cast<double>(thin) / static_cast<double>(std::max<std::size_t>(1, open.size()));
+        if (share >= least_told_share)
+            plan_.doubts.push_back(fmt::format("thin paint: {} of the open ground has under {:.0f} µm of all layers, {:.0f} µm at the least; the trade "
+                                               "leaves such paint or refinishes it only (common practice, no source)",
+                                               percent(share), thin_paint_um, least_um));
     }
 
     // ---- options ----------------------------------------------------------------------------------
