@@ -258,6 +258,7 @@ int main(int argc, char** argv) {
 
     WindowRequest window;
     CLI::App* view_command = app.add_subcommand("view", "The window: watch a run, or drive the pad by hand");
+    view_command->add_option("--job", window.job, "a vehicle's job file: its board is shown")->type_name("FILE.sparecoat");
     view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");

@@ -22,7 +22,6 @@ constexpr std::string_view allowed_header =
     "sd_um or sd_mil, panel";
 
 constexpr double thickest_um = 2000;
-constexpr double largest_n = 1000, largest_sd_um = 50;
 constexpr double widest_repeat = 0.3; ///< between two readings of one spot, relative
 
 /// Below the first no film is read as total or clear coat of a painted panel, so it is mil taken for µm; film
@@ -142,13 +141,13 @@ private:
         reading.at = {*row[x_mm] * mm, *row[y_mm] * mm};
         check_on_panel(line, reading.at);
         if (row[count]) {
-            if (*row[count] < 1 || *row[count] > largest_n || *row[count] != std::floor(*row[count]))
+            if (*row[count] < 1 || *row[count] > most_gauge_n || *row[count] != std::floor(*row[count]))
                 refuse(line, fmt::format("n {}", *row[count]), "a whole number from 1 to 1000");
             reading.n = static_cast<int>(*row[count]);
         }
         if (row[sd_um] || row[sd_mil]) {
             reading.repeat_sd_um = row[sd_um] ? *row[sd_um] : *row[sd_mil] * um_per_mil;
-            if (!(reading.repeat_sd_um > 0) || reading.repeat_sd_um > largest_sd_um)
+            if (!(reading.repeat_sd_um > 0) || reading.repeat_sd_um > largest_gauge_sd_um)
                 refuse(line, fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um), "over 0 up to 50 µm");
         }
         check_parts(line, row);
@@ -160,7 +159,7 @@ private:
             any = true;
             reading.of_clear = of_clear;
             reading.film_um = um ? *um : *mil * um_per_mil;
-            check_film(line, um, mil, of_clear ? plausible_clear : plausible_total);
+            check_film(line, um, mil, of_clear);
             add(line, reading);
         }
         if (!any) refuse(line, "no film thickness", "a total, a clear coat or both");
@@ -185,22 +184,14 @@ private:
                fmt::format("a place on the painted panel \"{}\"", panel_.name));
     }
 
-    void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil,
-                    const Plausible& plausible) const {
-        const double value = um ? *um : *mil;
-        const std::string found = fmt::format("{} {} {}", plausible.kind, value, um ? "µm" : "mil");
-        if (!(value > 0)) refuse(line, found, "film over 0");
-        if (um && value < plausible.least_um)
-            refuse(line, fmt::format("{}: did you mean mil ({:.0f} µm)?", found, value * um_per_mil),
-                   fmt::format("{:g} to {:g} µm, or a column {}_mil", plausible.least_um, thickest_um, plausible.kind));
-        if (um && value > thickest_um)
-            refuse(line, found, fmt::format("{:g} to {:g} µm", plausible.least_um, thickest_um));
-        if (mil && value > plausible.most_mil)
-            refuse(line, fmt::format("{}: did you mean µm?", found),
-                   fmt::format("up to {:g} mil; thicker filler is given in µm, in a column {}_um", plausible.most_mil,
-                               plausible.kind));
-        if (mil && value * um_per_mil < plausible.least_um)
-            refuse(line, found, fmt::format("{:.2g} to {:g} mil", plausible.least_um / um_per_mil, plausible.most_mil));
+    void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil, bool of_clear) const {
+        const std::optional<FilmFault> fault = film_fault(um ? *um : *mil, !um, of_clear);
+        if (!fault) return;
+        const char* kind = of_clear ? "clear" : "total";
+        std::string allowed = fault->allowed;
+        if (fault->other_unit)
+            allowed += um ? fmt::format(", or a column {}_mil", kind) : fmt::format("; thicker filler is given in µm, in a column {}_um", kind);
+        refuse(line, fault->found, allowed);
     }
 
     /// A spot that was read before is one reading of more measurements: mean by their numbers, the larger
@@ -273,6 +264,21 @@ std::vector<NamedRow> panels_of_gauge_csv(const std::filesystem::path& csv) {
         }
     }
     return named;
+}
+
+std::optional<FilmFault> film_fault(double value, bool mil, bool of_clear) {
+    const Plausible& plausible = of_clear ? plausible_clear : plausible_total;
+    const std::string found = fmt::format("{} {} {}", plausible.kind, value, mil ? "mil" : "µm");
+    if (!(value > 0)) return FilmFault{found, "film over 0"};
+    if (!mil && value < plausible.least_um)
+        return FilmFault{fmt::format("{}: did you mean mil ({:.0f} µm)?", found, value * um_per_mil),
+                         fmt::format("{:g} to {:g} µm", plausible.least_um, thickest_um), true};
+    if (!mil && value > thickest_um) return FilmFault{found, fmt::format("{:g} to {:g} µm", plausible.least_um, thickest_um)};
+    if (mil && value > plausible.most_mil)
+        return FilmFault{fmt::format("{}: did you mean µm?", found), fmt::format("up to {:g} mil", plausible.most_mil), true};
+    if (mil && value * um_per_mil < plausible.least_um)
+        return FilmFault{found, fmt::format("{:.2g} to {:g} mil", plausible.least_um / um_per_mil, plausible.most_mil)};
+    return std::nullopt;
 }
 
 } // namespace sparecoat

@@ -1,6 +1,7 @@
 #pragma once
 #include "panel/gauge.hpp"
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,16 @@ enum class GaugeRows {
     all,         ///< one that names another panel is refused
     of_the_panel ///< those that name the panel exactly as it was asked for; the others are passed over
 };
+
+/// Most measurements behind a reading, and the largest repeatability.
+inline constexpr double most_gauge_n = 1000, largest_gauge_sd_um = 50;
+
+/// Why a number cannot be the film of a painted panel, as total or as clear coat.
+struct FilmFault {
+    std::string found, allowed;
+    bool other_unit = false; ///< it would do in the other unit
+};
+std::optional<FilmFault> film_fault(double value, bool mil, bool of_clear);
 
 /// Reads gauge readings: comma-separated, the panel named in a first line "panel,NAME" or in a column `panel`;
 /// then a header with x_mm and y_mm, at least one of total_um, total_mil, clear_um, clear_mil (one unit a

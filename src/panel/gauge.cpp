@@ -1,5 +1,6 @@
 #include "panel/gauge.hpp"
 #include "panel/distance.hpp"
+#include "panel/reading_flags.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -180,6 +181,13 @@ void flag_circumstances(const Panel& panel, std::span<const GaugeReading> readin
     }
 }
 
+void hold_to_some(std::span<const GaugeReading> readings) {
+    if (readings.empty()) throw std::invalid_argument("no gauge reading");
+    for (const GaugeReading& r : readings)
+        if (!(r.film_um > 0) || !(r.repeat_sd_um > 0) || r.n < 1)
+            throw std::invalid_argument("a gauge reading that is not positive");
+}
+
 double median_gauge_sd_um(std::span<const GaugeReading> readings) {
     std::vector<double> sds;
     for (const GaugeReading& r : readings) sds.push_back(r.repeat_sd_um / std::sqrt(static_cast<double>(r.n)));
@@ -200,11 +208,20 @@ const char* name_of(FilmFlagKind kind) {
     return "";
 }
 
+std::vector<FilmFlag> flags_of_readings(const Panel& panel, const Paint& paint, std::span<const GaugeReading> readings) {
+    hold_to_some(readings);
+    const Nominal nominal(paint);
+    const std::vector<double> ratios = ratios_of(readings, ThinningAt(panel, paint), nominal);
+    std::vector<FilmFlag> flags;
+    flag_other_paint(paint, ratios, flags);
+    flag_repaint(readings, ratios, nominal, flags);
+    flag_thin_readings(readings, nominal, flags);
+    flag_circumstances(panel, readings, flags);
+    return flags;
+}
+
 FilmReport measure_film(Panel& panel, const Paint& paint, std::span<const GaugeReading> readings, double split_sd) {
-    if (readings.empty()) throw std::invalid_argument("no gauge reading");
-    for (const GaugeReading& r : readings)
-        if (!(r.film_um > 0) || !(r.repeat_sd_um > 0) || r.n < 1)
-            throw std::invalid_argument("a gauge reading that is not positive");
+    hold_to_some(readings);
 
     const Nominal nominal(paint);
     const ThinningAt thinning(panel, paint);

@@ -83,6 +83,10 @@ Window::Window(const WindowRequest& request) {
     }
     desk_ = make_desk(request, loaded.settings, notice);
     desk_->lamp.lit = !request.defects.empty();
+    if (request.job) {
+        desk_->vehicle.open(*request.job); // what was asked for by name is refused here, and not in the window
+        desk_->board = true;
+    }
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
         open(request);
@@ -136,6 +140,10 @@ void Window::open(const WindowRequest& request) {
     io.ClipboardUserData = window_;
     io.GetClipboardTextFn = [](void* w) { return glfwGetClipboardString(static_cast<GLFWwindow*>(w)); };
     io.SetClipboardTextFn = [](void* w, const char* text) { glfwSetClipboardString(static_cast<GLFWwindow*>(w), text); };
+    desk_->clipboard = [this] {
+        const char* text = glfwGetClipboardString(window_);
+        return std::string(text ? text : "");
+    };
     name_keys(io);
     ImGui_ImplOpenGL3_Init("#version 330 core");
     scene_ = std::make_unique<Scene>();
@@ -156,6 +164,7 @@ void Window::close() {
 
 Window::~Window() {
     desk_->leave_lesson(); // its choices are not the person's
+    desk_->close_job();    // nor are its panels
     Settings& settings = desk_->settings;
     const RunRequest& request = desk_->bench.choices().request;
     settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
@@ -219,7 +228,8 @@ void Window::take_events() {
             io.MouseWheel += static_cast<float>(event.y);
             break;
         case Event::Kind::text:
-            io.AddInputCharacter(static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
+            if (desk_->board_takes_text() && !io.WantTextInput) desk_->vehicle.type(static_cast<unsigned>(event.code));
+            else io.AddInputCharacter(static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
             break;
         case Event::Kind::key: take_key(event); return; // what a key opens may want the next one
         }
@@ -249,15 +259,14 @@ void Window::take_key(const Event& event) {
     }
     // The second tells of a field that was opened in the very last frame.
     const bool typing = io.WantTextInput || ImGui::GetCurrentContext()->WantTextInputNextFrame > 0;
-    if (typing && !(event.code == GLFW_KEY_ESCAPE && desk_->chooser != Desk::Chooser::none)) {
+    const bool leaves = event.code == GLFW_KEY_ESCAPE && (desk_->chooser != Desk::Chooser::none || desk_->vehicle.form);
+    if (typing && !leaves) {
         io.KeysDown[event.code] = true;
         return;
     }
     const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
-    const KeyBinding* binding = binding_for(key, event.mods, desk_->view.hand, desk_->lesson.has_value());
-    const bool dialog = !desk_->messages.empty() || desk_->asks() || desk_->help || desk_->lesson_list ||
-                        desk_->chooser != Desk::Chooser::none;
-    if (dialog) {
+    const KeyBinding* binding = binding_for(key, event.mods, desk_->view.hand, desk_->lesson.has_value(), desk_->key_context());
+    if (desk_->dialog()) {
         if (desk_->messages.empty() && desk_->lesson_list && desk_->choose_lesson_by_key(key)) return;
         if (!desk_->messages.empty() && key == GLFW_KEY_ENTER) return desk_->act(Action::close);
         if (desk_->messages.empty() && desk_->asks()) {
@@ -310,6 +319,11 @@ void Window::work_tape() {
 /// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Desk& desk = *desk_;
+    if (desk.shows_board()) {
+        desk.pointer.reset();
+        stage_button_ = -1, taping_ = false;
+        return;
+    }
     const ImGuiIO& io = ImGui::GetIO();
     const Box& stage = layout_.stage;
     const float aspect = stage.w / stage.h;
@@ -392,6 +406,10 @@ void Window::draw_scene() {
     glClearColor(page.x, page.y, page.z, 1);
     glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
     times_.tiles = 0, times_.uploaded_kb = 0;
+    if (desk.shows_board()) {
+        if (desk.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
+        return;
+    }
     if (desk.map.size() != desk.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
     desk.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
@@ -434,6 +452,11 @@ void Window::draw_scene() {
 
 void Window::draw_cards() {
     const Ui ui{*desk_, palette(desk_->settings.light_theme), fonts_, fonts_.scale};
+    if (desk_->shows_board()) {
+        draw_board(ui, width_, height_);
+        draw_board_form(ui, width_, height_);
+        return draw_dialogs(ui);
+    }
     draw_headline(ui, layout_.headline);
     if (desk_->cards) {
         if (desk_->shows_section()) draw_section_card(ui, layout_.technique);
@@ -450,6 +473,11 @@ void Window::draw_cards() {
     draw_time_strip(ui, layout_.time, layout_.track);
     draw_legend(ui, layout_.legend);
     draw_stage_marks(ui, layout_.stage);
+    draw_dialogs(ui);
+}
+
+/// What stands in front of everything else.
+void Window::draw_dialogs(const Ui& ui) {
     chooser_.draw(ui, width_, height_);
     draw_lesson_list(ui, width_, height_);
     draw_help(ui, width_, height_);
@@ -530,7 +558,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !desk_->vehicle.planning() && !desk_->opening_panel() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

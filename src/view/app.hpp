@@ -65,6 +65,7 @@ private:
     void work_tape();
     void draw_scene();
     void draw_cards();
+    void draw_dialogs(const Ui& ui);
     void switch_full_screen();
     void close();
 

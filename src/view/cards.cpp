@@ -306,6 +306,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
         }
     if (desk.shows_chance()) draw_chance_note(ui, list, stage);
     draw_tape_labels(ui, list, place);
+    draw_job_marks(ui, list, stage, place);
     if (desk.section.placing && !desk.view.hand) draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
     if (desk.view.hand) {
         const std::string words = fmt::format("Hand mode   {:.0f} N   {}", desk.hand_force_n,
@@ -354,15 +355,20 @@ void draw_help(const Ui& ui, float width, float height) {
     begin_dialog(ui, "help", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(17.2f);
-    const std::span<const KeyBinding> table = key_bindings();
-    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Keys");
+    std::vector<KeyBinding> table; // what counts where one is
+    const bool board = ui.desk.shows_board();
+    for (const KeyBinding& binding : key_bindings()) {
+        const bool of_board = binding.context == KeyContext::board || binding.context == KeyContext::readings;
+        if (board ? of_board || works_on_board(binding.action) : !of_board) table.push_back(binding);
+    }
+    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, board ? "Keys of the board" : "Keys");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);
     // Groups are kept whole: a column is begun anew where the next group would not fit.
     const float top = box.y + ui.px(50), foot = box.y + h - ui.px(119);
     float x = box.x + pad, y = top;
     for (std::size_t k = 0; k < table.size();) {
         std::size_t end = k;
-        while (end < table.size() && table[end].group == table[k].group) ++end;
+        while (end < table.size() && std::string_view(table[end].group) == table[k].group) ++end;
         std::vector<const KeyBinding*> shown; // one row an action, with all its keys
         for (std::size_t n = k; n < end; ++n)
             if (shown.empty() || std::none_of(shown.begin(), shown.end(), [&](auto* b) { return b->action == table[n].action; }))

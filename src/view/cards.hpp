@@ -1,6 +1,8 @@
 #pragma once
 #include "view/widgets.hpp"
 #include <filesystem>
+#include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -32,6 +34,12 @@ void draw_section_chart(const Ui& ui, const Box& box);
 void draw_ribbon_card(const Ui& ui, const Box& box);
 void draw_strip_charts(const Ui& ui, const Box& box);
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
+/// The vehicle's board in the whole window: its panels, the readings of one, or its plan.
+void draw_board(const Ui& ui, float width, float height);
+/// What is to be filled in over it, if anything.
+void draw_board_form(const Ui& ui, float width, float height);
+/// Readings of a job's panel as dots, and which panel and step it is.
+void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage, const std::function<std::optional<ImVec2>(Point2)>& place);
 /// Where a pin's head is over its foot, and its radius, in units of a window 720 high.
 inline constexpr float pin_head = 24, pin_size = 12;
 /// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.

@@ -251,6 +251,8 @@ void Desk::open(const fs::path& file) {
             const bool readings = looks_like_readings(file);
             (readings ? next.request.readings : next.request.path_csv) = file;
             edit(next, readings ? "gauge readings" : "recorded path");
+        } else if (ending == ".sparecoat") {
+            open_job(file);
         } else if (ending == ".obj" || ending == ".stl") {
             choose_panel(file.string());
         } else if (ending == ".json") {
@@ -267,7 +269,7 @@ void Desk::open(const fs::path& file) {
                                  "\"panel\", \"technique\", \"defects\", \"record\" or \"lesson\"");
         } else {
             throw InputError(file.string(), "", "a file that ends in \"" + ending + "\"",
-                             "a panel (.json, .obj, .stl), a technique or a record (.json), a recorded path or gauge readings (.csv)");
+                             "a panel (.json, .obj, .stl), a technique or a record (.json), a recorded path or gauge readings (.csv), a job (.sparecoat)");
         }
     });
 }
@@ -297,6 +299,7 @@ const std::vector<Listing>& Desk::list(PresetKind kind) {
 void Desk::act(Action action) {
     constexpr float turn = 0.09f, shift = 0.06f, nearer = 0.88f;
     constexpr double lamp_step_m = 0.02;
+    if (act_on_job(action)) return;
     switch (action) {
     case Action::play_pause:
         if (view.playing) live.pause();
@@ -461,6 +464,7 @@ void Desk::act(Action action) {
         else if (chooser != Chooser::none) chooser = Chooser::none;
         else if (help) help = false;
         else if (lesson_list) lesson_list = false;
+        else if (shows_board()) close_on_board();
         else if (section.drag.active()) section.drag.cancel();
         else if (section.placing) section.placing = false;
         else if (view.hand) end_hand();
@@ -470,6 +474,7 @@ void Desk::act(Action action) {
         else unless_lost([this] { leave_lesson(); });
         break;
     case Action::quit: unless_lost([this] { unless_record_lost([this] { quit = true; }); }); break;
+    default: break; // the job's own
     }
 }
 
@@ -632,6 +637,7 @@ void Desk::tick(double now_s) {
     begin_step();
     if (chooser == Chooser::none) after_save_ = nullptr; // left without saving: nothing is lost, nothing goes on
     if (now_s > notice_until_s_) notice.clear();
+    tick_job();
     feed_hand(dt_s);
 
     const std::uint64_t generation = view.generation;

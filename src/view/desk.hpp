@@ -2,6 +2,7 @@
 #include "picture/scale.hpp"
 #include "view/assessor.hpp"
 #include "view/camera.hpp"
+#include "view/job_bench.hpp"
 #include "view/keys.hpp"
 #include "view/lamp_bench.hpp"
 #include "view/lesson_play.hpp"
@@ -148,6 +149,29 @@ public:
     /// Puts the record's paint on the bench.
     void take_record_paint();
 
+    // ---- a vehicle's job ----
+    JobBench vehicle;
+    bool board = false; ///< wanted in front, where a job is open
+    bool shows_board() const { return board && vehicle.is_open() && !lesson; }
+    KeyContext key_context() const;
+    /// Opens a job file and its board. What cannot be opened is told, and what was open stays.
+    void open_job(const std::filesystem::path& file);
+    /// Lets go of the job; the bench is as it was before the first of its panels.
+    void close_job();
+    /// Works the chosen panel's run ready beside the drawing, with a step of its plan; a later tick() shows it.
+    void open_panel(std::size_t step);
+    /// The panel of the job that is on the bench, if one is, and its row on the board.
+    const BoardPanel* opened_panel() const;
+    const std::optional<JobBench::Opened>& opened() const { return opened_; }
+    bool opening_panel() const { return opening_.working(); }
+    /// What is typed goes to the readings.
+    bool board_takes_text() const { return shows_board() && vehicle.page == BoardPage::readings && !dialog(); }
+    /// Something in front has the keyboard.
+    bool dialog() const;
+    std::function<std::string()> clipboard; ///< the window's
+    /// Takes the form on the board in; what is refused is said in it.
+    void enter_board_form();
+
     // ---- the spot ----
     /// Holds on to a spot, and lets the ribbon follow.
     void hold(Point2 at);
@@ -237,6 +261,21 @@ private:
     void show_lesson_step();
     void play_lesson();
     void tick_lesson();
+    struct MadePanel {
+        JobBench::Opened opened;
+        std::shared_ptr<const RunJob> job;
+        std::string fault;
+    };
+    struct PanelWish {
+        JobBench::Opened opened;
+        std::shared_ptr<const RunJob> earlier;
+    };
+    static MadePanel make_panel(const PanelWish& wish, Errand& errand);
+    bool act_on_job(Action action);
+    void close_on_board();
+    void tick_job();
+    void take_panel(MadePanel made);
+    void leave_panels();
     void tick_section();
     void load_last_record();
     void unless_record_lost(std::function<void()> what);
@@ -259,6 +298,13 @@ private:
     std::optional<Camera> camera_back_; ///< after a lesson
     std::optional<double> rewinding_from_s_; ///< to play a step anew: until then the view is still there
     std::map<PresetKind, std::vector<Listing>> listings_;
+    struct Home {
+        Workbench bench;
+        std::string defects;
+    };
+    std::optional<Home> home_;                 ///< what was on the bench before the job's panels
+    std::optional<JobBench::Opened> opened_;
+    LatestAside<PanelWish, MadePanel> opening_{make_panel};
     Assessor assessor_{assess_run};
     AssessCopies copies_;
     TileSet behind_; ///< of the copies

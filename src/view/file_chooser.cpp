@@ -12,7 +12,7 @@ namespace {
 namespace fs = std::filesystem;
 
 bool is_readable_kind(const fs::path& file) {
-    constexpr std::array endings{".json", ".obj", ".stl", ".csv"};
+    constexpr std::array endings{".json", ".obj", ".stl", ".csv", ".sparecoat"};
     return std::find(endings.begin(), endings.end(), lower_extension(file)) != endings.end();
 }
 
@@ -81,7 +81,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "files", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted(path ? "Save the arm path" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, gauge readings or a record");
+    ImGui::TextUnformatted(path ? "Save the arm path" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
     ImGui::PopFont();
     ImGui::PushFont(ui.f.small);
     ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());

@@ -9,8 +9,9 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *lesson = "Lessons", *window = "Window";
-constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson;
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *lesson = "Lessons", *window = "Window";
+constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson, on_board = KeyContext::board,
+                     at_gauge = KeyContext::readings;
 
 constexpr KeyBinding table[] = {
     {GLFW_KEY_SPACE, none, Action::play_pause, "play-pause", "Play or pause", time},
@@ -33,6 +34,8 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
     {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
     {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
+    {GLFW_KEY_LEFT_BRACKET, none, Action::step_before, "step-before", "Planned step before", work},
+    {GLFW_KEY_RIGHT_BRACKET, none, Action::step_after, "step-after", "Planned step after", work},
 
     {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
     {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
@@ -106,12 +109,49 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_EQUAL, none, Action::more_force, "more-force", "More force (or wheel)", hand, in_hand, true},
     {GLFW_KEY_S, ctrl, Action::save_path, "save-path", "Save the path as CSV", hand},
 
+    {GLFW_KEY_LEFT, none, Action::board_left, "board-left", "Panel to the left", vehicle, on_board, true},
+    {GLFW_KEY_RIGHT, none, Action::board_right, "board-right", "Panel to the right", vehicle, on_board, true},
+    {GLFW_KEY_UP, none, Action::board_up, "board-up", "Panel above", vehicle, on_board, true},
+    {GLFW_KEY_DOWN, none, Action::board_down, "board-down", "Panel below", vehicle, on_board, true},
+    {GLFW_KEY_ENTER, none, Action::board_open, "board-open", "See it with its step", vehicle, on_board},
+    {GLFW_KEY_G, none, Action::board_readings, "board-readings", "Gauge readings", vehicle, on_board},
+    {GLFW_KEY_C, none, Action::board_clean, "board-clean", "Washed, or not yet", vehicle, on_board},
+    {GLFW_KEY_D, none, Action::board_marks, "board-marks", "Marks it was found with", vehicle, on_board},
+    {GLFW_KEY_W, none, Action::board_work, "board-work", "Note work as done", vehicle, on_board},
+    {GLFW_KEY_A, none, Action::board_add_panel, "board-add-panel", "One more panel", vehicle, on_board},
+    {GLFW_KEY_Z, ctrl, Action::job_undo, "job-undo", "Undo", vehicle, on_board, true},
+    {GLFW_KEY_Z, ctrl | shift, Action::job_redo, "job-redo", "Redo", vehicle, on_board, true},
+    {GLFW_KEY_V, none, Action::board_visit_after, "visit-after", "Next visit", plan, on_board},
+    {GLFW_KEY_V, shift, Action::board_visit_before, "visit-before", "Visit before", plan, on_board},
+    {GLFW_KEY_N, none, Action::board_add_visit, "add-visit", "New visit", plan, on_board},
+    {GLFW_KEY_P, none, Action::board_plan, "plan", "Plan the vehicle", plan, on_board},
+    {GLFW_KEY_L, none, Action::board_totals, "totals", "Totals and chart", plan, on_board},
+    {GLFW_KEY_X, none, Action::board_call_off, "call-off", "Call the planning off", plan, on_board},
+
+    {GLFW_KEY_ENTER, none, Action::spot_take, "spot-take", "Take it, on to the next", gauge, at_gauge, true},
+    {GLFW_KEY_BACKSPACE, none, Action::spot_rub_out, "spot-rub-out", "Rub out, or one back", gauge, at_gauge, true},
+    {GLFW_KEY_DELETE, none, Action::spot_remove, "spot-remove", "Take it off file", gauge, at_gauge},
+    {GLFW_KEY_LEFT, none, Action::spot_left, "spot-left", "Spot to the left", gauge, at_gauge, true},
+    {GLFW_KEY_RIGHT, none, Action::spot_right, "spot-right", "Spot to the right", gauge, at_gauge, true},
+    {GLFW_KEY_UP, none, Action::spot_up, "spot-up", "Spot above", gauge, at_gauge, true},
+    {GLFW_KEY_DOWN, none, Action::spot_down, "spot-down", "Spot below", gauge, at_gauge, true},
+    {GLFW_KEY_T, none, Action::spot_kind, "spot-kind", "Total or clear coat", gauge, at_gauge},
+    {GLFW_KEY_B, none, Action::spot_time, "spot-time", "Before or after work", gauge, at_gauge},
+    {GLFW_KEY_P, none, Action::spot_pattern, "spot-pattern", "Rows and columns", gauge, at_gauge},
+    {GLFW_KEY_N, none, Action::spot_gauge, "spot-gauge", "n and repeatability", gauge, at_gauge},
+    {GLFW_KEY_V, ctrl, Action::spot_paste, "spot-paste", "Paste from a spreadsheet", gauge, at_gauge},
+    {GLFW_KEY_PAGE_DOWN, none, Action::spot_panel_after, "spot-panel-after", "Next panel", gauge, at_gauge},
+    {GLFW_KEY_PAGE_UP, none, Action::spot_panel_before, "spot-panel-before", "Panel before", gauge, at_gauge},
+    {GLFW_KEY_Z, ctrl, Action::job_undo, "job-undo", "Undo", gauge, at_gauge, true},
+    {GLFW_KEY_Z, ctrl | shift, Action::job_redo, "job-redo", "Redo", gauge, at_gauge, true},
+
     {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
     {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
     {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
     {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
     {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
 
+    {GLFW_KEY_F9, none, Action::board, "board", "The vehicle's board", window},
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},
     {GLFW_KEY_M, none, Action::toggle_theme, "theme", "Light or dark", window},
@@ -128,7 +168,7 @@ std::string name_of_key(int key) {
         {GLFW_KEY_SPACE, "Space"}, {GLFW_KEY_LEFT, "Left"}, {GLFW_KEY_RIGHT, "Right"}, {GLFW_KEY_UP, "Up"},
         {GLFW_KEY_DOWN, "Down"}, {GLFW_KEY_HOME, "Home"}, {GLFW_KEY_END, "End"}, {GLFW_KEY_PAGE_UP, "Page up"},
         {GLFW_KEY_PAGE_DOWN, "Page down"}, {GLFW_KEY_ENTER, "Enter"}, {GLFW_KEY_TAB, "Tab"},
-        {GLFW_KEY_ESCAPE, "Esc"}};
+        {GLFW_KEY_ESCAPE, "Esc"}, {GLFW_KEY_BACKSPACE, "Backspace"}, {GLFW_KEY_DELETE, "Delete"}};
     for (const Name& name : names)
         if (name.key == key) return name.text;
     if (key >= GLFW_KEY_F1 && key <= GLFW_KEY_F25) return fmt::format("F{}", key - GLFW_KEY_F1 + 1);
@@ -139,11 +179,31 @@ std::string name_of_key(int key) {
 
 std::span<const KeyBinding> key_bindings() { return table; }
 
-const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool lesson_on) {
+bool works_on_board(Action action) {
+    switch (action) {
+    case Action::board:
+    case Action::open_file:
+    case Action::toggle_unit:
+    case Action::toggle_theme:
+    case Action::toggle_help:
+    case Action::toggle_timing:
+    case Action::full_screen:
+    case Action::close:
+    case Action::quit: return true;
+    default: return false;
+    }
+}
+
+const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool lesson_on, KeyContext page) {
     const int held = mods & (ctrl | shift | alt);
     const KeyBinding* found = nullptr;
     for (const KeyBinding& binding : table) {
         if (binding.key != key || binding.mods != held) continue;
+        if (page != KeyContext::always) {
+            if (binding.context == page) return &binding;
+            if (binding.context == KeyContext::always && works_on_board(binding.action)) found = &binding;
+            continue;
+        }
         if (binding.context == KeyContext::hand && hand_mode) return &binding;
         if (binding.context == KeyContext::lesson && lesson_on && !hand_mode) return &binding;
         if (binding.context == KeyContext::always && !found) found = &binding;

@@ -18,12 +18,21 @@ enum class Action {
     hand_mode, trigger, tilt_left, tilt_right, tilt_up, tilt_down, less_force, more_force,
     toggle_section, tape_square, work_in_square, mark_clean, enter_try, take_back_entry, work_out_advice, section_table,
     new_record, save_record,
+    board, step_before, step_after,
+    board_left, board_right, board_up, board_down, board_open, board_readings, board_clean, board_marks, board_work,
+    board_add_panel, board_visit_before, board_visit_after, board_add_visit, board_plan, board_totals, board_call_off,
+    job_undo, job_redo,
+    spot_take, spot_rub_out, spot_remove, spot_left, spot_right, spot_up, spot_down, spot_kind, spot_time, spot_pattern,
+    spot_gauge, spot_paste, spot_panel_before, spot_panel_after,
     lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,
     toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
 };
 
-/// When a binding counts: in hand mode the keys of `hand` go before those of `always`, in a lesson those of `lesson`.
-enum class KeyContext { always, hand, lesson };
+/// When a binding counts: in hand mode the keys of `hand` go before those of `always`, in a lesson those of `lesson`. Over
+/// the vehicle's board those of `board` count and while readings are entered those of `readings`, and of `always` only
+/// what works_on_board() says.
+enum class KeyContext { always, hand, lesson, board, readings };
+bool works_on_board(Action action);
 
 /// One row of the table that everything about keys is made from: what a key does, the help page, the hints
 /// on buttons and the driven tests.
@@ -42,7 +51,8 @@ struct KeyBinding {
 std::span<const KeyBinding> key_bindings();
 
 /// What a key does now; null for nothing. @param mods as GLFW gives them; lock keys are ignored.
-const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool in_lesson = false);
+/// @param page board or readings where that is in front.
+const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool in_lesson = false, KeyContext page = KeyContext::always);
 
 /// The action with this id. @throws std::invalid_argument where there is none.
 Action action_called(const std::string& id);

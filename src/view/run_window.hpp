@@ -10,6 +10,7 @@ namespace sparecoat {
 struct WindowRequest {
     std::string panel, technique, paint, defects;
     std::optional<std::filesystem::path> path_csv, readings;
+    std::optional<std::filesystem::path> job; ///< a vehicle's job file, whose board is shown
     double grid_m = 0.002;
     std::uint64_t seed = 1;
     int width = 0, height = 0;             ///< screen coordinates; 0 = as last time

@@ -7,6 +7,7 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <fstream>
+#include <iterator>
 #include <map>
 #include <set>
 #include <nlohmann/json.hpp>
@@ -86,15 +87,9 @@ private:
     }
 
     std::optional<std::string> laid_down(const JobPanel& panel, const std::vector<FilmReading>& readings, bool after_work) {
-        std::string text;
-        for (const FilmReading& row : readings)
-            if (row.after_work == after_work)
-                text += fmt::format("{},{},{},{},{},{}\n", row.x_m / mm, row.y_m / mm, row.of_clear ? "" : fmt::format("{}", row.film_um),
-                                    row.of_clear ? fmt::format("{}", row.film_um) : "", row.n, row.sd_um);
-        if (text.empty()) return std::nullopt;
-        const std::filesystem::path csv = presets_->root() / fmt::format("readings-{}.csv", panel.id);
-        std::ofstream(csv, std::ios::binary) << "panel," << documents_.at(panel.shape) << "\nx_mm,y_mm,total_um,clear_um,n,sd_um\n" << text;
-        return csv.string();
+        std::vector<FilmReading> of_that_time;
+        std::ranges::copy_if(readings, std::back_inserter(of_that_time), [&](const FilmReading& row) { return row.after_work == after_work; });
+        return lay_readings(presets_, documents_.at(panel.shape), fmt::format("readings-{}.csv", panel.id), of_that_time);
     }
 
     const JobFile& job_;
@@ -146,6 +141,18 @@ std::optional<KeptPlan> read_kept_plan(const JobFile& job, const Visit& visit) {
 }
 
 } // namespace
+
+std::optional<std::string> lay_readings(const JobLibrary& presets, const std::string& shape, const std::string& file_name,
+                                        std::span<const FilmReading> readings) {
+    if (readings.empty()) return std::nullopt;
+    const std::filesystem::path csv = presets->root() / file_name;
+    std::ofstream out(csv, std::ios::binary);
+    out << "panel," << shape << "\nx_mm,y_mm,total_um,clear_um,n,sd_um\n";
+    for (const FilmReading& row : readings)
+        out << fmt::format("{},{},{},{},{},{}\n", row.x_m / mm, row.y_m / mm, row.of_clear ? "" : fmt::format("{}", row.film_um),
+                           row.of_clear ? fmt::format("{}", row.film_um) : "", row.n, row.sd_um);
+    return csv.string();
+}
 
 JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit) {
     JobForPlan out;

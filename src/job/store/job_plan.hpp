@@ -5,6 +5,8 @@
 #include "job/store/job_file.hpp"
 #include <filesystem>
 #include <optional>
+#include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -35,5 +37,10 @@ void store_plan(JobFile& job, const Visit& visit, const JobForPlan& from, const 
 /// The plan that a visit keeps; nothing where it keeps none. Its panels are those with a plan, in the job's order.
 /// @throws InputError where it is none that this program can read.
 std::optional<KeptPlan> kept_plan(const JobFile& job, const Visit& visit);
+
+/// Lays readings of a panel down beside a job's presets as CSV, for whatever reads film from a file.
+/// @param shape as the job calls it. @return the file; none where there are no readings.
+std::optional<std::string> lay_readings(const JobLibrary& presets, const std::string& shape, const std::string& file_name,
+                                        std::span<const FilmReading> readings);
 
 } // namespace sparecoat
