@@ -1,6 +1,7 @@
 // The printed job sheet, read back with other programs: poppler's pdftotext and pdfinfo, Python's XML, HTML and CSV readers.
 #include "files.hpp"
 #include "job/shop.hpp"
+#include "job/store/job_json.hpp"
 #include "job/store/job_plan.hpp"
 #include "job_world.hpp"
 #include "picture/canvas.hpp"
@@ -275,6 +276,13 @@ TEST_CASE("a kept plan follows its panel's name and says which machines are rota
     CHECK_THAT(words_of(desk.sheet("sheet.pdf")), Contains("a rotary catches on edges"));
 }
 
+TEST_CASE("a visit's plan goes out as JSON and in again", "[sheet][job][plan]") {
+    const Desk desk({"flap", "lid"});
+    const JobFile copy = job_from_json(desk.folder.path / "copy.sparecoat", job_json(desk.job), "job.json");
+    REQUIRE(desk.visit().plan);
+    CHECK(copy.last_visit()->plan == desk.visit().plan);
+}
+
 TEST_CASE("a plan that is none of ours is refused with where it stands", "[sheet][job][plan]") {
     Desk desk({"flap"}, "test-plate", false);
     desk.job.edit("a plan from elsewhere", [&] {
@@ -336,10 +344,20 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
     CHECK_THAT(text, Contains("enough for the same work about 3 to 4 times more"));
     // Planned: 1.8 of 10, with (2.4 - 1.3)/3.29 for the sd.
     CHECK_THAT(text, Contains("8.20 ± 0.33 µm of the allowance of 10.00 µm (about 82 %), once the work is done"));
-    CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") && Contains("fine circular scratches from washing"));
+    CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") && Contains("Fine circular scratches from washing"));
     CHECK_THAT(text, Contains("too thin here to polish all marks out") && Contains("About 4 stone chips") && Contains("resprayed"));
     CHECK_THAT(text, Contains("Care of the result") && Contains("are estimates"));
     for (const char* jargon : {"haze", "A(8)", "rim", "/min", "kit", "sets", "reserve", "u, mm"}) CHECK_THAT(text, !Contains(jargon));
+}
+
+TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
+    Desk desk({"flap"}, "test-plate", false);
+    VehiclePlan plan = vehicle_plan({"flap"});
+    plan.panels[0].clear_um = 18.8, plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 go: 2 are left, not 8.2
+    desk.keep(plan);
+    const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
+    CHECK_THAT(text, Contains("only 2.00 ± 1.00 µm until the clear coat is down to the 15.00 µm that have to stay") && !Contains("8.20"));
+    CHECK_THAT(text, Contains("whether that is enough for the same work once more is not sure")); // (2 - 2)/1.8 to (2 + 2)/1.8
 }
 
 TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
@@ -351,9 +369,11 @@ TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
 
 TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
     const Desk desk({"rear door"}, "rear-door");
-    const std::string text = words_of(desk.sheet("sheet.pdf"));
-    for (const char* name : {"bottom", "window sill", "window left", "window top", "window right", "waist line", "handle recess"}) CHECK_THAT(text, Contains(name));
-    CHECK_THAT(text, !Contains("no room for"));
+    const auto without_blanks = [](const std::string& text) { return std::regex_replace(text, std::regex(" "), ""); }; // slanted words come out in pieces
+    const std::string text = without_blanks(words_of(desk.sheet("sheet.pdf")));
+    for (const char* name : {"bottom", "window sill", "window left", "window top", "window right", "waist line", "handle recess rim"})
+        CHECK_THAT(text, Contains(without_blanks(name)));
+    CHECK_THAT(text, !Contains(without_blanks("no room for")));
 }
 
 TEST_CASE("long names, long notes and forty readings stay on their pages", "[sheet]") {
@@ -374,7 +394,7 @@ TEST_CASE("long names, long notes and forty readings stay on their pages", "[she
         now.name = longest;
         desk.job.change(was, now);
     });
-    for (const SheetTerms& terms : {SheetTerms{}, on_letter({}), customer()}) {
+    for (const SheetTerms& terms : {on_letter({}), customer()}) {
         const fs::path pdf = desk.sheet("sheet.pdf", terms);
         CHECK(faults_of(pdf) == none);
         CHECK_THAT(words_of(pdf), Contains("pass 299,"));
@@ -390,7 +410,7 @@ TEST_CASE("long names, long notes and forty readings stay on their pages", "[she
 
 TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
     int headings = 0;
-    for (int spots = 0; spots < 24; spots += 3) { // the pages break somewhere else each time
+    for (int spots = 0; spots < 24; spots += 6) { // the pages break somewhere else each time
         Desk desk({"lid"});
         desk.read(0, spots);
         const fs::path pdf = desk.sheet("sheet.pdf");
@@ -411,7 +431,7 @@ TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
             }
         }
     }
-    CHECK(headings > 60);
+    CHECK(headings > 30);
 }
 
 TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {

@@ -27,9 +27,9 @@ public:
     std::vector<Section> sections() {
         sections_.push_back(heading());
         if (facts_.plan && facts_.plan->whole) sections_.push_back(order_of_work());
-        for (const SheetPanel& panel : facts_.panels) add_panel(panel);
         sections_.push_back(vibration());
         sections_.push_back(noise_and_dust());
+        for (const SheetPanel& panel : facts_.panels) add_panel(panel);
         add_remarks();
         sections_.push_back({"Signed off", 1, false, {Blanks{{"Work finished", "Checked under the lamp", "Date", "Name"}}}});
         return std::move(sections_);
@@ -167,8 +167,9 @@ private:
     void add_risk(const PanelPlan& plan) {
         Section section{"Spots at risk", 2, false, {}};
         if (plan.at_risk.empty()) {
-            section.blocks.push_back(Paragraph{fmt::format("Nowhere more than {} that less than the reserve stays; the weakest spot is {}.",
-                                                           small_chance_text(1 - plan.chance_of_keeping), plan.weakest)});
+            const double chance = 1 - plan.chance_of_keeping;
+            section.blocks.push_back(Paragraph{fmt::format("{} {} that less than the reserve stays; weakest: {}.",
+                                                           chance < 0.001 ? "Everywhere" : "Nowhere more than", small_chance_text(chance), plan.weakest)});
             sections_.push_back(std::move(section));
             return;
         }
@@ -203,11 +204,24 @@ private:
         if (!plan.doubts.empty()) sections_.push_back({"Unsure", 2, false, {Items{plan.doubts}}});
         Section section{"What is left, and what else could be done", 2, false, {}};
         if (plan.holds != Holds::nothing)
-            section.blocks.push_back(Paragraph{fmt::format("What keeps it from the target: {}. {}", name_of(plan.holds), plan.reason)});
+            section.blocks.push_back(Paragraph{std::string(held_by(plan.holds))});
         Items options;
         for (const PanelOption& option : plan.options) options.items.push_back(option_text(option));
         if (!options.items.empty()) section.blocks.push_back(std::move(options));
         if (!section.blocks.empty()) sections_.push_back(std::move(section));
+    }
+
+    static std::string_view held_by(Holds holds) {
+        switch (holds) {
+        case Holds::nothing: return "";
+        case Holds::target: return "Marks stay: no sequence of the kit is sure enough of the target.";
+        case Holds::reserve: return "Marks stay: what would take them out is not sure enough to leave the reserve.";
+        case Holds::both: return "Marks stay: no sequence of the kit is sure enough of the target, and none of leaving the reserve.";
+        case Holds::allowance: return "Marks stay: what would take them out goes over what is left of the allowance.";
+        case Holds::film_limit: return "Marks stay: what would take them out goes over the film limit that was set.";
+        case Holds::time_limit: return "Marks stay: what would take them out goes over the time limit that was set.";
+        }
+        return "";
     }
 
     std::string option_text(const PanelOption& option) const {
@@ -229,7 +243,6 @@ private:
         if (list.rows.empty()) section.blocks.push_back(Paragraph{"Nothing was read on this visit."});
         else section.blocks.push_back(std::move(list));
         if (!panel.spots.empty()) section.blocks.push_back(readings_table(panel));
-        section.blocks.push_back(Blanks{{fmt::format("Mean before, {}", unit_name(unit_)), fmt::format("Mean after, {}", unit_name(unit_)), "Spots", "Initials"}});
         sections_.push_back(std::move(section));
     }
 
@@ -275,7 +288,7 @@ private:
                                                : left_text(panel.spent_so_far, facts_.vehicle.allowance_um, unit_));
         section.blocks.push_back(std::move(list));
         if (!panel.history.empty()) section.blocks.push_back(history_table(panel, facts_.vehicle.allowance_um, unit_));
-        section.blocks.push_back(Blanks{{"Done, in words", "Date", "Initials"}});
+        section.blocks.push_back(Blanks{{fmt::format("Mean after, {}", unit_name(unit_)), "Done, in words", "Date", "Initials"}});
         sections_.push_back(std::move(section));
     }
 
@@ -315,8 +328,21 @@ private:
 
     Section noise_and_dust() const {
         Section section{"Noise, dust and other cautions", 1, false, {}};
-        Table table{{{"By step", 5}, {"At", 5}}, {}};
-        std::vector<std::pair<std::string, std::vector<std::string>>> by_caution;
+        Table table{{{"What", 5}, {"At", 5}}, {}};
+        for (const auto& [caution, where] : cautions_by_step())
+            table.rows.push_back({caution, where});
+        if (!table.rows.empty()) section.blocks.push_back(std::move(table));
+        section.blocks.push_back(Items{{cautions.begin(), cautions.end()}});
+        return section;
+    }
+
+    /// Each caution with the steps that ask for it, or the panels where it is plastic that does.
+    std::vector<std::pair<std::string, std::string>> cautions_by_step() const {
+        struct Asked {
+            std::string caution;
+            std::vector<std::string> steps, panels;
+        };
+        std::vector<Asked> all;
         std::vector<std::string> all_steps;
         const auto note = [](std::vector<std::string>& list, const std::string& text) {
             if (std::ranges::find(list, text) == list.end()) list.push_back(text);
@@ -325,18 +351,21 @@ private:
             if (!panel.plan) continue;
             for (const PlannedStep& step : panel.plan->steps) {
                 note(all_steps, step.words);
+                const auto of_the_step = step_cautions(step.paper, step.rotary, false);
                 for (const std::string_view caution : step_cautions(step.paper, step.rotary, panel.plan->plastic)) {
-                    auto found = std::ranges::find(by_caution, caution, [](const auto& entry) { return std::string_view(entry.first); });
-                    if (found == by_caution.end()) found = by_caution.insert(by_caution.end(), {std::string(caution), {}});
-                    note(found->second, step.words);
+                    auto found = std::ranges::find(all, caution, &Asked::caution);
+                    if (found == all.end()) found = all.insert(all.end(), Asked{std::string(caution), {}, {}});
+                    if (std::ranges::find(of_the_step, caution) == of_the_step.end()) note(found->panels, panel.panel.name);
+                    else note(found->steps, step.words);
                 }
             }
         }
-        for (const auto& [caution, steps] : by_caution)
-            table.rows.push_back({caution, steps.size() == all_steps.size() ? "every step" : fmt::format("{}", fmt::join(steps, "; "))});
-        if (!table.rows.empty()) section.blocks.push_back(std::move(table));
-        section.blocks.push_back(Items{{cautions.begin(), cautions.end()}});
-        return section;
+        std::vector<std::pair<std::string, std::string>> out;
+        for (const Asked& asked : all)
+            out.emplace_back(asked.caution, !asked.panels.empty()                        ? fmt::format("{}", fmt::join(asked.panels, ", "))
+                                            : asked.steps.size() == all_steps.size() ? "every step"
+                                                                                         : fmt::format("{}", fmt::join(asked.steps, "; ")));
+        return out;
     }
 
     void add_remarks() {

@@ -69,7 +69,7 @@ private:
     }
 
     Section at_a_glance() const {
-        Table table{{{"Panel", 3}, {"Result", 5}, {"Clear coat still to spare", 4}}, {}};
+        Table table{{{"Panel", 2.5}, {"Result", 3.5}, {"Clear coat still to spare", 6}}, {}};
         for (const SheetPanel& panel : facts_.panels) table.rows.push_back({panel.panel.name, result(panel), spare(panel)});
         return {"At a glance", 1, false, {std::move(table)}};
     }
@@ -101,9 +101,28 @@ private:
         return sum;
     }
 
+    /// Clear coat over the reserve once this visit's work is done, where it is thinnest; as far as a plan knows it.
+    std::optional<FilmSum> over_reserve(const SheetPanel& panel) const {
+        if (!panel.plan || panel.plan->clear_um <= 0) return std::nullopt;
+        const FilmSum lost = panel.spent.best ? *panel.spent.best : FilmSum{planned_um(panel).value_or(0), 0};
+        return FilmSum{panel.plan->clear_um - facts_.vehicle.reserve_um - lost.um, std::hypot(panel.plan->clear_sd_um, lost.sd_um)};
+    }
+
+    /// What may still go: of the allowance, or of the film where that is less.
+    FilmSum may_go(const SheetPanel& panel) const {
+        const FilmSum spent = spent_with_this(panel), allowed{facts_.vehicle.allowance_um - spent.um, spent.sd_um};
+        const std::optional<FilmSum> film_left = over_reserve(panel);
+        return film_left && film_left->um < allowed.um ? *film_left : allowed;
+    }
+
     std::string spare(const SheetPanel& panel) const {
         const FilmSum spent = spent_with_this(panel);
         const double allowance = facts_.vehicle.allowance_um;
+        if (const auto thin = over_reserve(panel); thin && thin->um < allowance - spent.um) {
+            const std::string until = fmt::format(" until the clear coat is down to the {} that have to stay{}", film(facts_.vehicle.reserve_um),
+                                                  planned_um(panel) ? ", once the work is done" : "");
+            return (thin->um <= 0 ? "nothing" : "only " + sum_text(*thin, unit_)) + until;
+        }
         const std::string share = allowance > 0 ? fmt::format(" (about {:.0f} %)", 100 * std::clamp((allowance - spent.um) / allowance, 0.0, 1.0)) : "";
         return (spent.um == 0 ? "all of it: " + film(allowance) : left_text(spent, allowance, unit_)) + (spent.um == 0 ? "" : share) +
                (planned_um(panel) ? ", once the work is done" : "");
@@ -129,9 +148,13 @@ private:
         if (panel.defects)
             for (const MarkPopulation& population : panel.defects->marks)
                 if (std::ranges::find(marks, plain_mark(population.kind)) == marks.end()) marks.push_back(plain_mark(population.kind));
-        list.add("What was found", marks.empty() ? "No marks were put on file." : fmt::format("{}.", fmt::join(marks, ", ")));
+        std::string found = fmt::format("{}.", fmt::join(marks, ", "));
+        if (found.front() >= 'a' && found.front() <= 'z') found.front() = static_cast<char>(found.front() - 'a' + 'A');
+        list.add("What was found", marks.empty() ? "No marks were put on file." : found);
         if (panel.plan && panel.plan->chips >= 0.5)
-            list.add("", fmt::format("About {:.0f} stone chips: polishing cannot fill them, a touch-up can.", std::round(panel.plan->chips)));
+            list.add("", fmt::format("About {}: polishing cannot fill {}, a touch-up can.",
+                                     counted_text(static_cast<int>(std::lround(panel.plan->chips)), "stone chip", "stone chips"),
+                                     std::lround(panel.plan->chips) == 1 ? "it" : "them"));
     }
 
     void add_work(Facts& list, const SheetPanel& panel) const {
@@ -178,13 +201,13 @@ private:
 
     /// How often the like of this visit could be done again.
     std::string life_left(const SheetPanel& panel) const {
-        const FilmSum spent = spent_with_this(panel);
+        const FilmSum may = may_go(panel);
         const std::optional<double> planned = planned_um(panel);
         const double each = planned ? *planned : panel.spent.best ? panel.spent.best->um : 0;
-        const double left = facts_.vehicle.allowance_um - spent.um;
-        if (each <= 0 || left <= 0) return ".";
-        const double low = std::floor(std::max(0.0, left - 2 * spent.sd_um) / each), high = std::floor((left + 2 * spent.sd_um) / each);
+        if (each <= 0 || may.um <= 0) return ".";
+        const double low = std::floor(std::max(0.0, may.um - 2 * may.sd_um) / each), high = std::floor((may.um + 2 * may.sd_um) / each);
         if (high < 1) return "; that is not enough for the same work once more.";
+        if (low < 1) return "; whether that is enough for the same work once more is not sure.";
         if (low >= high) return fmt::format("; that is enough for the same work {} more.", high == 1 ? "once" : fmt::format("about {:.0f} times", high));
         return fmt::format("; that is enough for the same work about {:.0f} to {:.0f} times more.", low, high);
     }

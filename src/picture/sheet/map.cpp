@@ -191,13 +191,21 @@ private:
     bool free(const Box& box) const {
         return within(box) && std::ranges::none_of(taken_, [&](const Box& other) { return box.meets(other); });
     }
-    /// Whether the whole box is on the panel, or off it.
-    bool all_on(const Box& box, bool on_panel) const {
-        for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0})
-            for (const double y : {box.y0, box.y1}) {
-                const double x = box.x0 + share * (box.x1 - box.x0);
-                if ((signed_distance(drawing_.outline, {frame_.panel_u(x), frame_.panel_v(y)}) > 0) != on_panel) return false;
+    /// Whether the whole of a text is on the panel, or off it.
+    bool all_on(const Label& label, bool on_panel) const {
+        const double c = std::cos(label.angle), s = std::sin(label.angle);
+        for (const double along : {-0.5, -0.25, 0.0, 0.25, 0.5})
+            for (const double across : {-0.5, 0.5}) {
+                const double dx = along * label.width(), dy = across * label.height();
+                const Point2 at{frame_.panel_u(label.x + c * dx - s * dy), frame_.panel_v(label.y + s * dx + c * dy)};
+                if ((signed_distance(drawing_.outline, at) > 0) != on_panel) return false;
             }
+        return true;
+    }
+    bool take(const Label& label) {
+        if (!free(label.box()) || !all_on(label, label.on_panel)) return false;
+        taken_.push_back(label.box());
+        labels_.push_back(label);
         return true;
     }
 
@@ -216,33 +224,45 @@ private:
             if (name < 0) continue;
             const Run& run = *std::ranges::max_element(runs, {}, &Run::length);
             Label label{shortened(names[static_cast<std::size_t>(name)], name_style, 120), 0, 0, 0, name_style, false};
-            if (!place_along(label, run, outline)) unnamed_.push_back(label.text);
+            if (!place_along(label, run, outline) && !place_near(label, run)) unnamed_.push_back(label.text);
         }
     }
 
     bool place_along(Label& label, const Run& run, bool outline) {
         const double length = run.length(), half = 0.5 * label.width() / frame_.units_per_m / std::max(length, 1e-9);
-        const double off = 0.5 * label.height() + 2.5;
         std::vector<bool> sides{true};
         if (outline) sides = {false, true};
         for (const bool on_panel : sides)
-            for (const double share : {0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9}) {
-                const Point2 a = run.at(share - half), b = run.at(share + half), middle = run.at(share);
-                const double dx = px(b) - px(a), dy = py(b) - py(a), d = std::hypot(dx, dy);
-                if (d <= 0) continue;
-                label.angle = std::atan2(dy, dx);
-                if (label.angle > pi / 2 + 1e-9) label.angle -= pi;
-                if (label.angle <= -pi / 2 + 1e-9) label.angle += pi;
-                if (std::abs(label.angle - pi / 2) < 1e-6) label.angle = -pi / 2; // upright text reads from below
-                label.on_panel = on_panel;
-                for (const double side : {1.0, -1.0}) {
-                    label.x = px(middle) - side * off * dy / d, label.y = py(middle) + side * off * dx / d;
-                    if (!free(label.box()) || !all_on(label.box(), on_panel)) continue;
-                    taken_.push_back(label.box());
-                    labels_.push_back(label);
-                    return true;
+            for (const double away : {2.5, 6.0, 11.0}) // a line that bends towards the text needs more
+                for (const double share : {0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9}) {
+                    const double off = 0.5 * label.height() + away;
+                    const Point2 a = run.at(share - half), b = run.at(share + half), middle = run.at(share);
+                    const double dx = px(b) - px(a), dy = py(b) - py(a), d = std::hypot(dx, dy);
+                    if (d <= 0) continue;
+                    label.angle = std::atan2(dy, dx);
+                    if (label.angle > pi / 2 + 1e-9) label.angle -= pi;
+                    if (label.angle <= -pi / 2 + 1e-9) label.angle += pi;
+                    if (std::abs(label.angle - pi / 2) < 1e-6) label.angle = -pi / 2; // upright text reads from below
+                    label.on_panel = on_panel;
+                    for (const double side : {1.0, -1.0}) {
+                        label.x = px(middle) - side * off * dy / d, label.y = py(middle) + side * off * dx / d;
+                        if (take(label)) return true;
+                    }
                 }
-            }
+        return false;
+    }
+
+    /// Level, the nearest that has room.
+    bool place_near(Label& label, const Run& run) {
+        constexpr double farthest = 48, step = 3;
+        label.angle = 0, label.on_panel = true;
+        for (double far = 6; far <= farthest; far += step)
+            for (const double share : {0.5, 0.25, 0.75, 0.0})
+                for (int turn = 0; turn < 8; ++turn) {
+                    const Point2 at = run.at(share);
+                    label.x = px(at) + far * std::cos(turn * pi / 4) * 1.5, label.y = py(at) + far * std::sin(turn * pi / 4);
+                    if (take(label)) return true;
+                }
         return false;
     }
 

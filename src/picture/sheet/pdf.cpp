@@ -133,6 +133,7 @@ private:
 
     void add(const Blanks& blanks) {
         const double each = width_ / static_cast<double>(blanks.labels.size());
+        if (!pieces_.empty()) pieces_.back().stays_with_next = true; // boxes alone on a page say nothing
         put({pitch(small) + box_height, [=](const Canvas& canvas, double y) {
                  for (std::size_t k = 0; k < blanks.labels.size(); ++k) {
                      const double x = margin + static_cast<double>(k) * each;
@@ -186,7 +187,7 @@ private:
             most = std::max(most, lines[c].size());
             blank = blank || (cells.to_fill[c] && lines[c].empty() && !is_head);
         }
-        const double height = std::max(static_cast<double>(most) * pitch(style) + 2 * cell_pad - 2, blank ? 17.0 : 0.0);
+        const double height = std::max(static_cast<double>(most) * pitch(style) + 2 * cell_pad - 2, blank ? 15.5 : 0.0);
         Piece piece;
         piece.height = height;
         piece.draw = [=, this](const Canvas& canvas, double y) {
