@@ -157,22 +157,20 @@ TEST_CASE("What is no film is refused with its row and column", "[readings]") {
         {"110\t0\t112\n", "row 1, column 2", "total 0 µm"},
         {"110\t-3\t112\n", "row 1, column 2", "total -3 µm"},
         {"110\t2001\t112\n", "row 1, column 2", "total 2001 µm"},
-        {"110\tinf\t112\n", "row 1, column 2", "\"inf\""},
         {"110\t1.1.1\t112\n", "row 1, column 2", "\"1.1.1\""},
-        {"\n\n110\t111\tx\n", "row 3, column 3", "\"x\""},
+        {"110\t111\t112\n110\tinf\t112\n", "row 2, column 2", "\"inf\""},
+        {"110\t111\t112\n\n110\t111\tx\n", "row 3, column 3", "\"x\""},
     }));
     INFO(text);
-    // A first line with a word in it is a heading; the values come after it.
-    const std::string body = text.find("\tinf") != std::string::npos || text.find("\tx") != std::string::npos ? "110\t111\t112\n" + text : text;
-    const InputError error = refused(body, 3, 3);
-    if (body == text) CHECK(error.place() == place);
+    const InputError error = refused(text, 3, 3);
+    CHECK(error.place() == place);
     CHECK_THAT(error.found(), Catch::Contains(found));
 }
 
 TEST_CASE("No text and no readings are refused", "[readings]") {
     for (const char* text : {"", "\n\n", "# nothing\n", "left\tright\n", "\t\t\n"}) {
         INFO(text);
-        CHECK_THROWS_AS(refused(text), InputError);
+        CHECK(refused(text).found() != "");
     }
 }
 

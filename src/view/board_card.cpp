@@ -117,9 +117,9 @@ void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel&
     y += ui.px(20);
     const float third = w / 3.2f;
     if (panel.plan && panel.plan->chance_of_target) {
-        draw_figure(ui, list, x, y, chance_text(*panel.plan->chance_of_target), "meets target", ui.c.ink);
+        draw_figure(ui, list, x, y, chance_words(*panel.plan->chance_of_target), "meets target", ui.c.ink);
         const double keep = *panel.plan->chance_of_keeping;
-        draw_figure(ui, list, x + third, y, chance_text(keep), "keeps reserve", keep < board.vehicle.keep_chance ? ui.c.warn : ui.c.ink);
+        draw_figure(ui, list, x + third, y, chance_words(keep), "keeps reserve", keep < board.vehicle.keep_chance ? ui.c.warn : ui.c.ink);
         draw_figure(ui, list, x + 2.1f * third, y, hours_text(panel.plan->time_s), kept == 0 ? "at work" : kept == 1 ? "1 hold-back" : fmt::format("{} hold-backs", kept).c_str(), ui.c.ink);
     } else {
         const std::string left = left_words(board, panel, unit);

@@ -60,7 +60,7 @@ std::string left_words(const Board& board, const BoardPanel& panel, FilmUnit uni
     return fmt::format("{} ± {} of {} left", bare(left_um), bare(panel.spent.sd_um), of);
 }
 
-std::string chance_text(double chance) {
+std::string chance_words(double chance) {
     if (chance < 0.01) return "under 1 %";
     if (chance >= 0.9995) return "100 %";
     return fmt::format("{:.{}f} %", 100 * chance, chance > 0.99 ? 1 : 0);
@@ -108,7 +108,7 @@ std::vector<PlanLine> plan_lines(const VehiclePlan& plan, const std::vector<Vibr
     if (!plan.liquids_ml.empty()) line(amounts(plan.liquids_ml, "{} {:.0f} ml"));
     heading("Film");
     line(fmt::format("{} off open ground on average; {} of the marks cleared with a chance of {}", film_text(plan.film_um, unit),
-                     chance_text(plan.share), chance_text(plan.target.chance)));
+                     chance_words(plan.share), chance_words(plan.target.chance)));
     heading("Hand-arm vibration");
     if (vibration.empty()) {
         line("Not told: no machine's value was entered with the plan (m/s², from its papers).");

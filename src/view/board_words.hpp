@@ -18,7 +18,7 @@ std::string left_words(const Board& board, const BoardPanel& panel, FilmUnit uni
 /// "12.3 ± 0.4 µm".
 std::string film_sum_words(const FilmSum& sum, FilmUnit unit);
 /// "97 %", "99.6 %", "under 1 %".
-std::string chance_text(double chance);
+std::string chance_words(double chance);
 /// "6 h 20 min", "12 min".
 std::string hours_text(double seconds);
 /// "2026-03-14 spring".

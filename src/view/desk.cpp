@@ -45,6 +45,13 @@ bool looks_like_readings(const fs::path& csv) {
     return false;
 }
 
+/// What a JSON document says it is; empty where it does not, and for other files.
+std::string kind_of(const fs::path& file) {
+    if (lower_extension(file) != ".json") return "";
+    const nlohmann::json document = load_json(file);
+    return document.is_object() && document.contains("kind") && document["kind"].is_string() ? document["kind"].get<std::string>() : "";
+}
+
 double towards(double from, double to, double by) { return from < to ? std::min(from + by, to) : std::max(from - by, to); }
 
 } // namespace
@@ -246,6 +253,8 @@ void Desk::load_technique(const std::string& reference) {
 void Desk::open(const fs::path& file) {
     attempt([&] {
         const std::string ending = lower_extension(file);
+        if (shows_board() && (ending == ".csv" || kind_of(file) == "record")) return notify(vehicle.take_in(file));
+        if (ending != ".sparecoat") board = false; // what is opened is to be seen
         if (ending == ".csv") {
             Choices next = choices();
             const bool readings = looks_like_readings(file);
@@ -256,9 +265,7 @@ void Desk::open(const fs::path& file) {
         } else if (ending == ".obj" || ending == ".stl") {
             choose_panel(file.string());
         } else if (ending == ".json") {
-            const nlohmann::json document = load_json(file);
-            const std::string kind = document.is_object() && document.contains("kind") && document["kind"].is_string()
-                                         ? document["kind"].get<std::string>() : "";
+            const std::string kind = kind_of(file);
             if (kind == "lesson") open_lesson(file.string());
             else if (kind == "panel") choose_panel(file.string());
             else if (kind == "technique") load_technique(file.string());

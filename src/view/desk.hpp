@@ -125,8 +125,8 @@ public:
 
     // ---- test sections ----
     SectionBench section;
-    /// Whether the cards are to be seen: a lesson has its own panel.
-    bool shows_section() const { return section.open && !lesson; }
+    /// Whether the cards are to be seen: a lesson has its own panel, and a job its own squares.
+    bool shows_section() const { return section.open && !lesson && !opened_; }
     void open_section(bool open);
     void new_record();
     void load_record(const std::filesystem::path& file);

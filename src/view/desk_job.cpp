@@ -20,9 +20,9 @@ bool Desk::dialog() const {
 
 void Desk::open_job(const fs::path& file) {
     unless_lost([this, file] {
-        leave_lesson();
         attempt([&] {
             vehicle.open(file);
+            leave_lesson();
             leave_panels();
             board = true;
             if (vehicle.backup()) notify("The file was of an older version; as it was it is in " + vehicle.backup()->string());
@@ -121,6 +121,11 @@ bool Desk::act_on_job(Action action) {
         const std::size_t step = (opened_->step + (action == Action::step_after ? 1 : opened_->steps - 1)) % opened_->steps;
         vehicle.row = static_cast<std::size_t>(panel - vehicle.board().panels.data());
         open_panel(step);
+        return true;
+    }
+    const bool of_sections = action >= Action::toggle_section && action <= Action::save_record && action != Action::section_table;
+    if (of_sections && opened_) {
+        notify("A job's test squares come in with their record: drop it on the board");
         return true;
     }
     if (action < Action::board_left || action > Action::spot_panel_after) return false;

@@ -13,8 +13,8 @@ constexpr const char* usual_kit = "workshop";
 }
 
 PanelOnBench Desk::panel_on_bench() const {
-    const RunRequest& request = lesson ? lesson->home.bench.choices().request : shown->request;
-    return {request.panel, request.paint, settings.defects, request.readings};
+    const RunRequest& request = home_ ? home_->bench.choices().request : lesson ? lesson->home.bench.choices().request : shown->request;
+    return {request.panel, request.paint, home_ ? home_->defects : settings.defects, request.readings};
 }
 
 void Desk::open_section(bool open) {

@@ -2,6 +2,7 @@
 #include "job/csv_text.hpp"
 #include "job/gauge_csv.hpp"
 #include "job/reading_paste.hpp"
+#include "job/store/job_import.hpp"
 #include "job/run_job.hpp"
 #include "panel/reading_flags.hpp"
 #include "units/error.hpp"
@@ -13,7 +14,7 @@
 #include <ctime>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <fstream>
+#include <nlohmann/json.hpp>
 
 namespace sparecoat {
 
@@ -31,8 +32,8 @@ std::string today() { return fmt::format("{:%Y-%m-%d}", fmt::localtime(std::time
 
 JobBench::JobBench() = default;
 
-void JobBench::open(const fs::path& file) {
-    auto fresh = std::make_unique<JobFile>(JobFile::open(file));
+void JobBench::open(const fs::path& file, JobFile::Access access) {
+    auto fresh = std::make_unique<JobFile>(JobFile::open(file, access));
     Board board = board_of(*fresh, std::nullopt);
     close();
     job_ = std::move(fresh);
@@ -199,6 +200,22 @@ void JobBench::put_readings(const std::vector<GaugeReading>& readings, const std
             job_->change(*same, now);
         }
     });
+}
+
+std::string JobBench::take_in(const fs::path& file) {
+    std::string told;
+    const auto readings_words = [](const ImportedReadings& in) { return fmt::format("{} readings new, {} changed", in.added, in.changed); };
+    if (lower_extension(file) == ".csv") {
+        const bool after_work = page == BoardPage::readings && entry ? entry->after_work : chosen().work.has_value();
+        const ImportedReadings in = import_readings(*job_, file, visit(), chosen().panel, after_work);
+        told = fmt::format("{}: {}, {} work", chosen().panel.name, readings_words(in), after_work ? "after" : "before");
+    } else {
+        const ImportedRecord in = import_record(*job_, Library::standard(), file, visit());
+        told = fmt::format("From the record: {} panels, {} squares and {} tries new, {}", in.panels_added, in.squares_added, in.tries_added,
+                           readings_words(in.readings));
+    }
+    read();
+    return told;
 }
 
 std::string JobBench::undo() {
@@ -394,6 +411,29 @@ std::shared_ptr<const JobLibrary> presets_beside_shipped(const JobFile& job) {
     return presets;
 }
 
+/// One set of a planned step: the kit's way of working it with what the plan says of it (see technique_json), and the hand
+/// that the plan's chances were drawn with.
+Technique planned_technique(const Library& library, const std::string& kit, const PlanGlance::Step& step) {
+    const std::vector<KitStep> steps = kit.empty() ? std::vector<KitStep>{} : steps_of(library, kit);
+    const auto found = std::ranges::find(steps, step.id, &KitStep::id);
+    if (found == steps.end()) throw InputError("", "plan", fmt::format("a step \"{}\"", step.id), "a step of the job's kit; plan the vehicle anew");
+    Technique out = found->technique;
+    out.hand = usual_hand;
+    const nlohmann::json plan = nlohmann::json::parse(step.technique.empty() ? "{}" : step.technique);
+    const auto take = [&](const char* key, double& value, double unit) {
+        if (plan.contains(key)) value = plan[key].get<double>() * unit;
+    };
+    take("force_n", out.force_n, 1), take("speed_per_min", out.speed_rad_s, per_min), take("arm_speed_mm_s", out.arm_speed_m_s, mm);
+    take("overlap", out.overlap, 1), take("tilt_deg", out.tilt_rad, deg), take("hold_back_mm", out.hold_back_m, mm), take("tape_mm", out.tape_m, mm);
+    out.passes = plan.value("passes", out.passes), out.crossed = plan.value("crossed", out.crossed);
+    const auto by_edge = [&](const char* key, std::map<std::string, double>& lengths_m) {
+        if (!plan.contains(key)) return;
+        for (const auto& [edge, length_mm] : plan[key].items()) lengths_m[edge] = length_mm.get<double>() * mm;
+    };
+    by_edge("hold_back_edge_mm", out.hold_back_edge_m), by_edge("tape_edge_mm", out.tape_edge_m);
+    return out;
+}
+
 } // namespace
 
 JobBench::Opened JobBench::lay_out(std::size_t step) const {
@@ -414,9 +454,12 @@ JobBench::Opened JobBench::lay_out(std::size_t step) const {
         return out;
     }
     out.step = std::min(step, out.steps - 1);
-    const fs::path file = library.root() / fmt::format("step-{}-{}.json", shown.panel.id, out.step + 1);
-    std::ofstream(file, std::ios::binary) << shown.plan->steps[out.step].technique;
-    out.choices.technique = library.technique(file.string());
+    const PlanGlance::Step& planned = shown.plan->steps[out.step];
+    try {
+        out.choices.technique = planned_technique(library, board_.kit, planned);
+    } catch (const nlohmann::json::exception& error) {
+        throw InputError(job_->path().string(), "plan", fmt::format("a step that cannot be read ({})", error.what()), "plan the vehicle anew");
+    }
     return out;
 }
 

@@ -64,14 +64,15 @@ struct PlanWish {
 };
 
 /// A vehicle's job in the window: its board, its entries, its plan. The file is written with every entry; whatever another
-/// program writes is taken up. Nothing here draws; no call waits, files apart.
+/// program writes is taken up. Nothing here draws; no call waits, files and a panel's
+/// outline apart.
 class JobBench {
 public:
     JobBench();
 
     // ---- the file -----------------------------------------------------------------------------------
     /// @throws InputError; what was open then stays open.
-    void open(const std::filesystem::path& file);
+    void open(const std::filesystem::path& file, JobFile::Access access = JobFile::Access::write);
     void close();
     bool is_open() const { return job_ != nullptr; }
     const JobFile& file() const { return *job_; }
@@ -98,6 +99,8 @@ public:
     void note_work(const Work& work);
     /// Puts readings on file, in the place of those that are there at the same spots.
     void put_readings(const std::vector<GaugeReading>& readings, const std::string& label);
+    /// Gauge readings of the chosen panel as CSV, or a section record. @return what came in, in words.
+    std::string take_in(const std::filesystem::path& file);
     /// @return what was undone or redone, in words; empty where there is nothing.
     std::string undo();
     std::string redo();

@@ -89,7 +89,7 @@ private:
 };
 
 std::string point_words(const VehiclePlan::Point& p, FilmUnit unit) {
-    return fmt::format("{} lost, {} cleared, {}", film_text(p.film_um, unit), chance_text(p.share), hours_text(p.time_s));
+    return fmt::format("{} lost, {} cleared, {}", film_text(p.film_um, unit), chance_words(p.share), hours_text(p.time_s));
 }
 
 void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
@@ -100,7 +100,7 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
     write(list, ui.f.bold, x, box.y + ui.px(10), ui.c.ink, "What a limit trades");
     write(list, ui.f.small, x, box.y + ui.px(32), ui.c.quiet,
           fitted(ui.f.small, "Each dot is a choice for every panel that no other beats in film, marks cleared and time. Large and dark takes long.", box.w - ui.px(36)));
-    write(list, ui.f.small, x, box.y + ui.px(54), ui.c.ink, fmt::format("marks cleared with a chance of {}, % (mean by area)", chance_text(plan.target.chance)));
+    write(list, ui.f.small, x, box.y + ui.px(54), ui.c.ink, fmt::format("marks cleared with a chance of {}, % (mean by area)", chance_words(plan.target.chance)));
     const FrontChart chart(ui, {box.x + ui.px(62), box.y + ui.px(80), box.w - ui.px(92), box.h - ui.px(80 + 84)}, plan);
     chart.draw();
     for (std::size_t k = 0; k < plan.front.size(); ++k) { // under the pointer

@@ -16,7 +16,7 @@ struct PlanGlance {
         int sets = 1;
         std::vector<std::string> kept_off; ///< "hold the pad's rim back 15 mm from the wheel arch edge"
         double open_um = 0, time_s = 0;
-        std::string technique;             ///< JSON, as a technique preset
+        std::string technique;             ///< of one set: JSON, as in a run's summary
     };
     std::string fate, holds, reason;
     std::vector<Step> steps;
