@@ -295,6 +295,8 @@ const fs::path risk_schema = source_dir / "docs" / "schema" / "risk.schema.json"
 const fs::path advice_schema = source_dir / "docs" / "schema" / "advice.schema.json";
 const fs::path plan_schema = source_dir / "docs" / "schema" / "plan.schema.json";
 const fs::path visit_plan_schema = source_dir / "docs" / "schema" / "visit-plan.schema.json";
+const fs::path fit_schema = source_dir / "docs" / "schema" / "fit.schema.json";
+const fs::path evenness_schema = source_dir / "docs" / "schema" / "evenness.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -739,7 +741,8 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
     std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
                               json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
-                              json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema))};
+                              json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema)),
+                              json::parse(bytes_of(fit_schema)), json::parse(bytes_of(evenness_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1070,7 +1073,8 @@ TEST_CASE("what belongs to the lamp is refused without it, and a lamp without de
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, job, list, demo; "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, evenness, fit, job, list, "
+                               "demo; "
                                "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));
@@ -1291,6 +1295,90 @@ TEST_CASE("a bad option of risk is refused by its name", "[cli][risk]") {
     CHECK_THAT(refusal("--cut-sd", "lots"), Contains("--cut-sd"));
     CHECK_THAT(refusal("--spots", "12"), Contains("--spots"));
     CHECK_THAT(refusal("--out", ""), Contains("--out"));
+}
+
+namespace {
+
+std::set<std::string> files_in(const fs::path& folder) {
+    std::set<std::string> files;
+    for (const auto& entry : fs::directory_iterator(folder)) files.insert(entry.path().filename());
+    return files;
+}
+
+/// Two pads, worked on fresh and on worn charges.
+constexpr const char* measurements =
+    "label,pad,force_n,rpm,arm_mm_s,passes,sets_since_fresh,section_mm,before_um,after_um,sd_um,n\n"
+    "fresh,,45,4500,60,2,0,300,120.0,119.2,0.8,40\n"
+    "worn,,45,4500,60,2,3,300,119.2,118.9,0.8,40\n"
+    "firm,firm-foam-150,45,4500,60,2,0,300,120.0,118.8,0.8,40\n";
+
+} // namespace
+
+TEST_CASE("fit writes a liquid and a pad that work at once, charts, and a report to its schema", "[cli][fit]") {
+    const Desk desk;
+    desk.write("m.csv", measurements);
+    const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15", "--save",
+                                  "mine.json", "--out", "fitted", "--charts", "svg", "--json", "--day", "2026-03-14"});
+    REQUIRE(ended.code == 0);
+    const json report = json::parse(ended.out);
+    CHECK(deviations(report, fit_schema) == same);
+    CHECK(report == desk.read("fitted/fit.json"));
+    CHECK(files_in(desk / "fitted") == std::set<std::string>{"fit.json", "fit.svg", "residuals.svg", "liquid.json",
+                                                             "liquid-firm-foam-150.json"});
+    CHECK(desk.read("mine.json") == desk.read("fitted/liquid.json"));
+    desk.write("quick.json", quick_technique({{"liquid", "mine.json"}, {"pad", "mine-firm-foam-150.json#150"}}));
+    CHECK(desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm"}).code == 0);
+
+    const Ended shown = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15"});
+    CHECK(shown.code == 0);
+    CHECK_THAT(shown.out, Contains("cut_per_size") && Contains("held at its preset") && Contains("leverage") && Contains("eye protection"));
+}
+
+TEST_CASE("a bad option of fit is refused by its name, and nothing is written", "[cli][fit]") {
+    const Desk desk;
+    desk.write("m.csv", measurements);
+    const auto refusal = [&](const char* option, const char* value) {
+        const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15", option, value});
+        CHECK(ended.code == 2);
+        CHECK(ended.out.empty());
+        return ended.err;
+    };
+    CHECK_THAT(refusal("--day", "yesterday"), Contains("--day") && Contains("2026-03-14"));
+    CHECK_THAT(refusal("--save", "mine.txt"), Contains("--save") && Contains(".json"));
+    CHECK_THAT(refusal("--charts", "gif"), Contains("--charts") && Contains("png"));
+    CHECK_THAT(refusal("--paint", "none"), Contains("none"));
+    CHECK(files_in(desk.path()) == std::set<std::string>{"m.csv"});
+}
+
+TEST_CASE("evenness writes its spectra, the scan and a report to its schema", "[cli][evenness]") {
+    const Desk desk;
+    desk.write("quick.json", quick_technique({{"speed", "2000/min"}, {"hand", nullptr}}));
+    const Ended ended = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--from", "40 %", "--to",
+                                  "60 %", "--step", "20 %", "--json", "--out", "even"});
+    REQUIRE(ended.code == 0);
+    const json report = json::parse(ended.out);
+    CHECK(deviations(report, evenness_schema) == same);
+    CHECK(report == desk.read("even/evenness.json"));
+    CHECK(files_in(desk / "even") == std::set<std::string>{"evenness.json", "film_lost.png", "marks.png", "overlap.png", "spectra.png"});
+    CHECK(report["overlaps"].size() == 2);
+
+    const Ended shown = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--step", "50 %", "--marks", "off"});
+    CHECK(shown.code == 0);
+    CHECK_THAT(shown.out, Contains("averaged mode") && Contains("Orbits         not looked at") && Contains("Evens best") && Contains("eye protection"));
+}
+
+TEST_CASE("a bad option of evenness is refused by its name", "[cli][evenness]") {
+    const Desk desk;
+    desk.write("quick.json", quick_technique());
+    const auto refusal = [&](const char* option, const char* value) {
+        const Ended ended = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", option, value});
+        CHECK(ended.code == 2);
+        return ended.err;
+    };
+    CHECK_THAT(refusal("--from", "120 %"), Contains("--from"));
+    CHECK_THAT(refusal("--to", "10 %"), Contains("--to") && Contains("below --from"));
+    CHECK_THAT(refusal("--step", "0 %"), Contains("--step"));
+    CHECK_THAT(refusal("--marks", "maybe"), Contains("--marks"));
 }
 
 // ---- lessons ----------------------------------------------------------------------------------------

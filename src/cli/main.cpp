@@ -1,3 +1,5 @@
+#include "cli/evenness_command.hpp"
+#include "cli/fit_command.hpp"
 #include "cli/interrupt.hpp"
 #include "cli/job_command.hpp"
 #include "cli/lesson_command.hpp"
@@ -270,6 +272,14 @@ int main(int argc, char** argv) {
     CLI::App* lesson_command = app.add_subcommand("lesson", "A mistake and its remedy, told step by step");
     lesson_options.add_to(*lesson_command);
 
+    EvennessOptions evenness_options;
+    CLI::App* evenness_command = app.add_subcommand("evenness", "Bands and marks by their wavelength, and the overlap that evens best");
+    evenness_options.add_to(*evenness_command);
+
+    FitOptions fit_options;
+    CLI::App* fit_command = app.add_subcommand("fit", "Cut, breakdown and pad factor from your own measured removal");
+    fit_options.add_to(*fit_command);
+
     JobOptions job_options;
     CLI::App* job_command = app.add_subcommand("job", "A vehicle's job file: panels, visits, readings, work, what is left");
     job_options.add_to(*job_command);
@@ -306,6 +316,8 @@ int main(int argc, char** argv) {
         if (*job_command) return command_job(*job_command, job_options);
         note_signals();
         if (*risk_command) return command_risk(risk_options);
+        if (*evenness_command) return command_evenness(evenness_options);
+        if (*fit_command) return command_fit(fit_options);
         if (*section_command) return command_section(*section_command, section_options);
         lesson_options.own_grid = lesson_command->count("--grid") == 0;
         if (*lesson_command) return command_lesson(lesson_options);

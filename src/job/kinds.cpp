@@ -48,6 +48,30 @@ FormPtr preset(PresetKind kind, std::vector<Field> own, std::vector<std::string>
     return object(std::move(fields), std::move(exactly_one));
 }
 
+/// Where a preset's fitted values come from. Nothing in it is used; it is there to be read.
+Field provenance() {
+    const FormPtr any_number = number("", -1e12, 1e12);
+    return optional("provenance", object({
+        needed("measurements", text("file name"), "that the values were fitted to"),
+        needed("sha256", text("64 hexadecimal digits"), "of that file"),
+        optional("day", text("date"), nullptr, "of the fit, as it was given"),
+        needed("rows", whole(1, 1000), "measurements in it"),
+        needed("from", text("name"), "of the preset that the rest was taken over from"),
+        needed("fitted", list(object({
+            needed("what", text("text"), "which value, and its unit"),
+            needed("value", any_number, "as fitted"),
+            needed("low", any_number, "5th percentile"),
+            needed("high", any_number, "95th percentile"),
+        }), 1), "values that the measurements gave"),
+        optional("held", list(object({
+            needed("what", text("text"), "which value"),
+            needed("why", text("text"), "it was not fitted"),
+        }), 1), nullptr, "values that stayed the preset's"),
+        needed("chi_square", number("", 0, 1e12), "of the fit"),
+        needed("degrees", whole(0, 1000), "of freedom"),
+    }), nullptr, "where fitted values come from; written by `fit`, not used");
+}
+
 FormPtr machine_form() {
     const std::vector<std::string> orbital{"free-spinning", "gear-driven"};
     return preset(PresetKind::machine, {
@@ -101,6 +125,7 @@ FormPtr pad_form() {
             "film removed per pad area at which an uncleaned pad cuts half as fast"),
         needed("area_density", quantity(Dim::area_density, "0.05 kg/m²", "20 kg/m²"),
             "of pad and backing cloth, for its inertia"),
+        provenance(),
     });
 }
 
@@ -120,6 +145,7 @@ FormPtr liquid_form() {
         needed("cut_per_size", number("1/(Pa m)", 1e-9, 1e-2),
             "Preston coefficient per metre of grain size, on typical paint"),
         optional("friction_factor", quantity(Dim::none, "0.1", "10"), 1.0, "multiplies the pad's friction"),
+        provenance(),
     });
 }
 

@@ -34,7 +34,9 @@ constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
                           {"summary.json", "sparecoat-compare"},
                           {"lesson.json", "sparecoat-lesson"},
                           {"advice.json", "sparecoat-advice"},
-                          {"plan.json", "sparecoat-plan"}};
+                          {"plan.json", "sparecoat-plan"},
+                          {"fit.json", "sparecoat-fit"},
+                          {"evenness.json", "sparecoat-evenness"}};
 
 bool holds(const fs::path& folder, const Mark& mark) {
     std::ifstream file(folder / mark.file, std::ios::binary);

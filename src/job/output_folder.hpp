@@ -9,7 +9,8 @@ namespace sparecoat {
 ///
 /// A target that exists is replaced only where nobody can miss it: it is an empty folder, or its
 /// summary.json has "kind" "sparecoat-run" or "sparecoat-compare", or its lesson.json "sparecoat-lesson", or its
-/// advice.json "sparecoat-advice", or its plan.json "sparecoat-plan". The old folder is moved aside first
+/// advice.json "sparecoat-advice", or its plan.json "sparecoat-plan", or its fit.json or evenness.json "sparecoat-fit" or
+/// "sparecoat-evenness". The old folder is moved aside first
 /// and deleted last, so a failure in between leaves one whole folder or the other.
 class OutputFolder {
 public:

@@ -99,6 +99,7 @@ std::vector<Pad> fill_pads(const Values& values) {
     pad.cut_factor = values.number("cut_factor");
     pad.capacity_m = values.number("capacity");
     pad.area_density_kg_m2 = values.number("area_density");
+    values.has("provenance"); // for people
     std::vector<Pad> pads;
     for (const Values& size : values.objects("sizes")) {
         const double diameter_m = size.number("diameter");
@@ -129,6 +130,7 @@ Liquid fill_liquid(const Values& values) {
     liquid.working_time_s = values.number("working_time");
     liquid.cut_per_size_pa_m = values.number("cut_per_size");
     liquid.friction_factor = values.number("friction_factor");
+    values.has("provenance"); // for people
     return liquid;
 }
 

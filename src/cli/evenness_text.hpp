@@ -1,0 +1,11 @@
+#pragma once
+#include "job/evenness.hpp"
+#include "picture/heatmap.hpp"
+#include <string>
+
+namespace sparecoat {
+
+/// A screen on evenness: what bands there are, which mode told them, which overlap evens best and what it costs.
+std::string evenness_text(const EvennessReport& report, FilmUnit unit);
+
+} // namespace sparecoat
