@@ -127,12 +127,11 @@ TEST_CASE("the largest rectangle of marked cells is found, as by trying all", "[
 
 TEST_CASE("a run's lines show across them at the spacing that they were laid at", "[evenness]") {
     const Panel panel = plate(0.9, 0.9, 0.004);
-    const Technique technique = one_pass(0.2);
+    Technique technique = one_pass(0.2);
+    technique.section_centre = Point2{0.45, 0.45}, technique.section_size = {0.9, 0.9};
     const ArmPath path = lay_path(technique, 0.075, panel, 1);
     const LineSpacings lines = line_spacings(path);
-    // The centre may go from 75 mm to 825 mm: 750 mm, in sections whose lines are at most 0.8 x 150 mm apart.
-    CHECK(lines.across_u_lines_mm > 80);
-    CHECK(lines.across_u_lines_mm <= 120.0001);
+    CHECK(lines.across_u_lines_mm == Approx(750.0 / 7)); // the centre has 900 - 150 mm, for 0.8 x 150 mm at the most
     CHECK(lines.across_v_lines_mm == 0);
     Setup setup = setup_of(orbital(), foam_pad());
     const RunResult result = run(panel, setup, path);

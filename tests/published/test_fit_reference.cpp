@@ -88,7 +88,10 @@ TEST_CASE("NIST's Misra1a is fitted to its certified values from both certified 
 }
 
 TEST_CASE("quantiles and chances are SciPy's", "[fit]") {
-    for (const json& q : reference().at("student")) CHECK(student_quantile(q[0], q[1]) == Approx(q[2].get<double>()).epsilon(1e-10));
+    // SciPy inverts the distribution by a search, which stops some 5e-9 short.
+    for (const json& q : reference().at("student")) CHECK(student_quantile(q[0], q[1]) == Approx(q[2].get<double>()).epsilon(1e-8));
+    for (const double p : {0.6, 0.95, 0.995}) // two degrees of freedom have a closed form
+        CHECK(student_quantile(p, 2) == Approx((2 * p - 1) / std::sqrt(2 * p * (1 - p))).epsilon(1e-12));
     for (const json& q : reference().at("chi_square")) {
         LeastSquaresFit fit;
         fit.chi_square = q[0], fit.degrees = q[1];
