@@ -63,6 +63,13 @@ OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_r
     open.median_um = static_cast<double>(fields.removed_um[open.cell]);
     open.low_um = static_cast<double>(fields.removed_um[at(0.05)]);
     open.high_um = static_cast<double>(fields.removed_um[at(0.95)]);
+    const auto count = static_cast<double>(cells.size());
+    for (const std::size_t i : cells) open.mean_um += static_cast<double>(fields.removed_um[i]) / count;
+    for (const std::size_t i : cells) {
+        const double off = static_cast<double>(fields.removed_um[i]) - open.mean_um;
+        open.sd_um += off * off / count;
+    }
+    open.sd_um = std::sqrt(open.sd_um);
     return open;
 }
 

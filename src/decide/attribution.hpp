@@ -42,6 +42,7 @@ struct OpenPanel {
     std::size_t cell = 0;   ///< the cell with the median loss: it stands for the open panel in every split
     std::size_t cells = 0;
     double median_um = 0, low_um = 0, high_um = 0; ///< median, 5th and 95th percentile
+    double mean_um = 0, sd_um = 0; ///< mean and standard deviation
     double clearance_m = 0;
 };
 

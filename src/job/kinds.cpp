@@ -31,6 +31,7 @@ constexpr std::array kinds{
     KindNames{PresetKind::kit, "kit", "kits"},
     KindNames{PresetKind::record, "record", "records"},
     KindNames{PresetKind::shop, "shop", "shops"},
+    KindNames{PresetKind::sweep, "sweep", "sweeps"},
 };
 
 const KindNames& names(PresetKind kind) { return kinds[static_cast<std::size_t>(kind)]; }
@@ -454,6 +455,47 @@ FormPtr shop_form() {
     });
 }
 
+FormPtr sweep_form() {
+    const std::vector<std::string> counted{"latin hypercube", "sobol", "saltelli"};
+    const FormPtr value = any("a value of that place, as its preset would have it");
+    return preset(PresetKind::sweep, {
+        needed("panel", text("name or path"), "of the panel"),
+        optional("paints", list(text("name or path"), 1), nlohmann::json::array({"typical"}),
+            "of the paints; every point is run on each"),
+        optional("defects", text("name or path"), "moderate", "that the panel was found with"),
+        needed("technique", text("name or path"), "of the technique, for whatever no factor says otherwise"),
+        optional("grid", quantity(Dim::length, "1 mm", "4 mm"), "4 mm", "cell size"),
+        optional("air", quantity(Dim::temperature, "0 °C", "50 °C"), "20 °C", "the workshop's temperature"),
+        optional("hands", whole(1, 10'000), 1,
+            "draws of the technique's hand variation; every point is run with each, the same for all points"),
+        optional("seed", whole(0, 1'000'000'000), 1, "of the first hand; the others take the numbers after it"),
+        optional("reserve", quantity(Dim::length, "0 µm", "200 µm"), "15 µm", "clear coat that has to stay"),
+        optional("cut_sd", quantity(Dim::none, "0 %", "200 %"), "30 %",
+            "how far the cut may lie from the presets, one standard deviation"),
+        needed("design", object({
+            needed("kind", choice({"grid", "latin hypercube", "sobol", "saltelli"}), "how the points are laid"),
+            needed("points", whole(2, 10'000'000),
+                "how many; saltelli runs each of them as often as there are factors and two times more")
+                .only_where("kind", counted),
+            optional("seed", whole(0, 1'000'000'000), 1,
+                "of the points; with sobol and saltelli that of a digital shift, and 0 for none")
+                .only_where("kind", counted),
+        }), "the points at which the factors are tried"),
+        needed("factors", list(object({
+            optional("name", text("text without commas, quotes and line feeds"), nullptr,
+                "in columns and charts; else the last part of `at`"),
+            needed("of", choice({"technique", "machine", "pad", "liquid", "paint", "panel", "substrate", "defects"}),
+                "whose value it is; machine, pad and liquid are those of the technique, substrate is the panel's"),
+            needed("at", text("JSON pointer (RFC 6901)"), "to a value that the preset's file has: \"/force\""),
+            optional("from", value, nullptr, "one end of its range").only_with("to"),
+            optional("to", value, nullptr, "the other").only_with("from"),
+            optional("scale", choice({"linear", "log"}), "linear", "on which a range is even"),
+            optional("levels", whole(1, 10'000), 5, "in a grid: a range's equal parts, whose middles are tried"),
+            optional("values", list(value, 1), nullptr, "instead of a range: equally likely ones"),
+        }, {"from", "values"}), 1), "what is varied"),
+    });
+}
+
 FormPtr make_form(PresetKind kind) {
     switch (kind) {
     case PresetKind::machine: return machine_form();
@@ -468,6 +510,7 @@ FormPtr make_form(PresetKind kind) {
     case PresetKind::kit: return kit_form();
     case PresetKind::record: return record_form();
     case PresetKind::shop: return shop_form();
+    case PresetKind::sweep: return sweep_form();
     }
     throw std::logic_error("no such kind of preset");
 }

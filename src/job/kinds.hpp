@@ -7,7 +7,7 @@
 namespace sparecoat {
 
 /// What a preset file describes.
-enum class PresetKind { machine, pad, liquid, paint, substrate, panel, technique, lesson, defects, kit, record, shop };
+enum class PresetKind { machine, pad, liquid, paint, substrate, panel, technique, lesson, defects, kit, record, shop, sweep };
 
 std::vector<PresetKind> all_preset_kinds();
 

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <optional>
 
 namespace sparecoat {
@@ -197,6 +198,13 @@ std::string summary_of(const Shop& shop) {
     return counted(shop.lines.size(), "line", "lines") + (shop.logo ? ", logo" : "");
 }
 
+std::string summary_of(const SweepDesign& sweep) {
+    std::vector<std::string> names;
+    for (const SweepFactor& factor : sweep.factors) names.push_back(factor.name);
+    return fmt::format("{}, {}; {} of {}: {}", sweep.panel, sweep.technique, name_of(sweep.kind),
+                       counted(sweep.factors.size(), "factor", "factors"), fmt::join(names, ", "));
+}
+
 } // namespace
 
 bool is_path(const std::string& reference) {
@@ -343,6 +351,11 @@ Kit Library::kit(const std::string& reference) const {
     return read_kit(load_json(file), file.string());
 }
 
+SweepDesign Library::sweep(const std::string& reference) const {
+    const fs::path file = file_of(PresetKind::sweep, reference);
+    return read_sweep(load_json(file), file.string());
+}
+
 // ---- listing --------------------------------------------------------------------------------------
 
 std::vector<Listing> Library::list(PresetKind kind) const {
@@ -372,6 +385,7 @@ std::vector<Listing> Library::list(PresetKind kind) const {
         case PresetKind::kit: add(stem, read_kit(document, file)); break;
         case PresetKind::record: add(stem, read_record(document, file)); break;
         case PresetKind::shop: add(stem, read_shop(document, file)); break;
+        case PresetKind::sweep: add(stem, read_sweep(document, file)); break;
         }
     }
     std::ranges::sort(listings, comes_before, &Listing::id);
@@ -435,9 +449,13 @@ Resolved resolve(const Library& library, const Technique& technique, const std::
     resolved.pad = read_named(place, "pad", t.pad, [&](const auto& name) { return library.pad(name); });
     resolved.liquid =
         read_named(place, "liquid", t.liquid, [&](const auto& name) { return library.liquid(name); });
-    hold_pad_to_machine(resolved, place);
-    hold_speed_to_machine(resolved, place);
+    hold_together(resolved, file);
     return resolved;
+}
+
+void hold_together(const Resolved& resolved, const std::string& file) {
+    hold_pad_to_machine(resolved, {file, ""});
+    hold_speed_to_machine(resolved, {file, ""});
 }
 
 } // namespace sparecoat

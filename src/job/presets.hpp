@@ -3,6 +3,7 @@
 #include "job/kinds.hpp"
 #include "job/kit.hpp"
 #include "job/lesson.hpp"
+#include "job/sweep/design.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
 #include "tool/technique.hpp"
@@ -76,6 +77,7 @@ public:
     Lesson lesson(const std::string& reference) const;
     Defects defects(const std::string& reference) const;
     Kit kit(const std::string& reference) const;
+    SweepDesign sweep(const std::string& reference) const;
 
     /// The file a reference leads to; for messages about what it holds.
     std::filesystem::path file_of(PresetKind kind, const std::string& reference) const;
@@ -106,5 +108,8 @@ Resolved resolve(const Library& library, const std::string& technique);
 
 /// The same for a technique that was read before and may have been changed since; `file` is for messages.
 Resolved resolve(const Library& library, const Technique& technique, const std::string& file);
+
+/// Holds a technique and what it names to each other; `file` is the technique's. @throws InputError.
+void hold_together(const Resolved& resolved, const std::string& file);
 
 } // namespace sparecoat

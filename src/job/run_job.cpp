@@ -56,12 +56,17 @@ RunJob prepare(const Library& library, const RunRequest& request) {
 
 RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse,
                StepLimits limits) {
-    RunJob job;
-    job.request = request;
     const std::string technique_file =
         request.technique.empty() ? "" : library.file_of(PresetKind::technique, request.technique).string();
-    job.step = resolve(library, edited, technique_file);
-    LaidPanel laid = lay_panel(library, request, reuse);
+    Resolved step = resolve(library, edited, technique_file);
+    return prepare(request, std::move(step), lay_panel(library, request, reuse), limits, technique_file);
+}
+
+RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLimits limits,
+               const std::string& technique_file) {
+    RunJob job;
+    job.request = request;
+    job.step = std::move(step);
     job.panel = std::move(laid.panel), job.film = std::move(laid.film), job.paint = std::move(laid.paint);
 
     const Technique& technique = job.step.technique;

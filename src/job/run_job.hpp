@@ -58,6 +58,10 @@ RunJob prepare(const Library& library, const RunRequest& request);
 RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse,
                StepLimits limits = {});
 
+/// The same from parts that were read before. @param technique_file for messages. @throws InputError.
+RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLimits limits = {},
+               const std::string& technique_file = {});
+
 struct Outcome {
     RunResult result;
     Verdict verdict;

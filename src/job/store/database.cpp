@@ -59,8 +59,8 @@ std::string Statement::text(int column) const {
 
 // ---- databases ------------------------------------------------------------------------------------
 
-Database::Database(const std::filesystem::path& file, Mode mode, const std::string& shown)
-    : file_(shown.empty() ? file.string() : shown) {
+Database::Database(const std::filesystem::path& file, Mode mode, const std::string& shown, std::string what)
+    : file_(shown.empty() ? file.string() : shown), what_(std::move(what)) {
     // An absolute path, for a name that begins with "file:" would be taken for an address.
     const std::string name = file.empty() ? ":memory:" : std::filesystem::absolute(file).string();
     int flags = mode == Mode::read ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE;
@@ -139,13 +139,13 @@ void Database::fail(int code) const {
     case SQLITE_CONSTRAINT: throw broken_constraint(file_, code, message);
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
-        throw InputError(file_, "", fmt::format("a damaged job file ({})", message),
+        throw InputError(file_, "", fmt::format("a damaged {} ({})", what_, message),
                          "a whole one; an earlier copy or a backup beside it may still be");
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-        throw InputError(file_, "", "a job that another program keeps writing to", "one writer at a time; try again");
+        throw InputError(file_, "", fmt::format("a {} that another program keeps writing to", what_), "one writer at a time; try again");
     case SQLITE_READONLY:
-        throw InputError(file_, "", fmt::format("a job file that cannot be written ({})", message),
+        throw InputError(file_, "", fmt::format("a {} that cannot be written ({})", what_, message),
                          "a file and folder that can be written");
     case SQLITE_FULL: throw InputError(file_, "", "no room left on the disk", "room for the change; nothing of it was kept");
     case SQLITE_CANTOPEN:
@@ -153,7 +153,7 @@ void Database::fail(int code) const {
     case SQLITE_PERM:
     case SQLITE_AUTH:
         throw InputError(file_, "", fmt::format("a file that cannot be read or written ({})", message),
-                         "a readable job file in a folder that can be written");
+                         fmt::format("a readable {} in a folder that can be written", what_));
     default: throw std::logic_error(fmt::format("{}: {} ({})", file_, message, code));
     }
 }

@@ -68,7 +68,8 @@ public:
     enum class Mode { read, write, create };
 
     /// Opens a file, or one in memory where `file` is empty. @param shown the name for messages; else the file's.
-    Database(const std::filesystem::path& file, Mode mode, const std::string& shown = {});
+    /// @param what it is, for messages.
+    Database(const std::filesystem::path& file, Mode mode, const std::string& shown = {}, std::string what = "job file");
     ~Database();
     Database(const Database&) = delete;
     Database& operator=(const Database&) = delete;
@@ -93,7 +94,7 @@ public:
 
 private:
     friend class Statement;
-    std::string file_;
+    std::string file_, what_;
     sqlite3* handle_ = nullptr;
 };
 
