@@ -7,6 +7,7 @@
 #include "cli/progress.hpp"
 #include "cli/risk_command.hpp"
 #include "cli/section_command.hpp"
+#include "cli/sweep_command.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
 #include "job/output_folder.hpp"
@@ -284,11 +285,15 @@ int main(int argc, char** argv) {
     CLI::App* job_command = app.add_subcommand("job", "A vehicle's job file: panels, visits, readings, work, what is left");
     job_options.add_to(*job_command);
 
+    SweepOptions sweep_options;
+    CLI::App* sweep_command = app.add_subcommand("sweep", "Many runs over ranges of values: what depends on what, and the best of them");
+    sweep_options.add_to(*sweep_command);
+
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
         ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, "
-                                  "records or shops")
+                                  "records, shops or sweeps")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";
@@ -318,6 +323,7 @@ int main(int argc, char** argv) {
         if (*risk_command) return command_risk(risk_options);
         if (*evenness_command) return command_evenness(evenness_options);
         if (*fit_command) return command_fit(fit_options);
+        if (*sweep_command) return command_sweep(*sweep_command, sweep_options);
         if (*section_command) return command_section(*section_command, section_options);
         lesson_options.own_grid = lesson_command->count("--grid") == 0;
         if (*lesson_command) return command_lesson(lesson_options);

@@ -36,7 +36,8 @@ constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
                           {"advice.json", "sparecoat-advice"},
                           {"plan.json", "sparecoat-plan"},
                           {"fit.json", "sparecoat-fit"},
-                          {"evenness.json", "sparecoat-evenness"}};
+                          {"evenness.json", "sparecoat-evenness"},
+                          {"sweep.json", "sparecoat-sweep"}};
 
 bool holds(const fs::path& folder, const Mark& mark) {
     std::ifstream file(folder / mark.file, std::ios::binary);

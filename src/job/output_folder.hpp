@@ -7,10 +7,9 @@ namespace sparecoat {
 /// commit() renames it into place. Without commit() everything written is removed, and with it any
 /// parent folder that had to be made.
 ///
-/// A target that exists is replaced only where nobody can miss it: it is an empty folder, or its
-/// summary.json has "kind" "sparecoat-run" or "sparecoat-compare", or its lesson.json "sparecoat-lesson", or its
-/// advice.json "sparecoat-advice", or its plan.json "sparecoat-plan", or its fit.json or evenness.json "sparecoat-fit" or
-/// "sparecoat-evenness". The old folder is moved aside first
+/// A target that exists is replaced only where nobody can miss it: it is an empty folder, or a document of ours in it
+/// says what it is: summary.json, lesson.json, advice.json, plan.json, fit.json, evenness.json, sweep.json with their
+/// "kind" "sparecoat-...". The old folder is moved aside first
 /// and deleted last, so a failure in between leaves one whole folder or the other.
 class OutputFolder {
 public:

@@ -1,0 +1,180 @@
+#include "job/sweep/run.hpp"
+#include "job/threads.hpp"
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <cstring>
+#include <mutex>
+#include <oneapi/tbb/parallel_for.h>
+#include <oneapi/tbb/partitioner.h>
+#include <thread>
+#include <unordered_set>
+
+namespace sparecoat {
+
+SweepKeys keys_of(const Sweep& sweep, int threads) {
+    SweepKeys keys;
+    keys.of_run.resize(sweep.runs());
+    on_threads(threads, [&] {
+        oneapi::tbb::parallel_for(std::size_t{0}, keys.of_run.size(), [&](std::size_t run) { keys.of_run[run] = sweep.key(run); });
+    });
+    std::unordered_set<std::string> seen; // asked, never gone through
+    for (std::size_t run = 0; run < keys.of_run.size(); ++run)
+        if (seen.insert(keys.of_run[run]).second) keys.first.push_back(run);
+    return keys;
+}
+
+namespace {
+
+using Clock = std::chrono::steady_clock;
+
+// ---- messages between ranks -----------------------------------------------------------------------
+// A row: the run's number, its values, its error. An empty message: this rank has done its part.
+
+std::string packed(std::size_t run, const SweepRow& row) {
+    const auto number = static_cast<std::uint64_t>(run);
+    std::string bytes(sizeof number + sizeof row.values, '\0');
+    std::memcpy(bytes.data(), &number, sizeof number);
+    std::memcpy(bytes.data() + sizeof number, row.values.data(), sizeof row.values);
+    return bytes + row.error;
+}
+
+std::pair<std::size_t, SweepRow> unpacked(const std::string& bytes) {
+    std::uint64_t number = 0;
+    SweepRow row;
+    std::memcpy(&number, bytes.data(), sizeof number);
+    std::memcpy(row.values.data(), bytes.data() + sizeof number, sizeof row.values);
+    row.error = bytes.substr(sizeof number + sizeof row.values);
+    return {number, std::move(row)};
+}
+
+// ---- where rows go --------------------------------------------------------------------------------
+
+/// Takes rows from any thread. The leader's keeps them until the next batch and listens for those of the other ranks;
+/// another rank's sends them on.
+class Rows {
+public:
+    Rows(const SweepKeys& keys, SweepResults* results, const Ranks& ranks, std::size_t wanted, const SweepProgress& tell)
+        : keys_(keys), results_(results), ranks_(ranks), wanted_(std::max<std::size_t>(1, wanted)), tell_(tell), others_(ranks.count() - 1) {}
+
+    void add(std::size_t run, const SweepRow& row) {
+        const std::scoped_lock lock(mutex_);
+        if (!ranks_.leads()) return ranks_.send(packed(run, row));
+        keep(run, row);
+        listen();
+        look();
+        if (batch_.size() >= most_waiting || Clock::now() - written_ >= longest_wait) write();
+    }
+
+    /// Asked from within a run, whichever thread that is on. @return false to stop
+    bool go_on() {
+        if (stopped_) return false;
+        if (const std::unique_lock lock(mutex_, std::try_to_lock); lock) look();
+        return !stopped_;
+    }
+
+    /// When this rank has no more to do: waits for the others'.
+    void finish() {
+        const std::scoped_lock lock(mutex_);
+        if (!ranks_.leads()) return ranks_.send({});
+        while (others_ > 0 && !stopped_) {
+            std::this_thread::sleep_for(std::chrono::milliseconds(5));
+            listen();
+            look();
+            if (!batch_.empty() && Clock::now() - written_ >= longest_wait) write();
+        }
+        write();
+    }
+
+    bool stopped() const { return stopped_; }
+    std::size_t done() const { return done_; }
+    std::size_t failed() const { return failed_; }
+
+private:
+    void keep(std::size_t run, const SweepRow& row) {
+        batch_.push_back({keys_.of_run[run], row});
+        ++done_;
+        if (row.failed()) ++failed_;
+    }
+
+    void listen() {
+        while (const std::optional<std::string> message = ranks_.receive()) {
+            if (message->empty()) {
+                --others_;
+            } else {
+                const auto [run, row] = unpacked(*message);
+                keep(run, row);
+            }
+        }
+    }
+
+    void look() {
+        if (tell_ && !tell_(static_cast<double>(done_) / static_cast<double>(wanted_))) stopped_ = true;
+    }
+
+    void write() {
+        results_->put(batch_);
+        batch_.clear();
+        written_ = Clock::now();
+    }
+
+    static constexpr std::size_t most_waiting = 1000;
+    static constexpr std::chrono::seconds longest_wait{1};
+
+    const SweepKeys& keys_;
+    SweepResults* results_;
+    const Ranks& ranks_;
+    std::size_t wanted_;
+    const SweepProgress& tell_;
+    int others_; ///< ranks that have not done their part yet
+    std::mutex mutex_;
+    std::vector<KeyedRow> batch_;
+    Clock::time_point written_ = Clock::now();
+    std::size_t done_ = 0, failed_ = 0;
+    std::atomic<bool> stopped_ = false;
+};
+
+/// Runs of a shard that have no row yet, one byte for each of keys.first.
+std::vector<std::uint8_t> missing_of(const SweepKeys& keys, const SweepResults& results, Shard shard, SweepCount& count) {
+    std::vector<std::uint8_t> missing(keys.first.size(), 0);
+    for (std::size_t k = shard.index; k < missing.size(); k += shard.count) {
+        ++count.asked;
+        if (results.row(keys.of_run[keys.first[k]])) ++count.there;
+        else missing[k] = 1;
+    }
+    return missing;
+}
+
+} // namespace
+
+SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* results, Shard shard, int threads, const Ranks& ranks,
+                     const SweepProgress& progress) {
+    SweepCount count{sweep.runs(), keys.first.size()};
+    std::vector<std::uint8_t> missing;
+    if (results != nullptr) missing = missing_of(keys, *results, shard, count);
+    ranks.share(missing);
+    std::vector<std::size_t> mine;
+    std::size_t wanted = 0;
+    for (std::size_t k = 0; k < missing.size(); ++k)
+        if (missing[k] != 0 && wanted++ % static_cast<std::size_t>(ranks.count()) == static_cast<std::size_t>(ranks.rank()))
+            mine.push_back(keys.first[k]);
+
+    Rows rows(keys, results, ranks, wanted, progress);
+    const auto go_on = [](double, void* to) { return static_cast<Rows*>(to)->go_on(); };
+    on_threads(threads, [&] {
+        // One run at a time to each thread, roughly from the first to the last.
+        oneapi::tbb::parallel_for(
+            oneapi::tbb::blocked_range<std::size_t>(0, mine.size(), 1),
+            [&](const auto& range) {
+                for (std::size_t k = range.begin(); k < range.end(); ++k)
+                    if (rows.go_on())
+                        if (const std::optional<SweepRow> row = sweep.work(mine[k], go_on, &rows)) rows.add(mine[k], *row);
+            },
+            oneapi::tbb::simple_partitioner());
+    });
+    rows.finish();
+    count.computed = rows.done(), count.failed = rows.failed(), count.stopped = rows.stopped() || (ranks.leads() && rows.done() < wanted);
+    return count;
+}
+
+} // namespace sparecoat

@@ -1,0 +1,99 @@
+#include "picture/sweep_charts.hpp"
+#include "job/whole_file.hpp"
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+#include <stdexcept>
+
+namespace sparecoat {
+namespace {
+
+std::string about(const Sweep& sweep) {
+    const SweepDesign& design = sweep.design();
+    return fmt::format("{}: {} with {}, {} points ({}), {} {} each. Estimates: the gauge decides.", design.name, design.panel,
+                       design.technique, sweep.points().count(), name_of(design.kind), sweep.replicates(),
+                       sweep.replicates() == 1 ? "run" : "runs");
+}
+
+/// A factor's name as part of a file's.
+std::string file_name(const std::string& text) {
+    std::string out;
+    for (const char c : text) out += (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ? c : '_';
+    return out;
+}
+
+} // namespace
+
+Chart effect_chart(const Sweep& sweep, const OutputReport& report, std::size_t factor) {
+    const FactorScale& scale = sweep.factors()[factor];
+    const SweepOutput& output = sweep_outputs[report.output];
+    Chart chart;
+    chart.title = fmt::format("Main effect of {}", sweep.design().factors[factor].name);
+    chart.subtitle = about(sweep) + " Mean over the other factors, one standard error either way.";
+    chart.x.title = scale.column(), chart.y.title = output.words;
+    ChartSeries series;
+    series.look = scale.words() ? ChartSeries::Look::points : ChartSeries::Look::line;
+    chart.x.logarithmic = !scale.listed() && sweep.design().factors[factor].logarithmic;
+    for (std::size_t k = 0; k < scale.parts() && scale.words(); ++k)
+        chart.x.names.push_back(scale.word((static_cast<double>(k) + 0.5) / static_cast<double>(scale.parts())));
+    for (const EffectLevel& level : report.effects[factor]) {
+        series.x.push_back(scale.number(level.x));
+        series.y.push_back(level.mean);
+        series.low.push_back(level.mean - level.standard_error);
+        series.high.push_back(level.mean + level.standard_error);
+    }
+    chart.series.push_back(std::move(series));
+    return chart;
+}
+
+Chart indices_chart(const Sweep& sweep, const OutputReport& report, double level) {
+    if (!report.indices) throw std::invalid_argument("an output without indices");
+    Chart chart;
+    chart.title = "What it depends on: " + std::string(sweep_outputs[report.output].words);
+    chart.subtitle = about(sweep) + fmt::format(" Sobol indices with {:.0f} % bootstrap intervals.", 100 * level);
+    chart.x.title = "factor", chart.y.title = "share of the variance";
+    ChartSeries first, total;
+    first.name = "first order: by itself", total.name = "total: with its interactions";
+    first.look = total.look = ChartSeries::Look::bars;
+    const auto add = [](ChartSeries& series, std::size_t k, const Estimate& e) {
+        series.x.push_back(static_cast<double>(k));
+        series.y.push_back(e.value), series.low.push_back(e.low), series.high.push_back(e.high);
+    };
+    for (std::size_t k = 0; k < report.indices->factors.size(); ++k) {
+        chart.x.names.push_back(sweep.design().factors[k].name);
+        add(first, k, report.indices->factors[k].first);
+        add(total, k, report.indices->factors[k].total);
+    }
+    chart.series = {std::move(first), std::move(total)};
+    return chart;
+}
+
+Chart pareto_chart(const Sweep& sweep, const SweepReport& report) {
+    Chart chart;
+    chart.title = "Film lost against share cleared";
+    chart.subtitle = about(sweep) + " On the front no other point clears as much for less film.";
+    chart.x.title = "film lost on the open panel, median, µm", chart.y.title = "share of marks cleared, %";
+    ChartSeries all, front;
+    all.name = "every point", front.name = "front";
+    all.look = ChartSeries::Look::points, front.look = ChartSeries::Look::steps;
+    for (const ParetoPoint& at : report.all) all.x.push_back(at.lost_um), all.y.push_back(100 * at.cleared);
+    for (const ParetoPoint& at : report.front) front.x.push_back(at.lost_um), front.y.push_back(100 * at.cleared);
+    chart.series = {std::move(all), std::move(front)};
+    return chart;
+}
+
+nlohmann::json write_sweep(const std::filesystem::path& folder, const Sweep& sweep, const SweepReport& report,
+                           const std::string& ending) {
+    const auto file = [&](const std::string& name) { return folder / (name + "." + ending); };
+    write_chart(file("pareto"), pareto_chart(sweep, report));
+    for (const OutputReport& one : report.outputs) {
+        const std::string output = sweep_outputs[one.output].name;
+        if (one.indices) write_chart(file("indices-" + output), indices_chart(sweep, one, report.level));
+        for (std::size_t k = 0; k < sweep.factors().size(); ++k)
+            write_chart(file(fmt::format("effect-{}-{}-{}", output, k + 1, file_name(sweep.design().factors[k].name))), effect_chart(sweep, one, k));
+    }
+    nlohmann::json document = sweep_json(sweep, report);
+    write_whole(folder / "sweep.json", document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+    return document;
+}
+
+} // namespace sparecoat
