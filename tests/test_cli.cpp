@@ -297,6 +297,7 @@ const fs::path plan_schema = source_dir / "docs" / "schema" / "plan.schema.json"
 const fs::path visit_plan_schema = source_dir / "docs" / "schema" / "visit-plan.schema.json";
 const fs::path fit_schema = source_dir / "docs" / "schema" / "fit.schema.json";
 const fs::path evenness_schema = source_dir / "docs" / "schema" / "evenness.schema.json";
+const fs::path sweep_schema = source_dir / "docs" / "schema" / "sweep-report.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -716,7 +717,7 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     CHECK(wrong.out.empty());
     CHECK(wrong.err ==
           "sparecoat: list: found no kind of preset \"machnes\"; allowed: did you mean 'machines'? kinds: "
-          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records, shops\n");
+          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records, shops, sweeps\n");
 }
 
 TEST_CASE("help and version go to standard output", "[cli]") {
@@ -742,7 +743,8 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
                               json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
                               json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema)),
-                              json::parse(bytes_of(fit_schema)), json::parse(bytes_of(evenness_schema))};
+                              json::parse(bytes_of(fit_schema)), json::parse(bytes_of(evenness_schema)),
+                              json::parse(bytes_of(sweep_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
