@@ -1075,8 +1075,8 @@ TEST_CASE("what belongs to the lamp is refused without it, and a lamp without de
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, evenness, fit, job, list, "
-                               "demo; "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, evenness, fit, job, sweep, "
+                               "list, demo; "
                                "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));

@@ -109,8 +109,7 @@ TEST_CASE("The g-function's Sobol indices are those of its closed form", "[publi
 }
 
 TEST_CASE("Bootstrap intervals of nine in ten hold the true index about that often", "[published][sweep]") {
-    // 200 repetitions leave a standard error of 0.02; percentiles of a ratio are a little off besides. Counted over first
-    // and total indices apart from S3, which is 0 with outputs of heavy tails.
+    // 200 repetitions leave a standard error of 0.02; percentiles of a ratio of 256 rows are a little short besides.
     const std::vector<double> held = coverage(ishigami, ishigami_first, ishigami_total, 256, 200, 0.9);
     for (const double share : held) {
         CHECK(share > 0.80);

@@ -7,6 +7,7 @@
 #include <mutex>
 #include <oneapi/tbb/parallel_for.h>
 #include <oneapi/tbb/partitioner.h>
+#include <stdexcept>
 #include <thread>
 #include <unordered_set>
 
@@ -29,23 +30,21 @@ namespace {
 using Clock = std::chrono::steady_clock;
 
 // ---- messages between ranks -----------------------------------------------------------------------
-// A row: the run's number, its values, its error. An empty message: this rank has done its part.
+// A row: the key, the values, the error. An empty message: this rank has done its part.
 
-std::string packed(std::size_t run, const SweepRow& row) {
-    const auto number = static_cast<std::uint64_t>(run);
-    std::string bytes(sizeof number + sizeof row.values, '\0');
-    std::memcpy(bytes.data(), &number, sizeof number);
-    std::memcpy(bytes.data() + sizeof number, row.values.data(), sizeof row.values);
-    return bytes + row.error;
+constexpr std::size_t key_size = 64;
+
+std::string packed(const KeyedRow& entry) {
+    std::string values(sizeof entry.row.values, '\0');
+    std::memcpy(values.data(), entry.row.values.data(), values.size());
+    return entry.key + values + entry.row.error;
 }
 
-std::pair<std::size_t, SweepRow> unpacked(const std::string& bytes) {
-    std::uint64_t number = 0;
-    SweepRow row;
-    std::memcpy(&number, bytes.data(), sizeof number);
-    std::memcpy(row.values.data(), bytes.data() + sizeof number, sizeof row.values);
-    row.error = bytes.substr(sizeof number + sizeof row.values);
-    return {number, std::move(row)};
+KeyedRow unpacked(const std::string& bytes) {
+    KeyedRow entry{bytes.substr(0, key_size), {}};
+    std::memcpy(entry.row.values.data(), bytes.data() + key_size, sizeof entry.row.values);
+    entry.row.error = bytes.substr(key_size + sizeof entry.row.values);
+    return entry;
 }
 
 // ---- where rows go --------------------------------------------------------------------------------
@@ -54,13 +53,13 @@ std::pair<std::size_t, SweepRow> unpacked(const std::string& bytes) {
 /// another rank's sends them on.
 class Rows {
 public:
-    Rows(const SweepKeys& keys, SweepResults* results, const Ranks& ranks, std::size_t wanted, const SweepProgress& tell)
-        : keys_(keys), results_(results), ranks_(ranks), wanted_(std::max<std::size_t>(1, wanted)), tell_(tell), others_(ranks.count() - 1) {}
+    Rows(SweepResults* results, const Ranks& ranks, std::size_t wanted, const SweepProgress& tell)
+        : results_(results), ranks_(ranks), wanted_(std::max<std::size_t>(1, wanted)), tell_(tell), others_(ranks.count() - 1) {}
 
-    void add(std::size_t run, const SweepRow& row) {
+    void add(KeyedRow entry) {
         const std::scoped_lock lock(mutex_);
-        if (!ranks_.leads()) return ranks_.send(packed(run, row));
-        keep(run, row);
+        if (!ranks_.leads()) return ranks_.send(packed(entry));
+        keep(std::move(entry));
         listen();
         look();
         if (batch_.size() >= most_waiting || Clock::now() - written_ >= longest_wait) write();
@@ -91,20 +90,16 @@ public:
     std::size_t failed() const { return failed_; }
 
 private:
-    void keep(std::size_t run, const SweepRow& row) {
-        batch_.push_back({keys_.of_run[run], row});
+    void keep(KeyedRow entry) {
         ++done_;
-        if (row.failed()) ++failed_;
+        if (entry.row.failed()) ++failed_;
+        batch_.push_back(std::move(entry));
     }
 
     void listen() {
         while (const std::optional<std::string> message = ranks_.receive()) {
-            if (message->empty()) {
-                --others_;
-            } else {
-                const auto [run, row] = unpacked(*message);
-                keep(run, row);
-            }
+            if (message->empty()) --others_;
+            else keep(unpacked(*message));
         }
     }
 
@@ -121,7 +116,6 @@ private:
     static constexpr std::size_t most_waiting = 1000;
     static constexpr std::chrono::seconds longest_wait{1};
 
-    const SweepKeys& keys_;
     SweepResults* results_;
     const Ranks& ranks_;
     std::size_t wanted_;
@@ -153,13 +147,14 @@ SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* re
     std::vector<std::uint8_t> missing;
     if (results != nullptr) missing = missing_of(keys, *results, shard, count);
     ranks.share(missing);
+    if (missing.size() != keys.first.size()) throw std::runtime_error("other presets at this rank than at the first");
     std::vector<std::size_t> mine;
     std::size_t wanted = 0;
     for (std::size_t k = 0; k < missing.size(); ++k)
         if (missing[k] != 0 && wanted++ % static_cast<std::size_t>(ranks.count()) == static_cast<std::size_t>(ranks.rank()))
             mine.push_back(keys.first[k]);
 
-    Rows rows(keys, results, ranks, wanted, progress);
+    Rows rows(results, ranks, wanted, progress);
     const auto go_on = [](double, void* to) { return static_cast<Rows*>(to)->go_on(); };
     on_threads(threads, [&] {
         // One run at a time to each thread, roughly from the first to the last.
@@ -168,7 +163,7 @@ SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* re
             [&](const auto& range) {
                 for (std::size_t k = range.begin(); k < range.end(); ++k)
                     if (rows.go_on())
-                        if (const std::optional<SweepRow> row = sweep.work(mine[k], go_on, &rows)) rows.add(mine[k], *row);
+                        if (const std::optional<SweepRow> row = sweep.work(mine[k], go_on, &rows)) rows.add({keys.of_run[mine[k]], *row});
             },
             oneapi::tbb::simple_partitioner());
     });
