@@ -1,3 +1,4 @@
+#include "cli/compare_command.hpp"
 #include "cli/evenness_command.hpp"
 #include "cli/fit_command.hpp"
 #include "cli/interrupt.hpp"
@@ -223,6 +224,10 @@ int main(int argc, char** argv) {
         app.add_subcommand("risk", "Where a technique may burn through, why, and which single change helps most");
     risk_options.add_to(*risk_command);
 
+    CompareOptions compare_options;
+    CLI::App* compare_command = app.add_subcommand("compare", "Two to four techniques on one panel, with error bars");
+    compare_options.add_to(*compare_command);
+
     SectionOptions section_options;
     CLI::App* section_command =
         app.add_subcommand("section", "Test sections: what clears, what it costs, what to try next");
@@ -324,6 +329,7 @@ int main(int argc, char** argv) {
         if (*evenness_command) return command_evenness(evenness_options);
         if (*fit_command) return command_fit(fit_options);
         if (*sweep_command) return command_sweep(*sweep_command, sweep_options);
+        if (*compare_command) return command_compare(compare_options);
         if (*section_command) return command_section(*section_command, section_options);
         lesson_options.own_grid = lesson_command->count("--grid") == 0;
         if (*lesson_command) return command_lesson(lesson_options);

@@ -1,4 +1,5 @@
 #include "decide/attribution.hpp"
+#include "decide/open_ground.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -11,7 +12,6 @@ namespace {
 
 // Nearer than this to an edge or crest a spot is named after it.
 constexpr double named_within_m = 0.06;
-constexpr std::size_t least_open_cells = 50;
 
 /// "the waist line", but "edge 2": numbered names are proper names.
 std::string with_article(const std::string& name) {
@@ -30,27 +30,8 @@ bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {
 }
 
 OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_radius_m) {
-    std::vector<float> times;
-    for (std::size_t i = 0; i < panel.inside.size(); ++i)
-        if (worked(panel, fields, i)) times.push_back(fields.contact_time_s[i]);
-    if (times.empty()) throw std::invalid_argument("nothing was removed anywhere on the panel");
-    const auto long_worked = times.begin() + static_cast<std::ptrdiff_t>(times.size() * 9 / 10);
-    std::nth_element(times.begin(), long_worked, times.end());
-    const float least_time = 0.7f * *long_worked;
-
-    OpenPanel open;
-    std::vector<std::size_t> cells;
-    for (open.clearance_m = pad_radius_m;; open.clearance_m *= 0.5) {
-        if (open.clearance_m < 0.5 * panel.grid.h_m) open.clearance_m = 0;
-        cells.clear();
-        for (std::size_t i = 0; i < panel.inside.size(); ++i) {
-            const double clear_of =
-                static_cast<double>(std::min(panel.edge_distance_m[i], panel.crest_distance_m[i]));
-            if (worked(panel, fields, i) && clear_of >= open.clearance_m && fields.contact_time_s[i] >= least_time)
-                cells.push_back(i);
-        }
-        if (cells.size() >= least_open_cells || open.clearance_m <= 0) break;
-    }
+    OpenGround ground = open_ground(panel, fields, pad_radius_m);
+    std::vector<std::size_t>& cells = ground.cells;
     // Ties broken by index, so that the median cell is the same on every machine.
     std::sort(cells.begin(), cells.end(), [&](std::size_t a, std::size_t b) {
         return fields.removed_um[a] != fields.removed_um[b] ? fields.removed_um[a] < fields.removed_um[b] : a < b;
@@ -58,6 +39,8 @@ OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_r
     const auto at = [&](double share) {
         return cells[static_cast<std::size_t>(share * static_cast<double>(cells.size() - 1))];
     };
+    OpenPanel open;
+    open.clearance_m = ground.clearance_m;
     open.cell = at(0.5);
     open.cells = cells.size();
     open.median_um = static_cast<double>(fields.removed_um[open.cell]);

@@ -37,7 +37,8 @@ constexpr Mark marks[] = {{"summary.json", "sparecoat-run"},
                           {"plan.json", "sparecoat-plan"},
                           {"fit.json", "sparecoat-fit"},
                           {"evenness.json", "sparecoat-evenness"},
-                          {"sweep.json", "sparecoat-sweep"}};
+                          {"sweep.json", "sparecoat-sweep"},
+                          {"compare.json", "sparecoat-comparison"}};
 
 bool holds(const fs::path& folder, const Mark& mark) {
     std::ifstream file(folder / mark.file, std::ios::binary);

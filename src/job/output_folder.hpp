@@ -8,8 +8,8 @@ namespace sparecoat {
 /// parent folder that had to be made.
 ///
 /// A target that exists is replaced only where nobody can miss it: it is an empty folder, or a document of ours in it
-/// says what it is: summary.json, lesson.json, advice.json, plan.json, fit.json, evenness.json, sweep.json with their
-/// "kind" "sparecoat-...". The old folder is moved aside first
+/// says what it is: summary.json, lesson.json, advice.json, plan.json, fit.json, evenness.json, sweep.json,
+/// compare.json with their "kind" "sparecoat-...". The old folder is moved aside first
 /// and deleted last, so a failure in between leaves one whole folder or the other.
 class OutputFolder {
 public:

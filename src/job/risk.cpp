@@ -1,5 +1,6 @@
 #include "job/risk.hpp"
 #include "decide/cautions.hpp"
+#include "job/meter.hpp"
 #include "job/remedies.hpp"
 #include "job/summary_parts.hpp"
 #include "job/threads.hpp"
@@ -8,7 +9,6 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <fmt/format.h>
-#include <mutex>
 #include <oneapi/tbb/parallel_for.h>
 
 namespace sparecoat {
@@ -24,31 +24,6 @@ constexpr int tallies = 8;
 constexpr double farthest_deviations = 3;
 /// How far round a region a remedy is held to account: it must not push the trouble next door.
 constexpr double around_m = 0.03;
-
-/// Counts what is done and passes it on, one voice at a time.
-class Meter {
-public:
-    Meter(double all, const RiskProgress& tell) : all_(all), tell_(tell) {}
-    void add(double part) {
-        const std::scoped_lock lock(mutex_);
-        if (stopped_) throw Stopped();
-        done_ += part;
-        if (tell_ && !tell_(std::min(1.0, done_ / all_))) stopped_ = true;
-        if (stopped_) throw Stopped();
-    }
-    /// Of work of one's own: `share` of `part` is done, all told. @return false to stop.
-    bool look(double share, double part) {
-        const std::scoped_lock lock(mutex_);
-        if (!stopped_ && tell_ && !tell_(std::min(1.0, (done_ + share * part) / all_))) stopped_ = true;
-        return !stopped_;
-    }
-
-private:
-    std::mutex mutex_;
-    double all_, done_ = 0;
-    bool stopped_ = false;
-    const RiskProgress& tell_;
-};
 
 /// The run on the job's own cells beside a map's draws counts as so many pairs of them.
 constexpr double fine_run_pairs = 6;

@@ -74,7 +74,12 @@ std::vector<Lab> walk_evenly(const ColourMap::Path& path, std::size_t count) {
     return colours;
 }
 
-double clamp01(double x) { return std::clamp(x, 0.0, 1.0); }
+constexpr std::size_t step_count = 1025;
+
+Rgb within_srgb(Lab colour) {
+    const Rgb rgb = rgb_of(colour);
+    return {std::clamp(rgb.r, 0.0, 1.0), std::clamp(rgb.g, 0.0, 1.0), std::clamp(rgb.b, 0.0, 1.0)};
+}
 
 } // namespace
 
@@ -102,11 +107,16 @@ Rgb rgb_of(Lab colour) {
 }
 
 ColourMap::ColourMap(const Path& path) {
-    // 1025 steps: finer than the 8 bits of a PNG, so reading between two of them needs no care.
-    for (const Lab& colour : walk_evenly(path, 1025)) {
-        const Rgb rgb = rgb_of(colour);
-        steps_.push_back({clamp01(rgb.r), clamp01(rgb.g), clamp01(rgb.b)});
-    }
+    // Finer than the 8 bits of a PNG, so reading between two of them needs no care.
+    for (const Lab& colour : walk_evenly(path, step_count)) steps_.push_back(within_srgb(colour));
+}
+
+ColourMap::ColourMap(const Path& below, const Path& above) {
+    std::vector<Lab> colours = walk_evenly(below, step_count / 2 + 1);
+    std::ranges::reverse(colours);
+    const std::vector<Lab> rest = walk_evenly(above, step_count / 2 + 1);
+    colours.insert(colours.end(), rest.begin() + 1, rest.end());
+    for (const Lab& colour : colours) steps_.push_back(within_srgb(colour));
 }
 
 Rgb ColourMap::at(double share) const {
@@ -126,6 +136,12 @@ const ColourMap& film_lost_colours() {
 
 const ColourMap& clear_left_colours() {
     static const ColourMap map({18, 96, {20, 46, 20, 38, 10}, {300, 272, 235, 185, 140}});
+    return map;
+}
+
+const ColourMap& difference_colours() {
+    constexpr std::array<double, 5> chroma{0, 16, 36, 44, 26};
+    static const ColourMap map({96, 24, chroma, {272, 272, 272, 272, 272}}, {96, 24, chroma, {50, 50, 50, 50, 50}});
     return map;
 }
 

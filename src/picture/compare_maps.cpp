@@ -1,0 +1,83 @@
+#include "picture/compare_maps.hpp"
+#include "picture/compare_words.hpp"
+#include "picture/map_drawing.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace sparecoat {
+namespace {
+
+/// Of the most and the least in any of the maps; nothing lost is in it.
+double highest(const std::vector<float>& values) {
+    double most = 0;
+    for (const float v : values)
+        if (std::isfinite(v)) most = std::max(most, std::abs(static_cast<double>(v)));
+    return most;
+}
+
+/// A round end at or over `most` µm in the unit shown, so that the legend's ends are round.
+double round_end_um(double most_um, FilmUnit unit) {
+    const double shown = most_um * per_um(unit);
+    if (!(shown > 0)) return 1 / per_um(unit);
+    const double step = round_step(shown, 4);
+    return step * std::ceil(shown / step - 1e-9) / per_um(unit);
+}
+
+} // namespace
+
+ComparedMaps::ComparedMaps(const Comparison& comparison, FilmUnit unit) : comparison_(comparison), unit_(unit) {
+    double most = 0, farthest = 0;
+    for (const ComparedTechnique& technique : comparison.techniques) most = std::max(most, highest(technique.mean_removed_um));
+    for (std::size_t t = 1; t < comparison.techniques.size(); ++t) {
+        over_first_.push_back(lost_over_first_um(comparison, t));
+        farthest = std::max(farthest, highest(over_first_.back()));
+    }
+    lost_range_ = {0, round_end_um(most, unit)};
+    const double end = round_end_um(farthest, unit);
+    difference_range_ = {-end, end};
+}
+
+HeatmapSpec ComparedMaps::lost(std::size_t technique) const {
+    const ComparedTechnique& one = comparison_.techniques[technique];
+    HeatmapSpec spec{.panel = comparison_.panel(), .field_um = one.mean_removed_um};
+    spec.title = fmt::format("{}  {}", one.letter, one.job.step.technique.name);
+    spec.subtitle = {worked_with(one)};
+    spec.unit = unit_;
+    spec.range = lost_range_;
+    spec.pad_diameter_m = 2 * one.job.step.pad.radius_m;
+    return spec;
+}
+
+HeatmapSpec ComparedMaps::over_first(std::size_t technique) const {
+    HeatmapSpec spec{.panel = comparison_.panel(), .field_um = over_first_[technique - 1]};
+    const std::string letter = letter_of(comparison_, technique);
+    spec.title = fmt::format("{} against A: film lost", letter);
+    spec.subtitle = {fmt::format("{} against {}. Brown: {} takes more, blue: less.", name_of_compared(comparison_, technique),
+                                 name_of_compared(comparison_, 0), letter)};
+    spec.quantity = fmt::format("film lost, {} \u2212 A", letter);
+    spec.colours = &difference_colours();
+    spec.unit = unit_;
+    spec.range = difference_range_;
+    return spec;
+}
+
+Chart measure_chart(const Comparison& comparison, Measure measure, FilmUnit unit) {
+    const MeasureWords words = words_of(measure, unit);
+    Chart chart;
+    chart.title = words.heading();
+    ChartSeries series;
+    series.look = ChartSeries::Look::points;
+    for (std::size_t t = 0; t < comparison.techniques.size(); ++t) {
+        const Estimate& estimate = comparison.techniques[t].estimates[static_cast<std::size_t>(measure)];
+        chart.x.names.push_back(letter_of(comparison, t));
+        series.x.push_back(static_cast<double>(t));
+        series.y.push_back(estimate.mean * words.factor);
+        series.low.push_back(estimate.low * words.factor);
+        series.high.push_back(estimate.high * words.factor);
+    }
+    chart.series.push_back(std::move(series));
+    return chart;
+}
+
+} // namespace sparecoat
