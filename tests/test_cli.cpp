@@ -298,6 +298,7 @@ const fs::path visit_plan_schema = source_dir / "docs" / "schema" / "visit-plan.
 const fs::path fit_schema = source_dir / "docs" / "schema" / "fit.schema.json";
 const fs::path evenness_schema = source_dir / "docs" / "schema" / "evenness.schema.json";
 const fs::path sweep_schema = source_dir / "docs" / "schema" / "sweep-report.schema.json";
+const fs::path comparison_schema = source_dir / "docs" / "schema" / "comparison.schema.json";
 const fs::path compare_schema = source_dir / "docs" / "schema" / "compare.schema.json";
 
 /// A float32 array as NumPy writes it.
@@ -744,7 +745,7 @@ TEST_CASE("the guide to the output names every file and every key", "[cli]") {
                               json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
                               json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema)),
                               json::parse(bytes_of(fit_schema)), json::parse(bytes_of(evenness_schema)),
-                              json::parse(bytes_of(sweep_schema))};
+                              json::parse(bytes_of(sweep_schema)), json::parse(bytes_of(comparison_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1075,8 +1076,8 @@ TEST_CASE("what belongs to the lamp is refused without it, and a lamp without de
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, section, shot, view, lesson, evenness, fit, job, sweep, "
-                               "list, demo; "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, compare, section, shot, view, lesson, evenness, fit, "
+                               "job, sweep, list, demo; "
                                "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
                StartsWith("found no command \"rnu\"; allowed: did you mean 'run'? one of the commands: "));
@@ -1195,6 +1196,63 @@ TEST_CASE("runs stop when they are told to, from whichever job", "[cli]") {
     };
     CHECK(run_jobs(jobs, 1, watch).size() == jobs.size());
     CHECK(last > 2);
+}
+
+// ---- techniques compared ----------------------------------------------------------------------------
+
+TEST_CASE("a comparison is written as a document that keeps to its schema, with a report, and replaces an earlier one", "[cli][compare]") {
+    const Desk desk;
+    desk.write("plate.json", plate_file(300, 250).dump());
+    desk.write("quick.json", quick_technique());
+    desk.write("cut.json", quick_technique({{"name", "Cut"}, {"liquid", "cutting-compound"}}));
+    const auto with = [&](const char* threads, const char* out) {
+        return desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5", "--threads", threads,
+                         "--json", "--out", out});
+    };
+    const Ended ended = with("1", "both");
+    REQUIRE(ended.code == 0);
+    const json document = json::parse(ended.out);
+    CHECK(deviations(document, comparison_schema) == same);
+    CHECK(document == desk.read("both/compare.json"));
+    CHECK(document["measures"][0]["techniques"][1]["draws"].size() == 5);
+    std::set<std::string> files;
+    for (const auto& entry : fs::directory_iterator(desk / "both")) files.insert(entry.path().filename());
+    CHECK(files == std::set<std::string>{"compare.csv", "compare.json", "difference-B.png", "film_lost-A.png", "film_lost-B.png",
+                                         "film_lost.png", "measures.svg", "report.html", "report.pdf"});
+    const auto first = tree(desk / "both");
+    REQUIRE(with("3", "both").code == 0);
+    CHECK(differences(tree(desk / "both"), first) == same);
+}
+
+TEST_CASE("a comparison prints a table with intervals, a sentence and the cautions", "[cli][compare]") {
+    const Desk desk;
+    desk.write("plate.json", plate_file(300, 250).dump());
+    desk.write("quick.json", quick_technique());
+    desk.write("cut.json", quick_technique({{"name", "Cut"}, {"liquid", "cutting-compound"}}));
+    const Ended ended = desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5"});
+    REQUIRE(ended.code == 0);
+    CHECK(std::regex_search(ended.out, std::regex(R"(film lost, open panel, µm +\d+\.\d\d \(\d+\.\d\d to \d+\.\d\d\) +\d+\.\d\d)")));
+    CHECK_THAT(ended.out, Contains("more than noise") && Contains("Against A, B takes") && Contains("eye protection"));
+    CHECK_THAT(ended.out, Contains("  liquid    Polish   Cutting compound\n"));
+}
+
+TEST_CASE("what cannot be compared is refused in words", "[cli][compare]") {
+    const Desk desk;
+    const auto refused = [&](std::vector<std::string> args) {
+        args.insert(args.begin(), "compare");
+        args.insert(args.end(), {"--panel", "test-plate"});
+        const Ended ended = desk.run(args);
+        CHECK(ended.code == 2);
+        return ended.err;
+    };
+    CHECK_THAT(refused({"heavy-cut"}), Contains("found one; allowed: 2 to 4 techniques, each once"));
+    CHECK_THAT(refused({"heavy-cut", "heavy-cut"}), Contains("\"heavy-cut\" twice"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "polish-da-15", "polish-da-21", "finishing-pass"}), Contains("found 5"));
+    CHECK_THAT(refused({"heavy-cut", "polish-da-51"}), Contains("polish-da-15"));
+    CHECK_THAT(refused({}), Contains("no technique"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--replicates", "3"}), Contains("4 to 400 draws of the hand"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--page", "a3"}), Contains("a4"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--defects", "sevre"}), Contains("severe"));
 }
 
 // ---- the chance of burning through ------------------------------------------------------------------

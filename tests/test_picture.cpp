@@ -274,6 +274,30 @@ TEST_CASE("eyes without red or green cones see lightness run strictly one way to
         }
 }
 
+TEST_CASE("a map of differences is lightest at nothing, and as much less is as far from it as as much more") {
+    const auto colours = colours_of(difference_colours(), 257);
+    CHECK(lab_of(colours[128]).l > 95);
+    CHECK(std::hypot(lab_of(colours[128]).a, lab_of(colours[128]).b) < 1); // and without a hue
+    double least = 1e9, most = 0;
+    for (std::size_t n = 1; n <= 128; ++n) {
+        const Lab less = lab_of(colours[128 - n]), more = lab_of(colours[128 + n]);
+        CHECK(less.l == Approx(more.l).margin(1e-3));
+        CHECK(less.l < lab_of(colours[128 - n + 1]).l);
+        const double step = difference_1976(more, lab_of(colours[128 + n - 1]));
+        least = std::min(least, step), most = std::max(most, step);
+    }
+    CHECK(most / least < 1.02); // even steps from the middle out, as in the other maps
+    for (const Rgb c : colours_of(difference_colours(), 1025)) REQUIRE((c.r > 0 && c.r < 1 && c.g > 0 && c.g < 1 && c.b > 0 && c.b < 1));
+}
+
+TEST_CASE("eyes without red or green cones tell more from less in a map of differences") {
+    for (const Missing missing : {Missing::red_cones, Missing::green_cones})
+        for (const double share : {0.1, 0.2, 0.3, 0.5}) { // of the way to either end; 2.3 is just noticeable
+            const Rgb less = difference_colours().at(0.5 - share), more = difference_colours().at(0.5 + share);
+            CHECK(difference_1976(lab_of(seen_without(less, missing)), lab_of(seen_without(more, missing))) > 15);
+        }
+}
+
 TEST_CASE("the simulation of missing cones leaves greys alone and makes some reds and greens alike") {
     // Guards the check above: with a wrong matrix it would prove nothing.
     const Rgb grey = seen_without({0.5, 0.5, 0.5}, Missing::green_cones);

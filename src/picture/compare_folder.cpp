@@ -25,10 +25,10 @@ std::string bytes_of(const std::filesystem::path& file) {
     return {std::istreambuf_iterator<char>(in), {}};
 }
 
-/// All measures beside each other, in rows of four.
+/// All measures beside each other, in rows of three.
 void draw_measures(const std::filesystem::path& svg, const Comparison& comparison, FilmUnit unit) {
-    constexpr int columns = 4;
-    constexpr double width = 200, height = 160, gap = 14;
+    constexpr int columns = 3;
+    constexpr double width = 260, height = 160, gap = 14;
     const int rows = (static_cast<int>(all_measures.size()) + columns - 1) / columns;
     Canvas canvas(PageFormat::svg, columns * (width + gap) + gap, rows * (height + gap) + gap, {1, 1, 1});
     int at = 0;

@@ -24,6 +24,17 @@ double round_end_um(double most_um, FilmUnit unit) {
     return step * std::ceil(shown / step - 1e-9) / per_um(unit);
 }
 
+/// A small chart has room for few divisions. None where nothing has any length: the chart then finds a range itself.
+/// @param finest what its numbers are given to: less is not to look like anything.
+std::optional<Scale> few_divisions(const ChartSeries& series, double finest) {
+    const double low = std::ranges::min(series.low), high = std::ranges::max(series.high);
+    if (!(low < high)) return std::nullopt;
+    const double step = std::max(round_step(high - low, 3), finest);
+    Scale scale{step * std::floor(low / step + 1e-9), step * std::ceil(high / step - 1e-9), step, {}};
+    for (int n = 0; scale.low + n * step < scale.high + 0.5 * step; ++n) scale.ticks.push_back(scale.low + n * step);
+    return scale;
+}
+
 } // namespace
 
 ComparedMaps::ComparedMaps(const Comparison& comparison, FilmUnit unit) : comparison_(comparison), unit_(unit) {
@@ -76,6 +87,7 @@ Chart measure_chart(const Comparison& comparison, Measure measure, FilmUnit unit
         series.low.push_back(estimate.low * words.factor);
         series.high.push_back(estimate.high * words.factor);
     }
+    chart.y.range = few_divisions(series, std::pow(10.0, -words.decimals));
     chart.series.push_back(std::move(series));
     return chart;
 }

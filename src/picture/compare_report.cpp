@@ -190,7 +190,7 @@ void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps) {
 }
 
 void draw_charts(Pages& pages, const Comparison& comparison, FilmUnit unit) {
-    constexpr std::size_t columns = 4;
+    constexpr std::size_t columns = 3;
     constexpr double height = 104;
     const double width = (pages.width() - (columns - 1) * column_gap) / columns;
     pages.heading("Measures with their intervals", height);
