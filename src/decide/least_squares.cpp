@@ -1,12 +1,11 @@
 #include "decide/least_squares.hpp"
+#include "decide/paired.hpp"
 #include <Eigen/Dense>
 #include <algorithm>
-#include <boost/math/distributions/chi_squared.hpp>
-#include <boost/math/distributions/normal.hpp>
-#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 #include <stdexcept>
 #include <unsupported/Eigen/LevenbergMarquardt>
+#include <unsupported/Eigen/SpecialFunctions>
 
 namespace sparecoat {
 namespace {
@@ -43,8 +42,10 @@ void take_from_jacobian(LeastSquaresFit& fit, const Eigen::MatrixXd& jacobian) {
 
 } // namespace
 
-double student_quantile(double p, int degrees) { return boost::math::quantile(boost::math::students_t(degrees), p); }
-double normal_quantile(double p) { return boost::math::quantile(boost::math::normal(), p); }
+double student_quantile(double p, int degrees) {
+    return p < 0.5 ? -student_bound(1 - 2 * p, degrees) : p > 0.5 ? student_bound(2 * p - 1, degrees) : 0;
+}
+double normal_quantile(double p) { return Eigen::numext::ndtri(p); }
 
 double LeastSquaresFit::scale() const { return degrees > 0 ? std::max(1.0, std::sqrt(chi_square / degrees)) : 1; }
 
@@ -56,7 +57,7 @@ double LeastSquaresFit::half_width(Eigen::Index parameter, double level) const {
 
 double LeastSquaresFit::chance_of_chi_square() const {
     if (degrees <= 0) return 1;
-    return boost::math::cdf(boost::math::complement(boost::math::chi_squared(degrees), chi_square));
+    return Eigen::numext::igammac(0.5 * degrees, 0.5 * chi_square);
 }
 
 std::vector<bool> LeastSquaresFit::outliers() const {

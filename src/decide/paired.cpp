@@ -41,8 +41,8 @@ double student_within(double t, int freedom) {
     return odd ? 2 / pi * (angle + within) : within;
 }
 
-double student_quantile(double confidence, int freedom) {
-    if (!(confidence > 0 && confidence < 1)) throw std::invalid_argument("student_quantile: a chance between 0 and 1");
+double student_bound(double confidence, int freedom) {
+    if (!(confidence > 0 && confidence < 1)) throw std::invalid_argument("student_bound: a chance between 0 and 1");
     double low = 0, high = 1;
     while (student_within(high, freedom) < confidence) high *= 2;
     for (int n = 0; n < 100 && low < high; ++n) {
@@ -56,7 +56,7 @@ Estimate mean_estimate(std::span<const double> values, double confidence) {
     if (values.empty()) throw std::invalid_argument("mean_estimate: no values");
     if (all_the_same(values)) return {values.front(), values.front(), values.front()};
     const double mean = mean_of(values);
-    const double half = student_quantile(confidence, static_cast<int>(values.size()) - 1) * standard_error(values, mean);
+    const double half = student_bound(confidence, static_cast<int>(values.size()) - 1) * standard_error(values, mean);
     return {mean, mean - half, mean + half};
 }
 

@@ -15,7 +15,7 @@ struct Estimate {
 double student_within(double t, int freedom);
 
 /// The t that |t| keeps within with the chance `confidence`, over 0 and under 1; the one for 95 % and 15 degrees is 2.131.
-double student_quantile(double confidence, int freedom);
+double student_bound(double confidence, int freedom);
 
 /// Mean of independent draws with Student's interval, mean ± t s / sqrt(n) ("The probable error of a mean",
 /// Biometrika 6, 1, 1908). One draw, or draws that are all the same, leave no width. @param values one at least.

@@ -2,6 +2,7 @@
 #include "picture/canvas.hpp"
 #include "picture/sheet/logo.hpp"
 #include <functional>
+#include <optional>
 #include <string>
 #include <utility>
 #include <variant>
