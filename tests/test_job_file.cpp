@@ -70,7 +70,7 @@ TEST_CASE("a new job is one file that says what it is and holds its vehicle", "[
     const std::string bytes = bytes_of(file);
     CHECK(bytes.substr(0, 16) == std::string("SQLite format 3\0", 16));
     CHECK(bytes.substr(68, 4) == "SPCO");
-    CHECK(bytes.substr(60, 4) == std::string("\0\0\0\2", 4));
+    CHECK(bytes.substr(60, 4) == std::string("\0\0\0\3", 4));
     // 1.3.3: 1 and 1 at bytes 18 and 19 are the rollback journal, 2 and 2 the write-ahead log.
     CHECK(bytes.substr(18, 2) == "\1\1");
 }

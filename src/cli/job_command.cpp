@@ -494,7 +494,7 @@ void JobOptions::add_to(CLI::App& job) {
     option("sheet", "--page", page, "of a PDF", "a4|letter")->capture_default_str();
     option("sheet", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
     option("sheet", "--settings", settings, "the shop's name, lines and logo; without it shop.json beside the window's settings", "FILE.json");
-    option("sheet", "--out", out, "what to write: .pdf, .html or .csv", "FILE")->required();
+    option("sheet", "--out", out, "sheet to write: .pdf, .html or .csv", "FILE")->required();
     for (const char* command : {"new", "add-panel", "visit", "mark"}) option(command, "--note", note, "anything", "TEXT");
 }
 
