@@ -8,6 +8,9 @@
 namespace sparecoat {
 namespace {
 
+/// Ground of a row of spots over that of the panel's widest.
+constexpr double least_row = 0.4;
+
 /// Of every row of cells those that are so far from edges and lines.
 std::vector<std::vector<int>> ground_by_height(const Panel& panel, double share) {
     const Grid& grid = panel.grid;
@@ -44,9 +47,13 @@ SpotPattern reading_spots(const Panel& panel, int rows, int columns) {
     const Grid& grid = panel.grid;
     for (double share = 1; share > 0.1; share /= 2) { // a narrow panel is read nearer to its edges
         const std::vector<std::vector<int>> ground = ground_by_height(panel, share);
-        std::vector<int> heights;
-        for (int j = grid.nv - 1; j >= 0; --j)
-            if (ground[static_cast<std::size_t>(j)].size() >= 2 * static_cast<std::size_t>(columns)) heights.push_back(j);
+        std::size_t widest = 0;
+        for (const std::vector<int>& row : ground) widest = std::max(widest, row.size());
+        std::vector<int> heights; // what is left beside a window is too narrow for a row
+        for (int j = grid.nv - 1; j >= 0; --j) {
+            const std::size_t room = ground[static_cast<std::size_t>(j)].size();
+            if (room >= 2 * static_cast<std::size_t>(columns) && room >= static_cast<std::size_t>(least_row * static_cast<double>(widest))) heights.push_back(j);
+        }
         if (heights.size() < 2 * static_cast<std::size_t>(rows)) continue;
         SpotPattern out{rows, columns, {}};
         for (int r = 0; r < rows; ++r) {

@@ -10,7 +10,7 @@
 namespace sparecoat {
 namespace {
 
-constexpr float head_height = 92, foot_height = 46, side_width = 344, least_tile = 288, tile_height = 158, tile_gap = 10;
+constexpr float head_height = 92, foot_height = 46, side_width = 344, least_tile = 288, tile_height = 176, tile_gap = 10;
 
 std::string with_key(const std::string& words, Action action) { return fmt::format("{}  {}", words, keys_of(action)); }
 
@@ -99,28 +99,31 @@ void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel&
     const float x = box.x + ui.px(18), w = box.w - ui.px(30);
     float y = box.y + ui.px(7);
     draw_stand(ui, list, {box.x + box.w - ui.px(26), y + ui.px(17)}, ui.px(12), panel.stand);
-    write(list, ui.f.large, x, y, ui.c.ink, fitted(ui.f.large, panel.panel.name, w - ui.px(34)));
+    const float room = w - ui.px(34);
+    const bool fits = width_of(ui.f.large, panel.panel.name) <= room;
+    write(list, fits ? ui.f.large : ui.f.bold, x, y + (fits ? 0 : ui.px(5)), ui.c.ink, fitted(fits ? ui.f.large : ui.f.bold, panel.panel.name, room));
     y += ui.px(31);
     const std::string extra = panel.stand == PanelStand::done && panel.lost ? fmt::format(", {} lost", film_sum_words(*panel.lost, unit)) : "";
     write(list, ui.f.bold, x, y, colour == ui.c.quiet ? ui.c.ink : colour, fitted(ui.f.bold, std::string(words_of(panel.stand)) + extra, w));
     y += ui.px(23);
-    write(list, ui.f.small, x, y, ui.c.ink,
-          fitted(ui.f.small, fmt::format("{} marks \u00b7 {}", panel.marks.empty() ? "unknown" : panel.marks, film_words(panel, unit)), w));
-    y += ui.px(19);
+    for (const std::string& words : {fmt::format("{} marks, {}", panel.marks.empty() ? "unknown" : panel.marks, panel.clean() ? "washed" : "not washed"),
+                                     film_words(panel, unit)}) {
+        write(list, ui.f.small, x, y, ui.c.ink, fitted(ui.f.small, words, w));
+        y += ui.px(18);
+    }
     std::string steps = panel.plan ? steps_words(*panel.plan) : "";
     if (panel.plan && !panel.plan->fault.empty()) steps = panel.plan->fault;
     std::size_t kept = 0;
     if (panel.plan)
         for (const PlanGlance::Step& step : panel.plan->steps) kept += step.kept_off.size();
-    if (steps.empty()) steps = panel.plan ? "no steps" : panel.clean() ? "clean" : "";
+    if (steps.empty() && panel.plan) steps = "no steps";
     write(list, ui.f.small, x, y, ui.c.ink, fitted(ui.f.small, steps, w));
     y += ui.px(20);
-    const float third = w / 3.2f;
     if (panel.plan && panel.plan->chance_of_target) {
-        draw_figure(ui, list, x, y, chance_words(*panel.plan->chance_of_target), "meets target", ui.c.ink);
+        draw_figure(ui, list, x, y, chance_words(*panel.plan->chance_of_target), "target met", ui.c.ink);
         const double keep = *panel.plan->chance_of_keeping;
-        draw_figure(ui, list, x + third, y, chance_words(keep), "keeps reserve", keep < board.vehicle.keep_chance ? ui.c.warn : ui.c.ink);
-        draw_figure(ui, list, x + 2.1f * third, y, hours_text(panel.plan->time_s), kept == 0 ? "at work" : kept == 1 ? "1 hold-back" : fmt::format("{} hold-backs", kept).c_str(), ui.c.ink);
+        draw_figure(ui, list, x + 0.3f * w, y, chance_words(keep), "reserve kept", keep < board.vehicle.keep_chance ? ui.c.warn : ui.c.ink);
+        draw_figure(ui, list, x + 0.645f * w, y, hours_text(panel.plan->time_s), kept == 0 ? "at work" : kept == 1 ? "1 hold-back" : fmt::format("{} hold-backs", kept).c_str(), ui.c.ink);
     } else {
         const std::string left = left_words(board, panel, unit);
         write(list, ui.f.body, x, y + ui.px(8), ui.c.ink, fitted(ui.f.body, left, w));
@@ -301,8 +304,11 @@ void draw_foot(const Ui& ui, const Box& box) {
         if (said.empty())
             if (const auto since = job.board().edits_since_plan; since && *since > 0)
                 said = fmt::format("{} since the plan was made: it does not know of {}", *since == 1 ? "1 entry" : fmt::format("{} entries", *since), *since == 1 ? "it" : "them");
-        write(list, ui.f.bold, box.x + pad, box.y + ui.px(4), ui.c.ink, fitted(ui.f.bold, said, box.w - 2 * pad));
-        write(list, ui.f.small, box.x + pad, box.y + ui.px(25), ui.c.quiet, fitted(ui.f.small, std::string(estimate_notice), box.w - 2 * pad));
+        const std::string first = said.empty() ? std::string(estimate_notice) : said;
+        write(list, said.empty() ? ui.f.small : ui.f.bold, box.x + pad, box.y + ui.px(4), ui.c.ink, fitted(said.empty() ? ui.f.small : ui.f.bold, first, box.w - 2 * pad));
+        const std::size_t turn = job.row % cautions.size(); // all of them stand in the card at the right, where it may have to be scrolled
+        const std::string words = fmt::format("{} {}", cautions[turn], cautions[(turn + 1) % cautions.size()]);
+        write(list, ui.f.small, box.x + pad, box.y + ui.px(25), ui.c.quiet, fitted(ui.f.small, words, box.w - 2 * pad));
     }
     ImGui::End();
 }
@@ -412,7 +418,7 @@ void draw_board_form(const Ui& ui, float width, float height) {
     const float w = std::min(ui.px(600), width - ui.px(40)), inner = w - ui.px(48);
     float h = ui.px(122) + ui.px(32) * static_cast<float>(form.fields.size());
     for (std::size_t k = 0; k < form.fields.size(); ++k)
-        if (!form.fields[k].from.empty()) h += ui.px(k == active ? 20 * 7 : 22);
+        if (!form.fields[k].from.empty()) h += ui.px(k == active ? 20 * static_cast<float>(std::clamp<std::size_t>(form.fields[k].matches().size(), 1, most_matches + 1)) + 6 : 22);
     if (!form.remark.empty()) h += wrapped_height(ui.f.small, form.remark, inner) + ui.px(6);
     if (!form.fault.empty()) h += wrapped_height(ui.f.small, form.fault, inner) + ui.px(6);
     h = std::min(h, height - ui.px(30));

@@ -228,7 +228,8 @@ std::string key_text(const KeyBinding& binding) {
 std::string keys_of(Action action) {
     std::string text;
     for (const KeyBinding& binding : table)
-        if (binding.action == action) text += (text.empty() ? "" : " / ") + key_text(binding);
+        if (const std::string key = key_text(binding); binding.action == action && text != key) // one key in two contexts is one
+            text += (text.empty() ? "" : " / ") + key;
     return text;
 }
 
