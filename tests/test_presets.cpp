@@ -7,6 +7,7 @@
 #include "job/record.hpp"
 #include "job/shop.hpp"
 #include "job/schema_check.hpp"
+#include "job/sweep/design.hpp"
 #include "places.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -99,6 +100,7 @@ void read_any(PresetKind kind, const json& document, const std::string& file = "
     case PresetKind::kit: read_kit(document, file); break;
     case PresetKind::record: read_record(document, file); break;
     case PresetKind::shop: read_shop(document, file); break;
+    case PresetKind::sweep: read_sweep(document, file); break;
     }
 }
 
@@ -183,6 +185,12 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
                 {"panel": "rear-door"}]})")},
         {PresetKind::shop, json::parse(R"({"kind": "shop", "name": "All", "note": "n", "lines": ["1 Yard Lane", "Tel. 1"],
             "logo": "logo.png"})")},
+        {PresetKind::sweep, json::parse(R"({
+            "kind": "sweep", "name": "All", "note": "n", "panel": "test-plate", "paints": ["typical", "soft"],
+            "defects": "light", "technique": "polish-da-15", "grid": "4 mm", "air": "25 C", "hands": 2, "seed": 3,
+            "reserve": "12 um", "cut_sd": "20 %", "design": {"kind": "sobol", "points": 8, "seed": 2},
+            "factors": [{"name": "press", "of": "technique", "at": "/force", "from": "30 N", "to": "60 N", "scale": "log", "levels": 3},
+                        {"of": "technique", "at": "/passes", "values": [2, 4]}]})")},
     };
     return documents;
 }

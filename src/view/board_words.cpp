@@ -66,11 +66,6 @@ std::string chance_words(double chance) {
     return fmt::format("{:.{}f} %", 100 * chance, chance > 0.99 ? 1 : 0);
 }
 
-std::string hours_text(double seconds) {
-    const auto minutes = static_cast<long>(std::lround(seconds / 60));
-    return minutes < 60 ? fmt::format("{} min", minutes) : fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
-}
-
 std::string visit_words(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : " " + visit.label); }
 
 std::vector<std::string_view> plan_cautions(const VehiclePlan& plan) {

@@ -2,6 +2,7 @@
 #include "job/plan.hpp"
 #include "job/store/job_board.hpp"
 #include "picture/heatmap.hpp"
+#include "picture/plan_figures.hpp"
 #include <string>
 #include <vector>
 
@@ -19,8 +20,6 @@ std::string left_words(const Board& board, const BoardPanel& panel, FilmUnit uni
 std::string film_sum_words(const FilmSum& sum, FilmUnit unit);
 /// "97 %", "99.6 %", "under 1 %".
 std::string chance_words(double chance);
-/// "6 h 20 min", "12 min".
-std::string hours_text(double seconds);
 /// "2026-03-14 spring".
 std::string visit_words(const Visit& visit);
 
