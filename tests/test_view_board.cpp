@@ -519,6 +519,21 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     CHECK_THAT(lines, Contains("Order of work") && Contains("A(8)") && Contains("polish") && Contains("lid") && Contains("ml"));
     bench.look_along_front(1);
     CHECK(bench.front_row == std::size_t{0});
+    { // kept with the visit: another day has its totals and its vibration too
+        JobBench later;
+        open(later, bus);
+        REQUIRE(later.plan());
+        CHECK(later.plan()->time_s == Approx(bench.plan()->time_s));
+        CHECK(later.plan()->front.size() == bench.plan()->front.size());
+        CHECK(later.vibration().size() == 1);
+    }
+    bench.ask(BoardForm::Kind::sheet, FilmUnit::um); // and it goes on paper
+    set(*bench.form, {"customer", "letter"});
+    REQUIRE(bench.enter_form(FilmUnit::um));
+    CHECK((bench.sheet_due && bench.sheet.reader == SheetFor::customer && bench.sheet.page == SheetPage::letter));
+    bench.write_sheet(bus.folder() / "sheet.html", FilmUnit::um, {});
+    CHECK_THAT(bytes_of(bus.folder() / "sheet.html"), Contains("lid") && Contains("Minibus 3"));
+    CHECK_THROWS_AS(bench.write_sheet(bus.folder() / "sheet.doc", FilmUnit::um, {}), InputError);
 
     bench.move(1, 0);
     bench.toggle_clean();

@@ -275,10 +275,11 @@ void draw_head(const Ui& ui, const Box& box) {
     const Button buttons[] = {{"plan", with_key(job.planning() ? "Planning" : "Plan", job.planning() ? Action::board_call_off : Action::board_plan), job.planning() ? Action::board_call_off : Action::board_plan, !job.planning()},
                               {"totals", panels ? with_key("Totals", Action::board_totals) : "Panels  Esc", panels ? Action::board_totals : Action::close, false},
                               {"panel", with_key("Panel", Action::board_add_panel), Action::board_add_panel, false},
+                              {"sheet", with_key("Sheet", Action::board_sheet), Action::board_sheet, false},
                               {"undo", "Undo", Action::job_undo, false},
                               {"redo", "Redo", Action::job_redo, false},
                               {"bench", with_key("Bench", Action::board), Action::board, false}};
-    const float w = (right - from - gap * 5) / 6;
+    const float w = (right - from - gap * 6) / 7;
     for (std::size_t k = 0; k < std::size(buttons); ++k) {
         const Button& b = buttons[k];
         const bool enabled = b.action == Action::job_undo ? job.can_undo() : b.action == Action::job_redo ? job.can_redo() : true;

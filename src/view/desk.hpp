@@ -156,6 +156,7 @@ public:
     KeyContext key_context() const;
     /// Opens a job file and its board. What cannot be opened is told, and what was open stays.
     void open_job(const std::filesystem::path& file);
+    void save_sheet(const std::filesystem::path& file);
     /// Lets go of the job; the bench is as it was before the first of its panels.
     void close_job();
     /// Works the chosen panel's run ready beside the drawing, with a step of its plan; a later tick() shows it.
@@ -225,7 +226,7 @@ public:
 
     bool draw_map = true, cards = true, help = false, timing = false, quit = false;
     bool wants_full_screen = false;
-    enum class Chooser { none, open, save, save_record } chooser = Chooser::none;
+    enum class Chooser { none, open, save, save_record, save_sheet } chooser = Chooser::none;
 
     // The technique card's cursor; it takes the last two up when it is drawn.
     int value_row = -1, value_rows = 0, nudge = 0;

@@ -162,6 +162,7 @@ bool Desk::act_on_job(Action action) {
             vehicle.call_off_plan();
             notify("The planning is called off; the job is as it was");
             break;
+        case Action::board_sheet: form(BoardForm::Kind::sheet); break;
         case Action::job_undo:
         case Action::job_redo: {
             const std::string told = action == Action::job_undo ? vehicle.undo() : vehicle.redo();
@@ -195,6 +196,11 @@ void Desk::close_on_board() {
 
 void Desk::enter_board_form() {
     attempt([&] { vehicle.enter_form(settings.unit); });
+    if (std::exchange(vehicle.sheet_due, false)) chooser = Chooser::save_sheet;
+}
+
+void Desk::save_sheet(const fs::path& file) {
+    if (attempt([&] { vehicle.write_sheet(file, settings.unit, shop_path()); })) notify("Sheet written: " + file.string());
 }
 
 void Desk::tick_job() {

@@ -53,9 +53,11 @@ void FileChooser::choose(Desk& desk, const fs::path& typed) {
         desk.chooser = Desk::Chooser::none;
         return desk.open(file);
     }
-    const bool path = shown_ == Desk::Chooser::save;
+    const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
     fs::path named = file;
-    if (const char* ending = path ? ".csv" : ".json"; named.extension() != ending) named += ending;
+    const std::string ending = lower_extension(named);
+    const bool has_one = sheet ? ending == ".pdf" || ending == ".html" || ending == ".csv" : ending == (path ? ".csv" : ".json");
+    if (!has_one) named += sheet ? ".pdf" : path ? ".csv" : ".json";
     if (fs::exists(named, error) && !asked_to_replace_) {
         asked_to_replace_ = true;
         fault_ = named.filename().string() + " is there already: once more replaces it";
@@ -63,6 +65,7 @@ void FileChooser::choose(Desk& desk, const fs::path& typed) {
     }
     desk.chooser = Desk::Chooser::none;
     if (path) desk.save_path(named);
+    else if (sheet) desk.save_sheet(named);
     else desk.save_record(named);
 }
 
@@ -71,17 +74,18 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const bool opened = desk.chooser != shown_;
     shown_ = desk.chooser;
     if (shown_ == Desk::Chooser::none) return;
-    const bool path = shown_ == Desk::Chooser::save, saving = path || shown_ == Desk::Chooser::save_record;
+    const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
+    const bool saving = path || sheet || shown_ == Desk::Chooser::save_record;
     if (opened) {
         asked_to_replace_ = false;
         enter(folder_.empty() ? fs::current_path() : folder_);
-        name_ = path ? "arm-path.csv" : saving ? "test-sections.json" : "";
+        name_ = path ? "arm-path.csv" : sheet ? "job-sheet.pdf" : saving ? "test-sections.json" : "";
     }
     const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "files", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted(path ? "Save the arm path" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
+    ImGui::TextUnformatted(path ? "Save the arm path" : sheet ? "The visit on paper: .pdf, .html or .csv" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
     ImGui::PopFont();
     ImGui::PushFont(ui.f.small);
     ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());
@@ -99,7 +103,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     ImGui::EndChild();
 
     if (!fault_.empty()) ImGui::TextColored(ImGui::ColorConvertU32ToFloat4(ui.c.warn), "%s", fault_.c_str());
-    else ImGui::TextDisabled("%s", saving ? path ? "Name of the CSV file, or a whole path" : "Name of the record's file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
+    else ImGui::TextDisabled("%s", saving ? sheet ? "Name of the sheet, or a whole path" : path ? "Name of the CSV file, or a whole path" : "Name of the record's file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
     ImGui::SetNextItemWidth(-1);
     if (opened) ImGui::SetKeyboardFocusHere();
     const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);

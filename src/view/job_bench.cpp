@@ -40,12 +40,13 @@ void JobBench::open(const fs::path& file, JobFile::Access access) {
     board_ = std::move(board);
     visit_ = board_.visit ? std::optional(board_.visit->id) : std::nullopt;
     ++generation_;
+    read_plan();
 }
 
 void JobBench::close() {
     planning_.call_off();
-    form.reset(), entry.reset(), remarks_.reset(), plan_.reset();
-    assumed_.clear(), wish = {};
+    form.reset(), entry.reset(), remarks_.reset(), kept_.reset(), front_row.reset();
+    sheet_due = false, wish = {};
     page = BoardPage::panels, row = 0;
     visit_.reset();
     board_ = {};
@@ -58,12 +59,23 @@ void JobBench::read() {
     visit_ = board_.visit ? std::optional(board_.visit->id) : std::nullopt;
     ++generation_;
     remarks_.reset();
+    read_plan();
     const auto found = std::ranges::find_if(board_.panels, [&](const BoardPanel& p) { return p.panel.id == kept; });
     if (found != board_.panels.end()) row = static_cast<std::size_t>(found - board_.panels.begin());
     row = std::min(row, board_.panels.empty() ? 0 : board_.panels.size() - 1);
     if (entry && (!panel() || panel()->panel.id != entry->panel)) {
         entry.reset(); // its panel is gone
         if (page == BoardPage::readings) page = BoardPage::panels;
+    }
+}
+
+/// A plan that cannot be read is told panel by panel; there are then no totals.
+void JobBench::read_plan() {
+    kept_.reset();
+    if (!board_.visit || !board_.visit->plan) return;
+    try {
+        kept_ = kept_plan(*job_, *board_.visit);
+    } catch (const InputError&) {
     }
 }
 
@@ -521,17 +533,18 @@ void JobBench::work_out_plan(FilmUnit unit) {
     PlanTerms terms;
     if (!wish.time_limit.empty()) terms.time_s = seconds_of(wish.time_limit);
     if (!wish.film_limit.empty()) terms.film_um = film_of("film limit", wish.film_limit, unit, 200);
+    AskedExposure asked;
     for (const auto& [machine, text] : wish.a_hv)
-        if (!text.empty()) vibration_of(machine, text);
+        if (!text.empty()) asked.a_hv[machine] = vibration_of(machine, text);
     if (read_only()) throw InputError(job_->path().string(), "", "a job file that is not to be written", "one that can be: the plan is kept in it");
-    Ask ask{std::make_shared<const JobLibrary>(*job_), {}, visit(), terms, job_->revision(), which_};
+    Ask ask{std::make_shared<const JobLibrary>(*job_), {}, visit(), terms, std::move(asked), job_->revision(), which_};
     ask.from = job_for_plan(*job_, *ask.presets, ask.visit);
     planning_.ask(std::move(ask));
     page = BoardPage::plan;
 }
 
 JobBench::Answer JobBench::work_out(const Ask& ask, Errand& errand) {
-    Answer answer{ask.from, ask.visit, ask.revision, nullptr, {}};
+    Answer answer{ask.from, ask.visit, ask.asked, ask.revision, nullptr, {}};
     try {
         answer.plan = std::make_shared<const VehiclePlan>(
             plan_vehicle(*ask.presets, ask.from.record, ask.from.tasks, ask.terms, threads_beside_drawing(), [&](const std::string& panel, double share) {
@@ -556,28 +569,32 @@ std::string JobBench::planned_panel() const {
 /// Keeps a plan that has come. @return what is to be told.
 std::string JobBench::keep(Answer answer) {
     if (!answer.plan) throw InputError("", "plan", answer.fault, "");
-    const bool changed = job_->revision() != answer.revision;
-    store_plan(*job_, answer.visit, answer.from, *answer.plan);
-    plan_ = std::move(answer.plan), plan_visit_ = answer.visit.id, front_row.reset(), assumed_ = std::move(answer.from.assumed);
-    if (changed) assumed_.insert(assumed_.begin(), "what was entered while it was being worked out is not in it");
+    if (job_->revision() != answer.revision)
+        answer.from.assumed.insert(answer.from.assumed.begin(), "what was entered while it was being worked out is not in it");
+    store_plan(*job_, answer.visit, answer.from, *answer.plan, answer.asked);
+    front_row.reset();
     read();
-    return fmt::format("The plan is on file: {:.1f} h", plan_->time_s / 3600);
+    return fmt::format("The plan is on file: {:.1f} h", answer.plan->time_s / 3600);
+}
+
+const std::vector<std::string>& JobBench::assumed() const {
+    static const std::vector<std::string> none;
+    return kept_ ? kept_->assumed : none;
+}
+
+void JobBench::write_sheet(const fs::path& file, FilmUnit unit, const fs::path& shop) {
+    SheetTerms terms = sheet;
+    terms.unit = unit;
+    std::error_code none;
+    if (!shop.empty() && fs::exists(shop, none)) terms.shop = load_shop(shop);
+    sparecoat::write_sheet(file, *job_, visit(), terms);
 }
 
 void JobBench::look_along_front(int by) {
-    if (!plan() || plan_->front.empty()) return;
-    const auto last = std::ssize(plan_->front) - 1;
+    if (!plan() || plan()->front.empty()) return;
+    const auto last = std::ssize(plan()->front) - 1;
     const std::ptrdiff_t from = front_row ? static_cast<std::ptrdiff_t>(*front_row) + by : by > 0 ? 0 : last;
     front_row = static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(from, 0, last));
-}
-
-std::vector<VibrationTask> JobBench::vibration() const {
-    std::vector<VibrationTask> tasks;
-    if (!plan()) return tasks;
-    for (const VehiclePlan::Used& machine : plan_->machine_s)
-        if (const auto given = wish.a_hv.find(machine.what); given != wish.a_hv.end() && !given->second.empty())
-            tasks.push_back({machine.what, vibration_of(machine.what, given->second), machine.amount});
-    return tasks;
 }
 
 std::string JobBench::tick(double now_s) {
@@ -687,6 +704,13 @@ BoardForm JobBench::form_of(BoardForm::Kind kind, FilmUnit unit) const {
         }
         break;
     }
+    case BoardForm::Kind::sheet:
+        visit();
+        out.title = "The visit on paper", out.action = "Name the file";
+        out.remark = "PDF, HTML or CSV, by the name's ending. The shop's name and logo are those of shop.json beside the settings.";
+        out.fields = {{"For", "Up and Down choose", "", {{"bench", "the bench: every setting", "", ""}, {"customer", "the customer: in plain words", "", ""}}},
+                      {"Page", "of a PDF", "", {{"a4", "A4", "", ""}, {"letter", "Letter", "", ""}}}};
+        break;
     case BoardForm::Kind::pattern:
         out.title = "Where the gauge is put down", out.action = "Lay it out";
         out.remark = "Rows and columns spread over the panel, away from edges, lines and cut-outs. Readings on file stay.";
@@ -732,6 +756,13 @@ void JobBench::take_form(const BoardForm& asked, FilmUnit unit) {
         wish.time_limit = value(0), wish.film_limit = value(1);
         for (std::size_t k = 2; k < asked.fields.size(); ++k) wish.a_hv[asked.fields[k].label] = value(k);
         return work_out_plan(unit);
+    case BoardForm::Kind::sheet:
+        for (const BoardField& field : asked.fields)
+            if (field.value().empty()) throw InputError("", lower_case(field.label), "\"" + field.text + "\"", "one of the list");
+        sheet.reader = value(0) == "customer" ? SheetFor::customer : SheetFor::bench;
+        sheet.page = value(1) == "letter" ? SheetPage::letter : SheetPage::a4;
+        sheet_due = true;
+        return;
     case BoardForm::Kind::pattern: {
         const int rows = whole_of("rows", value(0), 1, most_spot_rows), across = whole_of("columns", value(1), 1, most_spot_rows);
         const int kept_rows = std::exchange(pattern_rows, rows), kept_columns = std::exchange(pattern_columns, across);

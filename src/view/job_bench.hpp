@@ -1,11 +1,11 @@
 #pragma once
-#include "decide/exposure.hpp"
 #include "job/plan.hpp"
 #include "job/store/documents.hpp"
 #include "job/store/job_board.hpp"
 #include "job/store/job_plan.hpp"
 #include "panel/reading_spots.hpp"
 #include "picture/heatmap.hpp"
+#include "picture/sheet.hpp"
 #include "view/aside.hpp"
 #include "view/workbench.hpp"
 #include <cstdint>
@@ -35,7 +35,7 @@ struct BoardField {
 };
 
 struct BoardForm {
-    enum class Kind { visit, panel, marks, work, plan, pattern, gauge };
+    enum class Kind { visit, panel, marks, work, plan, sheet, pattern, gauge };
     Kind kind = Kind::visit;
     std::string title, remark, action;  ///< the last: what Enter does
     std::vector<BoardField> fields;
@@ -153,14 +153,21 @@ public:
     bool planning() const { return planning_.working(); }
     float planned_share() const { return planning_.share(); }
     std::string planned_panel() const;
-    /// The last one that was worked out here and is of the visit that is shown; null where there is none.
-    const VehiclePlan* plan() const { return plan_ && board_.visit && plan_visit_ == board_.visit->id ? plan_.get() : nullptr; }
-    const std::vector<std::string>& assumed() const { return assumed_; }
+    /// The plan that the visit keeps, with its totals; null where it keeps none of the whole vehicle.
+    const VehiclePlan* plan() const { return kept_ && kept_->whole ? &kept_->plan : nullptr; }
+    /// What the job did not say when it was made, in words.
+    const std::vector<std::string>& assumed() const;
     std::optional<std::size_t> front_row; ///< of its front, looked at
     void look_along_front(int by);
     /// The day's vibration of the plan's machines whose value was given.
-    std::vector<VibrationTask> vibration() const;
+    std::vector<VibrationTask> vibration() const { return plan() ? day_of(kept_->plan, kept_->asked) : std::vector<VibrationTask>{}; }
     void wait_for_plan() const { planning_.wait(); }
+
+    // ---- the sheet ----------------------------------------------------------------------------------
+    SheetTerms sheet;                   ///< as chosen in its form
+    bool sheet_due = false;             ///< the form was taken: a file is to be named
+    /// Writes the sheet of the visit that is shown. @throws InputError.
+    void write_sheet(const std::filesystem::path& file, FilmUnit unit, const std::filesystem::path& shop);
 
     // ---- a panel on the bench -----------------------------------------------------------------------
     /// Lays the job's presets, its readings and a step of its plan out for a run of the panel chosen.
@@ -187,18 +194,21 @@ private:
         JobForPlan from;
         Visit visit;
         PlanTerms terms;
+        AskedExposure asked;
         std::int64_t revision = 0;
         std::shared_ptr<WhichPanel> which;
     };
     struct Answer {
         JobForPlan from;
         Visit visit;
+        AskedExposure asked;
         std::int64_t revision = 0;
         std::shared_ptr<const VehiclePlan> plan;
         std::string fault;
     };
     static Answer work_out(const Ask& ask, Errand& errand);
     void read();
+    void read_plan();
     void edit(const std::string& label, const std::function<void()>& body);
     const BoardPanel& chosen() const;
     const Visit& visit() const;
@@ -215,9 +225,7 @@ private:
     double looked_s_ = 0;
     mutable std::optional<Remarks> remarks_;
     std::shared_ptr<WhichPanel> which_ = std::make_shared<WhichPanel>();
-    std::shared_ptr<const VehiclePlan> plan_;
-    Id plan_visit_ = 0;
-    std::vector<std::string> assumed_;
+    std::optional<KeptPlan> kept_; ///< of the visit that is shown
     LatestAside<Ask, Answer> planning_{work_out};
 };
 

@@ -127,6 +127,7 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_P, none, Action::board_plan, "plan", "Plan the vehicle", plan, on_board},
     {GLFW_KEY_L, none, Action::board_totals, "totals", "Totals and chart", plan, on_board},
     {GLFW_KEY_X, none, Action::board_call_off, "call-off", "Call the planning off", plan, on_board},
+    {GLFW_KEY_S, none, Action::board_sheet, "sheet", "The visit on paper", plan, on_board},
 
     {GLFW_KEY_ENTER, none, Action::spot_take, "spot-take", "Take it, on to the next", gauge, at_gauge},
     {GLFW_KEY_BACKSPACE, none, Action::spot_rub_out, "spot-rub-out", "Rub out, or one back", gauge, at_gauge, true},

@@ -20,7 +20,7 @@ enum class Action {
     new_record, save_record,
     board, step_before, step_after,
     board_left, board_right, board_up, board_down, board_open, board_readings, board_clean, board_marks, board_work,
-    board_add_panel, board_visit_before, board_visit_after, board_add_visit, board_plan, board_totals, board_call_off,
+    board_add_panel, board_visit_before, board_visit_after, board_add_visit, board_plan, board_totals, board_call_off, board_sheet,
     job_undo, job_redo,
     spot_take, spot_rub_out, spot_remove, spot_left, spot_right, spot_up, spot_down, spot_kind, spot_time, spot_pattern,
     spot_gauge, spot_paste, spot_panel_before, spot_panel_after,

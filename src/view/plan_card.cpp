@@ -149,7 +149,7 @@ void draw_plan_page(const Ui& ui, const Box& box) {
         write_wrapped(*ImGui::GetWindowDrawList(), ui.f.body, left.x + ui.px(24), left.y + ui.px(24), ui.c.quiet,
                       desk.vehicle.planning() ? "The chart comes with the plan."
                       : plan                  ? "No chart: there is nothing to choose between."
-                                              : fmt::format("Totals and chart come with a plan that is worked out here: {}. What is on file of an earlier one is on the board, panel by panel.",
+                                              : fmt::format("Totals and chart come with a plan of the whole vehicle: {}.",
                                                             keys_of(Action::board_plan)),
                       left.w - ui.px(48));
         ImGui::End();
