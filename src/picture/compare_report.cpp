@@ -70,7 +70,8 @@ public:
     }
 
     void table(const TextTable& table, double first_share) {
-        heading(table.title, 4 * line_height(cell_style));
+        // Whole on a page where it fits on one: a table without its head is hard to read.
+        heading(table.title, static_cast<double>(table.rows.size() + 1) * (line_height(cell_style) + 3));
         row(table.head, head_style, first_share);
         for (const std::vector<std::string>& cells : table.rows) row(cells, cell_style, first_share);
     }
@@ -138,12 +139,12 @@ Scale scale_of(const HeatmapSpec& spec) {
 }
 
 /// The colours from end to end in one line, with numbers below.
-void draw_legend(Pages& pages, const HeatmapSpec& spec) {
+void draw_legend(Pages& pages, const HeatmapSpec& spec, const std::string& quantity) {
     constexpr double height = 9;
     const Scale scale = scale_of(spec);
     const double width = 0.6 * pages.width(), left = margin + 0.2 * pages.width(), top = pages.y() + 12;
     const Canvas& canvas = pages.canvas();
-    canvas.text(left + width / 2, pages.y() + 8, fmt::format("{}, {}", spec.quantity, unit_of(spec)), small_style, Align::centre);
+    canvas.text(left + width / 2, pages.y() + 8, fmt::format("{}, {}", quantity, unit_of(spec)), small_style, Align::centre);
     constexpr int pieces = 128;
     for (int n = 0; n < pieces; ++n) {
         canvas.set_colour(spec.colours->at((n + 0.5) / pieces));
@@ -157,7 +158,8 @@ void draw_legend(Pages& pages, const HeatmapSpec& spec) {
 }
 
 /// Two maps in a row under their titles, all of one scale, and the legend below them.
-void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps) {
+/// @param quantity that all of them show.
+void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps, const std::string& quantity) {
     const double column = (pages.width() - column_gap) / 2;
     const MapFrame shape = frame_for(maps.front().panel, column);
     const double map_height = (shape.height + axis_foot) * map_points;
@@ -186,7 +188,7 @@ void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps) {
         }
         pages.go_down(titles + map_height);
     }
-    draw_legend(pages, maps.front());
+    draw_legend(pages, maps.front(), quantity);
 }
 
 void draw_charts(Pages& pages, const Comparison& comparison, FilmUnit unit) {
@@ -250,9 +252,9 @@ void write_report_pdf(const std::filesystem::path& file, const Comparison& compa
         if (t > 0) over.push_back(maps.over_first(t));
     }
     pages.heading("Where the film goes: mean over the draws", tallest_map);
-    draw_maps(pages, lost);
+    draw_maps(pages, lost, "film lost");
     pages.heading("What is taken more (brown) and less (blue)", tallest_map);
-    draw_maps(pages, over);
+    draw_maps(pages, over, "film lost over A");
     draw_charts(pages, comparison, unit);
     pages.heading("What is unsure", 3 * line_height(body_style));
     pages.points(doubts_of(comparison, unit));
