@@ -33,16 +33,16 @@ private:
 
 constexpr double preset_breakdown = 400e3, end_size = 0.32;
 
-/// Even work in 60 steps with `before_kj_m2` on the charge and `during_kj_m2` more, that takes `fresh_um` at a fresh cut.
+/// Even work in 12 steps and as many before, with `before_kj_m2` on the charge and `during_kj_m2` more, that takes `fresh_um` at a fresh cut.
 WorkTrace even_work(double before_kj_m2, double during_kj_m2, double fresh_um) {
     WorkTrace trace;
     trace.pad_area_m2 = pi * 0.075 * 0.075, trace.capacity_m = 8e-6, trace.end_size = end_size;
     trace.work_j_m2 = 1000 * (before_kj_m2 + 0.5 * during_kj_m2);
     for (const bool counts : {false, true}) {
         const double work = counts ? during_kj_m2 : before_kj_m2;
-        for (int k = 0; k < 30 && work > 0; ++k) {
+        for (int k = 0; k < 12 && work > 0; ++k) {
             const double share = counts ? 1 : before_kj_m2 / during_kj_m2;
-            trace.steps.push_back({fresh_um / 30 * share, fresh_um * 1e-6 * 0.1 / 30 * share, 1000 * work / 30 * trace.pad_area_m2, false, counts});
+            trace.steps.push_back({fresh_um / 12 * share, fresh_um * 1e-6 * 0.1 / 12 * share, 1000 * work / 12 * trace.pad_area_m2, false, counts});
         }
     }
     return trace;
@@ -141,30 +141,50 @@ TEST_CASE("from exact losses the fit gives back cut and breakdown", "[fit]") {
     }
 }
 
-TEST_CASE("nine intervals in ten hold the truth, of cut and of breakdown", "[fit]") {
-    const std::vector<WorkTrace> traces = a_series();
-    constexpr double cut = 1.4, breakdown = 0.6;
+namespace {
+
+/// How often intervals held the truth, of fits where breakdown was told.
+struct Held {
+    double cut = 0, breakdown = 0, told = 0;
+};
+Held held_in(int times, const std::vector<WorkTrace>& traces, double cut, double breakdown, double sd_um) {
     Normals noise(20);
-    int held_cut = 0, held_breakdown = 0, told = 0;
-    constexpr int times = 300;
+    Held out;
     for (int n = 0; n < times; ++n) {
         // Two looks at each piece of work.
-        std::vector<MeasuredLoss> rows = rows_of(traces, cut, breakdown, 0.05, &noise);
-        for (const MeasuredLoss& row : rows_of(traces, cut, breakdown, 0.05, &noise)) rows.push_back(row);
+        std::vector<MeasuredLoss> rows = rows_of(traces, cut, breakdown, sd_um, &noise);
+        for (const MeasuredLoss& row : rows_of(traces, cut, breakdown, sd_um, &noise)) rows.push_back(row);
         const CutFit fit = fit_cut(traces, rows, preset_breakdown, {"pad"});
         const CutParameter &c = parameter(fit, CutParameterKind::cut), &b = parameter(fit, CutParameterKind::breakdown);
         if (!b.fitted()) continue;
-        ++told;
-        held_cut += c.low <= cut && cut <= c.high;
-        held_breakdown += b.low <= breakdown && breakdown <= b.high;
+        ++out.told;
+        out.cut += c.low <= cut && cut <= c.high;
+        out.breakdown += b.low <= breakdown && breakdown <= b.high;
     }
-    CHECK(told > 0.95 * times);
+    return out;
+}
+
+} // namespace
+
+TEST_CASE("nine intervals in ten hold the truth, of cut and of breakdown", "[fit]") {
+    constexpr int times = 150;
+    const Held held = held_in(times, a_series(), 1.4, 0.6, 0.05);
+    CHECK(held.told > 0.95 * times);
     // Student's t on a scale that is never under the stated one holds a little more than 90 %: 94 % for ten degrees of
-    // freedom. The counts themselves scatter by 1.4 %.
-    for (const int held : {held_cut, held_breakdown}) {
-        CHECK(held > 0.88 * told);
-        CHECK(held < 0.985 * told);
+    // freedom. The counts themselves scatter by 2 %.
+    for (const double share : {held.cut / held.told, held.breakdown / held.told}) {
+        CHECK(share > 0.87);
+        CHECK(share < 0.99);
     }
+}
+
+TEST_CASE("they do where a grain that is worn at once fits nearly as well as one that wears slowly", "[fit]") {
+    // Losses that fall from charge to charge, and an error of a sixth of them.
+    constexpr int times = 80;
+    const Held held = held_in(times, {even_work(0, 200, 1), even_work(200, 200, 1), even_work(600, 200, 1)}, 1, 1, 0.07);
+    CHECK(held.told > 0.4 * times); // the others say that they cannot tell it
+    CHECK(held.cut > 0.85 * held.told);
+    CHECK(held.breakdown > 0.85 * held.told);
 }
 
 TEST_CASE("with the cut alone the fit is the weighted mean of the ratios, with its textbook error", "[fit]") {

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <fmt/format.h>
+#include <map>
 #include <stdexcept>
 
 namespace sparecoat {
@@ -16,10 +17,6 @@ double mean_removed_um(const Simulation& simulation, std::span<const std::size_t
     return sum / static_cast<double>(cells.size());
 }
 
-/// Breakdown in J/m² as a preset may have it.
-constexpr double least_breakdown = 100, most_breakdown = 1e8;
-/// Where the logarithm's standard error is over this, the rows hardly tell the parameter.
-const double hardly_told = std::log(3.0);
 
 /// The rows' loss as a function of some logarithms, the others held at 0, which is the preset.
 class CutModel {
@@ -37,10 +34,13 @@ public:
             if (parameters[k].kind == CutParameterKind::breakdown) breakdown = log;
             if (parameters[k].kind == CutParameterKind::pad_factor) pads.push_back(log);
         }
+        std::map<std::pair<std::size_t, std::size_t>, WorkLoss> known; // of rows that repeat a piece of work
         std::vector<double> out;
         for (const MeasuredLoss& row : rows_) {
-            const WorkLoss loss = loss_of(traces_[row.trace], std::exp(cut + pads.at(row.pad)),
-                                          breakdown_j_m2_ * std::exp(breakdown));
+            const auto [at, fresh] = known.try_emplace({row.trace, row.pad});
+            if (fresh)
+                at->second = loss_of(traces_[row.trace], std::exp(cut + pads.at(row.pad)), breakdown_j_m2_ * std::exp(breakdown));
+            const WorkLoss& loss = at->second;
             out.push_back(row.weighed_area_m2 > 0 ? loss.removed_m3 / row.weighed_area_m2 * 1e6 : loss.film_um);
         }
         return out;
@@ -79,8 +79,8 @@ public:
         start_from_a_scan();
         hold_what_is_blind();
         LeastSquaresFit found = solve();
-        if (const std::optional<std::size_t> weak = breakdown_hardly_told(found)) {
-            hold(*weak, "the rows hardly tell it: more rows with much work behind the charge, and some with little, would");
+        if (const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown); breakdown && !take_profile(found, *breakdown)) {
+            hold(*breakdown, "the rows hardly tell it: more rows with much work behind the charge, and some with little, would");
             start_from_a_scan();
             found = solve();
         }
@@ -185,16 +185,85 @@ private:
 
     LeastSquaresFit solve() const { return least_squares(model_.residuals(parameters_, logs_, free()), free_logs(), difference); }
 
-    std::optional<std::size_t> breakdown_hardly_told(const LeastSquaresFit& found) const {
-        const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown);
-        if (!breakdown) return std::nullopt;
+    /// The rest fitted with breakdown kept at a logarithm.
+    LeastSquaresFit solve_at(std::size_t breakdown, double log, const Eigen::VectorXd& start) {
+        logs_(static_cast<Eigen::Index>(breakdown)) = log;
+        std::vector<Eigen::Index> others = free();
+        std::erase(others, static_cast<Eigen::Index>(breakdown));
+        return least_squares(model_.residuals(parameters_, logs_, others), start, difference);
+    }
+
+    struct Within {
+        double low = INFINITY, high = -INFINITY;
+        void take(double from, double to) { low = std::min(low, from), high = std::max(high, to); }
+    };
+
+    /// Intervals of all fitted parameters from the profile over breakdown; `found` moves to the best fit there is.
+    /// @return false where the rows hardly tell breakdown.
+    bool take_profile(LeastSquaresFit& found, std::size_t breakdown) {
         const std::vector<Eigen::Index> some = free();
-        const auto at = std::ranges::find(some, static_cast<Eigen::Index>(*breakdown)) - some.begin();
-        const double value = model_.breakdown_j_m2() * std::exp(found.parameters(at));
-        const double error = found.scale() * std::sqrt(found.covariance(at, at));
-        // Negated, so that what is no number counts as not told.
-        if (!(error < hardly_told && value > least_breakdown && value < most_breakdown)) return breakdown;
-        return std::nullopt;
+        const auto at = std::ranges::find(some, static_cast<Eigen::Index>(breakdown)) - some.begin();
+        const double range = std::log(told_range);
+        constexpr double coarse = 0.25;
+        std::vector<double> steps;
+        for (double log = -range; log <= range; log += coarse) steps.push_back(log);
+        // The coarse steps look for other minima; from the lowest the fit is made again.
+        Eigen::VectorXd others = without(found.parameters, at);
+        for (const double log : steps) {
+            const LeastSquaresFit there = solve_at(breakdown, log, others);
+            others = there.parameters;
+            if (there.chi_square > found.chi_square - 1e-6) continue;
+            const LeastSquaresFit better = least_squares(model_.residuals(parameters_, logs_, some), with(others, at, log), difference);
+            if (better.chi_square < found.chi_square) found = better;
+        }
+        // Fine ones round the best for where an interval is narrower than the coarse.
+        const double best = found.parameters(at), fine = found.half_width(at, fit_level) / 8;
+        if (!(std::abs(best) < range)) return false;
+        if (fine < coarse)
+            for (int k = -24; k <= 24; ++k) steps.push_back(best + k * fine);
+        std::ranges::sort(steps);
+        const double limit = std::pow(found.quantile(fit_level) * found.scale(), 2);
+        std::vector<Within> within(some.size());
+        others = without(found.parameters, at);
+        double last_log = 0, last_excess = INFINITY;
+        for (const double log : steps) {
+            const LeastSquaresFit there = solve_at(breakdown, log, others);
+            others = there.parameters;
+            const double excess = there.chi_square - found.chi_square;
+            Within& own = within[static_cast<std::size_t>(at)];
+            // Where the limit is crossed, a straight line between the steps.
+            if (std::isfinite(last_excess) && (excess < limit) != (last_excess < limit)) {
+                const double crossing = last_log + (log - last_log) * (limit - last_excess) / (excess - last_excess);
+                own.take(crossing, crossing);
+            }
+            last_log = log, last_excess = excess;
+            if (excess >= limit) continue;
+            own.take(log, log);
+            for (std::size_t k = 0, other = 0; k < some.size(); ++k) {
+                if (static_cast<Eigen::Index>(k) == at) continue;
+                const auto o = static_cast<Eigen::Index>(other++);
+                const double half = std::sqrt((limit - std::max(0.0, excess)) * there.covariance(o, o));
+                within[k].take(there.parameters(o) - half, there.parameters(o) + half);
+            }
+        }
+        logs_(static_cast<Eigen::Index>(breakdown)) = best;
+        const Within& own = within[static_cast<std::size_t>(at)];
+        if (own.low <= steps.front() || own.high >= steps.back() || own.high - own.low > std::log(widest_told)) return false;
+        profile_ = within;
+        return true;
+    }
+
+    static Eigen::VectorXd without(const Eigen::VectorXd& all, Eigen::Index at) {
+        Eigen::VectorXd out(all.size() - 1);
+        for (Eigen::Index k = 0, n = 0; k < all.size(); ++k)
+            if (k != at) out(n++) = all(k);
+        return out;
+    }
+
+    static Eigen::VectorXd with(const Eigen::VectorXd& others, Eigen::Index at, double value) {
+        Eigen::VectorXd out(others.size() + 1);
+        for (Eigen::Index k = 0, n = 0; k < out.size(); ++k) out(k) = k == at ? value : others(n++);
+        return out;
     }
 
     CutFit report(const LeastSquaresFit& found) {
@@ -203,9 +272,9 @@ private:
             const auto at = static_cast<Eigen::Index>(k);
             logs_(some[k]) = found.parameters(at);
             CutParameter& parameter = parameters_[static_cast<std::size_t>(some[k])];
-            const double half = found.half_width(at, fit_level);
-            parameter.value = std::exp(found.parameters(at));
-            parameter.low = parameter.value * std::exp(-half), parameter.high = parameter.value * std::exp(half);
+            const double best = found.parameters(at), half = found.half_width(at, fit_level);
+            const Within within = profile_.empty() ? Within{best - half, best + half} : profile_[k];
+            parameter.value = std::exp(best), parameter.low = std::exp(within.low), parameter.high = std::exp(within.high);
         }
         CutFit out;
         out.model_um = model_.film_um(parameters_, logs_);
@@ -224,6 +293,7 @@ private:
     std::vector<CutParameter> parameters_;
     const std::vector<std::string>& pad_names_;
     Eigen::VectorXd logs_;
+    std::vector<Within> profile_; ///< of each fitted parameter, logarithms; empty without breakdown
 };
 
 } // namespace

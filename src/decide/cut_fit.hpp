@@ -74,10 +74,18 @@ struct CutFit {
 };
 
 inline constexpr double fit_level = 0.9; ///< of the intervals
+inline constexpr double told_range = 400;  ///< times the preset's breakdown, either way, that is searched
+inline constexpr double widest_told = 80;  ///< upper over lower end of breakdown's interval
 
 /// Fits logarithms of factors on the presets' cut, breakdown and pad factors by weighted least squares. What the rows
 /// cannot tell apart is held at its preset, pads' factors first, then breakdown: by rank (see blind_directions), and
-/// breakdown also where its standard error is more than a factor of 3, or where it runs off its range.
+/// breakdown also where its interval runs on past `told_range` to either side or spans more than `widest_told`.
+///
+/// A grain that is worn at once and one that hardly wears can fit alike, with poorer values between them. So with
+/// breakdown fitted the intervals are not those of the covariance at the best fit but of the profile: breakdown is
+/// stepped over its range and the rest fitted at each step, and what has a chi-square within t² scale² of the least
+/// counts, for the other values with their conditional widths. Where the sum of squares is a paraboloid these are the
+/// covariance's (Bates and Watts, Nonlinear Regression Analysis, 1988, section 6.1, from memory).
 /// @param breakdown_j_m2 the preset's; 0: none to fit. @param pad_names for the words of what is held.
 /// @throws InputError where there is no row, or where the rows show no loss to fit.
 CutFit fit_cut(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> rows, double breakdown_j_m2,

@@ -49,10 +49,13 @@ double normal_quantile(double p) { return Eigen::numext::ndtri(p); }
 
 double LeastSquaresFit::scale() const { return degrees > 0 ? std::max(1.0, std::sqrt(chi_square / degrees)) : 1; }
 
-double LeastSquaresFit::half_width(Eigen::Index parameter, double level) const {
+double LeastSquaresFit::quantile(double level) const {
     const double p = 0.5 + 0.5 * level;
-    const double quantile = degrees > 0 ? student_quantile(p, degrees) : normal_quantile(p);
-    return quantile * scale() * std::sqrt(covariance(parameter, parameter));
+    return degrees > 0 ? student_quantile(p, degrees) : normal_quantile(p);
+}
+
+double LeastSquaresFit::half_width(Eigen::Index parameter, double level) const {
+    return quantile(level) * scale() * std::sqrt(covariance(parameter, parameter));
 }
 
 double LeastSquaresFit::chance_of_chi_square() const {

@@ -21,8 +21,9 @@ struct LeastSquaresFit {
     /// What the standard deviations have to be multiplied by: sqrt(chi_square / degrees), but not less than 1. So an
     /// interval is never narrower than the stated repeatability allows (Birge, Phys. Rev. 40, 207 (1932), from memory).
     double scale() const;
-    /// Half the width of a two-sided interval, of the parameter: Student's t with `degrees` times the scaled standard
-    /// deviation; the normal law's with no degree of freedom left. @param level such as 0.9.
+    /// Of a two-sided interval: Student's t with `degrees`, the normal law's with none left. @param level such as 0.9.
+    double quantile(double level) const;
+    /// Half the width of an interval of a parameter: the quantile times the scaled standard deviation.
     double half_width(Eigen::Index parameter, double level) const;
     /// Chance of a chi-square as large were the standard deviations true; 1 with no degree of freedom.
     double chance_of_chi_square() const;

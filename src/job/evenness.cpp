@@ -95,14 +95,16 @@ Panel flat_strip(double length_m, double width_m, double cell_m, const Substrate
 std::optional<MarksOfOrbits> marks_of_orbits(const RunJob& job, std::string& why_not) {
     const Technique& t = job.step.technique;
     const double turn_s = 2 * pi / t.speed_rad_s, advance_m = t.arm_speed_m_s * turn_s;
-    constexpr double finest_m = 0.0002, coarsest_m = 0.001;
-    const double cell_m = std::clamp(advance_m / 4, finest_m, coarsest_m);
-    if (advance_m < 2.2 * cell_m) {
+    // Whole cells in the arm's way in a turn, so that the marks' overtones fall onto the marks or nowhere.
+    constexpr double finest_m = 0.00015, coarsest_m = 0.001;
+    const double cells_in_a_turn = std::max(std::min(4.0, std::floor(advance_m / finest_m)), std::ceil(advance_m / coarsest_m));
+    if (cells_in_a_turn < 3) {
         why_not = fmt::format("the arm moves on by {:.2f} mm in a turn of the shaft, too little for the finest cells of {} mm", advance_m / mm,
                               finest_m / mm);
         return std::nullopt;
     }
-    const double length_m = std::max(24 * advance_m, 40 * cell_m), reach_m = job.step.pad.radius_m + orbit_radius_m(job.step.machine);
+    const double cell_m = advance_m / cells_in_a_turn;
+    const double length_m = 24 * advance_m, reach_m = job.step.pad.radius_m + orbit_radius_m(job.step.machine);
     const double border_m = 2 * cell_m, half_width_m = reach_m + border_m;
     const Panel strip = flat_strip(length_m + 4 * reach_m + 2 * border_m, 2 * half_width_m, cell_m, job.panel.substrate);
     Setup setup = job.setup;

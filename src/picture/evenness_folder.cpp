@@ -2,6 +2,7 @@
 #include "picture/run_folder.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
+#include <cmath>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -27,25 +28,37 @@ Chart empty_spectrum_chart(const EvennessReport& report) {
     return chart;
 }
 
-std::vector<ChartRule> rules_of(const Direction& direction) {
-    std::vector<ChartRule> out;
+/// The strongest peaks that are known for something, by their wavelength.
+void name_peaks(Chart& chart, const Direction& direction) {
+    constexpr std::size_t most = 3;
+    std::size_t named = 0;
     for (const SpectrumPeak& peak : direction.peaks) {
-        if (peak.words.empty() || out.size() == 3) continue;
-        out.push_back({peak.wavelength_mm, fmt::format("{:.3g} mm, {}", peak.wavelength_mm, peak.words), true});
+        if (peak.words.empty() || named++ == most) continue;
+        const auto k = static_cast<std::size_t>(std::lround(1 / peak.wavelength_mm / direction.spectrum.df_per_mm));
+        constexpr double above = 1.5; // on a logarithmic axis
+        chart.words.push_back({peak.wavelength_mm, above * direction.spectrum.power_um2_mm[k], fmt::format("{:.3g} mm", peak.wavelength_mm)});
     }
-    return out;
+}
+
+/// Two charts, one over the other.
+void write_two(const std::filesystem::path& file, const Chart& upper, const Chart& lower) {
+    constexpr double width = 540, height = 560, margin = 10;
+    Canvas canvas(page_format(file), width, height, Rgb{1, 1, 1}, 1200 / width);
+    draw_chart(canvas, {margin, margin, width - 2 * margin, 0.5 * height - 1.5 * margin}, upper);
+    draw_chart(canvas, {margin, 0.5 * height + 0.5 * margin, width - 2 * margin, 0.5 * height - 1.5 * margin}, lower);
+    canvas.write(file);
 }
 
 } // namespace
 
 Chart spectra_chart(const EvennessReport& report) {
     Chart chart = empty_spectrum_chart(report);
-    chart.subtitle = fmt::format("Open ground, {} integrator. Where a curve stands high the film comes off in bands so far apart.",
+    chart.subtitle = fmt::format("Open ground, {} integrator. Where a curve stands high the film comes off in bands so far apart; "
+                                 "those that are known for something have their wavelength.",
                                  report.job.request.integrator == Integrator::resolved ? "resolved" : "averaged");
     for (const Direction& direction : report.directions) {
         chart.series.push_back(curve(direction.spectrum, direction.along == Along::u ? "along u" : "along v"));
-        for (ChartRule& rule : rules_of(direction))
-            if (std::ranges::none_of(chart.rules, [&](const ChartRule& r) { return r.words == rule.words; })) chart.rules.push_back(std::move(rule));
+        name_peaks(chart, direction);
     }
     return chart;
 }
@@ -61,23 +74,30 @@ Chart marks_chart(const EvennessReport& report, const MarksOfOrbits& marks) {
 
 Chart overlap_chart(const EvennessReport& report) {
     Chart chart;
-    chart.title = report.job.panel.name + ": overlap that evens";
+    chart.title = report.job.panel.name + ": the overlap that evens";
     const OverlapTrial& best = report.trials[report.best];
-    chart.subtitle = fmt::format("{} with a steady hand. Least unevenness {:.1f} % at {:.0f} %; film and time over their least in the scan.",
-                                 report.job.step.technique.name, 100 * best.deviation, 100 * best.overlap);
-    chart.x.title = "overlap, %";
-    chart.y.title = "unevenness, %; film and time, times their least";
-    ChartSeries uneven, film, time;
-    uneven.name = "standard deviation over mean, %", film.name = "film lost", time.name = "time at the panel";
-    for (ChartSeries* series : {&uneven, &film, &time}) series->look = ChartSeries::Look::line;
+    chart.subtitle = report.job.step.technique.name + " with a steady hand; standard deviation over mean of the film lost on open ground.";
+    chart.x.title = "overlap, %", chart.y.title = "unevenness, %";
+    ChartSeries uneven;
+    for (const OverlapTrial& t : report.trials) uneven.x.push_back(100 * t.overlap), uneven.y.push_back(100 * t.deviation);
+    chart.series = {uneven};
+    chart.rules.push_back({100 * best.overlap, fmt::format("best, {:.0f} %", 100 * best.overlap), true});
+    return chart;
+}
+
+Chart cost_chart(const EvennessReport& report) {
+    Chart chart;
+    chart.title = "What it costs";
+    chart.x.title = "overlap, %", chart.y.title = "times the least";
+    ChartSeries film, time;
+    film.name = "film lost", time.name = "time at the panel";
     const double least_film = std::ranges::min(report.trials, {}, &OverlapTrial::film_um).film_um;
     const double least_time = std::ranges::min(report.trials, {}, &OverlapTrial::time_s).time_s;
     for (const OverlapTrial& t : report.trials) {
-        for (ChartSeries* series : {&uneven, &film, &time}) series->x.push_back(100 * t.overlap);
-        uneven.y.push_back(100 * t.deviation), film.y.push_back(t.film_um / least_film), time.y.push_back(t.time_s / least_time);
+        film.x.push_back(100 * t.overlap), film.y.push_back(t.film_um / least_film);
+        time.x.push_back(100 * t.overlap), time.y.push_back(t.time_s / least_time);
     }
-    chart.series = {uneven, film, time};
-    chart.rules.push_back({100 * best.overlap, fmt::format("best, {:.0f} %", 100 * best.overlap), true});
+    chart.series = {film, time};
     return chart;
 }
 
@@ -85,7 +105,7 @@ nlohmann::json write_evenness(const std::filesystem::path& folder, const Evennes
     draw_heatmap(folder / "film_lost.png", film_lost_map(report.job, report.outcome, unit));
     write_chart(folder / ("spectra." + ending), spectra_chart(report));
     if (report.marks) write_chart(folder / ("marks." + ending), marks_chart(report, *report.marks));
-    write_chart(folder / ("overlap." + ending), overlap_chart(report));
+    write_two(folder / ("overlap." + ending), overlap_chart(report), cost_chart(report));
     nlohmann::json document = evenness_json(report);
     write_json(folder / "evenness.json", document);
     return document;

@@ -11,8 +11,9 @@ namespace sparecoat {
 Chart spectra_chart(const EvennessReport& report);
 /// The same of the strip whose every orbit was resolved.
 Chart marks_chart(const EvennessReport& report, const MarksOfOrbits& marks);
-/// Unevenness, and film and minutes over their smallest, against overlap.
+/// Unevenness against overlap; film and minutes, over their least, against overlap.
 Chart overlap_chart(const EvennessReport& report);
+Chart cost_chart(const EvennessReport& report);
 
 /// Writes everything into a folder that exists: evenness.json, the map, the charts with the ending "png", "svg" or "pdf".
 /// @return the document as written.

@@ -1,6 +1,7 @@
 #include "picture/fit_folder.hpp"
 #include "picture/run_folder.hpp"
 #include <algorithm>
+#include <cmath>
 #include <fmt/format.h>
 
 namespace sparecoat {
@@ -54,7 +55,10 @@ Chart residual_chart(const FitReport& report) {
     chart.x.title = "friction work on the charge half way through, kJ/m²";
     chart.y.title = "residual, standard deviations";
     chart.series = series_of(report, [&](std::size_t k) { return Placed{report.work_j_m2[k] / 1000, report.fit.residual[k], 1}; });
-    chart.rules = {{0, ""}, {-2, "-2"}, {2, "+2"}};
+    double most = 3; // so that the lines at two standard deviations lie well inside
+    for (const double residual : report.fit.residual) most = std::max(most, std::abs(residual) + 1);
+    chart.y.range = round_scale(-most, most);
+    chart.rules = {{-2, "2 standard deviations below"}, {2, "2 above"}};
     return chart;
 }
 
