@@ -23,7 +23,7 @@ constexpr double least_share = 0.10;
 /// So many points that the nodes of most beliefs need not be gathered, as advise() has it.
 constexpr std::size_t weighing_points = 2000;
 /// So many ways are carried over a whole panel before the best of them stays.
-constexpr int most_worked = 4;
+constexpr int most_worked = 3;
 /// How much of all the work learning from the sections counts as.
 constexpr double learning_share = 0.2;
 
@@ -326,6 +326,10 @@ private:
 
     /// A way as it turns out with its hold-backs and tape.
     WayOf as_worked(const Bench& bench, WayOf way, const PanelWork& work) const {
+        way.machine_s = work.time_s;
+        way.time_s = worked_time_s(work);
+        // Where nothing is kept off, its lines are those that it was weighed with.
+        if (std::ranges::all_of(work.kept_off, [](const auto& words) { return words.empty(); })) return way;
         const SquareGround& ground = bench.advice->ground;
         const Sequence sequence = way.outlook.sequence;
         std::vector<StepEffect> effects = ground.effects;
@@ -334,8 +338,6 @@ private:
         const AtPoints points = at_points(effects, sequence, ground.marks, bench.belief, ground.clear, record_.target.reserve_um);
         way.outlook = outlook_of(points, effects, sequence, bench.belief, record_.target);
         weigh(bench, way, effects, points);
-        way.machine_s = work.time_s;
-        way.time_s = worked_time_s(work);
         return way;
     }
 

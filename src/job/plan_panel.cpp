@@ -121,8 +121,14 @@ public:
             if (round == 1) find_out_what_is_drawn();
             draw_hand(changed);
             weigh();
-            if (round == most_rounds) break;
-            changed = keep_off();
+            const bool last = round == most_rounds;
+            changed = last ? std::set<std::size_t>() : keep_off();
+            if (!changed.empty() || pairs_ == all_pairs_) continue;
+            // As good as it gets by few draws: now by all of them, and once more with all where that finds more to do.
+            pairs_ = all_pairs_;
+            draw_the_rest();
+            weigh();
+            if (!last) changed = keep_off();
         }
         finish();
         return std::move(out_);
@@ -159,13 +165,22 @@ private:
             drawn_.push_back(much && varies(terms_.hand));
             if (drawn_.back()) time_s += out_.jobs[k].path.duration_s();
         }
-        pairs_ = 1;
+        all_pairs_ = 1;
         if (time_s > 0)
-            pairs_ = std::clamp(static_cast<int>(terms_.pairs * full_pairs_s / time_s), std::min(fewest_pairs, terms_.pairs),
+            all_pairs_ = std::clamp(static_cast<int>(terms_.pairs * full_pairs_s / time_s), std::min(fewest_pairs, terms_.pairs),
                                 std::max(1, terms_.pairs));
+        pairs_ = std::min(fewest_pairs, all_pairs_); // to find out what has to be kept off
     }
 
-    void draw_hand(const std::set<std::size_t>& changed) {
+    /// The draws that few were enough without so far.
+    void draw_the_rest() {
+        std::set<std::size_t> all;
+        for (std::size_t k = 0; k < out_.steps.size(); ++k) all.insert(k);
+        draw_hand(all, fewest_pairs);
+    }
+
+    /// Pairs of draws from one on, as many as count now.
+    void draw_hand(const std::set<std::size_t>& changed, int from = 0) {
         struct Draw {
             std::size_t step;
             int pair;
@@ -178,7 +193,7 @@ private:
             cold.heat = false;
             fresh[k] = std::make_unique<const Simulation>(*whole_.panel, cold);
             draws_[k].resize(static_cast<std::size_t>(pairs_));
-            for (int pair = 0; pair < pairs_; ++pair) all.push_back({k, pair});
+            for (int pair = from; pair < pairs_; ++pair) all.push_back({k, pair});
         }
         oneapi::tbb::parallel_for(std::size_t{0}, all.size(), [&](std::size_t n) {
             const auto [k, pair] = all[n];
@@ -296,7 +311,7 @@ private:
     PanelWork out_;
     std::vector<std::vector<DrawnPair>> draws_; ///< per step
     std::vector<bool> drawn_;
-    int pairs_ = 1;
+    int pairs_ = 1, all_pairs_ = 1; ///< that count now, and at the end
     double radius_m_ = 0;
 };
 
