@@ -28,16 +28,13 @@ Chart empty_spectrum_chart(const EvennessReport& report) {
     return chart;
 }
 
-/// The strongest peaks that are known for something, by their wavelength.
-void name_peaks(Chart& chart, const Direction& direction) {
-    constexpr std::size_t most = 3;
-    std::size_t named = 0;
-    for (const SpectrumPeak& peak : direction.peaks) {
-        if (peak.words.empty() || named++ == most) continue;
-        const auto k = static_cast<std::size_t>(std::lround(1 / peak.wavelength_mm / direction.spectrum.df_per_mm));
-        constexpr double above = 1.5; // on a logarithmic axis
-        chart.words.push_back({peak.wavelength_mm, above * direction.spectrum.power_um2_mm[k], fmt::format("{:.3g} mm", peak.wavelength_mm)});
-    }
+/// The strongest peak that is known for something, by its wavelength.
+void name_peak(Chart& chart, const Direction& direction) {
+    const auto peak = std::ranges::find_if(direction.peaks, [](const SpectrumPeak& p) { return !p.words.empty(); });
+    if (peak == direction.peaks.end()) return;
+    const auto k = static_cast<std::size_t>(std::lround(1 / peak->wavelength_mm / direction.spectrum.df_per_mm));
+    constexpr double above = 1.5; // on a logarithmic axis
+    chart.words.push_back({peak->wavelength_mm, above * direction.spectrum.power_um2_mm[k], fmt::format("{:.3g} mm", peak->wavelength_mm)});
 }
 
 /// Two charts, one over the other.
@@ -54,11 +51,11 @@ void write_two(const std::filesystem::path& file, const Chart& upper, const Char
 Chart spectra_chart(const EvennessReport& report) {
     Chart chart = empty_spectrum_chart(report);
     chart.subtitle = fmt::format("Open ground, {} integrator. Where a curve stands high the film comes off in bands so far apart; "
-                                 "those that are known for something have their wavelength.",
+                                 "the strongest that is known for something has its wavelength.",
                                  report.job.request.integrator == Integrator::resolved ? "resolved" : "averaged");
     for (const Direction& direction : report.directions) {
         chart.series.push_back(curve(direction.spectrum, direction.along == Along::u ? "along u" : "along v"));
-        name_peaks(chart, direction);
+        name_peak(chart, direction);
     }
     return chart;
 }
