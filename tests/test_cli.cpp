@@ -1729,3 +1729,60 @@ TEST_CASE("a plan's options are held to what they can be", "[cli][plan]") {
     desk.run({"job", "visit", "bare.sparecoat", "--date", "2026-03-14"});
     CHECK_THAT(desk.run({"job", "plan", "bare.sparecoat"}).err, Contains("no kit"));
 }
+
+// ---- sweeps
+
+namespace {
+
+/// Six runs of some milliseconds each.
+json quick_sweep() {
+    return {{"kind", "sweep"},
+            {"name", "Quick"},
+            {"panel", "small-plate"},
+            {"technique", "small-head-detail"},
+            {"design", {{"kind", "saltelli"}, {"points", 2}}},
+            {"factors", json::array({{{"of", "technique"}, {"at", "/arm_speed"}, {"from", "150 mm/s"}, {"to", "300 mm/s"}}})}};
+}
+
+} // namespace
+
+TEST_CASE("a sweep is run, shown, exported and looked at from the command line", "[cli][sweep]") {
+    const Desk desk;
+    desk.write("quick.json", quick_sweep().dump());
+    const std::vector<std::string> on{"quick.json", "--db", "r.sqlite"};
+    const auto sweep = [&](const std::string& command, std::vector<std::string> more = {}) {
+        more.insert(more.begin(), on.begin(), on.end());
+        more.insert(more.begin(), {"sweep", command});
+        return desk.run(more);
+    };
+    const Ended early = sweep("csv");
+    CHECK(early.code == 2);
+    CHECK_THAT(early.err, Contains("r.sqlite: found no such file"));
+
+    CHECK(sweep("run", {"--shard", "1/2"}).code == 0);
+    const Ended half = sweep("csv");
+    CHECK(half.code == 2);
+    CHECK_THAT(half.err, Contains("3 of 6 runs without a row"));
+    const Ended run = sweep("run", {"--csv", "out.csv"});
+    CHECK(run.code == 0);
+    CHECK_THAT(run.out, Contains("Computed     3 now, 3 were on file") && Contains("The film gauge decides"));
+    CHECK(sweep("csv").out == bytes_of(desk / "out.csv"));
+    CHECK_THAT(sweep("show").out, Contains("On file      6 of 6 runs") && Contains("150 mm/s to 300 mm/s"));
+
+    const Ended indices = sweep("indices", {"--of", "minutes", "--json"});
+    CHECK(indices.code == 0);
+    CHECK(deviations(json::parse(indices.out), sweep_schema) == same);
+    const Ended charts = sweep("chart", {"--out", "charts", "--of", "minutes", "--format", "svg"});
+    CHECK(charts.code == 0);
+    CHECK(tree(desk / "charts").size() == 4);
+    CHECK(desk.read("charts/sweep.json") == json::parse(indices.out));
+    CHECK_THAT(sweep("indices", {"--of", "minute"}).err, Contains("did you mean 'minutes'"));
+
+    desk.write("mine.csv", "mine\n");
+    CHECK(sweep("run", {"--csv", "mine.csv"}).code == 2);
+    CHECK(bytes_of(desk / "mine.csv") == "mine\n");
+    CHECK_THAT(sweep("run", {"--shard", "3/2"}).err, Contains("--shard: found \"3/2\""));
+    CHECK_THAT(sweep("run", {"--shard", "1/2", "--csv", "half.csv"}).err, Contains("--csv: found a part of the sweep"));
+    const Ended merged = desk.run({"sweep", "merge", "all.sqlite", "r.sqlite"});
+    CHECK(merged.out == "r.sqlite: 6 rows were new\nall.sqlite now has 6 rows\n");
+}

@@ -32,7 +32,8 @@ Chart effect_chart(const Sweep& sweep, const OutputReport& report, std::size_t f
     chart.x.title = scale.column(), chart.y.title = output.words;
     ChartSeries series;
     series.look = scale.words() ? ChartSeries::Look::points : ChartSeries::Look::line;
-    chart.x.logarithmic = !scale.listed() && sweep.design().factors[factor].logarithmic;
+    constexpr double decade = 10; // under that even steps are easier to read
+    chart.x.logarithmic = !scale.listed() && sweep.design().factors[factor].logarithmic && scale.number(1) >= decade * scale.number(0);
     for (std::size_t k = 0; k < scale.parts() && scale.words(); ++k)
         chart.x.names.push_back(scale.word((static_cast<double>(k) + 0.5) / static_cast<double>(scale.parts())));
     for (const EffectLevel& level : report.effects[factor]) {
@@ -74,7 +75,7 @@ Chart pareto_chart(const Sweep& sweep, const SweepReport& report) {
     chart.x.title = "film lost on the open panel, median, µm", chart.y.title = "share of marks cleared, %";
     ChartSeries all, front;
     all.name = "every point", front.name = "front";
-    all.look = ChartSeries::Look::points, front.look = ChartSeries::Look::steps;
+    all.look = front.look = ChartSeries::Look::points;
     for (const ParetoPoint& at : report.all) all.x.push_back(at.lost_um), all.y.push_back(100 * at.cleared);
     for (const ParetoPoint& at : report.front) front.x.push_back(at.lost_um), front.y.push_back(100 * at.cleared);
     chart.series = {std::move(all), std::move(front)};

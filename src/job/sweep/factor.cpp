@@ -154,6 +154,7 @@ std::size_t FactorScale::steps() const {
 }
 
 std::string FactorScale::word(double x) const {
+    if (!listed()) return fmt::format("{:.4g}{}{}", at(x), shown_unit_.empty() ? "" : " ", shown_unit_);
     const json v = value(x);
     return v.is_string() ? v.get<std::string>() : v.dump();
 }

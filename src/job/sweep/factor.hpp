@@ -21,7 +21,7 @@ public:
     bool words() const;                    ///< a list with anything but numbers in it
     std::size_t parts() const;             ///< of a grid: levels or length of the list; of a range of few whole numbers these
     std::size_t steps() const;             ///< the same for a chart of its effect
-    std::string word(double x) const;      ///< the value as a person reads it
+    std::string word(double x) const;      ///< the value as a person reads it, of a range to four digits
     std::string column() const;            ///< "force (N)"
 
 private:

@@ -3,7 +3,7 @@
 #include "job/reader.hpp"
 #include "job/store/encoding.hpp"
 #include "units/text.hpp"
-#include <cmath>
+#include <algorithm>
 #include <fmt/format.h>
 #include <fstream>
 #include <sstream>
@@ -12,22 +12,6 @@ namespace sparecoat {
 
 namespace fs = std::filesystem;
 using nlohmann::json;
-
-json FilesOnce::document(const fs::path& file) {
-    const std::scoped_lock lock(mutex_);
-    const auto known = documents_.find(file);
-    return known != documents_.end() ? known->second : documents_[file] = load_json(file);
-}
-
-std::string FilesOnce::hash(const fs::path& file) {
-    const std::scoped_lock lock(mutex_);
-    if (const auto known = hashes_.find(file); known != hashes_.end()) return known->second;
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream bytes;
-    bytes << in.rdbuf();
-    if (!in) throw InputError(file.string(), "", "a file that cannot be read", "a readable one");
-    return hashes_[file] = sha256(bytes.str());
-}
 
 namespace {
 
@@ -59,14 +43,28 @@ void set(Preset& preset, const FactorSetting& setting) {
     preset.body[pointer] = setting.value;
 }
 
+std::string hash_of(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream bytes;
+    bytes << in.rdbuf();
+    if (!in) throw InputError(file.string(), "", "a file that cannot be read", "a readable one");
+    return sha256(bytes.str());
+}
+
 class Reading {
 public:
     Reading(const Library& library, FilesOnce& files, std::span<const FactorSetting> settings)
         : library_(library), files_(files), settings_(settings) {}
 
+    /// @param make of the preset as it stands in this run; of one that no factor changes that of an earlier run will do.
+    template <class T, class Make>
+    ReadPreset<T> read(PresetKind kind, const std::string& reference, Memo<ReadPreset<T>>& known, Make make) {
+        if (varies(kind)) return make(preset(kind, reference));
+        return known.get(reference, [&] { return make(preset(kind, reference)); });
+    }
+
     Preset preset(PresetKind kind, const std::string& reference) {
-        const fs::path file = library_.file_of(kind, reference);
-        Preset out{kind, files_.document(file), file.string()};
+        Preset out = unchanged(kind, reference);
         for (const FactorSetting& setting : settings_)
             if (setting.factor->of == kind) set(out, setting);
         return out;
@@ -74,56 +72,73 @@ public:
 
     /// A pad's file has several sizes: which one is meant is said by the file as it is without factors.
     std::size_t size_of_pad(const std::string& reference) {
-        const fs::path file = library_.file_of(PresetKind::pad, reference);
-        const std::vector<Pad> sizes = read_pads(files_.document(file), file.string());
+        const Preset pad = unchanged(PresetKind::pad, reference);
+        const std::vector<Pad> sizes = read_pads(pad.body, pad.file);
         const double radius_m = library_.pad(reference).radius_m;
         std::size_t at = 0;
-        while (sizes[at].radius_m != radius_m) ++at;
+        while (sizes.at(at).radius_m != radius_m) ++at;
         return at;
     }
 
     bool varies(PresetKind kind) const {
-        for (const FactorSetting& setting : settings_)
-            if (setting.factor->of == kind) return true;
-        return false;
+        return std::ranges::any_of(settings_, [&](const FactorSetting& setting) { return setting.factor->of == kind; });
     }
 
-    std::string hash(const fs::path& file) { return files_.hash(file); }
+    std::string hash(const fs::path& file) {
+        return files_.hashes.get(file.string(), [&] { return hash_of(file); });
+    }
     const Library& library() const { return library_; }
+    FilesOnce& files() const { return files_; }
 
 private:
+    Preset unchanged(PresetKind kind, const std::string& reference) {
+        const std::string file = files_.paths.get(fmt::format("{} {}", name_of(kind), reference),
+                                                  [&] { return library_.file_of(kind, reference).string(); });
+        return {kind, files_.documents.get(file, [&] { return load_json(file); }), file};
+    }
+
     const Library& library_;
     FilesOnce& files_;
     std::span<const FactorSetting> settings_;
 };
 
+/// For kinds whose reader takes a document and gives the preset.
+template <class T> auto with(T (*reader)(const json&, const std::string&)) {
+    return [reader](const Preset& preset) { return ReadPreset<T>{reader(preset.body, preset.file), preset.checked(), preset.file}; };
+}
+
+ReadPreset<Pad> read_pad(Reading& reading, const std::string& reference) {
+    return reading.read(PresetKind::pad, reference, reading.files().pads, [&](const Preset& preset) {
+        const std::size_t size = reading.size_of_pad(reference);
+        ReadPreset<Pad> pad{read_pads(preset.body, preset.file).at(size), preset.checked(), preset.file};
+        pad.identity["sizes"] = pad.identity["sizes"].at(size);
+        return pad;
+    });
+}
+
 void read_step(Reading& reading, const SweepDesign& design, RunInputs& out) {
-    const Preset technique = reading.preset(PresetKind::technique, design.technique);
-    Technique& t = out.step.technique = read_technique(technique.body, technique.file);
-    out.technique_file = technique.file;
-    const auto named = [&](const char* key, const std::string& reference, auto read) {
+    FilesOnce& files = reading.files();
+    auto technique = reading.read(PresetKind::technique, design.technique, files.techniques, with(read_technique));
+    out.step.technique = technique.value, out.technique_file = technique.file;
+    const Technique& t = out.step.technique;
+    const auto named = [&](const char* key, auto read) {
         try {
-            return read(reference);
+            return read();
         } catch (const UnknownPreset& unknown) {
             Place{technique.file, ""}.at(key).refuse(unknown.found(), unknown.allowed());
         }
     };
-    const Preset machine = named("machine", t.machine, [&](const auto& name) { return reading.preset(PresetKind::machine, name); });
-    const Preset pad = named("pad", t.pad, [&](const auto& name) { return reading.preset(PresetKind::pad, name); });
-    const Preset liquid = named("liquid", t.liquid, [&](const auto& name) { return reading.preset(PresetKind::liquid, name); });
-    const std::size_t size = named("pad", t.pad, [&](const auto& name) { return reading.size_of_pad(name); });
-    out.step.machine = read_machine(machine.body, machine.file);
-    out.step.pad = read_pads(pad.body, pad.file).at(size);
-    out.step.liquid = read_liquid(liquid.body, liquid.file);
+    const auto machine =
+        named("machine", [&] { return reading.read(PresetKind::machine, t.machine, files.machines, with(read_machine)); });
+    const auto pad = named("pad", [&] { return read_pad(reading, t.pad); });
+    const auto liquid = named("liquid", [&] { return reading.read(PresetKind::liquid, t.liquid, files.liquids, with(read_liquid)); });
+    out.step.machine = machine.value, out.step.pad = pad.value, out.step.liquid = liquid.value;
     hold_together(out.step, technique.file);
 
-    json& identity = out.identity;
-    identity["technique"] = technique.checked();
-    for (const char* key : {"machine", "pad", "liquid"}) identity["technique"].erase(key);
-    identity["machine"] = machine.checked();
-    identity["pad"] = pad.checked();
-    identity["pad"]["sizes"] = identity["pad"]["sizes"].at(size);
-    identity["liquid"] = liquid.checked();
+    // What these three are is said below, not by their names.
+    for (const char* key : {"machine", "pad", "liquid"}) technique.identity.erase(key);
+    out.identity["technique"] = technique.identity, out.identity["machine"] = machine.identity;
+    out.identity["pad"] = pad.identity, out.identity["liquid"] = liquid.identity;
 }
 
 json identity_of_shape(Reading& reading, const PanelSpec& spec) {
@@ -132,29 +147,39 @@ json identity_of_shape(Reading& reading, const PanelSpec& spec) {
     return json::object();
 }
 
+ReadPreset<PanelSpec> read_panel_file(Reading& reading, const std::string& reference) {
+    return reading.read(PresetKind::panel, reference, reading.files().panels, [&](const Preset& preset) {
+        ReadPreset<PanelSpec> panel = with(read_panel)(preset);
+        panel.identity.erase("substrate");
+        for (const char* shape : {"mesh", "height_map"})
+            if (panel.identity.contains(shape)) panel.identity[shape].erase("file");
+        panel.identity["shape_file"] = identity_of_shape(reading, panel.value);
+        return panel;
+    });
+}
+
+/// A mesh can be a panel by itself.
+ReadPreset<PanelSpec> read_bare_mesh(Reading& reading, const std::string& mesh) {
+    if (reading.varies(PresetKind::panel))
+        throw InputError(mesh, "", "a factor of a panel that is a mesh alone", "a panel file that names the mesh");
+    ReadPreset<PanelSpec> panel{reading.library().panel(mesh), {}, mesh};
+    panel.identity["shape_file"] = identity_of_shape(reading, panel.value);
+    return panel;
+}
+
 void read_panel_of(Reading& reading, const SweepDesign& design, RunInputs& out) {
     const std::string extension = lower_extension(design.panel);
-    json& identity = out.identity["panel"] = json::object();
-    if (extension == ".obj" || extension == ".stl") {
-        if (reading.varies(PresetKind::panel))
-            throw InputError(design.panel, "", "a factor of a panel that is a mesh alone", "a panel file that names the mesh");
-        out.panel = reading.library().panel(design.panel), out.panel_file = design.panel;
-    } else {
-        const Preset panel = reading.preset(PresetKind::panel, design.panel);
-        out.panel = read_panel(panel.body, panel.file), out.panel_file = panel.file;
-        identity = panel.checked();
-        identity.erase("substrate");
-        for (const char* shape : {"mesh", "height_map"})
-            if (identity.contains(shape)) identity[shape].erase("file");
-    }
-    identity["shape_file"] = identity_of_shape(reading, out.panel);
+    const bool bare = extension == ".obj" || extension == ".stl";
+    const auto panel = bare ? read_bare_mesh(reading, design.panel) : read_panel_file(reading, design.panel);
+    out.panel = panel.value, out.panel_file = panel.file;
     try {
-        const Preset substrate = reading.preset(PresetKind::substrate, out.panel.substrate);
-        out.substrate = read_substrate(substrate.body, substrate.file);
-        out.identity["substrate"] = substrate.checked();
+        const auto substrate =
+            reading.read(PresetKind::substrate, out.panel.substrate, reading.files().substrates, with(read_substrate));
+        out.substrate = substrate.value, out.identity["substrate"] = substrate.identity;
     } catch (const UnknownPreset& unknown) {
         throw InputError(out.panel_file, "/substrate", unknown.found(), unknown.allowed());
     }
+    out.identity["panel"] = panel.identity;
 }
 
 } // namespace
@@ -165,12 +190,10 @@ RunInputs run_inputs(const Library& library, FilesOnce& files, const SweepDesign
     RunInputs out;
     read_step(reading, design, out);
     read_panel_of(reading, design, out);
-    const Preset film = reading.preset(PresetKind::paint, paint);
-    out.paint = read_paint(film.body, film.file);
-    const Preset defects = reading.preset(PresetKind::defects, design.defects);
-    out.defects = read_defects(defects.body, defects.file);
-    out.identity["paint"] = film.checked();
-    out.identity["defects"] = defects.checked();
+    const auto film = reading.read(PresetKind::paint, paint, files.paints, with(read_paint));
+    const auto defects = reading.read(PresetKind::defects, design.defects, files.defects, with(read_defects));
+    out.paint = film.value, out.identity["paint"] = film.identity;
+    out.defects = defects.value, out.identity["defects"] = defects.identity;
     return out;
 }
 

@@ -11,16 +11,45 @@
 
 namespace sparecoat {
 
-/// Files as they were when first asked for, so that a sweep sees one state of each. For any thread.
-class FilesOnce {
+/// Whatever was made once under a name. For any thread; what two make at once, one of them keeps.
+template <class T> class Memo {
 public:
-    nlohmann::json document(const std::filesystem::path& file); ///< @throws InputError as load_json does
-    std::string hash(const std::filesystem::path& file);        ///< SHA-256 of its bytes. @throws InputError
+    template <class Make> const T& get(const std::string& name, Make make) {
+        {
+            const std::scoped_lock lock(mutex_);
+            if (const auto known = made_.find(name); known != made_.end()) return known->second;
+        }
+        T made = make();
+        const std::scoped_lock lock(mutex_);
+        return made_.emplace(name, std::move(made)).first->second;
+    }
 
 private:
     std::mutex mutex_;
-    std::map<std::filesystem::path, nlohmann::json> documents_;
-    std::map<std::filesystem::path, std::string> hashes_;
+    std::map<std::string, T> made_;
+};
+
+/// A preset that was read: what it is, and what of it counts, in SI.
+template <class T> struct ReadPreset {
+    T value;
+    nlohmann::json identity;
+    std::string file;
+};
+
+/// Files as they were when first asked for, so that a sweep sees one state of each, and presets that no factor changes,
+/// since most of them are the same in every run.
+struct FilesOnce {
+    Memo<std::string> paths;             ///< by kind and reference
+    Memo<nlohmann::json> documents;      ///< by path
+    Memo<std::string> hashes;            ///< SHA-256 of a file's bytes, by path
+    Memo<ReadPreset<Machine>> machines;  ///< these by reference
+    Memo<ReadPreset<Pad>> pads;
+    Memo<ReadPreset<Liquid>> liquids;
+    Memo<ReadPreset<Paint>> paints;
+    Memo<ReadPreset<Substrate>> substrates;
+    Memo<ReadPreset<Defects>> defects;
+    Memo<ReadPreset<PanelSpec>> panels;
+    Memo<ReadPreset<Technique>> techniques;
 };
 
 /// A factor's value at one point.

@@ -95,16 +95,20 @@ SweepReport report_of(const Sweep& sweep, const Rows& rows, const std::vector<st
     if (report.points.empty())
         throw InputError("", "--db", "no point all of whose runs could be worked", "one or more; \"sparecoat sweep csv\" lists what is wrong");
 
-    const Points points = chosen(sweep.points(), report.points);
+    // Of Saltelli's scheme A and B alone, which are points of their own; AB_k would count A's values over again.
+    std::vector<std::size_t> apart = report.points;
+    if (sweep.design().kind == DesignKind::saltelli)
+        std::erase_if(apart, [&](std::size_t point) { return point % (sweep.factors().size() + 2) > 1; });
+    const Points points = chosen(sweep.points(), apart);
     for (const std::size_t output : outputs) {
-        const std::vector<double> values = chosen(means_of(sweep, rows, output), report.points);
+        const std::vector<double> means = means_of(sweep, rows, output), values = chosen(means, report.points);
         OutputReport one;
         one.output = output;
         const auto [least, most] = std::ranges::minmax(values);
         one.least = least, one.most = most;
         for (const double value : values) one.mean += value / static_cast<double>(values.size());
         for (std::size_t k = 0; k < sweep.factors().size(); ++k)
-            one.effects.push_back(main_effect(points, k, values,
+            one.effects.push_back(main_effect(points, k, chosen(means, apart),
                                               sweep.design().kind == DesignKind::grid ? sweep.factors()[k].parts()
                                                                                       : sweep.factors()[k].steps()));
         BootstrapTerms terms;

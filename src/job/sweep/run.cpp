@@ -114,7 +114,7 @@ private:
     }
 
     static constexpr std::size_t most_waiting = 1000;
-    static constexpr std::chrono::seconds longest_wait{1};
+    static constexpr std::chrono::milliseconds longest_wait{250};
 
     SweepResults* results_;
     const Ranks& ranks_;

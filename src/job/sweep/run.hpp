@@ -34,7 +34,7 @@ struct SweepCount {
 /// Told the share of the runs to be computed that is done, one voice at a time; false stops.
 using SweepProgress = std::function<bool(double share)>;
 
-/// Computes whatever of a shard is not in the results yet and puts it there, in batches of about a second. What was put
+/// Computes whatever of a shard is not in the results yet and puts it there, in batches of about a quarter of a second. What was put
 /// there stays when it is stopped or killed. Rows do not depend on threads, ranks, shards or on what was there before.
 /// @param results null at every rank but the leader. The ranks take the missing runs in turn, and send their rows to the
 /// leader, who alone writes. @throws InputError.
