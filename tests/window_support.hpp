@@ -31,7 +31,7 @@ public:
             start();
             there_ = server_ > 0 && glfwInit() == GLFW_TRUE;
             if (there_) glfwTerminate();
-            else stop();
+            else stop(), std::this_thread::sleep_for(std::chrono::milliseconds(50 * attempt));
         }
     }
     ~Display() { stop(); }
