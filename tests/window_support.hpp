@@ -8,6 +8,7 @@
 #include <array>
 #include <catch2/catch.hpp>
 #include <chrono>
+#include <thread>
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
