@@ -42,10 +42,11 @@ TEST_CASE("The window shows a job's board, takes panels, readings and work by ke
         fingers.act("board-add-panel");
         fingers.type("flap");
         fingers.press(GLFW_KEY_TAB);
-        fingers.type("plate");
+        fingers.type("test plate");
         fingers.press(GLFW_KEY_ENTER);
         REQUIRE(job.board().panels.size() == 2);
-        CHECK((job.panel()->panel.name == "flap" && job.panel()->shape == "test-plate"));
+        CHECK(job.panel()->panel.name == "flap");
+        CHECK(job.panel()->shape == "test-plate");
         fingers.act("board-left");
         CHECK(job.row == 0);
         fingers.act("board-clean");

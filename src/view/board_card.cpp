@@ -353,12 +353,11 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage, const std:
     }
     if (desk.section.placing || desk.view.hand) return; // what the mouse does stands there
     const auto& opened = *desk.opened();
-    std::string words = panel->panel.name;
+    std::string words = fmt::format("{}   {} board", panel->panel.name, keys_of(Action::board));
+    if (opened.steps > 1) words += fmt::format(", {} {} step {} of {}", keys_of(Action::step_before), keys_of(Action::step_after), opened.step + 1, opened.steps);
     if (opened.steps == 0) words += ": no planned step, a polish stands in";
     else if (panel->plan && opened.step < panel->plan->steps.size())
-        words += fmt::format(": step {} of {}, {} x {}", opened.step + 1, opened.steps, panel->plan->steps[opened.step].sets, panel->plan->steps[opened.step].words);
-    words += opened.steps > 1 ? fmt::format("   {} {} step, {} board", keys_of(Action::step_before), keys_of(Action::step_after), keys_of(Action::board))
-                              : fmt::format("   {} board", keys_of(Action::board));
+        words += fmt::format(": {} x {}", panel->plan->steps[opened.step].sets, panel->plan->steps[opened.step].words);
     const std::string shown = fitted(ui.f.bold, words, stage.w - ui.px(140));
     const float w = width_of(ui.f.bold, shown) + ui.px(24);
     list.AddRectFilled({stage.x + ui.px(12), stage.y + ui.px(10)}, {stage.x + ui.px(12) + w, stage.y + ui.px(38)}, with_alpha(ui.c.card, 0.92f), ui.px(6));

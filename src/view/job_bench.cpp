@@ -8,6 +8,7 @@
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
+#include "view/board_words.hpp"
 #include "view/risk_bench.hpp"
 #include <algorithm>
 #include <cmath>
@@ -574,7 +575,7 @@ std::string JobBench::keep(Answer answer) {
     store_plan(*job_, answer.visit, answer.from, *answer.plan, answer.asked);
     front_row.reset();
     read();
-    return fmt::format("The plan is on file: {:.1f} h", answer.plan->time_s / 3600);
+    return "The plan is on file: " + hours_text(answer.plan->time_s);
 }
 
 const std::vector<std::string>& JobBench::assumed() const {

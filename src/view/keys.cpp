@@ -9,7 +9,7 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *lesson = "Lessons", *window = "Window";
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *job = "Job", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *lesson = "Lessons", *window = "Window";
 constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson, on_board = KeyContext::board,
                      at_gauge = KeyContext::readings;
 
@@ -34,8 +34,6 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl, Action::undo, "undo", "Undo", work, always, true},
     {GLFW_KEY_Z, ctrl | shift, Action::redo, "redo", "Redo", work, always, true},
     {GLFW_KEY_O, ctrl, Action::open_file, "open-file", "Open a file", work},
-    {GLFW_KEY_LEFT_BRACKET, none, Action::step_before, "step-before", "Planned step before", work},
-    {GLFW_KEY_RIGHT_BRACKET, none, Action::step_after, "step-after", "Planned step after", work},
 
     {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
     {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
@@ -66,6 +64,10 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_S, none, Action::lamp_down, "lamp-down", "Down the panel", lamp, always, true},
     {GLFW_KEY_W, shift, Action::lamp_higher, "lamp-higher", "Higher (or Shift+wheel)", lamp, always, true},
     {GLFW_KEY_S, shift, Action::lamp_lower, "lamp-lower", "Lower", lamp, always, true},
+
+    {GLFW_KEY_F9, none, Action::board, "board", "The vehicle's board", job},
+    {GLFW_KEY_LEFT_BRACKET, none, Action::step_before, "step-before", "Planned step before", job},
+    {GLFW_KEY_RIGHT_BRACKET, none, Action::step_after, "step-after", "Planned step after", job},
 
     {GLFW_KEY_R, none, Action::view_corner, "view-reset", "Reset the view", view},
     {GLFW_KEY_F, none, Action::view_front, "view-front", "From the front", view},
@@ -152,7 +154,6 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_O, none, Action::lesson_turn, "lesson-turn", "Mistake or remedy", lesson, in_lesson},
     {GLFW_KEY_Y, none, Action::lesson_leave, "lesson-leave", "Leave the lesson", lesson, in_lesson},
 
-    {GLFW_KEY_F9, none, Action::board, "board", "The vehicle's board", window},
     {GLFW_KEY_TAB, none, Action::toggle_cards, "cards", "Cards on or off", window},
     {GLFW_KEY_C, none, Action::toggle_strips, "strip-charts", "Strip charts", window},
     {GLFW_KEY_M, none, Action::toggle_theme, "theme", "Light or dark", window},
