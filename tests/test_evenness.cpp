@@ -59,6 +59,9 @@ TEST_CASE("a sine is a peak at its wavelength with half its amplitude squared, a
         CHECK(peaks[0].share > 0.98);
         CHECK(evenness_spectrum(grid, field, all_of(grid), Along::u).variance_um2() < 1e-12); // float rounding
     }
+    // Right between two bins and of many waves: the five bins have all but 0.1 % of it, three would lack 2 %.
+    const std::vector<float> between = waves(grid, Along::v, 240 / 20.5, 0.3);
+    CHECK(peaks_of(evenness_spectrum(grid, between, all_of(grid), Along::v)).at(0).power_um2 == Approx(0.3 * 0.3 / 2).epsilon(0.01));
 }
 
 TEST_CASE("the power adds up to the variance that the windowed lines have", "[evenness]") {
