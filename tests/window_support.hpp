@@ -8,7 +8,6 @@
 #include <array>
 #include <catch2/catch.hpp>
 #include <chrono>
-#include <thread>
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
@@ -16,6 +15,7 @@
 #include <functional>
 #include <string>
 #include <sys/wait.h>
+#include <thread>
 #include <unistd.h>
 
 namespace sparecoat::test {
