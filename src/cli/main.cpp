@@ -269,6 +269,7 @@ int main(int argc, char** argv) {
     view_command->add_option("--job", window.job, "a vehicle's job file: its board is shown")->type_name("FILE.sparecoat");
     view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
+    view_command->add_option("--against", window.against, "techniques to see side by side with it, one to three")->type_name("TECHNIQUE");
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
     view_command->add_option("--defects", window.defects, "marks that the lamp shows on it, preset or file")->type_name("DEFECTS");
     view_command->add_option("--readings", window.readings, "gauge readings of this panel instead of the paint's nominal film")

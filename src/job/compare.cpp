@@ -38,15 +38,6 @@ constexpr int tallies = 8;
 /// Cells whose finish stands for the panel's: they lie all over it, the same for every technique and draw.
 constexpr std::size_t finish_cells = 400;
 
-void demand_techniques(const std::vector<std::string>& techniques) {
-    const std::string allowed = fmt::format("{} to {} techniques, each once", fewest_compared, most_compared);
-    if (techniques.size() < fewest_compared || techniques.size() > most_compared)
-        throw InputError("", "techniques", techniques.size() == 1 ? "one" : std::to_string(techniques.size()), allowed);
-    std::set<std::string> seen;
-    for (const std::string& name : techniques)
-        if (!seen.insert(name).second) throw InputError("", "techniques", "\"" + name + "\" twice", allowed);
-}
-
 /// Steps of the path: no pad moves on by more than a sixth of its radius, so that they do not show as ripples.
 StepLimits steps_for(double pad_radius_m) { return {std::min(0.02, pad_radius_m / 6), 0.5}; }
 
@@ -56,7 +47,7 @@ ComparedTechnique prepared(const Library& library, const CompareRequest& asked, 
     request.technique = name;
     request.path_csv.reset();
     if (first) request.readings.reset(); // the film is the first one's
-    Technique steady = library.technique(name);
+    Technique steady = !first && asked.first ? *asked.first : library.technique(name);
     const HandVariation hand = steady.hand;
     steady.hand = {};
     const Resolved step = resolve(library, steady, library.file_of(PresetKind::technique, name).string());
@@ -189,12 +180,12 @@ struct Tally {
     }
 };
 
-/// The cell whose chance is highest over all draws, and its chance in each of them.
-std::size_t weakest_cell(const Tally& tally) {
+/// Every cell's chance, added up over all draws.
+std::vector<double> sums_of_chances(const Tally& tally) {
     std::vector<double> sum(tally.removed_um.size(), 0.0);
     for (const std::vector<CellOfDraw>& draw : tally.chances)
         for (const CellOfDraw& at : draw) sum[at.cell] += static_cast<double>(at.chance);
-    return static_cast<std::size_t>(std::ranges::max_element(sum) - sum.begin());
+    return sum;
 }
 
 double chance_at(const std::vector<CellOfDraw>& draw, std::size_t cell) {
@@ -204,7 +195,8 @@ double chance_at(const std::vector<CellOfDraw>& draw, std::size_t cell) {
 
 void take_over(ComparedTechnique& technique, const Tally& tally, double confidence) {
     const Panel& panel = technique.job.panel;
-    technique.weakest_cell = weakest_cell(tally);
+    const std::vector<double> chances = sums_of_chances(tally);
+    technique.weakest_cell = static_cast<std::size_t>(std::ranges::max_element(chances) - chances.begin());
     for (std::size_t n = 0; n < tally.values.size(); ++n) {
         for (const Measure measure : all_measures) {
             const auto m = static_cast<std::size_t>(measure);
@@ -219,9 +211,13 @@ void take_over(ComparedTechnique& technique, const Tally& tally, double confiden
         estimate.high = std::min(estimate.high, info_of(measure).most);
     }
     technique.mean_removed_um.assign(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
+    technique.mean_chance = technique.mean_removed_um;
     const auto draws = static_cast<float>(tally.values.size());
-    for (std::size_t k = 0; k < technique.mean_removed_um.size(); ++k)
-        if (panel.inside[k]) technique.mean_removed_um[k] = tally.removed_um[k] / draws;
+    for (std::size_t k = 0; k < technique.mean_removed_um.size(); ++k) {
+        if (!panel.inside[k]) continue;
+        technique.mean_removed_um[k] = tally.removed_um[k] / draws;
+        technique.mean_chance[k] = static_cast<float>(chances[k]) / draws;
+    }
 }
 
 void hold_against_first(Comparison& comparison) {
@@ -281,18 +277,34 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
 
 const MeasureInfo& info_of(Measure measure) { return infos[static_cast<std::size_t>(measure)]; }
 
-Comparison compare_techniques(const Library& library, const CompareRequest& request, int threads,
-                              const WorkProgress& progress) {
-    demand_techniques(request.techniques);
-    Comparison comparison;
-    comparison.request = request;
-    comparison.defects = library.defects(request.defects);
-    std::vector<ComparedTechnique>& techniques = comparison.techniques;
+void demand_compared(const CompareRequest& request) {
+    const std::vector<std::string>& techniques = request.techniques;
+    const std::string allowed = fmt::format("{} to {} techniques, each once", fewest_compared, most_compared);
+    if (techniques.size() < fewest_compared || techniques.size() > most_compared)
+        throw InputError("", "techniques", techniques.size() == 1 ? "one" : std::to_string(techniques.size()), allowed);
+    std::set<std::string> seen;
+    for (std::size_t t = request.first ? 1 : 0; t < techniques.size(); ++t) // a changed one is another one
+        if (!seen.insert(techniques[t]).second) throw InputError("", "techniques", "\"" + techniques[t] + "\" twice", allowed);
+}
+
+std::vector<ComparedTechnique> prepare_compared(const Library& library, const CompareRequest& request) {
+    demand_compared(request);
+    std::vector<ComparedTechnique> techniques;
     for (const std::string& name : request.techniques) {
         techniques.push_back(prepared(library, request, name, techniques.empty() ? nullptr : &techniques.front()));
         techniques.back().letter = static_cast<char>('A' + techniques.size() - 1);
-        comparison.hand_varies = comparison.hand_varies || varies(techniques.back().job.hand);
     }
+    return techniques;
+}
+
+Comparison compare_techniques(const Library& library, const CompareRequest& request, int threads,
+                              const WorkProgress& progress) {
+    Comparison comparison;
+    comparison.request = request;
+    comparison.techniques = prepare_compared(library, request);
+    comparison.defects = library.defects(request.defects);
+    std::vector<ComparedTechnique>& techniques = comparison.techniques;
+    comparison.hand_varies = std::ranges::any_of(techniques, [](const ComparedTechnique& t) { return varies(t.job.hand); });
     comparison.draws = comparison.hand_varies ? std::max(1, request.terms.replicates) : 1;
     Meter meter(static_cast<double>(techniques.size()) * comparison.draws, progress);
     std::vector<Tally> tallies_of;

@@ -6,6 +6,7 @@
 #include "job/run_job.hpp"
 #include <array>
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -42,6 +43,7 @@ struct CompareTerms {
 struct CompareRequest {
     RunRequest run;          ///< its technique and path are not looked at; its seed is that of the draws
     std::vector<std::string> techniques; ///< presets or files, the first being what the others are held against
+    std::optional<Technique> first;      ///< changed after reading: takes the first one's place, of which it may have come
     std::string defects = "moderate";    ///< what the panel is found with: preset or file
     CompareTerms terms;
 };
@@ -52,7 +54,8 @@ struct ComparedTechnique {
     ByMeasure<std::vector<double>> draws; ///< a value for each draw
     ByMeasure<Estimate> estimates;
     std::vector<float> mean_removed_um;   ///< per cell, over the draws; NaN off the panel
-    std::size_t weakest_cell = 0;         ///< where the chance of burning through is highest
+    std::vector<float> mean_chance;       ///< the same for the chance of burning through
+    std::size_t weakest_cell = 0;         ///< where that is highest
 };
 
 /// What a technique gives over the first.
@@ -85,10 +88,16 @@ struct Comparison {
     }
 };
 
+/// @throws InputError: fewer than two techniques or more than four, or the same one twice.
+void demand_compared(const CompareRequest& request);
+
+/// The techniques made ready, with a steady hand's path: no draws yet. Panel and film are the same in all.
+/// @throws InputError: as demand_compared(), and what prepare() throws.
+std::vector<ComparedTechnique> prepare_compared(const Library& library, const CompareRequest& request);
+
 /// Works every technique with the same draws of the hand: the hand of draw n strays alike in all of them, so that their
 /// differences are paired. The draws are whole runs, with heat. The outcome does not depend on `threads`.
-/// @throws InputError: fewer than two techniques or more than four, the same one twice, one that takes no film off the
-/// panel, and what prepare() throws. Stopped.
+/// @throws InputError: as prepare_compared(), and a technique that takes no film off the panel. Stopped.
 Comparison compare_techniques(const Library& library, const CompareRequest& request, int threads,
                               const WorkProgress& progress = {});
 

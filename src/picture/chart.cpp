@@ -8,12 +8,22 @@
 #include <stdexcept>
 
 namespace sparecoat {
+
+constexpr ChartInks chart_inks_on_white{{1, 1, 1},
+                                        {0.13, 0.14, 0.17},
+                                        {0.87, 0.88, 0.90},
+                                        {0.40, 0.42, 0.46},
+                                        {Rgb{0.09, 0.32, 0.55}, Rgb{0.85, 0.48, 0.08}, Rgb{0.16, 0.58, 0.45},
+                                         Rgb{0.62, 0.16, 0.22}, Rgb{0.55, 0.45, 0.75}, Rgb{0.35, 0.28, 0.20}}};
+constexpr ChartInks chart_inks_on_black{{0.11, 0.12, 0.14},
+                                        {0.90, 0.91, 0.93},
+                                        {0.26, 0.28, 0.31},
+                                        {0.66, 0.68, 0.72},
+                                        {Rgb{0.48, 0.72, 0.96}, Rgb{0.96, 0.68, 0.30}, Rgb{0.36, 0.80, 0.64},
+                                         Rgb{0.94, 0.46, 0.50}, Rgb{0.76, 0.66, 0.96}, Rgb{0.82, 0.74, 0.62}}};
+
 namespace {
 
-constexpr Rgb paper{1, 1, 1}, ink{0.13, 0.14, 0.17}, faint{0.87, 0.88, 0.90}, grey{0.40, 0.42, 0.46};
-/// Told apart by lightness as well as by hue.
-constexpr std::array<Rgb, 6> colours{Rgb{0.09, 0.32, 0.55}, Rgb{0.85, 0.48, 0.08}, Rgb{0.16, 0.58, 0.45},
-                                     Rgb{0.62, 0.16, 0.22}, Rgb{0.55, 0.45, 0.75}, Rgb{0.35, 0.28, 0.20}};
 /// Lengths below are in heights of the text.
 constexpr double mark_radius = 0.32, line_width = 0.11, thin = 0.05, tick_gap = 0.5, line_gap = 1.35, legend_gap = 0.4;
 constexpr double least_plot = 4, sample_width = 2.2;
@@ -91,14 +101,14 @@ struct Span {
 class Drawing {
 public:
     Drawing(const Canvas& canvas, const ChartBox& box, const Chart& chart)
-        : canvas_(canvas), cairo_(canvas.cairo()), box_(box), chart_(chart), em_(box.text_size) {
+        : canvas_(canvas), cairo_(canvas.cairo()), box_(box), chart_(chart), inks_(box.inks), em_(box.text_size) {
         for (const ChartSeries& one : chart.series)
             if (one.x.size() != one.y.size() || one.low.size() != one.high.size() || (!one.low.empty() && one.low.size() != one.x.size()))
                 throw std::invalid_argument("draw_chart: columns of a series differ in length");
         find_axes();
     }
 
-    void draw() {
+    std::vector<ChartDot> draw() {
         cairo_save(cairo_);
         lay_out();
         draw_heads();
@@ -116,6 +126,7 @@ public:
         draw_frame();
         draw_legend();
         cairo_restore(cairo_);
+        return std::move(dots_);
     }
 
 private:
@@ -138,7 +149,8 @@ private:
         x_ = ruled(chart_.x, x.low, x.high), y_ = ruled(chart_.y, y.low, y.high);
     }
 
-    TextStyle style(double size = 1, bool bold = false, Rgb colour = ink) const { return {size * em_, bold, colour}; }
+    TextStyle style(double size = 1, bool bold = false) const { return {size * em_, bold, inks_.ink}; }
+    TextStyle quiet() const { return {em_, false, inks_.grey}; }
 
     std::vector<std::size_t> named_series() const {
         std::vector<std::size_t> named;
@@ -158,7 +170,7 @@ private:
             right_ -= std::max(0.0, 0.5 * text_width(x_.ticks.back().second, style()) - 0.7 * em_);
         top_ = box_.top + 0.5 * em_;
         if (!chart_.title.empty()) top_ += 1.9 * em_;
-        subtitle_ = wrap_text(chart_.subtitle, style(1, false, grey), box_.width - em_);
+        subtitle_ = wrap_text(chart_.subtitle, quiet(), box_.width - em_);
         top_ += line_gap * em_ * static_cast<double>(subtitle_.size()) + 0.4 * em_;
         legend_rows_ = legend_rows();
         if (!legend_rows_.empty()) top_ += line_gap * em_ * static_cast<double>(legend_rows_.size()) + legend_gap * em_;
@@ -215,11 +227,11 @@ private:
     void draw_heads() const {
         double y = box_.top + 1.5 * em_;
         if (!chart_.title.empty()) canvas_.text(box_.left + 0.5 * em_, y, chart_.title, style(1.3, true)), y += 1.5 * em_;
-        for (const std::string& words : subtitle_) canvas_.text(box_.left + 0.5 * em_, y, words, style(1, false, grey)), y += line_gap * em_;
+        for (const std::string& words : subtitle_) canvas_.text(box_.left + 0.5 * em_, y, words, quiet()), y += line_gap * em_;
     }
 
     void draw_grid() const {
-        pen(faint, thin);
+        pen(inks_.faint, thin);
         if (chart_.x.names.empty())
             for (const auto& [share, words] : x_.ticks) {
                 const double x = left_ + (right_ - left_) * share;
@@ -232,7 +244,7 @@ private:
     }
 
     void draw_frame() const {
-        pen(ink, 1.6 * thin);
+        pen(inks_.ink, 1.6 * thin);
         line(left_, bottom_, right_, bottom_);
         line(left_, top_, left_, bottom_);
         if (y_.scale.low < 0 && y_.scale.high > 0 && !y_.logarithmic) line(left_, y_at(0), right_, y_at(0));
@@ -246,11 +258,11 @@ private:
             }
             const double half = 0.5 * text_width(x_.ticks[n].second, style());
             if (x - half < from) continue; // ticks too close for their words
-            canvas_.text(x, bottom_ + 1.2 * em_, x_.ticks[n].second, style(1, false, grey), Align::centre);
+            canvas_.text(x, bottom_ + 1.2 * em_, x_.ticks[n].second, quiet(), Align::centre);
             from = x + half + 0.5 * em_;
         }
         for (const auto& [share, words] : y_.ticks)
-            canvas_.text(left_ - tick_gap * em_, bottom_ - (bottom_ - top_) * share + 0.36 * em_, words, style(1, false, grey), Align::right);
+            canvas_.text(left_ - tick_gap * em_, bottom_ - (bottom_ - top_) * share + 0.36 * em_, words, quiet(), Align::right);
         if (!chart_.x.title.empty())
             canvas_.text(0.5 * (left_ + right_), box_.top + box_.height - 0.5 * em_, chart_.x.title, style(), Align::centre);
         if (!chart_.y.title.empty()) draw_turned(chart_.y.title, box_.left + 1.1 * em_, 0.5 * (top_ + bottom_));
@@ -267,7 +279,7 @@ private:
 
     Rgb colour_of(std::size_t n) const {
         const ChartSeries& one = chart_.series[n];
-        return one.colour ? *one.colour : colours[n % colours.size()];
+        return one.colour ? *one.colour : inks_.series[n % inks_.series.size()];
     }
     void dash_of(std::size_t n) const {
         constexpr std::array<std::pair<double, double>, 4> patterns{{{0, 0}, {0.8, 0.45}, {0.25, 0.35}, {1.6, 0.5}}};
@@ -275,7 +287,7 @@ private:
         dash(on, off);
     }
 
-    void draw_series(std::size_t n) const {
+    void draw_series(std::size_t n) {
         const ChartSeries& one = chart_.series[n];
         switch (one.look) {
         case ChartSeries::Look::line:
@@ -288,7 +300,7 @@ private:
         }
     }
 
-    void draw_line(std::size_t n) const {
+    void draw_line(std::size_t n) {
         const ChartSeries& one = chart_.series[n];
         pen(colour_of(n), line_width);
         cairo_set_line_cap(cairo_, CAIRO_LINE_CAP_BUTT);
@@ -301,6 +313,7 @@ private:
                 continue;
             }
             const double x = x_at(one.x[k]), y = y_at(one.y[k]);
+            tell(n, k, x, y);
             if (!begun) cairo_move_to(cairo_, x, y);
             else {
                 if (one.look == ChartSeries::Look::steps) cairo_line_to(cairo_, x, before);
@@ -331,7 +344,7 @@ private:
         for (const double end : {low, high}) line(x - 0.3 * em_, y_at(end), x + 0.3 * em_, y_at(end));
     }
 
-    void draw_bars(std::size_t n) const {
+    void draw_bars(std::size_t n) {
         const ChartSeries& one = chart_.series[n];
         std::size_t count = 0, place = 0;
         for (std::size_t k = 0; k < chart_.series.size(); ++k)
@@ -344,20 +357,26 @@ private:
         for (std::size_t k = 0; k < one.x.size(); ++k) {
             if (!shown(one.x[k], one.y[k])) continue;
             const double x = x_at(one.x[k]) - 0.5 * slot + width * static_cast<double>(place);
+            tell(n, k, x + 0.5 * width, y_at(one.y[k]));
             cairo_rectangle(cairo_, x + 0.04 * width, y_at(one.y[k]), 0.92 * width, foot - y_at(one.y[k]));
             canvas_.set_colour(colour_of(n));
             cairo_fill(cairo_);
-            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k])) draw_error(x + 0.5 * width, one.low[k], one.high[k], ink);
+            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k])) draw_error(x + 0.5 * width, one.low[k], one.high[k], inks_.ink);
         }
     }
 
-    void draw_points(std::size_t n) const {
+    void draw_points(std::size_t n) {
         const ChartSeries& one = chart_.series[n];
         for (std::size_t k = 0; k < one.x.size(); ++k) {
             if (!shown(one.x[k], one.y[k])) continue;
             if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k])) draw_error(x_at(one.x[k]), one.low[k], one.high[k], colour_of(n));
             draw_mark(n, x_at(one.x[k]), y_at(one.y[k]));
+            tell(n, k, x_at(one.x[k]), y_at(one.y[k]));
         }
+    }
+
+    void tell(std::size_t n, std::size_t k, double x, double y) {
+        if (x >= left_ - 1 && x <= right_ + 1 && y >= top_ - 1 && y <= bottom_ + 1) dots_.push_back({n, k, x, y});
     }
 
     /// Round, square, up, down, on its corner: by the series' place.
@@ -376,7 +395,7 @@ private:
         }
         canvas_.set_colour(colour_of(n));
         cairo_fill_preserve(cairo_);
-        pen(paper, 0.4 * line_width);
+        pen(inks_.paper, 0.4 * line_width);
         cairo_stroke(cairo_);
     }
 
@@ -384,7 +403,7 @@ private:
         for (const ChartRule& rule : chart_.rules) {
             const Ruled& axis = rule.upright ? x_ : y_;
             if (!usable(rule.at, axis.logarithmic) || axis.share(rule.at) < 0 || axis.share(rule.at) > 1) continue;
-            pen(grey, 1.5 * thin);
+            pen(inks_.grey, 1.5 * thin);
             dash(0.6, 0.4);
             if (rule.upright) line(x_at(rule.at), top_, x_at(rule.at), bottom_);
             else line(left_, y_at(rule.at), right_, y_at(rule.at));
@@ -399,7 +418,7 @@ private:
     void draw_word(double x, double y, const std::string& words) const {
         const double width = text_width(words, style());
         const double from = x + 0.5 * em_ + width > right_ ? std::max(left_, x - 0.5 * em_ - width) : x + 0.5 * em_;
-        canvas_.text(from, std::max(y - 0.4 * em_, top_ + em_), words, style(1, false, grey));
+        canvas_.text(from, std::max(y - 0.4 * em_, top_ + em_), words, quiet());
     }
 
     void draw_legend() const {
@@ -437,22 +456,38 @@ private:
     cairo_t* cairo_;
     const ChartBox& box_;
     const Chart& chart_;
+    const ChartInks& inks_;
     double em_;
     Ruled x_, y_;
     double left_ = 0, right_ = 0, top_ = 0, bottom_ = 0;
     std::vector<std::string> subtitle_;
     std::vector<std::vector<std::size_t>> legend_rows_;
     std::vector<std::vector<std::string>> names_;
+    std::vector<ChartDot> dots_;
 };
+
+/// With the digits that a pointer's reader can use.
+std::string number_text(double value) { return fmt::format("{:.4g}", value); }
 
 } // namespace
 
-void draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart) { Drawing(canvas, box, chart).draw(); }
+std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart) { return Drawing(canvas, box, chart).draw(); }
+
+std::string words_at(const Chart& chart, const ChartDot& dot) {
+    const ChartSeries& one = chart.series[dot.series];
+    const auto axis = [](const ChartAxis& a, const char* otherwise) { return a.title.empty() ? std::string(otherwise) : a.title; };
+    std::string words = one.name.empty() ? "" : one.name + ": ";
+    if (chart.x.names.empty()) words += fmt::format("{} {}", axis(chart.x, "x"), number_text(one.x[dot.k]));
+    else words += chart.x.names[static_cast<std::size_t>(std::lround(one.x[dot.k]))];
+    words += fmt::format("; {} {}", axis(chart.y, chart.title.empty() ? "y" : chart.title.c_str()), number_text(one.y[dot.k]));
+    if (!one.low.empty()) words += fmt::format(" ({} to {})", number_text(one.low[dot.k]), number_text(one.high[dot.k]));
+    return words;
+}
 
 void write_chart(const std::filesystem::path& file, const Chart& chart) {
     const PageFormat format = page_format(file);
     const double scale = format == PageFormat::png ? 1 : 0.45; // of 1200 x 760 pixels, to the width of a printed page
-    Canvas canvas(format, 1200 * scale, 760 * scale, paper);
+    Canvas canvas(format, 1200 * scale, 760 * scale, chart_inks_on_white.paper);
     canvas.describe(chart.title, "Sparecoat");
     draw_chart(canvas, {0, 0, canvas.width(), canvas.height(), 20 * scale}, chart);
     canvas.write(file);

@@ -1,6 +1,8 @@
 #pragma once
 #include "picture/canvas.hpp"
 #include "picture/scale.hpp"
+#include <array>
+#include <cstddef>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -47,15 +49,32 @@ struct Chart {
     std::vector<ChartWord> words = {};
 };
 
+/// What a chart is drawn in. The series' colours are told apart by lightness as well as by hue.
+struct ChartInks {
+    Rgb paper, ink, faint, grey;
+    std::array<Rgb, 6> series;
+};
+extern const ChartInks chart_inks_on_white, chart_inks_on_black;
+
 /// Where a chart lies on a page, in its units. All of it scales with the size of its text.
 struct ChartBox {
     double left = 0, top = 0, width = 0, height = 0;
     double text_size = 9;
+    const ChartInks& inks = chart_inks_on_white;
 };
 
-/// Draws a chart into a box of a page of any format. @throws std::invalid_argument where columns of a series differ in
-/// length or a chart has nothing finite to draw.
-void draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart);
+/// Where a number of a chart was drawn: the k-th of a series, on the page.
+struct ChartDot {
+    std::size_t series = 0, k = 0;
+    double x = 0, y = 0;
+};
+
+/// Draws a chart into a box of a page of any format. @return the numbers that can be seen, with their places, for whoever
+/// points at them. @throws std::invalid_argument where columns of a series differ in length or a chart has nothing finite to
+/// draw.
+std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart);
+/// "Polish A: film lost 1.02 (0.98 to 1.06), share 0.83": a number in words, for a pointer.
+std::string words_at(const Chart& chart, const ChartDot& dot);
 
 /// A file of one chart, by its ending: PNG of 1200 x 760 pixels, SVG and PDF of 540 x 342 points.
 /// @throws InputError for another ending or where it cannot be written.

@@ -87,6 +87,7 @@ Window::Window(const WindowRequest& request) {
         desk_->vehicle.open(*request.job); // what was asked for by name is refused here, and not in the window
         desk_->board = true;
     }
+    if (!request.against.empty()) desk_->open_compare(request.against);
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
         open(request);
@@ -147,11 +148,13 @@ void Window::open(const WindowRequest& request) {
     name_keys(io);
     ImGui_ImplOpenGL3_Init("#version 330 core");
     scene_ = std::make_unique<Scene>();
+    compare_stage_ = std::make_unique<CompareStage>();
     last_s_ = glfwGetTime();
 }
 
 void Window::close() {
     scene_.reset();
+    compare_stage_.reset();
     if (gui_) {
         ImGui_ImplOpenGL3_Shutdown();
         ImGui::DestroyContext(gui_);
@@ -319,9 +322,10 @@ void Window::work_tape() {
 /// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Desk& desk = *desk_;
-    if (desk.shows_board()) {
+    if (desk.shows_board() || desk.shows_compare()) {
         desk.pointer.reset();
         stage_button_ = -1, taping_ = false;
+        if (desk.shows_compare()) compare_stage_->work(desk, compare_layout_);
         return;
     }
     const ImGuiIO& io = ImGui::GetIO();
@@ -393,6 +397,9 @@ void Window::fit_to_framebuffer() {
     styled_light_ = light;
     layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value(),
                       desk_->ribbon.open, desk_->shows_section());
+    if (desk_->shows_compare())
+        compare_layout_ = lay_out_compare(width_, height_, fonts_.scale, desk_->compared.has_runs() ? desk_->compared.panes().size() : desk_->compared.sides(),
+                                          desk_->compared.sides(), desk_->cards);
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -410,6 +417,7 @@ void Window::draw_scene() {
         if (desk.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
         return;
     }
+    if (desk.shows_compare()) return count_frame(compare_stage_->draw(desk, compare_layout_, height_, fonts_.scale));
     if (desk.map.size() != desk.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
     desk.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
@@ -446,6 +454,10 @@ void Window::draw_scene() {
     state.pointer = desk.view.hand ? std::nullopt : on_ribbon ? on_ribbon : desk.spot();
     const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x), static_cast<int>(height_ - stage.y - stage.h),
                                           static_cast<int>(stage.w), static_cast<int>(stage.h));
+    count_frame(count);
+}
+
+void Window::count_frame(const FrameCount& count) {
     times_.draws = count.draws, times_.tiles = count.tiles_uploaded;
     times_.uploaded_kb = static_cast<double>(count.bytes_uploaded) / 1024;
 }
@@ -455,6 +467,10 @@ void Window::draw_cards() {
     if (desk_->shows_board()) {
         draw_board(ui, width_, height_);
         draw_board_form(ui, width_, height_);
+        return draw_dialogs(ui);
+    }
+    if (desk_->shows_compare()) {
+        draw_compare(ui, compare_layout_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
     draw_headline(ui, layout_.headline);
@@ -558,7 +574,7 @@ void Window::switch_full_screen() {
 }
 
 bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !desk_->vehicle.planning() && !desk_->opening_panel() && !ImGui::IsAnyItemActive();
+    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !desk_->vehicle.planning() && !desk_->opening_panel() && !desk_->compared.busy() && !ImGui::IsAnyItemActive();
 }
 
 int run_window(const WindowRequest& request) {

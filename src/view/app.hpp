@@ -1,5 +1,6 @@
 #pragma once
 #include "view/cards.hpp"
+#include "view/compare_stage.hpp"
 #include "view/desk.hpp"
 #include "view/offscreen.hpp"
 #include "view/run_window.hpp"
@@ -40,6 +41,7 @@ public:
     Desk& desk() { return *desk_; }
     const FrameTimes& times() const { return times_; }
     const Layout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
+    const CompareLayout& compare_layout() const { return compare_layout_; }
     void resize(int width, int height);
     using Image = sparecoat::Image;
     Image picture(); ///< draws another frame to take it
@@ -64,6 +66,7 @@ private:
     double tape_reach_m(Point2 at) const;
     void work_tape();
     void draw_scene();
+    void count_frame(const FrameCount& count);
     void draw_cards();
     void draw_dialogs(const Ui& ui);
     void switch_full_screen();
@@ -74,9 +77,11 @@ private:
     GLFWwindow* window_ = nullptr;
     ImGuiContext* gui_ = nullptr;
     std::unique_ptr<Scene> scene_;
+    std::unique_ptr<CompareStage> compare_stage_;
     FileChooser chooser_;
     Fonts fonts_;
     Layout layout_;
+    CompareLayout compare_layout_;
     FrameTimes times_;
     std::deque<Event> events_;
     float width_ = 0, height_ = 0;             ///< framebuffer, pixels

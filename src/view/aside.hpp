@@ -84,6 +84,14 @@ struct Errand {
     std::atomic<float> share = 0;  ///< of the work that is done
 };
 
+/// What long work tells how far it is, and asks whether to go on.
+inline std::function<bool(double)> watched_by(Errand& errand) {
+    return [&errand](double share) {
+        errand.share = static_cast<float>(share);
+        return !errand.off;
+    };
+}
+
 /// Long work of which only the latest wish counts. Asked and emptied by one thread, which never waits but at the end,
 /// for work that is called off and has not noticed yet.
 template <class Request, class Answer> class LatestAside {

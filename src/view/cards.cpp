@@ -187,13 +187,21 @@ void draw_legend(const Ui& ui, const Box& box) {
     }
     const MapInfo& info = map_info(desk.settings.map);
     const ColourMap& colours = colours_of(desk.settings.map);
-    const Scale& scale = desk.scale;
-    const float right = box.x + box.w - ui.px(14);
-    const char* name = desk.settings.map == MapKind::chance ? "Burning through" : info.name;
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, name, Place::right);
-    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, desk.unit_text(), Place::right);
     const bool taped = desk.shown->setup.taped != nullptr;
-    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + (taped ? 68 : 40))};
+    const bool heat = &colours == &temperature_colours(), worse = info.film || desk.settings.map == MapKind::chance;
+    const char* end = info.low_is_bad ? "\u2193 thin" : heat ? "\u2191 hotter" : worse ? "\u2191 worse" : "\u2191 more";
+    draw_colour_bar(ui, list, box, {colours, desk.scale, desk.settings.map == MapKind::chance ? "Burning through" : info.name, desk.unit_text(),
+                                    desk.settings.contours, desk.range_locked() ? fmt::format("held  {}", end) : end, taped ? 68.0f : 40.0f});
+    if (taped) draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
+}
+
+void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const ColourBar& what) {
+    const ColourMap& colours = what.colours;
+    const Scale& scale = what.scale;
+    const float right = box.x + box.w - ui.px(14);
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, what.name, Place::right);
+    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, what.unit, Place::right);
+    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + what.foot_height)};
     constexpr int slices = 64;
     for (int k = 0; k < slices; ++k) {
         const auto at = [&](int n) { return std::round(bar.y + bar.h * (1 - static_cast<float>(n) / slices)); };
@@ -204,16 +212,12 @@ void draw_legend(const Ui& ui, const Box& box) {
     for (const double tick : scale.ticks) {
         const float y = height_of(tick);
         list.AddLine({bar.x - ui.px(6), y}, {bar.x, y}, ui.c.ink, ui.px(1.5f));
-        if (desk.settings.contours) list.AddLine({bar.x, y}, {bar.x + bar.w, y}, colour_of(ink_over(colours, scale.share(tick)), 0.7f));
+        if (what.contours) list.AddLine({bar.x, y}, {bar.x + bar.w, y}, colour_of(ink_over(colours, scale.share(tick)), 0.7f));
     }
     for (const double tick : ticks_with_room(scale, static_cast<double>(ui.f.body->FontSize / bar.h)))
         write(list, ui.f.body, bar.x - ui.px(10), height_of(tick) - ui.f.body->FontSize * 0.55f, ui.c.ink,
               tick_text(tick, scale.step), Place::right);
-    const bool heat = &colours == &temperature_colours(), worse = info.film || desk.settings.map == MapKind::chance;
-    const char* end = info.low_is_bad ? "\u2193 thin" : heat ? "\u2191 hotter" : worse ? "\u2191 worse" : "\u2191 more";
-    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, desk.range_locked() ? fmt::format("held  {}", end) : end,
-          Place::right);
-    if (taped) draw_tape_mark(ui, list, right, bar.y + bar.h + ui.px(34));
+    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, what.foot, Place::right);
 }
 
 // ---- on the panel ---------------------------------------------------------------------------------
@@ -356,12 +360,15 @@ void draw_help(const Ui& ui, float width, float height) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(17.2f);
     std::vector<KeyBinding> table; // what counts where one is
-    const bool board = ui.desk.shows_board();
+    const KeyContext page = ui.desk.key_context();
+    const bool board = page == KeyContext::board || page == KeyContext::readings, compare = page == KeyContext::compare;
     for (const KeyBinding& binding : key_bindings()) {
         const bool of_board = binding.context == KeyContext::board || binding.context == KeyContext::readings;
-        if (board ? of_board || works_on_board(binding.action) : !of_board) table.push_back(binding);
+        const bool of_compare = binding.context == KeyContext::compare;
+        const bool here = board ? of_board : compare ? of_compare : !of_board && !of_compare;
+        if (here || (page != KeyContext::always && binding.context == KeyContext::always && works_on(page, binding.action))) table.push_back(binding);
     }
-    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, board ? "Keys of the board" : "Keys");
+    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, board ? "Keys of the board" : compare ? "Keys side by side" : "Keys");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);
     // Groups are kept whole: a column is begun anew where the next group would not fit.
     const float top = box.y + ui.px(50), foot = box.y + h - ui.px(119);

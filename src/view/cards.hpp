@@ -21,6 +21,16 @@ void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
 void draw_map_chooser(const Ui& ui, const Box& box);
 void draw_legend(const Ui& ui, const Box& box);       ///< colour bar with its numbers
+/// A range of colours with its numbers, for a legend.
+struct ColourBar {
+    const ColourMap& colours;
+    const Scale& scale;      ///< in the unit
+    std::string name, unit;
+    bool contours = false;   ///< its ticks are lines on the map
+    std::string foot = {};   ///< written under it
+    float foot_height = 40;  ///< kept free under the bar, in units of a window 720 high
+};
+void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const ColourBar& bar);
 void draw_spot_card(const Ui& ui, const Box& box);
 /// The list of spots at risk, in the spot card's place while the chances are shown.
 void draw_risk_card(const Ui& ui, const Box& box);
@@ -33,6 +43,8 @@ void draw_section_chart(const Ui& ui, const Box& box);
 /// Clear coat along an edge or body line, and what holding back from it would do.
 void draw_ribbon_card(const Ui& ui, const Box& box);
 void draw_strip_charts(const Ui& ui, const Box& box);
+/// Play, perhaps one step, slower and faster.
+void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps);
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track);
 /// The vehicle's board in the whole window: its panels, the readings of one, or its plan.
 void draw_board(const Ui& ui, float width, float height);

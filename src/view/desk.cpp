@@ -61,6 +61,34 @@ std::string clock_text(double seconds) {
     return fmt::format("{}:{:02}", whole / 60, whole % 60);
 }
 
+MapKind map_of(Action action) { // in one order
+    return static_cast<MapKind>(static_cast<int>(action) - static_cast<int>(Action::map_film_lost));
+}
+
+bool look_by_key(Camera& camera, Action action) {
+    constexpr float turn = 0.09f, shift = 0.06f, nearer = 0.88f;
+    switch (action) {
+    case Action::view_corner: camera.look_from("corner"); break;
+    case Action::view_front: camera.look_from("front"); break;
+    case Action::view_left: camera.look_from("left"); break;
+    case Action::view_right: camera.look_from("right"); break;
+    case Action::view_top: camera.look_from("top"); break;
+    case Action::view_bottom: camera.look_from("bottom"); break;
+    case Action::orbit_left: camera.orbit(-turn, 0); break;
+    case Action::orbit_right: camera.orbit(turn, 0); break;
+    case Action::orbit_up: camera.orbit(0, turn); break;
+    case Action::orbit_down: camera.orbit(0, -turn); break;
+    case Action::pan_left: camera.pan(-shift, 0); break;
+    case Action::pan_right: camera.pan(shift, 0); break;
+    case Action::pan_up: camera.pan(0, shift); break;
+    case Action::pan_down: camera.pan(0, -shift); break;
+    case Action::nearer: camera.zoom(nearer); break;
+    case Action::farther: camera.zoom(1 / nearer); break;
+    default: return false;
+    }
+    return true;
+}
+
 void RunColumns::bring_up_to_date(const LiveView& view) {
     if (generation != view.generation || view.trace.size() < t_s.size()) {
         for (auto* column : {&t_s, &asked_n, &carried_n, &spin_per_min, &removal_mm3_min, &worst_percent}) column->clear();
@@ -253,8 +281,9 @@ void Desk::load_technique(const std::string& reference) {
 void Desk::open(const fs::path& file) {
     attempt([&] {
         const std::string ending = lower_extension(file);
+        if (shows_compare() && kind_of(file) == "technique") return compared.add(file.string());
         if (shows_board() && (ending == ".csv" || kind_of(file) == "record")) return notify(vehicle.take_in(file));
-        if (ending != ".sparecoat") board = false; // what is opened is to be seen
+        if (ending != ".sparecoat") board = comparing = false; // what is opened is to be seen
         if (ending == ".csv") {
             Choices next = choices();
             const bool readings = looks_like_readings(file);
@@ -304,9 +333,9 @@ const std::vector<Listing>& Desk::list(PresetKind kind) {
 // ---- keys -----------------------------------------------------------------------------------------
 
 void Desk::act(Action action) {
-    constexpr float turn = 0.09f, shift = 0.06f, nearer = 0.88f;
     constexpr double lamp_step_m = 0.02;
-    if (act_on_job(action)) return;
+    if (act_on_compare(action) || act_on_job(action) || look_by_key(camera, action)) return;
+    if (action >= Action::map_film_lost && action <= Action::map_chance) return show(map_of(action));
     switch (action) {
     case Action::play_pause:
         if (view.playing) live.pause();
@@ -333,15 +362,6 @@ void Desk::act(Action action) {
         live.set_speed(*at);
         break;
     }
-    case Action::map_film_lost: show(MapKind::film_lost); break;
-    case Action::map_clear_left: show(MapKind::clear_left); break;
-    case Action::map_pressure: show(MapKind::pressure_now); break;
-    case Action::map_speed: show(MapKind::speed_now); break;
-    case Action::map_contact: show(MapKind::contact_time); break;
-    case Action::map_work: show(MapKind::friction_work); break;
-    case Action::map_temperature: show(MapKind::temperature); break;
-    case Action::map_peak_temperature: show(MapKind::peak_temperature); break;
-    case Action::map_chance: show(MapKind::chance); break;
     case Action::work_out_chance:
         show(MapKind::chance);
         work_out_chances();
@@ -375,22 +395,6 @@ void Desk::act(Action action) {
         refresh_scale();
         break;
     }
-    case Action::view_corner: camera.look_from("corner"); break;
-    case Action::view_front: camera.look_from("front"); break;
-    case Action::view_left: camera.look_from("left"); break;
-    case Action::view_right: camera.look_from("right"); break;
-    case Action::view_top: camera.look_from("top"); break;
-    case Action::view_bottom: camera.look_from("bottom"); break;
-    case Action::orbit_left: camera.orbit(-turn, 0); break;
-    case Action::orbit_right: camera.orbit(turn, 0); break;
-    case Action::orbit_up: camera.orbit(0, turn); break;
-    case Action::orbit_down: camera.orbit(0, -turn); break;
-    case Action::pan_left: camera.pan(-shift, 0); break;
-    case Action::pan_right: camera.pan(shift, 0); break;
-    case Action::pan_up: camera.pan(0, shift); break;
-    case Action::pan_down: camera.pan(0, -shift); break;
-    case Action::nearer: camera.zoom(nearer); break;
-    case Action::farther: camera.zoom(1 / nearer); break;
     case Action::next_spot: go_to_next_spot(); break;
     case Action::drop_spot: pinned.reset(); break;
     case Action::try_changes:
@@ -472,6 +476,7 @@ void Desk::act(Action action) {
         else if (help) help = false;
         else if (lesson_list) lesson_list = false;
         else if (shows_board()) close_on_board();
+        else if (shows_compare()) close_compare();
         else if (section.drag.active()) section.drag.cancel();
         else if (section.placing) section.placing = false;
         else if (view.hand) end_hand();
@@ -645,6 +650,8 @@ void Desk::tick(double now_s) {
     if (chooser == Chooser::none) after_save_ = nullptr; // left without saving: nothing is lost, nothing goes on
     if (now_s > notice_until_s_) notice.clear();
     tick_job();
+    tick_compare();
+    if (shows_compare()) return;
     feed_hand(dt_s);
 
     const std::uint64_t generation = view.generation;
@@ -756,13 +763,7 @@ void Desk::refresh_scale() {
     scale = round_scale(from * factor, to * factor);
 }
 
-std::optional<std::size_t> Desk::cell_at(Point2 at) const {
-    const Grid& grid = shown->panel.grid;
-    const auto i = static_cast<int>(std::lround((at.x - grid.x0_m) / grid.h_m));
-    const auto j = static_cast<int>(std::lround((at.y - grid.y0_m) / grid.h_m));
-    if (i < 0 || j < 0 || i >= grid.nu || j >= grid.nv || !shown->panel.inside[grid.index(i, j)]) return {};
-    return grid.index(i, j);
-}
+std::optional<std::size_t> Desk::cell_at(Point2 at) const { return painted_cell(shown->panel, at); }
 
 std::optional<SpotAtRisk> Desk::described_spot() const {
     const std::optional<std::size_t> cell = spot() ? cell_at(*spot()) : std::nullopt;

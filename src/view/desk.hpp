@@ -2,6 +2,7 @@
 #include "picture/scale.hpp"
 #include "view/assessor.hpp"
 #include "view/camera.hpp"
+#include "view/compare_bench.hpp"
 #include "view/job_bench.hpp"
 #include "view/keys.hpp"
 #include "view/lamp_bench.hpp"
@@ -153,6 +154,18 @@ public:
     JobBench vehicle;
     bool board = false; ///< wanted in front, where a job is open
     bool shows_board() const { return board && vehicle.is_open() && !lesson; }
+
+    // ---- techniques side by side ----
+    CompareBench compared;
+    bool comparing = false; ///< wanted in front
+    bool choosing_compared = false; ///< the list of techniques for the chosen one is to be opened
+    bool shows_compare() const { return comparing && compared.is_open() && !lesson && !shows_board(); }
+    /// Holds presets or files against what lies on the bench; none: the preset that follows it in the list.
+    void open_compare(const std::vector<std::string>& against = {});
+    void close_compare();
+    void save_comparison(const std::filesystem::path& folder);
+
+    /// Where keys count.
     KeyContext key_context() const;
     /// Opens a job file and its board. What cannot be opened is told, and what was open stays.
     void open_job(const std::filesystem::path& file);
@@ -226,7 +239,7 @@ public:
 
     bool draw_map = true, cards = true, help = false, timing = false, quit = false;
     bool wants_full_screen = false;
-    enum class Chooser { none, open, save, save_record, save_sheet } chooser = Chooser::none;
+    enum class Chooser { none, open, save, save_record, save_sheet, save_report } chooser = Chooser::none;
 
     // The technique card's cursor; it takes the last two up when it is drawn.
     int value_row = -1, value_rows = 0, nudge = 0;
@@ -273,6 +286,9 @@ private:
     };
     static MadePanel make_panel(const PanelWish& wish, Errand& errand);
     bool act_on_job(Action action);
+    bool act_on_compare(Action action);
+    void take_compared();
+    void tick_compare();
     void close_on_board();
     void tick_job();
     void take_panel(MadePanel made);
@@ -321,5 +337,10 @@ private:
 
 /// "4:05"
 std::string clock_text(double seconds);
+
+/// The map of one of the map's actions.
+MapKind map_of(Action action);
+/// @return whether the action is one of the view's, which then was turned, moved or brought nearer.
+bool look_by_key(Camera& camera, Action action);
 
 } // namespace sparecoat

@@ -45,13 +45,18 @@ void FileChooser::enter(const fs::path& folder) {
 void FileChooser::choose(Desk& desk, const fs::path& typed) {
     const fs::path file = typed.is_absolute() ? typed : folder_ / typed;
     std::error_code error;
-    if (fs::is_directory(file, error)) {
+    const bool report = shown_ == Desk::Chooser::save_report;
+    if (fs::is_directory(file, error) && !(report && fs::exists(file / "compare.json", error))) { // an earlier report is replaced
         name_.clear();
         return enter(file);
     }
     if (shown_ == Desk::Chooser::open) {
         desk.chooser = Desk::Chooser::none;
         return desk.open(file);
+    }
+    if (report) {
+        desk.chooser = Desk::Chooser::none;
+        return desk.save_comparison(file);
     }
     const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
     fs::path named = file;
@@ -75,17 +80,18 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     shown_ = desk.chooser;
     if (shown_ == Desk::Chooser::none) return;
     const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
-    const bool saving = path || sheet || shown_ == Desk::Chooser::save_record;
+    const bool report = shown_ == Desk::Chooser::save_report;
+    const bool saving = path || sheet || report || shown_ == Desk::Chooser::save_record;
     if (opened) {
         asked_to_replace_ = false;
         enter(folder_.empty() ? fs::current_path() : folder_);
-        name_ = path ? "arm-path.csv" : sheet ? "job-sheet.pdf" : saving ? "test-sections.json" : "";
+        name_ = path ? "arm-path.csv" : report ? "comparison" : sheet ? "job-sheet.pdf" : saving ? "test-sections.json" : "";
     }
     const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "files", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted(path ? "Save the arm path" : sheet ? "The visit on paper: .pdf, .html or .csv" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
+    ImGui::TextUnformatted(path ? "Save the arm path" : report ? "The comparison as report, table and pictures, in a folder of their own" : sheet ? "The visit on paper: .pdf, .html or .csv" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
     ImGui::PopFont();
     ImGui::PushFont(ui.f.small);
     ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());
@@ -103,7 +109,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     ImGui::EndChild();
 
     if (!fault_.empty()) ImGui::TextColored(ImGui::ColorConvertU32ToFloat4(ui.c.warn), "%s", fault_.c_str());
-    else ImGui::TextDisabled("%s", saving ? sheet ? "Name of the sheet, or a whole path" : path ? "Name of the CSV file, or a whole path" : "Name of the record's file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
+    else ImGui::TextDisabled("%s", saving ? report ? "Name of the folder, or a whole path" : sheet ? "Name of the sheet, or a whole path" : path ? "Name of the CSV file, or a whole path" : "Name of the record's file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
     ImGui::SetNextItemWidth(-1);
     if (opened) ImGui::SetKeyboardFocusHere();
     const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);

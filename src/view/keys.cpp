@@ -9,9 +9,9 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *job = "Job", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *lesson = "Lessons", *window = "Window";
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *job = "Job", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *against = "Side by side", *lesson = "Lessons", *window = "Window";
 constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson, on_board = KeyContext::board,
-                     at_gauge = KeyContext::readings;
+                     at_gauge = KeyContext::readings, side_by_side = KeyContext::compare;
 
 constexpr KeyBinding table[] = {
     {GLFW_KEY_SPACE, none, Action::play_pause, "play-pause", "Play or pause", time},
@@ -148,6 +148,21 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl, Action::job_undo, "job-undo", "Undo", gauge, at_gauge, true},
     {GLFW_KEY_Z, ctrl | shift, Action::job_redo, "job-redo", "Redo", gauge, at_gauge, true},
 
+    {GLFW_KEY_F10, none, Action::compare, "compare", "Techniques side by side", job},
+    {GLFW_KEY_LEFT_BRACKET, none, Action::compare_previous, "compare-previous", "Technique before", against, side_by_side},
+    {GLFW_KEY_RIGHT_BRACKET, none, Action::compare_next, "compare-next", "Technique after", against, side_by_side},
+    {GLFW_KEY_C, none, Action::compare_change, "compare-change", "Choose another for it", against, side_by_side},
+    {GLFW_KEY_A, none, Action::compare_add, "compare-add", "One more technique", against, side_by_side},
+    {GLFW_KEY_DELETE, none, Action::compare_drop, "compare-drop", "Leave it out", against, side_by_side},
+    {GLFW_KEY_T, none, Action::compare_first, "compare-first", "Hold the others against it", against, side_by_side},
+    {GLFW_KEY_ENTER, none, Action::compare_take, "compare-take", "Take it to the bench", against, side_by_side},
+    {GLFW_KEY_D, none, Action::compare_differences, "compare-differences", "Maps of differences", against, side_by_side},
+    {GLFW_KEY_V, none, Action::compare_draws, "compare-draws", "Mean of the draws", against, side_by_side},
+    {GLFW_KEY_UP, none, Action::compare_row_up, "compare-row-up", "Measure above", against, side_by_side, true},
+    {GLFW_KEY_DOWN, none, Action::compare_row_down, "compare-row-down", "Measure below", against, side_by_side, true},
+    {GLFW_KEY_P, none, Action::compare_work_out, "compare-work-out", "Work the draws out anew", against, side_by_side},
+    {GLFW_KEY_S, none, Action::compare_save, "compare-save", "Report to a folder", against, side_by_side},
+
     {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
     {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
     {GLFW_KEY_PAGE_UP, none, Action::lesson_back, "lesson-back", "Step before", lesson, in_lesson},
@@ -181,9 +196,15 @@ std::string name_of_key(int key) {
 
 std::span<const KeyBinding> key_bindings() { return table; }
 
-bool works_on_board(Action action) {
+bool works_on(KeyContext page, Action action) {
+    const bool in_time = action <= Action::faster && action != Action::step && action != Action::next_event;
+    const bool of_map = action >= Action::map_film_lost && action <= Action::map_chance;
+    const bool of_view = action >= Action::view_corner && action <= Action::farther;
+    if (page == KeyContext::compare)
+        if (in_time || of_map || of_view || action == Action::toggle_contours || action == Action::lock_range || action == Action::drop_spot || action == Action::compare || action == Action::toggle_cards)
+            return true;
+    if (page != KeyContext::compare && action == Action::board) return true;
     switch (action) {
-    case Action::board:
     case Action::open_file:
     case Action::toggle_unit:
     case Action::toggle_theme:
@@ -203,7 +224,7 @@ const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool lesson_on,
         if (binding.key != key || binding.mods != held) continue;
         if (page != KeyContext::always) {
             if (binding.context == page) return &binding;
-            if (binding.context == KeyContext::always && works_on_board(binding.action)) found = &binding;
+            if (binding.context == KeyContext::always && works_on(page, binding.action)) found = &binding;
             continue;
         }
         if (binding.context == KeyContext::hand && hand_mode) return &binding;

@@ -4,16 +4,6 @@
 #include <thread>
 
 namespace sparecoat {
-namespace {
-
-RiskProgress watch(Errand& errand) {
-    return [&errand](double share) {
-        errand.share = static_cast<float>(share);
-        return !errand.off;
-    };
-}
-
-} // namespace
 
 int threads_beside_drawing() { return std::max(1, static_cast<int>(std::thread::hardware_concurrency()) - 1); }
 
@@ -67,7 +57,7 @@ RiskBench::Found RiskBench::find(const Ask& ask, Errand& errand) {
         out->terms.pairs = window_pairs;
         out->terms.seed = ask.choices.request.seed;
         out->threshold = window_threshold;
-        out->map = risk_map(ask.library, *out->job, out->terms, out->threshold, threads_beside_drawing(), watch(errand));
+        out->map = risk_map(ask.library, *out->job, out->terms, out->threshold, threads_beside_drawing(), watched_by(errand));
         out->percent = out->map.chance;
         for (float& value : out->percent) value *= 100; // NaN stays
         out->region.assign(out->percent.size(), -1);
@@ -87,7 +77,7 @@ RiskBench::Tried RiskBench::try_out(const Trial& trial, Errand& errand) {
         terms.pairs = window_trial_pairs;
         std::vector<SpotAdvice> spots =
             sparecoat::try_changes(trial.library, *trial.finding->job, {trial.finding->map.regions[trial.region]}, terms,
-                                   trial.finding->threshold, threads_beside_drawing(), watch(errand));
+                                   trial.finding->threshold, threads_beside_drawing(), watched_by(errand));
         return {std::move(spots.front()), trial.region, ""};
     } catch (const Stopped&) {
         return {{}, trial.region, ""};

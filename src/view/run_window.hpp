@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace sparecoat {
 
@@ -11,6 +12,7 @@ struct WindowRequest {
     std::string panel, technique, paint, defects;
     std::optional<std::filesystem::path> path_csv, readings;
     std::optional<std::filesystem::path> job; ///< a vehicle's job file, whose board is shown
+    std::vector<std::string> against;         ///< techniques to be seen side by side with `technique`
     double grid_m = 0.002;
     std::uint64_t seed = 1;
     int width = 0, height = 0;             ///< screen coordinates; 0 = as last time

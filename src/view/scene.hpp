@@ -87,6 +87,9 @@ private:
 /// The panel point under a ray, by marching the height field; none where it misses.
 std::optional<Point2> pick(const Panel& panel, const Ray& ray);
 
+/// The cell of a point, if it is on painted panel.
+std::optional<std::size_t> painted_cell(const Panel& panel, Point2 at);
+
 /// Height (m) of the panel's surface above the drawing plane at a point, bilinear between cells on the panel;
 /// 0 where there are none. And its unit normal.
 double height_at(const Panel& panel, Point2 at);

@@ -159,6 +159,14 @@ bool faces(const Panel& panel, Point2 at, glm::vec3 eye) {
     return glm::dot(normal_at(panel, at), eye - point) > 0;
 }
 
+std::optional<std::size_t> painted_cell(const Panel& panel, Point2 at) {
+    const Grid& grid = panel.grid;
+    const auto i = static_cast<int>(std::lround((at.x - grid.x0_m) / grid.h_m));
+    const auto j = static_cast<int>(std::lround((at.y - grid.y0_m) / grid.h_m));
+    if (i < 0 || j < 0 || i >= grid.nu || j >= grid.nv || !panel.inside[grid.index(i, j)]) return {};
+    return grid.index(i, j);
+}
+
 std::optional<Point2> pick(const Panel& panel, const Ray& ray) {
     float low = 1e9f, high = -1e9f;
     for (std::size_t k = 0; k < panel.inside.size(); ++k)

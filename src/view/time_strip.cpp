@@ -28,34 +28,6 @@ void draw_event_mark(ImDrawList& list, EventKind kind, ImVec2 at, float r, ImU32
     }
 }
 
-void draw_transport(const Ui& ui, float x, float y) {
-    Desk& desk = ui.desk;
-    ImDrawList& list = *ImGui::GetWindowDrawList();
-    const float h = ui.px(40), w = ui.px(50);
-    const bool playing = desk.view.playing;
-    if (press(ui, "play", "", {x, y, w, h}, true, fmt::format("{}  {}", playing ? "Pause" : "Play", keys_of(Action::play_pause).substr(0, 5))))
-        desk.act(Action::play_pause);
-    const float cx = x + w / 2, cy = y + h / 2, r = ui.px(9);
-    if (playing) {
-        list.AddRectFilled({cx - r * 0.8f, cy - r}, {cx - r * 0.2f, cy + r}, ui.c.on_accent);
-        list.AddRectFilled({cx + r * 0.2f, cy - r}, {cx + r * 0.8f, cy + r}, ui.c.on_accent);
-    } else {
-        list.AddTriangleFilled({cx - r * 0.7f, cy - r}, {cx + r, cy}, {cx - r * 0.7f, cy + r}, ui.c.on_accent);
-    }
-    const float sx = x + w + ui.px(6), sw = ui.px(36);
-    if (press(ui, "step", "", {sx, y, sw, h}, false, fmt::format("One step  {}", keys_of(Action::step)))) desk.act(Action::step);
-    const float q = ui.px(6), mx = sx + sw / 2;
-    list.AddTriangleFilled({mx - q, cy - q}, {mx + q * 0.6f, cy}, {mx - q, cy + q}, ui.c.ink);
-    list.AddRectFilled({mx + q * 0.6f, cy - q}, {mx + q, cy + q}, ui.c.ink);
-    const float vx = sx + sw + ui.px(6), vw = ui.px(28);
-    if (press(ui, "slower", "\u2212", {vx, y, vw, h}, false, fmt::format("Slower  {}", keys_of(Action::slower)))) desk.act(Action::slower);
-    const double times = desk.settings.times_real_time;
-    const std::string speed = times < 1 ? fmt::format("\u00d71/{:.0f}", 1 / times) : fmt::format("\u00d7{:.0f}", times);
-    write(list, ui.f.bold, vx + vw + ui.px(29), cy - ui.f.bold->FontSize / 2, ui.c.ink, speed, Place::centre);
-    if (press(ui, "faster", "+", {vx + vw + ui.px(58), y, vw, h}, false, fmt::format("Faster  {}", keys_of(Action::faster))))
-        desk.act(Action::faster);
-}
-
 /// The whole run as a track: what is done, the worst spot's share as a line over it, the events above.
 void draw_track(const Ui& ui, const Box& track) {
     Desk& desk = ui.desk;
@@ -131,13 +103,42 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
 
 } // namespace
 
+void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
+    Desk& desk = ui.desk;
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    const float h = ui.px(40), w = ui.px(50);
+    if (press(ui, "play", "", {x, y, w, h}, true, fmt::format("{}  {}", playing ? "Pause" : "Play", keys_of(Action::play_pause).substr(0, 5))))
+        desk.act(Action::play_pause);
+    const float cx = x + w / 2, cy = y + h / 2, r = ui.px(9);
+    if (playing) {
+        list.AddRectFilled({cx - r * 0.8f, cy - r}, {cx - r * 0.2f, cy + r}, ui.c.on_accent);
+        list.AddRectFilled({cx + r * 0.2f, cy - r}, {cx + r * 0.8f, cy + r}, ui.c.on_accent);
+    } else {
+        list.AddTriangleFilled({cx - r * 0.7f, cy - r}, {cx + r, cy}, {cx - r * 0.7f, cy + r}, ui.c.on_accent);
+    }
+    const float sx = x + w + ui.px(6), sw = ui.px(36);
+    if (steps) {
+        if (press(ui, "step", "", {sx, y, sw, h}, false, fmt::format("One step  {}", keys_of(Action::step)))) desk.act(Action::step);
+        const float q = ui.px(6), mx = sx + sw / 2;
+        list.AddTriangleFilled({mx - q, cy - q}, {mx + q * 0.6f, cy}, {mx - q, cy + q}, ui.c.ink);
+        list.AddRectFilled({mx + q * 0.6f, cy - q}, {mx + q, cy + q}, ui.c.ink);
+    }
+    const float vx = steps ? sx + sw + ui.px(6) : sx, vw = ui.px(28);
+    if (press(ui, "slower", "\u2212", {vx, y, vw, h}, false, fmt::format("Slower  {}", keys_of(Action::slower)))) desk.act(Action::slower);
+    const double times = desk.settings.times_real_time;
+    const std::string speed = times < 1 ? fmt::format("\u00d71/{:.0f}", 1 / times) : fmt::format("\u00d7{:.0f}", times);
+    write(list, ui.f.bold, vx + vw + ui.px(29), cy - ui.f.bold->FontSize / 2, ui.c.ink, speed, Place::centre);
+    if (press(ui, "faster", "+", {vx + vw + ui.px(58), y, vw, h}, false, fmt::format("Faster  {}", keys_of(Action::faster))))
+        desk.act(Action::faster);
+}
+
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
     Desk& desk = ui.desk;
     begin_card("time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(16), top = box.y + ui.px(20);
-    draw_transport(ui, pad, top);
+    draw_transport(ui, pad, top, desk.view.playing, true);
     draw_track(ui, track);
     draw_events(ui, {track.x, box.y + ui.px(3), track.w, ui.px(15)}, {track.x, top + ui.px(44), track.w, ui.px(18)});
 
