@@ -619,7 +619,7 @@ TEST_CASE("On the board only its own keys and the window's count", "[view][board
         INFO(binding.id);
         const KeyBinding* board = on(binding.key, binding.mods, KeyContext::board);
         if (binding.context == KeyContext::board) REQUIRE((board && board->action == binding.action));
-        if (binding.context == KeyContext::always && !works_on_board(binding.action)) CHECK((!board || board->context == KeyContext::board));
+        if (binding.context == KeyContext::always && !works_on(KeyContext::board, binding.action)) CHECK((!board || board->context == KeyContext::board));
         const KeyBinding* bench = binding_for(binding.key, binding.mods, false);
         CHECK((!bench || (bench->context != KeyContext::board && bench->context != KeyContext::readings)));
     }

@@ -70,17 +70,15 @@ void CompareBench::close() {
     comparison_.reset();
     pointer.reset(), pinned.reset();
     fault_.clear();
+    request_ = wanted_ = {};
     playing_ = false, t_s_ = 0;
 }
 
-/// What is shown stays until what is wanted is ready.
 void CompareBench::change(CompareRequest request) {
-    request_ = std::move(request);
+    demand_compared(request);
+    wanted_ = std::move(request);
     chosen = std::min(chosen, sides() - 1);
-    fault_.clear();
-    call_off();
-    comparison_.reset();
-    preparing_.ask({*library_, request_});
+    preparing_.ask({*library_, wanted_});
 }
 
 void CompareBench::choose_next(int by) {
@@ -90,66 +88,66 @@ void CompareBench::choose_next(int by) {
 
 void CompareBench::add(const std::string& reference) {
     if (!can_add()) return;
-    CompareRequest next = request_;
+    CompareRequest next = wanted_;
     next.techniques.push_back(reference);
-    demand_compared(next);
-    chosen = next.techniques.size() - 1;
     change(std::move(next));
+    chosen = sides() - 1;
 }
 
 void CompareBench::add_next(const std::vector<Listing>& list) {
-    auto at = std::ranges::find(list, request_.techniques[chosen], &Listing::id);
+    auto at = std::ranges::find(list, wanted_.techniques[chosen], &Listing::id);
     for (std::size_t n = 0; n < list.size(); ++n) {
         at = at == list.end() || at + 1 == list.end() ? list.begin() : at + 1;
-        if (std::ranges::find(request_.techniques, at->id) == request_.techniques.end()) return add(at->id);
+        if (std::ranges::find(wanted_.techniques, at->id) == wanted_.techniques.end()) return add(at->id);
     }
 }
 
 void CompareBench::replace(std::size_t side, const std::string& reference) {
-    CompareRequest next = request_;
+    CompareRequest next = wanted_;
     next.techniques[side] = reference;
     if (side == 0) next.first.reset();
-    demand_compared(next);
     change(std::move(next));
 }
 
 void CompareBench::drop(std::size_t side) {
     if (sides() <= fewest_compared) return;
-    CompareRequest next = request_;
+    CompareRequest next = wanted_;
     next.techniques.erase(next.techniques.begin() + static_cast<std::ptrdiff_t>(side));
     if (side == 0) next.first.reset();
     change(std::move(next));
 }
 
 void CompareBench::make_first(std::size_t side) {
-    if (side == 0 || request_.first) return;
-    CompareRequest next = request_;
+    if (side == 0 || wanted_.first) return;
+    CompareRequest next = wanted_;
     std::swap(next.techniques[0], next.techniques[side]);
     change(std::move(next));
 }
 
 std::string CompareBench::name(std::size_t side) const {
-    const bool shown = !preparing() && side < runs_.size();
-    return shown ? runs_[side]->job->step.technique.name : side == 0 && request_.first ? request_.first->name : request_.techniques[side];
+    if (side < runs_.size()) return runs_[side]->job->step.technique.name;
+    return side == 0 && wanted_.first ? wanted_.first->name : wanted_.techniques[side];
 }
 
 CompareBench::Prepared CompareBench::prepare_runs(const Wish& wish, Errand&) {
+    Prepared out{wish.request, {}, {}};
     try {
-        Prepared out;
         for (ComparedTechnique& one : prepare_compared(wish.library, wish.request))
             out.jobs.push_back(std::make_shared<const RunJob>(std::move(one.job)));
-        return out;
     } catch (const InputError& error) {
-        return {{}, error.what()};
+        out.fault = error;
     }
+    return out;
 }
 
 void CompareBench::take_runs(Prepared prepared) {
-    if (prepared.jobs.empty()) {
-        fault_ = std::move(prepared.fault);
-        return;
+    if (prepared.fault) {
+        if (!has_runs()) close();
+        else wanted_ = request_, chosen = std::min(chosen, sides() - 1);
+        throw *prepared.fault;
     }
-    const bool other_panel = runs_.empty() || panel().name != prepared.jobs.front()->panel.name;
+    const bool other_panel = runs_.empty() || request_.run.panel != prepared.of.run.panel;
+    request_ = std::move(prepared.of);
     runs_.clear();
     for (const auto& job : prepared.jobs) runs_.push_back(std::make_unique<Run>(job));
     ++generation_;
@@ -214,7 +212,7 @@ const std::vector<Tile>& CompareBench::changed(const ComparePane& pane) const {
 
 std::optional<Point2> CompareBench::weakest(std::size_t side) const {
     if (!comparison_) return {};
-    const ComparedTechnique& one = comparison_->techniques[side];
+    const ComparedTechnique& one = comparison_->techniques[side]; // of the runs: they are taken up together
     if (!(one.mean_chance[one.weakest_cell] > 0)) return {};
     return comparison_->panel().grid.centre(one.weakest_cell);
 }
@@ -226,10 +224,12 @@ void CompareBench::refresh(Run& run, bool all) {
     if (!all) return run.changed.clear();
     const auto side = static_cast<std::size_t>(std::ranges::find_if(runs_, [&](const auto& r) { return r.get() == &run; }) - runs_.begin());
     const ComparedTechnique& one = comparison_->techniques[side];
+    const Panel& panel = run.job->panel;
     run.map = map == MapKind::chance ? one.mean_chance : one.mean_removed_um;
     for (std::size_t k = 0; k < run.map.size(); ++k) {
+        if (!panel.inside[k]) continue; // NaN stays
         if (map == MapKind::chance) run.map[k] *= 100;
-        if (map == MapKind::clear_left) run.map[k] = std::max(0.0f, run.job->panel.clear_um[k] - run.map[k]);
+        if (map == MapKind::clear_left) run.map[k] = std::max(0.0f, panel.clear_um[k] - run.map[k]);
     }
 }
 
@@ -371,11 +371,11 @@ std::string CompareBench::tick(double now_s, double speed, FilmUnit unit) {
 }
 
 void CompareBench::settle(FilmUnit unit) {
-    preparing_.wait();
-    tick(now_s_, 1, unit);
+    while (preparing() || working() || saving()) {
+        preparing_.wait(), working_.wait(), saving_.wait();
+        tick(now_s_, 1, unit);
+    }
     for (const auto& run : runs_) run->live.wait_idle();
-    working_.wait();
-    saving_.wait();
     tick(now_s_, 1, unit);
     scaled_s_ = -1;
     tick(now_s_ + 1e-3, 1, unit);

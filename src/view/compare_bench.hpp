@@ -36,10 +36,12 @@ public:
     /// @param request of two to four techniques. Made ready beside the drawing.
     void open(const Library& library, CompareRequest request);
     void close();
-    const CompareRequest& request() const { return request_; }
+    /// Of what is shown; while the first runs are made ready, of what is wanted.
+    const CompareRequest& request() const { return has_runs() ? request_ : wanted_; }
 
     // ---- which techniques ----
-    std::size_t sides() const { return request_.techniques.size(); }
+    // What is shown stays until what is wanted is ready, and for good where that cannot be had.
+    std::size_t sides() const { return wanted_.techniques.size(); } ///< wanted
     std::size_t chosen = 1; ///< of them; the table holds it against the first
     void choose_next(int by);
     bool can_add() const { return sides() < most_compared; }
@@ -53,7 +55,7 @@ public:
     /// As the panes' heads say: the preset's name, or its reference while it is being made ready.
     std::string name(std::size_t side) const;
     bool preparing() const { return preparing_.working(); }
-    const std::string& fault() const { return fault_; }
+    const std::string& fault() const { return fault_; } ///< why there is no comparison; empty where that is not so
 
     // ---- the runs ----
     /// Runs are there to be seen; not while the first ones are made ready.
@@ -107,7 +109,8 @@ public:
     /// Something moves or is being worked out.
     bool busy() const { return playing_ || preparing() || working() || saving() || !arrived(); }
 
-    /// Once a frame. @param speed times real time. @return what is to be told, or empty.
+    /// Once a frame. @param speed times real time. @return what is to be told, or empty. @throws InputError: techniques that
+    /// cannot be had, a report that cannot be written.
     std::string tick(double now_s, double speed, FilmUnit unit);
     /// Waits until the runs are ready, have come to the clock's time, and the comparison and report are done; for tests.
     void settle(FilmUnit unit);
@@ -127,8 +130,9 @@ private:
         CompareRequest request;
     };
     struct Prepared {
+        CompareRequest of;
         std::vector<std::shared_ptr<const RunJob>> jobs;
-        std::string fault;
+        std::optional<InputError> fault;
     };
     struct Worked {
         std::shared_ptr<const Comparison> comparison;
@@ -162,7 +166,7 @@ private:
     };
 
     std::optional<Library> library_;
-    CompareRequest request_;
+    CompareRequest request_, wanted_;
     std::string fault_;
     std::vector<std::unique_ptr<Run>> runs_;
     std::uint64_t generation_ = 0;

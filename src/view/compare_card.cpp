@@ -187,7 +187,9 @@ void draw_note(const Ui& ui, const CompareLayout& at) {
 // ---- the table ------------------------------------------------------------------------------------
 
 /// The technique that the table holds against the first.
-std::size_t held(const CompareBench& bench) { return std::clamp<std::size_t>(bench.chosen, 1, bench.sides() - 1); }
+std::size_t held(const CompareBench& bench) {
+    return std::clamp<std::size_t>(bench.chosen, 1, bench.comparison()->techniques.size() - 1);
+}
 
 void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
     CompareBench& bench = ui.desk.compared;
