@@ -573,18 +573,21 @@ void Window::switch_full_screen() {
     glfwSetWindowMonitor(window_, monitor, 0, 0, mode->width, mode->height, mode->refreshRate);
 }
 
-bool Window::at_rest() const {
-    return events_.empty() && !desk_->view.playing && !desk_->view.hand && !desk_->preparing() && !desk_->lesson_working() && !desk_->lamp.working() && !desk_->section.working() && !desk_->vehicle.planning() && !desk_->opening_panel() && !desk_->compared.busy() && !ImGui::IsAnyItemActive();
+bool Window::moves() const {
+    return !events_.empty() || desk_->view.playing || desk_->view.hand || desk_->compared.playing() || ImGui::IsAnyItemActive();
 }
+
+bool Window::at_rest() const { return !moves() && !desk_->works_aside(); }
 
 int run_window(const WindowRequest& request) {
     Window window(request);
-    int still = 0; // frames since anything happened; a few are drawn so that hovers and seeks settle
+    int still = 0; // frames since anything moved; a few are drawn so that hovers and seeks settle
     constexpr double rest_s = 0.06, least_frame_s = 1.0 / 65;
     double began_s = glfwGetTime();
     while (window.frame()) {
-        still = window.at_rest() ? still + 1 : 0;
+        still = window.moves() ? 0 : still + 1;
         const double spent_s = glfwGetTime() - began_s;
+        // What is worked out aside only wants its progress seen: drawing it more often would take the processor from it.
         // Without a display clock (no vertical sync) nothing else would hold the loop back.
         if (still > 20) glfwWaitEventsTimeout(rest_s);
         else if (spent_s < least_frame_s) glfwWaitEventsTimeout(least_frame_s - spent_s);

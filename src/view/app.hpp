@@ -45,7 +45,9 @@ public:
     void resize(int width, int height);
     using Image = sparecoat::Image;
     Image picture(); ///< draws another frame to take it
-    /// Nothing moves and nobody touches anything: the next frame may wait for an event.
+    /// Something moves or somebody touches something. Else the next frame may wait for an event, or a little while.
+    bool moves() const;
+    /// Nothing moves, and nothing is being worked out aside.
     bool at_rest() const;
     int gl_errors() const { return gl_errors_; } ///< errors GL's debug output has told of; 0 without debug_gl
     const std::string& gl_message() const { return gl_message_; }

@@ -118,21 +118,25 @@ void draw_lamp_row(const Ui& ui, const Box& box) {
     }
 }
 
+const char* short_name(MapKind kind) {
+    constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction",
+                                              "Heat now", "Heat peak", "Chance"};
+    return words[static_cast<std::size_t>(kind)];
+}
+
 void draw_map_chooser(const Ui& ui, const Box& box) {
     Desk& desk = ui.desk;
     begin_card("maps", box, ui.c.card);
     constexpr Action actions[map_kinds] = {Action::map_film_lost, Action::map_clear_left, Action::map_pressure,
                                            Action::map_speed, Action::map_contact, Action::map_work,
                                            Action::map_temperature, Action::map_peak_temperature, Action::map_chance};
-    constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure", "Pad speed", "Contact", "Friction",
-                                              "Heat now", "Heat peak", "Chance"};
     const float pad = ui.px(14), gap = ui.px(6), w = (box.w - 2 * pad - 2 * gap) / 3, h = ui.px(30);
     float y = box.y + ui.px(10);
     for (int k = 0; k < map_kinds; ++k) {
         const Box at{box.x + pad + static_cast<float>(k % 3) * (w + gap), y + static_cast<float>(k / 3) * (h + gap), w, h};
         const auto kind = static_cast<MapKind>(k);
         const bool on = desk.shows_map() && desk.settings.map == kind;
-        if (press(ui, words[k], words[k], at, on,
+        if (press(ui, short_name(kind), short_name(kind), at, on,
                   fmt::format("{}  {}, {}", keys_of(actions[k]), map_info(kind).name, map_info(kind).unit)))
             desk.act(actions[k]);
         draw_key_mark(ui, at, keys_of(actions[k]), on);

@@ -20,6 +20,8 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
 void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box);     ///< the technique card
 void draw_map_chooser(const Ui& ui, const Box& box);
+/// "Clear left": a map's name where there is little room.
+const char* short_name(MapKind kind);
 void draw_legend(const Ui& ui, const Box& box);       ///< colour bar with its numbers
 /// A range of colours with its numbers, for a legend.
 struct ColourBar {

@@ -106,8 +106,7 @@ public:
     /// Report, table and pictures into a folder. @throws InputError where it may not be written there.
     void save(const std::filesystem::path& folder, FilmUnit unit, Sheet sheet);
     bool saving() const { return saving_.working(); }
-    /// Something moves or is being worked out.
-    bool busy() const { return playing_ || preparing() || working() || saving() || !arrived(); }
+    bool works_aside() const { return preparing() || working() || saving() || !arrived(); }
 
     /// Once a frame. @param speed times real time. @return what is to be told, or empty. @throws InputError: techniques that
     /// cannot be had, a report that cannot be written.

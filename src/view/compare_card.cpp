@@ -103,12 +103,14 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
 
 // ---- in the panes ---------------------------------------------------------------------------------
 
-std::string spot_value(const CompareBench& bench, const ComparePane& pane, std::size_t cell, double factor, const Scale& scale) {
+std::string spot_value(const CompareBench& bench, const ComparePane& pane, std::size_t cell, FilmUnit unit) {
     const std::vector<float>& values = bench.values(pane);
     if (cell >= values.size() || std::isnan(values[cell])) return "\u2013";
-    const double shown = static_cast<double>(values[cell]) * factor;
-    const std::string text = tick_text(shown, scale.step / 10);
-    return pane.over_first && shown > 0 ? "+" + text : text;
+    const auto value = static_cast<double>(values[cell]);
+    const MapInfo& info = map_info(bench.map);
+    const double finest = (pane.over_first ? bench.over_scale() : bench.scale()).step / 10;
+    const std::string text = info.film ? film_text(std::abs(value), unit) : fmt::format("{} {}", tick_text(std::abs(value), finest), info.unit);
+    return (value < 0 ? "\u2212" : pane.over_first && value > 0 ? "+" : "") + text;
 }
 
 void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bool first) {
@@ -122,14 +124,9 @@ void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bo
         list.AddRectFilled({from, y}, {from + w, y + ui.px(21)}, with_alpha(ui.c.card, 0.9f), ui.px(4));
         write(list, ui.f.small, from + ui.px(6), y + ui.px(2), ui.c.ink, words);
     };
-    const MapInfo& info = map_info(bench.map);
-    const double factor = info.film ? per_um(desk.settings.unit) : 1;
-    const std::string unit = info.film ? text_of(desk.settings.unit) : info.unit;
     if (const auto spot = bench.spot()) // the value there
-        if (const auto cell = painted_cell(bench.panel(), *spot)) {
-            const Scale& scale = pane.over_first ? bench.over_scale() : bench.scale();
-            tag(stage.x + ui.px(8), stage.y + stage.h - ui.px(28), fmt::format("{} {}", spot_value(bench, pane, *cell, factor, scale), unit), false);
-        }
+        if (const auto cell = painted_cell(bench.panel(), *spot))
+            tag(stage.x + ui.px(8), stage.y + stage.h - ui.px(28), spot_value(bench, pane, *cell, desk.settings.unit), false);
     if (!pane.over_first) {
         const LiveView& view = bench.view(pane.side);
         const std::string clock = bench.shows_draws() ? fmt::format("mean of {} draws", bench.comparison()->draws)
@@ -160,7 +157,7 @@ void draw_scales(const Ui& ui, const Box& box) {
     const std::string unit = info.film ? text_of(desk.settings.unit) : info.unit;
     const float half = bench.differences ? box.h / 2 : box.h;
     const ColourMap& colours = colours_of(bench.map);
-    draw_colour_bar(ui, list, {box.x, box.y, box.w, half}, {colours, bench.scale(), bench.map == MapKind::chance ? "Burning" : info.name, unit, desk.settings.contours, beyond(bench.most(), bench.scale())});
+    draw_colour_bar(ui, list, {box.x, box.y, box.w, half}, {colours, bench.scale(), short_name(bench.map), unit, desk.settings.contours, beyond(bench.most(), bench.scale())});
     if (!bench.differences) return;
     list.AddLine({box.x, box.y + half}, {box.x + box.w, box.y + half}, ui.c.line);
     draw_colour_bar(ui, list, {box.x, box.y + half, box.w, half}, {difference_colours(), bench.over_scale(), "over A", unit, desk.settings.contours, beyond(bench.farthest(), bench.over_scale())});

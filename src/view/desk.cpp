@@ -640,6 +640,11 @@ HandInput Desk::hand_input() const {
     return input;
 }
 
+bool Desk::works_aside() const {
+    return preparing() || lesson_working() || lamp.working() || risk.working() || risk.trying() || section.working() || vehicle.planning() ||
+           opening_panel() || compared.works_aside();
+}
+
 // ---- every frame ----------------------------------------------------------------------------------
 
 void Desk::tick(double now_s) {

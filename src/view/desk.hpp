@@ -182,6 +182,8 @@ public:
     bool board_takes_text() const { return shows_board() && vehicle.page == BoardPage::readings && !dialog(); }
     /// Something in front has the keyboard.
     bool dialog() const;
+    /// Something is being made ready or worked out beside the drawing.
+    bool works_aside() const;
     std::function<std::string()> clipboard; ///< the window's
     /// Takes the form on the board in; what is refused is said in it.
     void enter_board_form();
