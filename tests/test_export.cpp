@@ -238,10 +238,15 @@ TEST_CASE("giving up keeps a parent folder that someone else has begun to use") 
 TEST_CASE("an earlier output is replaced whole, and kept when the new one is given up") {
     const Scratch scratch;
     const fs::path target = scratch.path / "out";
-    for (const char* kind : {"sparecoat-run", "sparecoat-compare"}) {
+    const std::pair<const char*, const char*> documents[] = {
+        {"summary.json", "sparecoat-run"},  {"summary.json", "sparecoat-compare"}, {"lesson.json", "sparecoat-lesson"},
+        {"advice.json", "sparecoat-advice"}, {"plan.json", "sparecoat-plan"},       {"risk.json", "sparecoat-risk"},
+        {"fit.json", "sparecoat-fit"},       {"evenness.json", "sparecoat-evenness"}, {"sweep.json", "sparecoat-sweep"},
+        {"compare.json", "sparecoat-comparison"}};
+    for (const auto& [file, kind] : documents) {
         fs::remove_all(target);
         fs::create_directory(target);
-        write_text(target / "summary.json", std::string("{\"kind\": \"") + kind + "\"}");
+        write_text(target / file, std::string("{\"kind\": \"") + kind + "\"}");
         write_text(target / "old.png", "old");
         { OutputFolder given_up(target); }
         CHECK(bytes_of(target / "old.png") == "old");
