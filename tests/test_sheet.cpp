@@ -1,6 +1,7 @@
 // The printed job sheet, read back with other programs: poppler's pdftotext and pdfinfo, Python's XML, HTML and CSV readers.
 #include "files.hpp"
 #include "job/shop.hpp"
+#include "job/store/film_life.hpp"
 #include "job/store/job_json.hpp"
 #include "job/store/job_plan.hpp"
 #include "job_world.hpp"
@@ -339,9 +340,10 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
     });
     const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
     // Two spots that lost 2 µm each, of 3 readings of 1 µm before and after: sd sqrt(4 x 1/3)/2 = 0.58; 10 - 2 = 8 of the
-    // allowance; another 2 each: (8 - 2 x 0.58)/2 and (8 + 2 x 0.58)/2, whole times.
+    // allowance; another 2 each, and both rest on the same readings, so that one more of them makes the allowance a whole number:
+    // 10/(2 + 1.645 x 0.58) - 1 = 2.4 and 10/(2 - 1.645 x 0.58) - 1 = 8.5, whole times.
     CHECK_THAT(text, Contains("polished twice") && Contains("2.00 ± 0.58 µm of clear coat") && Contains("8.00 ± 0.58 µm of the allowance of 10.00 µm (about 80 %)"));
-    CHECK_THAT(text, Contains("enough for the same work about 3 to 4 times more"));
+    CHECK_THAT(text, Contains("enough for the same work about 2 to 8 times more"));
     // Planned: 1.8 of 10, with (2.4 - 1.3)/3.29 for the sd.
     CHECK_THAT(text, Contains("8.20 ± 0.33 µm of the allowance of 10.00 µm (about 82 %), once the work is done"));
     CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") && Contains("Fine circular scratches from washing"));
@@ -353,11 +355,11 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
 TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
     Desk desk({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
-    plan.panels[0].clear_um = 18.8, plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 go: 2 are left, not 8.2
+    plan.panels[0].clear_um = 18.8, plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 (sd 0.33) go: 2 are left, not 8.2
     desk.keep(plan);
     const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
-    CHECK_THAT(text, Contains("only 2.00 ± 1.00 µm until the clear coat is down to the 15.00 µm that have to stay") && !Contains("8.20"));
-    CHECK_THAT(text, Contains("whether that is enough for the same work once more is not sure")); // (2 - 2)/1.8 to (2 + 2)/1.8
+    CHECK_THAT(text, Contains("only 2.00 ± 1.05 µm until the clear coat is down to the 15.00 µm that have to stay") && !Contains("8.20"));
+    CHECK_THAT(text, Contains("whether that is enough for the same work once more is not sure")); // 0.1 to 2.5 times
 }
 
 TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
@@ -617,4 +619,34 @@ TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][c
     write_text(desk.folder.path / "bad.json", R"({"kind": "shop", "name": "X", "colour": "red"})");
     CHECK_THAT(refused("--for bench --settings bad.json --out a.pdf"), Contains("colour"));
     CHECK_FALSE(fs::exists(desk.folder.path / "a.pdf"));
+}
+
+TEST_CASE("a customer's sheet affords as many corrections as the job shows, less the one that is planned", "[sheet][life]") {
+    Desk desk({"flap"}, "test-plate", false);
+    VehiclePlan plan = vehicle_plan({"flap"});
+    plan.panels[0].outlook.film_um = {1.2, 1.8, 2.4}; // half of 90 % is 0.6
+    desk.keep(plan);
+    const JobPanel panel = desk.job.get<JobPanel>(desk.panels[0]);
+    const HowOften planned = film_life(desk.job, panel).corrections.value();
+    CHECK(planned.low == Approx(10 / (1.8 + 0.6)));  // 4.2
+    CHECK(planned.high == Approx(10 / (1.8 - 0.6))); // 8.3
+    CHECK_THAT(words_of(desk.sheet("planned.pdf", customer())), Contains("once the work is done; that is enough for the same work about 3 to 7 times more"));
+
+    // One spot, 2 µm of loss that the gauge can hardly tell from none: nobody knows how often that goes in.
+    desk.read(0, 1), desk.read(0, 1, true);
+    const HowOften read = film_life(desk.job, panel).corrections.value();
+    CHECK(read.low == Approx(10 / (2 + 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4)); // 1.99
+    CHECK(read.high == Approx(10 / (2 - 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4));
+    CHECK_THAT(words_of(desk.sheet("read.pdf", customer())), Contains("enough for the same work about 1 to 14 times more"));
+}
+
+TEST_CASE("a sheet of an earlier visit knows nothing of later ones", "[sheet][life]") {
+    Desk desk({"flap"});
+    desk.read(0, 2), desk.read(0, 2, true);
+    const SheetTerms terms = customer();
+    const auto of_last_year = [&] {
+        write_sheet(desk.folder.path / "old.pdf", desk.job, desk.job.all<Visit>().front(), terms);
+        return words_of(desk.folder.path / "old.pdf");
+    };
+    CHECK_THAT(of_last_year(), Contains("all of it: 10.00 µm") && !Contains("times more"));
 }

@@ -285,7 +285,7 @@ private:
         if (panel.spent.predicted) list.add("By the model", sum_text(*panel.spent.predicted, unit_) + " lost");
         if (panel.spent.gauge && panel.spent.predicted) list.add("Together", sum_text(*panel.spent.best, unit_) + " lost");
         list.add("Left", panel.history.empty() ? fmt::format("all of the allowance of {}, as far as is on file", film(facts_.vehicle.allowance_um))
-                                               : left_text(panel.spent_so_far, facts_.vehicle.allowance_um, unit_));
+                                               : left_text(panel.life.spent, facts_.vehicle.allowance_um, unit_));
         section.blocks.push_back(std::move(list));
         if (!panel.history.empty()) section.blocks.push_back(history_table(panel, facts_.vehicle.allowance_um, unit_));
         section.blocks.push_back(Blanks{{fmt::format("Mean after, {}", unit_name(unit_)), "Done, in words", "Date", "Initials"}});

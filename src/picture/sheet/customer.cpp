@@ -3,6 +3,7 @@
 #include "picture/section_words.hpp"
 #include "picture/sheet/content.hpp"
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -89,30 +90,24 @@ private:
         return "";
     }
 
-    /// The allowance once this visit's work is done: measured where it was, else as planned.
-    FilmSum spent_with_this(const SheetPanel& panel) const {
-        FilmSum sum = panel.spent_so_far;
-        if (const auto planned = planned_um(panel)) {
-            const Interval& range = panel.plan->outlook.film_um;
-            sum.um += *planned;
-            constexpr double sds_across = 2 * 1.6449; // from the 5th to the 95th percentile of a normal law
-            sum.sd_um = std::hypot(sum.sd_um, (range.high - range.low) / sds_across);
-        }
-        return sum;
+    /// What this visit's work is still to take.
+    static FilmSum planned_film_of(const SheetPanel& panel) {
+        const auto planned = planned_um(panel);
+        if (!planned) return {};
+        const Interval& range = panel.plan->outlook.film_um;
+        constexpr double sds_across = 2 * 1.6449; // from the 5th to the 95th percentile of a normal law
+        return {*planned, (range.high - range.low) / sds_across};
     }
+
+    /// Spent once this visit's work is done: measured where it was, else as planned.
+    static FilmSum spent_with_this(const SheetPanel& panel) { return sum_of(std::array{panel.life.spent, planned_film_of(panel)}); }
 
     /// Clear coat over the reserve once this visit's work is done, where it is thinnest; as far as a plan knows it.
-    std::optional<FilmSum> over_reserve(const SheetPanel& panel) const {
-        if (!panel.plan || panel.plan->clear_um <= 0) return std::nullopt;
-        const FilmSum lost = panel.spent.best ? *panel.spent.best : FilmSum{planned_um(panel).value_or(0), 0};
-        return FilmSum{panel.plan->clear_um - facts_.vehicle.reserve_um - lost.um, std::hypot(panel.plan->clear_sd_um, lost.sd_um)};
-    }
-
-    /// What may still go: of the allowance, or of the film where that is less.
-    FilmSum may_go(const SheetPanel& panel) const {
-        const FilmSum spent = spent_with_this(panel), allowed{facts_.vehicle.allowance_um - spent.um, spent.sd_um};
-        const std::optional<FilmSum> film_left = over_reserve(panel);
-        return film_left && film_left->um < allowed.um ? *film_left : allowed;
+    static std::optional<FilmSum> over_reserve(const SheetPanel& panel) {
+        const std::optional<FilmSum>& now = panel.life.over_reserve;
+        if (!now) return std::nullopt;
+        const FilmSum planned = planned_film_of(panel);
+        return FilmSum{now->um - planned.um, std::hypot(now->sd_um, planned.sd_um)};
     }
 
     std::string spare(const SheetPanel& panel) const {
@@ -199,15 +194,16 @@ private:
         list.add("To spare", spare(panel) + life_left(panel));
     }
 
-    /// How often the like of this visit could be done again.
-    std::string life_left(const SheetPanel& panel) const {
-        const FilmSum may = may_go(panel);
-        const std::optional<double> planned = planned_um(panel);
-        const double each = planned ? *planned : panel.spent.best ? panel.spent.best->um : 0;
-        if (each <= 0 || may.um <= 0) return ".";
-        const double low = std::floor(std::max(0.0, may.um - 2 * may.sd_um) / each), high = std::floor((may.um + 2 * may.sd_um) / each);
+    /// How often the like of it could be done again, in whole times: the corrections that `job show` counts, less the planned
+    /// one, which is yet to be done. Nothing is said where that is not known, as after work that left no figure.
+    static std::string life_left(const SheetPanel& panel) {
+        const bool planned = planned_um(panel).has_value();
+        const FilmLife& life = panel.life;
+        if (!life.corrections || life.each_is_planned != planned || life.corrections->number <= (planned ? 1 : 0)) return ".";
+        const double low = std::floor(life.corrections->low - (planned ? 1 : 0)), high = std::floor(life.corrections->high - (planned ? 1 : 0));
         if (high < 1) return "; that is not enough for the same work once more.";
         if (low < 1) return "; whether that is enough for the same work once more is not sure.";
+        if (std::isinf(high)) return fmt::format("; that is enough for the same work {} more, perhaps oftener.", low == 1 ? "once" : fmt::format("about {:.0f} times", low));
         if (low >= high) return fmt::format("; that is enough for the same work {} more.", high == 1 ? "once" : fmt::format("about {:.0f} times", high));
         return fmt::format("; that is enough for the same work about {:.0f} to {:.0f} times more.", low, high);
     }

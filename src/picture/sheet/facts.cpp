@@ -2,7 +2,6 @@
 #include "job/store/documents.hpp"
 #include "job/store/job_plan.hpp"
 #include <algorithm>
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 namespace sparecoat::sheet {
@@ -39,8 +38,11 @@ public:
     Gathering(const JobFile& job, const Visit& visit) : job_(job), presets_(job) {
         out_.visit = visit;
         for (const Visit& one : job.all<Visit>()) { // by date
+            if (!until_now_.empty() && until_now_.back().id == visit.id) {
+                next_ = one;
+                break;
+            }
             until_now_.push_back(one);
-            if (one.id == visit.id) break;
         }
     }
 
@@ -78,6 +80,7 @@ private:
         for (const Note& note : job_.all<Note>())
             if (note.panel == panel.id && ours(note.visit)) facts.notes.push_back(note.text);
         for (const Visit& visit : until_now_) add_visit(facts, visit);
+        facts.life = film_life(job_, panel, next_);
         return facts;
     }
 
@@ -91,13 +94,7 @@ private:
         for (const Work& row : job_.all<Work>())
             if (row.panel_visit == at->id) work = row;
         const SpentFilm spent = spent_by(work, readings);
-        if (work || spent.best) {
-            facts.history.push_back({visit, work ? work->done : "", spent});
-            if (spent.best) {
-                facts.spent_so_far.um += spent.best->um;
-                facts.spent_so_far.sd_um = std::hypot(facts.spent_so_far.sd_um, spent.best->sd_um);
-            }
-        }
+        if (work || spent.best) facts.history.push_back({visit, work ? work->done : "", spent});
         if (visit.id != out_.visit.id) return;
         facts.looked_at = true, facts.clean = at->clean, facts.note = at->note;
         if (at->defects) facts.defects = presets_->defects(job_.get<Document>(*at->defects).reference);
@@ -115,6 +112,7 @@ private:
     JobLibrary presets_;
     SheetFacts out_;
     std::vector<Visit> until_now_;
+    std::optional<Visit> next_;
 };
 
 } // namespace

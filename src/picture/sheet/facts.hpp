@@ -1,6 +1,7 @@
 #pragma once
 #include "finish/described.hpp"
 #include "job/plan_reading.hpp"
+#include "job/store/film_life.hpp"
 #include "job/store/film_spent.hpp"
 #include "job/store/job_file.hpp"
 #include "panel/panel.hpp"
@@ -46,7 +47,7 @@ struct SheetPanel {
     std::optional<Work> work;
     SpentFilm spent;                      ///< at this visit
     std::vector<PastVisit> history;       ///< visits up to and with this one at which something was done or lost
-    FilmSum spent_so_far;                 ///< over those
+    FilmLife life;                        ///< up to and with this visit
     std::vector<std::string> notes;       ///< of this visit and of none
 };
 
