@@ -216,6 +216,7 @@ TEST_CASE("A run's key is of what it comes to: not of how it is written, nor of 
     CHECK(plain.front().size() == 64);
     CHECK(keys(json::object()) == plain);
     CHECK(keys(one("0.2 m/s")) == keys(one("200 mm/s")));
+    CHECK(keys(one("0.2096 m/s")) == keys(one("209.6 mm/s"))); // 209.6 / 1000 of doubles is another one
     CHECK(keys({{"name", "Another name"}}) == plain);
     CHECK(keys({{"grid", "2 mm"}})[0] != plain[0]);
     CHECK(keys({{"seed", 2}})[0] != plain[0]);

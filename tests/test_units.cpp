@@ -1,6 +1,7 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 #include <cmath>
 #include <rapidcheck.h>
 #include <regex>
@@ -127,6 +128,21 @@ TEST_CASE("a whole number with a decimal prefix reads to the same double as the 
     CHECK(parse_quantity("70 kPa", Dim::pressure) == 70e3);
     CHECK(parse_quantity("30 %", Dim::none) == 0.3);
     CHECK(parse_quantity("5 cm", Dim::length) == parse_quantity("50 mm", Dim::length));
+}
+
+TEST_CASE("a decimal reads to the same double in each unit that is a power of ten of another") {
+    for (int whole = 1; whole < 20000; ++whole) { // the multiplication by 1000 misses one in fifty, the division one in four
+        INFO(whole);
+        REQUIRE(parse_quantity(fmt::format("{:.1f} kPa", whole / 10.0), Dim::pressure) ==
+                parse_quantity(fmt::format("{} Pa", whole * 100), Dim::pressure));
+        REQUIRE(parse_quantity(fmt::format("{:.1f} mm", whole / 10.0), Dim::length) ==
+                parse_quantity(fmt::format("{:.4f} m", whole / 10000.0), Dim::length));
+    }
+    CHECK(parse_quantity("2.3e-2 MPa", Dim::pressure) == 23000);
+    CHECK(parse_quantity("2.3E+1 kPa", Dim::pressure) == 23000);
+    CHECK(parse_quantity("-.5 mm", Dim::length) == -0.0005);
+    CHECK_THROWS_AS(parse_quantity("1e99999999999 mm", Dim::length), std::invalid_argument);
+    CHECK_THROWS_AS(parse_quantity("1e306 kPa", Dim::pressure), std::invalid_argument);
 }
 
 TEST_CASE("micro may be written in three ways, squares and products too") {

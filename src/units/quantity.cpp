@@ -220,13 +220,37 @@ std::size_t number_length(std::string_view text) {
     return at;
 }
 
-/// Independent of the locale, which std::stod is not. Empty where a double cannot hold it.
-std::optional<double> to_double(std::string_view number) {
-    if (number.starts_with('+')) number.remove_prefix(1);
-    double value = 0;
-    const auto result = std::from_chars(number.data(), number.data() + number.size(), value);
+/// Independent of the locale, which std::stod is not. Empty where it cannot be held.
+template <class Number> std::optional<Number> to_number(std::string_view text) {
+    if (text.starts_with('+')) text.remove_prefix(1);
+    Number value{};
+    const auto result = std::from_chars(text.data(), text.data() + text.size(), value);
     if (result.ec != std::errc{}) return std::nullopt;
     return value;
+}
+
+/// The power of ten that a unit comes to, if it is one.
+std::optional<int> power_of_ten(const Unit& unit) {
+    double size = 1;
+    for (int power = 0; power <= 12; ++power, size *= 10) {
+        if (unit.multiply == size && unit.divide == 1) return power;
+        if (unit.divide == size && unit.multiply == 1) return -power;
+    }
+    return std::nullopt;
+}
+
+/// A number in a unit, in SI. Powers of ten go into the number's exponent and not into a second rounding, so that 2.3 kPa and
+/// 2300 Pa are the same to the last bit. Empty where a double cannot hold it.
+std::optional<double> to_si(std::string_view number, const Unit& unit) {
+    if (const std::optional<int> power = power_of_ten(unit); power && *power != 0) {
+        const std::size_t e = std::min(number.find_first_of("eE"), number.size());
+        const std::optional<int> written = e < number.size() ? to_number<int>(number.substr(e + 1)) : 0;
+        if (!written || std::abs(*written) > 1000) return std::nullopt;
+        return to_number<double>(fmt::format("{}e{}", number.substr(0, e), *written + *power));
+    }
+    const std::optional<double> value = to_number<double>(number);
+    if (!value) return std::nullopt;
+    return *value * unit.multiply / unit.divide + unit.offset;
 }
 
 std::string with_article(std::string_view noun) {
@@ -309,8 +333,7 @@ double parse_quantity(std::string_view text, Dim dim) {
 
     const Unit* unit = find_unit(dimension(dim), rest);
     if (unit == nullptr) throw std::invalid_argument(wrong_suffix(text, rest, dimension(dim)));
-    const std::optional<double> value = to_double(number);
-    const double si = value ? *value * unit->multiply / unit->divide + unit->offset : HUGE_VAL;
+    const double si = to_si(number, *unit).value_or(HUGE_VAL);
     if (!std::isfinite(si))
         throw std::invalid_argument(fmt::format("\"{}\", a number too large or too small to be kept", text));
     return si;
