@@ -355,9 +355,9 @@ TEST_CASE("Where the centre may go along a way is where it may go place by place
     if (one_edge_more) limits.by_edge_m[panel.edge_names.front()] = 0.02;
     const PadRegion region(panel, limits);
     INFO("limit " << everywhere_m << " m, " << (one_edge_more ? "one edge its own" : "one for all"));
-    const Way ways[] = {Way({-0.2, 0.37}, {1.2, 0.43}), Way({0.5, 1.0}, {0.47, -0.2}), Way({-0.1, -0.1}, {1.1, 0.9}),
-                        Way({{0.3, -0.1}, {0.5, 0.4}, {1.1, 0.45}, {0.1, 0.7}})};
-    for (const Way& way : ways) {
+    const ArmWay ways[] = {ArmWay({-0.2, 0.37}, {1.2, 0.43}), ArmWay({0.5, 1.0}, {0.47, -0.2}), ArmWay({-0.1, -0.1}, {1.1, 0.9}),
+                        ArmWay({{0.3, -0.1}, {0.5, 0.4}, {1.1, 0.45}, {0.1, 0.7}})};
+    for (const ArmWay& way : ways) {
         const std::vector<Stretch> stretches = region.along(way);
         int unlike = 0;
         for (double s = 0; s < way.length_m(); s += 0.00317) {

@@ -67,7 +67,7 @@ TEST_CASE("a sine is a peak at its wavelength with half its amplitude squared, a
 TEST_CASE("the power adds up to the variance that the windowed lines have", "[evenness]") {
     std::vector<double> line(101);
     for (std::size_t k = 0; k < line.size(); ++k) line[k] = std::sin(0.37 * static_cast<double>(k * k)); // of all wavelengths
-    const Spectrum plain = periodogram(line, 1.5, Window::none);
+    const Spectrum plain = periodogram(line, 1.5, Taper::none);
     // Without a window: the variance about the straight trend, by hand.
     const double n = 101, middle = 50;
     double mean = 0, slope = 0, squares = 0, variance = 0;

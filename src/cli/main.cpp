@@ -270,6 +270,10 @@ int main(int argc, char** argv) {
     view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
     view_command->add_option("--against", window.against, "techniques to see side by side with it, one to three")->type_name("TECHNIQUE");
+    WindowRequest::SweepOnFile sweep_on_file;
+    CLI::Option* sweep_option = view_command->add_option("--sweep", sweep_on_file.design, "a sweep's design: its charts are shown")->type_name("DESIGN");
+    CLI::Option* results_option = view_command->add_option("--db", sweep_on_file.results, "the results file of that sweep")->type_name("FILE");
+    sweep_option->needs(results_option), results_option->needs(sweep_option);
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
     view_command->add_option("--defects", window.defects, "marks that the lamp shows on it, preset or file")->type_name("DEFECTS");
     view_command->add_option("--readings", window.readings, "gauge readings of this panel instead of the paint's nominal film")
@@ -321,6 +325,7 @@ int main(int argc, char** argv) {
         }
         if (*list_command) return command_list(kind);
         // These two have no folder under way to take back, so a signal may end them at once.
+        if (*sweep_option) window.sweep = sweep_on_file;
         if (*view_command) return run_window(window);
         if (*shot_command) return command_shot(shot_options);
         // An edit of a job is whole or not at all, whatever ends the program.

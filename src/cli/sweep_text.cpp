@@ -26,7 +26,7 @@ std::string range_text(const SweepFactor& factor, const FactorScale& scale) {
     return fmt::format("{}", fmt::join(words, ", "));
 }
 
-std::string with_interval(const Estimate& e) { return fmt::format("{:6.3f} ({:6.3f} to {:6.3f})", e.value, e.low, e.high); }
+std::string with_interval(const IndexEstimate& e) { return fmt::format("{:6.3f} ({:6.3f} to {:6.3f})", e.value, e.low, e.high); }
 
 } // namespace
 

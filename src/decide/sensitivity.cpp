@@ -49,7 +49,7 @@ double percentile(std::vector<double>& values, double share) {
     return values[below] + (at - static_cast<double>(below)) * (values[above] - values[below]);
 }
 
-Estimate with_interval(double value, std::vector<double>& draws, double level) {
+IndexEstimate with_interval(double value, std::vector<double>& draws, double level) {
     if (draws.empty()) return {value, value, value};
     return {value, percentile(draws, 0.5 * (1 - level)), percentile(draws, 0.5 * (1 + level))};
 }

@@ -9,14 +9,14 @@ namespace sparecoat {
 // What of a model's output its factors account for.
 
 /// A value with an interval.
-struct Estimate {
+struct IndexEstimate {
     double value = 0, low = 0, high = 0;
 };
 
 /// Sobol's indices of one factor: shares of the output's variance (Sobol, Math. Modelling Comput. Exp. 1, 407 (1993)).
 struct FactorIndices {
-    Estimate first; ///< S: by the factor alone
-    Estimate total; ///< ST: by the factor and whatever it does together with others
+    IndexEstimate first; ///< S: by the factor alone
+    IndexEstimate total; ///< ST: by the factor and whatever it does together with others
 };
 
 struct Indices {

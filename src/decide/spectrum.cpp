@@ -14,9 +14,9 @@ namespace {
 constexpr std::size_t fewest_values = 8;
 constexpr std::size_t half_lobe = 2; ///< bins that a line takes to either side under the Hann window
 
-std::vector<double> window_of(Window window, std::size_t n) {
+std::vector<double> window_of(Taper window, std::size_t n) {
     std::vector<double> w(n, 1);
-    if (window == Window::hann)
+    if (window == Taper::hann)
         for (std::size_t k = 0; k < n; ++k) w[k] = 0.5 - 0.5 * std::cos(2 * pi * static_cast<double>(k) / static_cast<double>(n));
     return w;
 }
@@ -66,7 +66,7 @@ std::string named(double frequency, double df, std::span<const KnownSpacing> kno
 
 double Spectrum::variance_um2() const { return power_um2_mm.empty() ? 0 : power_between(*this, 0, power_um2_mm.size() - 1); }
 
-Spectrum periodogram(std::span<const double> values, double spacing_mm, Window window) {
+Spectrum periodogram(std::span<const double> values, double spacing_mm, Taper window) {
     if (values.size() < fewest_values) throw std::invalid_argument("a line of under 8 values has no spectrum");
     const std::size_t n = values.size();
     std::vector<double> y = detrended(values);
@@ -113,7 +113,7 @@ CellRect largest_rectangle(const Grid& grid, std::span<const std::uint8_t> marke
     return best;
 }
 
-Spectrum evenness_spectrum(const Grid& grid, std::span<const float> field_um, const CellRect& ground, Along along, Window window) {
+Spectrum evenness_spectrum(const Grid& grid, std::span<const float> field_um, const CellRect& ground, Along along, Taper window) {
     const int lines = along == Along::u ? ground.rows() : ground.columns();
     const int length = along == Along::u ? ground.columns() : ground.rows();
     Spectrum out;

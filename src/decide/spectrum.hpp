@@ -8,7 +8,7 @@
 
 namespace sparecoat {
 
-enum class Window { none, hann };
+enum class Taper { none, hann };
 
 /// A one-sided power spectral density: what of a field's variance lies at which wavelength. With f in cycles a mm,
 /// power in µm² mm, the sum of power x df over all frequencies is the variance (Parseval).
@@ -26,7 +26,7 @@ struct Spectrum {
 /// the 2 at 0 and at the highest frequency of an even number of values (P. D. Welch, IEEE Trans. Audio Electroacoust. 15,
 /// 70 (1967), with one segment). The Hann window is the periodic one.
 /// @throws std::invalid_argument under 8 values.
-Spectrum periodogram(std::span<const double> values, double spacing_mm, Window window = Window::hann);
+Spectrum periodogram(std::span<const double> values, double spacing_mm, Taper window = Taper::hann);
 
 /// Columns i0 to i1 and rows j0 to j1 of a grid, both ends counted.
 struct CellRect {
@@ -41,7 +41,7 @@ enum class Along { u, v };
 /// Periodograms of all the lines of a rectangle along a direction, averaged.
 /// @param field one entry a cell. @throws std::invalid_argument for a rectangle under 8 cells long.
 Spectrum evenness_spectrum(const Grid& grid, std::span<const float> field_um, const CellRect& ground, Along along,
-                           Window window = Window::hann);
+                           Taper window = Taper::hann);
 
 /// A spacing that the work has, to name peaks with.
 struct KnownSpacing {

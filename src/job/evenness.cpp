@@ -231,9 +231,14 @@ LineSpacings line_spacings(const ArmPath& path) {
 
 EvennessReport assess_evenness(const Library& library, const EvennessRequest& request, int threads,
                                const std::function<bool(double)>& progress) {
+    return assess_evenness(library, prepare(library, request.run), request, threads, progress);
+}
+
+EvennessReport assess_evenness(const Library& library, RunJob job, const EvennessRequest& request, int threads,
+                               const std::function<bool(double)>& progress) {
     EvennessReport report;
     report.request = request;
-    report.job = prepare(library, request.run);
+    report.job = std::move(job);
     const Technique& technique = report.job.step.technique;
     if (technique.pattern != Pattern::raster || request.run.path_csv)
         throw InputError(request.run.technique, "/pattern", "a technique that lays no lines side by side", "a raster");

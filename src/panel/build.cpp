@@ -113,7 +113,7 @@ void build(Panel& panel, const HeightMap& map, double spacing_m, const std::stri
 
 void build(Panel& panel, const Mesh& mesh, double spacing_m, const std::string& file) {
     const std::string path = mesh.file.string();
-    const Sheet sheet = read_mesh(mesh, file);
+    const FacedSheet sheet = read_mesh(mesh, file);
     Outline outline = outline_of(sheet, path);
     check_size(outline, path, "");
     panel.grid = grid_around(outline, spacing_m);

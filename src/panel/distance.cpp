@@ -176,9 +176,9 @@ double signed_distance(const std::vector<Polyline>& outline, Point2 p, int* edge
     return point_inside(segments, p) ? best : -best;
 }
 
-Box box_of(std::span<const Point2> points) {
+PointBox box_of(std::span<const Point2> points) {
     constexpr double far = std::numeric_limits<double>::max();
-    Box box{{far, far}, {-far, -far}};
+    PointBox box{{far, far}, {-far, -far}};
     for (Point2 p : points) {
         box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y)};
         box.high = {std::max(box.high.x, p.x), std::max(box.high.y, p.y)};
@@ -186,7 +186,7 @@ Box box_of(std::span<const Point2> points) {
     return box;
 }
 
-Window window_of(const Grid& grid, Box box) {
+GridWindow window_of(const Grid& grid, PointBox box) {
     const auto cut = [&grid](double low, double high, double origin, int cells) {
         const double from = std::ceil((low - origin) / grid.h_m), to = std::floor((high - origin) / grid.h_m);
         const int first = static_cast<int>(std::clamp(from, 0.0, static_cast<double>(cells)));

@@ -38,18 +38,18 @@ std::vector<std::uint8_t> cells_inside(const Grid& grid, std::span<const Segment
 /// Even-odd rule for one point.
 bool point_inside(std::span<const Segment> closed_loops, Point2 p);
 
-struct Box {
+struct PointBox {
     Point2 low, high;
     double width() const { return high.x - low.x; }
     double height() const { return high.y - low.y; }
 };
-Box box_of(std::span<const Point2> points);
+PointBox box_of(std::span<const Point2> points);
 
 /// The part of a grid whose cell centres lie in a box: a grid of its own, with its place in the whole.
-struct Window {
+struct GridWindow {
     Grid grid;
     int i0 = 0, j0 = 0;
 };
-Window window_of(const Grid& grid, Box box);
+GridWindow window_of(const Grid& grid, PointBox box);
 
 } // namespace sparecoat

@@ -15,10 +15,10 @@ double smooth_step(double x) {
     return x * x * x * (10 + x * (-15 + 6 * x));
 }
 
-Box grown(Box box, double by) { return {box.low - Point2{by, by}, box.high + Point2{by, by}}; }
+PointBox grown(PointBox box, double by) { return {box.low - Point2{by, by}, box.high + Point2{by, by}}; }
 
 template <class Visit> // visit(cell of the whole grid, cell of the window)
-void for_each_cell(const Grid& grid, const Window& window, Visit visit) {
+void for_each_cell(const Grid& grid, const GridWindow& window, Visit visit) {
     for (int j = 0; j < window.grid.nv; ++j)
         for (int i = 0; i < window.grid.nu; ++i)
             visit(grid.index(window.i0 + i, window.j0 + j), window.grid.index(i, j));
@@ -38,7 +38,7 @@ void add_crown(std::vector<double>& height_m, const Features& features, const Ou
     const auto curvature = [](double radius_m) { return radius_m == 0 ? 0 : 1 / radius_m; };
     const double bend_u = curvature(features.radius_u_m) / 2, bend_v = curvature(features.radius_v_m) / 2;
     if (bend_u == 0 && bend_v == 0) return;
-    const Box box = box_of(outline.loops.front().points);
+    const PointBox box = box_of(outline.loops.front().points);
     const Point2 middle = 0.5 * (box.low + box.high);
     for (std::size_t k = 0; k < height_m.size(); ++k) {
         const Point2 p = grid.centre(k) - middle;
@@ -105,7 +105,7 @@ void check_body_line(const BodyLine& line, const std::string& file, const std::s
 }
 
 void add_body_line(std::vector<double>& height_m, const BodyLine& line, const Grid& grid) {
-    const Window window = window_of(grid, grown(box_of(line.points), line.flank_m));
+    const GridWindow window = window_of(grid, grown(box_of(line.points), line.flank_m));
     if (window.grid.cells() == 0) return;
     std::vector<Segment> pieces;
     std::vector<double> start_m{0}; // length of line before each piece
@@ -142,7 +142,7 @@ void add_recess(std::vector<double>& height_m, const Recess& recess, const Grid&
     require(recess.wall_m > 0 && recess.wall_m <= 0.5, file, place + "/wall", millimetres(recess.wall_m),
             "over 0 and up to 500 mm");
     const Polyline rim = rim_of(recess, file, place);
-    const Window window = window_of(grid, box_of(rim.points));
+    const GridWindow window = window_of(grid, box_of(rim.points));
     if (window.grid.cells() == 0) return;
     const std::vector<Segment> pieces = segments_of({rim});
     const DistanceField field = distance_to(window.grid, pieces);

@@ -167,7 +167,7 @@ double seen_area2(const std::array<Point3, 3>& c) {
     return (c[1].x - c[0].x) * (c[2].y - c[0].y) - (c[1].y - c[0].y) * (c[2].x - c[0].x);
 }
 
-void check_facing(const Sheet& sheet, const std::string& path) {
+void check_facing(const FacedSheet& sheet, const std::string& path) {
     constexpr double negligible_m2 = 1e-6; // a square millimetre of ragged edge
     double hidden_m2 = 0, worst = 0;
     const Triangle* place = nullptr;
@@ -188,7 +188,7 @@ void check_facing(const Sheet& sheet, const std::string& path) {
 }
 
 /// Moves heights so that their mean over the sheet is 0: a file's far-off origin would cost precision.
-void centre_heights(Sheet& sheet) {
+void centre_heights(FacedSheet& sheet) {
     double volume6 = 0, area2 = 0;
     for (const Triangle& t : sheet.triangles) {
         const auto c = corners_of(sheet.points, t);
@@ -201,7 +201,7 @@ void centre_heights(Sheet& sheet) {
 }
 
 /// For every point the points that boundary edges lead to from it, triangle on the left.
-std::map<int, std::vector<int>> boundary_edges(const Sheet& sheet) {
+std::map<int, std::vector<int>> boundary_edges(const FacedSheet& sheet) {
     std::map<std::pair<int, int>, int> uses; // of an edge a -> b, less those of b -> a
     for (const Triangle& t : sheet.triangles)
         for (std::size_t k = 0; k < 3; ++k) {
@@ -219,7 +219,7 @@ std::map<int, std::vector<int>> boundary_edges(const Sheet& sheet) {
 /// One triangle's heights at the cell centres it covers.
 class Raster {
 public:
-    Raster(const Sheet& sheet, const Grid& grid, const std::string& path)
+    Raster(const FacedSheet& sheet, const Grid& grid, const std::string& path)
         : sheet_(sheet), grid_(grid), path_(path),
           height_m_(grid.cells(), std::numeric_limits<double>::quiet_NaN()) {}
 
@@ -227,9 +227,9 @@ public:
         const auto c = corners_of(sheet_.points, triangle);
         const double area2 = seen_area2(c);
         if (!(area2 > 1e-14)) return; // on edge to the view
-        const Box box = box_of(std::array{seen(c[0]), seen(c[1]), seen(c[2])});
+        const PointBox box = box_of(std::array{seen(c[0]), seen(c[1]), seen(c[2])});
         constexpr double rounding_m = 1e-9; // no cell falls between two triangles
-        const Window window = window_of(grid_, {box.low - Point2{rounding_m, rounding_m},
+        const GridWindow window = window_of(grid_, {box.low - Point2{rounding_m, rounding_m},
                                                 box.high + Point2{rounding_m, rounding_m}});
         const double least = -rounding_m * std::sqrt(area2) / area2;
         for (int j = 0; j < window.grid.nv; ++j)
@@ -263,7 +263,7 @@ private:
         height = std::max(height, z);
     }
 
-    const Sheet& sheet_;
+    const FacedSheet& sheet_;
     const Grid& grid_;
     const std::string& path_;
     std::vector<double> height_m_;
@@ -271,7 +271,7 @@ private:
 
 } // namespace
 
-Sheet read_mesh(const Mesh& mesh, const std::string& file) {
+FacedSheet read_mesh(const Mesh& mesh, const std::string& file) {
     if (!(mesh.unit_m > 0) || !std::isfinite(mesh.unit_m))
         throw InputError(file, "/mesh/unit", fmt::format("{:g} mm", mesh.unit_m / mm), "over 0 mm");
     const std::string path = mesh.file.string();
@@ -279,7 +279,7 @@ Sheet read_mesh(const Mesh& mesh, const std::string& file) {
     check_numbers(raw, path);
     const Soup soup = weld(raw);
     const View view = view_of(soup, path);
-    Sheet sheet{{}, soup.points, soup.triangles};
+    FacedSheet sheet{{}, soup.points, soup.triangles};
     sheet.points.reserve(soup.points.size());
     for (Point3 p : soup.points) sheet.points.push_back(view(p));
     check_facing(sheet, path);
@@ -287,7 +287,7 @@ Sheet read_mesh(const Mesh& mesh, const std::string& file) {
     return sheet;
 }
 
-Outline outline_of(const Sheet& sheet, const std::string& file) {
+Outline outline_of(const FacedSheet& sheet, const std::string& file) {
     std::map<int, std::vector<int>> next = boundary_edges(sheet);
     std::vector<std::vector<Point2>> loops;
     while (!next.empty()) {
@@ -306,7 +306,7 @@ Outline outline_of(const Sheet& sheet, const std::string& file) {
     return outline_from_loops(std::move(loops), file);
 }
 
-std::vector<double> sample_heights(const Sheet& sheet, const Grid& grid, const std::string& file) {
+std::vector<double> sample_heights(const FacedSheet& sheet, const Grid& grid, const std::string& file) {
     Raster raster(sheet, grid, file);
     for (const Triangle& triangle : sheet.triangles) raster.add(triangle);
     return raster.heights();

@@ -277,7 +277,7 @@ Outline outline_from_loops(std::vector<std::vector<Point2>> loops, const std::st
 }
 
 void check_size(const Outline& outline, const std::string& file, const std::string& place) {
-    const Box box = box_of(outline.loops.front().points);
+    const PointBox box = box_of(outline.loops.front().points);
     constexpr double smallest_m = 0.02, largest_m = 4;
     if (std::min(box.width(), box.height()) < smallest_m || std::max(box.width(), box.height()) > largest_m)
         throw InputError(file, place,
@@ -287,7 +287,7 @@ void check_size(const Outline& outline, const std::string& file, const std::stri
 
 Grid grid_around(const Outline& outline, double spacing_m) {
     constexpr int margin = 3;
-    const Box box = box_of(outline.loops.front().points);
+    const PointBox box = box_of(outline.loops.front().points);
     const auto cells = [spacing_m](double length) {
         constexpr double rounding = 1e-6; // a panel 300 cells long is not 301 cells by rounding
         return static_cast<int>(std::ceil(length / spacing_m - rounding)) + 2 * margin;

@@ -47,7 +47,7 @@ struct Point3 {
 };
 
 /// A triangle mesh as it looks from its mean normal: (x, y) of a point are u and v, z is towards the pad.
-struct Sheet {
+struct FacedSheet {
     std::vector<Point3> points;    ///< m; mean height 0
     std::vector<Point3> in_file_m; ///< the same points in the file's axes, for messages
     std::vector<std::array<int, 3>> triangles;
@@ -55,10 +55,10 @@ struct Sheet {
 
 /// @throws InputError: unreadable, other than OBJ or STL, no triangles, a coordinate that is no number,
 /// no mean normal (a closed body), triangles that face away from it.
-Sheet read_mesh(const Mesh& mesh, const std::string& file);
+FacedSheet read_mesh(const Mesh& mesh, const std::string& file);
 /// Edges that belong to one triangle only, chained into loops.
-Outline outline_of(const Sheet& sheet, const std::string& file);
+Outline outline_of(const FacedSheet& sheet, const std::string& file);
 /// @throws InputError where two layers of the sheet lie over each other.
-std::vector<double> sample_heights(const Sheet& sheet, const Grid& grid, const std::string& file);
+std::vector<double> sample_heights(const FacedSheet& sheet, const Grid& grid, const std::string& file);
 
 } // namespace sparecoat

@@ -49,6 +49,13 @@ struct Chart {
     std::vector<ChartWord> words = {};
 };
 
+/// A chart of several that belong together.
+struct NamedChart {
+    std::string group, name; ///< for a list
+    std::string file;        ///< without its ending
+    Chart chart;
+};
+
 /// What a chart is drawn in. The series' colours are told apart by lightness as well as by hue.
 struct ChartInks {
     Rgb paper, ink, faint, grey;

@@ -55,7 +55,7 @@ Chart indices_chart(const Sweep& sweep, const OutputReport& report, double level
     ChartSeries first, total;
     first.name = "first order: by itself", total.name = "total: with its interactions";
     first.look = total.look = ChartSeries::Look::bars;
-    const auto add = [](ChartSeries& series, std::size_t k, const Estimate& e) {
+    const auto add = [](ChartSeries& series, std::size_t k, const IndexEstimate& e) {
         series.x.push_back(static_cast<double>(k));
         series.y.push_back(e.value), series.low.push_back(e.low), series.high.push_back(e.high);
     };
@@ -82,16 +82,22 @@ Chart pareto_chart(const Sweep& sweep, const SweepReport& report) {
     return chart;
 }
 
+std::vector<NamedChart> charts_of(const Sweep& sweep, const SweepReport& report) {
+    std::vector<NamedChart> charts{{"The whole", "Film lost against share cleared", "pareto", pareto_chart(sweep, report)}};
+    for (const OutputReport& one : report.outputs) {
+        const SweepOutput& output = sweep_outputs[one.output];
+        if (one.indices) charts.push_back({output.words, "What it depends on", fmt::format("indices-{}", output.name), indices_chart(sweep, one, report.level)});
+        for (std::size_t k = 0; k < sweep.factors().size(); ++k) {
+            const std::string& factor = sweep.design().factors[k].name;
+            charts.push_back({output.words, "Effect of " + factor, fmt::format("effect-{}-{}-{}", output.name, k + 1, file_name(factor)), effect_chart(sweep, one, k)});
+        }
+    }
+    return charts;
+}
+
 nlohmann::json write_sweep(const std::filesystem::path& folder, const Sweep& sweep, const SweepReport& report,
                            const std::string& ending) {
-    const auto file = [&](const std::string& name) { return folder / (name + "." + ending); };
-    write_chart(file("pareto"), pareto_chart(sweep, report));
-    for (const OutputReport& one : report.outputs) {
-        const std::string output = sweep_outputs[one.output].name;
-        if (one.indices) write_chart(file("indices-" + output), indices_chart(sweep, one, report.level));
-        for (std::size_t k = 0; k < sweep.factors().size(); ++k)
-            write_chart(file(fmt::format("effect-{}-{}-{}", output, k + 1, file_name(sweep.design().factors[k].name))), effect_chart(sweep, one, k));
-    }
+    for (const NamedChart& one : charts_of(sweep, report)) write_chart(folder / (one.file + "." + ending), one.chart);
     nlohmann::json document = sweep_json(sweep, report);
     write_whole(folder / "sweep.json", document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
     return document;

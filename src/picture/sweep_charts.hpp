@@ -15,6 +15,9 @@ Chart indices_chart(const Sweep& sweep, const OutputReport& report, double level
 /// Film lost against share cleared: all points and those that are not beaten.
 Chart pareto_chart(const Sweep& sweep, const SweepReport& report);
 
+/// All charts of a report: the front, and for every output its indices and its factors' effects.
+std::vector<NamedChart> charts_of(const Sweep& sweep, const SweepReport& report);
+
 /// Fills a folder: sweep.json, pareto, and for every output its indices and its factors' effects. @param ending "png",
 /// "svg" or "pdf". @return the document written
 nlohmann::json write_sweep(const std::filesystem::path& folder, const Sweep& sweep, const SweepReport& report,

@@ -205,7 +205,7 @@ private:
                     return technique_.hand.spacing_m *
                            smooth_noise(seed_, HandChannel::spacing, turns + turn);
                 };
-            const Way out = spiral_way(extent, spacing_m(), wander);
+            const ArmWay out = spiral_way(extent, spacing_m(), wander);
             add_way(plan, region, pass % 2 == 0 ? out : out.reversed());
             turns += std::ceil(0.5 * std::max(extent.size().x, extent.size().y) / spacing_m()) + 1;
         }
@@ -220,7 +220,7 @@ private:
         EdgeLimits touching;
         touching.everywhere_m = -pad_radius_m_;
         const PadRegion region(panel_, touching, {}, file_);
-        if (region.along(Way(technique_.line_from, technique_.line_to)).empty())
+        if (region.along(ArmWay(technique_.line_from, technique_.line_to)).empty())
             throw InputError(file_, "/line", "a line off the panel \"" + panel_.name + "\"",
                              "a line on which the pad touches the panel");
 
@@ -229,7 +229,7 @@ private:
         for (int pass = 0; pass < technique_.passes; ++pass) {
             begin_pass(plan, pass);
             const Point2 shift = technique_.hand.spacing_m > 0 ? wander_m(pass) * aside : Point2{};
-            const Way there(technique_.line_from + shift, technique_.line_to + shift);
+            const ArmWay there(technique_.line_from + shift, technique_.line_to + shift);
             add_way(plan, region, pass % 2 == 0 ? there : there.reversed());
         }
         return plan.legs();

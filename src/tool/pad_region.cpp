@@ -205,7 +205,7 @@ void PadRegion::find_sides_on(const Panel& panel) {
     const Point2 low = section_->rect.low, high = section_->rect.high;
     const std::array<Point2, 5> corners = {low, Point2{high.x, low.y}, high, Point2{low.x, high.y}, low};
     for (std::size_t k = 0; k + 1 < corners.size(); ++k) {
-        const Way side(corners[k], corners[k + 1]);
+        const ArmWay side(corners[k], corners[k + 1]);
         for (const Stretch& stretch : well_inside.along(side))
             sides_on_panel_.push_back({side.at(stretch.from_m), side.at(stretch.to_m)});
     }
@@ -287,7 +287,7 @@ PadRegion::Verdict PadRegion::judge_section(Point2 p, double slack_m) const {
 
 /// Looks along a way, from one certainty to the next. @param here the answer at its start.
 template <class OnChange>
-void PadRegion::look_along(const Way& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const {
+void PadRegion::look_along(const ArmWay& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const {
     const double length_m = way.length_m();
     double s = 0;
     while (s < length_m) {
@@ -299,7 +299,7 @@ void PadRegion::look_along(const Way& way, double slack_m, Verdict here, Seen& l
     }
 }
 
-PadRegion::Change PadRegion::narrowed(const Way& way, double slack_m, Change change, Seen last) const {
+PadRegion::Change PadRegion::narrowed(const ArmWay& way, double slack_m, Change change, Seen last) const {
     while (change.changed_m - change.same_m > ends_m) {
         const double middle = 0.5 * (change.same_m + change.changed_m);
         (judge(way.at(middle), slack_m, &last).allowed == change.allowed ? change.changed_m : change.same_m) = middle;
@@ -307,7 +307,7 @@ PadRegion::Change PadRegion::narrowed(const Way& way, double slack_m, Change cha
     return change;
 }
 
-std::vector<Stretch> PadRegion::along(const Way& way, double slack_m) const {
+std::vector<Stretch> PadRegion::along(const ArmWay& way, double slack_m) const {
     std::vector<Stretch> stretches;
     Seen last = look(way.at(0), nullptr);
     const Verdict start = judge(way.at(0), slack_m, &last);
@@ -320,7 +320,7 @@ std::vector<Stretch> PadRegion::along(const Way& way, double slack_m) const {
     return stretches;
 }
 
-bool PadRegion::keeps(const Way& way, double slack_m) const {
+bool PadRegion::keeps(const ArmWay& way, double slack_m) const {
     const std::vector<Stretch> stretches = along(way, slack_m);
     return stretches.size() == 1 && stretches.front().length_m() >= way.length_m();
 }
@@ -330,7 +330,7 @@ std::optional<Rect> PadRegion::extent() const {
     constexpr double slack_m = 0.5 * touching_m;
     std::optional<Rect> found;
     const auto take = [&](Point2 from, Point2 to) {
-        const Way line(from, to);
+        const ArmWay line(from, to);
         const auto in_found = [&](double arc_m) {
             const Point2 p = line.at(arc_m);
             return found && p.x >= found->low.x && p.x <= found->high.x && p.y >= found->low.y && p.y <= found->high.y;

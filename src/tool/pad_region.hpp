@@ -65,10 +65,10 @@ public:
 
     /// The stretches of a way that are allowed, in order; ends to 1e-9 m. Gaps and stretches shorter
     /// than 1 mm may be missed, those that only touch the region included.
-    std::vector<Stretch> along(const Way& way, double slack_m = touching_m) const;
+    std::vector<Stretch> along(const ArmWay& way, double slack_m = touching_m) const;
 
     /// Whether the whole of a way is allowed.
-    bool keeps(const Way& way, double slack_m) const;
+    bool keeps(const ArmWay& way, double slack_m) const;
 
     /// The smallest upright rectangle round all allowed places, found on scan lines 5 mm apart; nothing
     /// if there are none. Found with half the default slack, so that all of a line laid along its border
@@ -132,8 +132,8 @@ private:
 
     static Verdict both(Verdict a, Verdict b);
     template <class OnChange>
-    void look_along(const Way& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const;
-    Change narrowed(const Way& way, double slack_m, Change change, Seen last) const;
+    void look_along(const ArmWay& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const;
+    Change narrowed(const ArmWay& way, double slack_m, Change change, Seen last) const;
     /// @param last of an earlier look, replaced by what this one sees. Null: nothing is known.
     Verdict judge(Point2 p, double slack_m, Seen* last) const;
     Verdict judge_edges(Point2 p, double slack_m, Seen* last) const;

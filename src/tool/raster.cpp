@@ -19,7 +19,7 @@ public:
     }
     double across(Point2 p) const { return run_ == Run::along_u ? p.y : p.x; }
     double from_m() const { return from_; }
-    Way line(double across_m) const { return Way(point(from_, across_m), point(to_, across_m)); }
+    ArmWay line(double across_m) const { return ArmWay(point(from_, across_m), point(to_, across_m)); }
 
 private:
     double along(Point2 p) const { return run_ == Run::along_u ? p.x : p.y; }
@@ -135,7 +135,7 @@ Point2 start_of(const Frame& frame, const Cell& cell, Entry entry) {
 
 /// From one stroke's end to the next one's along the border of the region, found on lines in between:
 /// the straight way cuts across a border that bulges inwards, such as a wheel arch.
-std::optional<Way> along_border(const PadRegion& region, const Frame& frame, const Stroke& from,
+std::optional<ArmWay> along_border(const PadRegion& region, const Frame& frame, const Stroke& from,
                                 const Stroke& to, bool far_end) {
     constexpr int pieces = 12;
     const double first_m = far_end ? from.to_m : from.from_m, last_m = far_end ? to.to_m : to.from_m;
@@ -154,14 +154,14 @@ std::optional<Way> along_border(const PadRegion& region, const Frame& frame, con
         points.push_back(frame.point(*border_m, across_m));
     }
     points.push_back(frame.point(last_m, to.across_m));
-    return Way(std::move(points));
+    return ArmWay(std::move(points));
 }
 
 void sweep(StrokePlan& plan, const PadRegion& region, const Frame& frame, Cell cell, Entry entry) {
     if (entry.last_line) std::reverse(cell.begin(), cell.end());
     bool far_end = entry.far_end;
     for (std::size_t k = 0; k < cell.size(); ++k, far_end = !far_end) {
-        const Way way(end_of(frame, cell[k], far_end), end_of(frame, cell[k], !far_end));
+        const ArmWay way(end_of(frame, cell[k], far_end), end_of(frame, cell[k], !far_end));
         if (k == 0) plan.stroke(way);
         else
             plan.next_stroke(way, [&] { return along_border(region, frame, cell[k - 1], cell[k], far_end); });

@@ -14,7 +14,7 @@ struct Leg {
         lifted ///< carried over; takes fixed_s
     };
     Kind kind = Kind::down;
-    Way way;
+    ArmWay way;
     double fixed_s = 0;
     int pass = 0;
     bool recharge = false; ///< fresh liquid and a clean pad at the start of this leg
@@ -41,21 +41,21 @@ public:
     double reach_s(Point2 to) const;
 
     /// Adds a stroke, with the move to its start: straight.
-    void stroke(const Way& way);
+    void stroke(const ArmWay& way);
 
     /// Adds the stroke that follows in a sweep, with the move to its start: straight if that keeps to
     /// the region, else along the region's border if that does within the slack, else straight within
     /// the slack, else lifted.
     /// @param border finds the way along the border; nothing if there is none.
-    void next_stroke(const Way& way, const std::function<std::optional<Way>()>& border);
+    void next_stroke(const ArmWay& way, const std::function<std::optional<ArmWay>()>& border);
 
     const std::vector<Leg>& legs() const { return legs_; }
 
 private:
-    bool may_stay_down(const Way& way) const;
-    void start(const Way& way);
+    bool may_stay_down(const ArmWay& way) const;
+    void start(const ArmWay& way);
     void lift(Point2 to, double at_least_s);
-    void down(const Way& way);
+    void down(const ArmWay& way);
 
     const PadRegion* region_;
     double speed_m_s_, acceleration_m_s2_, longest_move_m_;
@@ -97,9 +97,9 @@ int add_raster(StrokePlan& plan, const PadRegion& region, const Raster& raster);
 /// Along the box's longer side the turns are a pitch apart (spacing_m at the most, a whole number of
 /// turns), along the shorter one in proportion less.
 /// @param wander_m of the radius, by number of turns; empty = none.
-Way spiral_way(const Rect& box, double spacing_m, const std::function<double(double)>& wander_m);
+ArmWay spiral_way(const Rect& box, double spacing_m, const std::function<double(double)>& wander_m);
 
 /// Adds the allowed stretches of a way as strokes. Stretches under 5 mm are left out.
-void add_way(StrokePlan& plan, const PadRegion& region, const Way& way);
+void add_way(StrokePlan& plan, const PadRegion& region, const ArmWay& way);
 
 } // namespace sparecoat

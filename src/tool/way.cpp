@@ -4,7 +4,7 @@
 
 namespace sparecoat {
 
-Way::Way(std::vector<Point2> points) : points_(std::move(points)) {
+ArmWay::ArmWay(std::vector<Point2> points) : points_(std::move(points)) {
     arc_m_.reserve(points_.size());
     double arc_m = 0;
     for (std::size_t k = 0; k < points_.size(); ++k) {
@@ -13,7 +13,7 @@ Way::Way(std::vector<Point2> points) : points_(std::move(points)) {
     }
 }
 
-Point2 Way::at(double arc_m) const {
+Point2 ArmWay::at(double arc_m) const {
     if (arc_m <= 0) return points_.front();
     if (arc_m >= length_m()) return points_.back();
     const auto after = std::upper_bound(arc_m_.begin(), arc_m_.end(), arc_m);
@@ -22,12 +22,12 @@ Point2 Way::at(double arc_m) const {
     return points_[k - 1] + share * (points_[k] - points_[k - 1]);
 }
 
-Way Way::part(double from_m, double to_m) const {
+ArmWay ArmWay::part(double from_m, double to_m) const {
     std::vector<Point2> points{at(from_m)};
     for (std::size_t k = 0; k < points_.size(); ++k)
         if (arc_m_[k] > from_m && arc_m_[k] < to_m) points.push_back(points_[k]);
     points.push_back(at(to_m));
-    return Way(std::move(points));
+    return ArmWay(std::move(points));
 }
 
 SpeedProfile::SpeedProfile(double length_m, double speed_m_s, double acceleration_m_s2)

@@ -5,11 +5,11 @@
 namespace sparecoat {
 
 /// A polyline that knows its arc length.
-class Way {
+class ArmWay {
 public:
-    Way() = default;
-    explicit Way(std::vector<Point2> points);
-    Way(Point2 from, Point2 to) : Way(std::vector<Point2>{from, to}) {}
+    ArmWay() = default;
+    explicit ArmWay(std::vector<Point2> points);
+    ArmWay(Point2 from, Point2 to) : ArmWay(std::vector<Point2>{from, to}) {}
 
     double length_m() const { return arc_m_.empty() ? 0 : arc_m_.back(); }
     Point2 front() const { return points_.front(); }
@@ -17,8 +17,8 @@ public:
     /// The point `arc_m` along; clamped to the ends.
     Point2 at(double arc_m) const;
     /// The stretch between two arc lengths.
-    Way part(double from_m, double to_m) const;
-    Way reversed() const { return Way({points_.rbegin(), points_.rend()}); }
+    ArmWay part(double from_m, double to_m) const;
+    ArmWay reversed() const { return ArmWay({points_.rbegin(), points_.rend()}); }
 
 private:
     std::vector<Point2> points_;

@@ -28,7 +28,7 @@ void passage(Column& c, const char* heading, const std::vector<std::string>& sen
 void draw_warning_sign(Column& c) {
     const float a = c.ui.px(8), x = c.x, y = c.y() + c.ui.px(9);
     c.list.AddTriangle({x + a, y - a}, {x + 2 * a, y + a * 0.8f}, {x, y + a * 0.8f}, c.ui.c.warn, c.ui.px(2));
-    write(c.list, c.ui.f.small, x + a, y - c.ui.px(7), c.ui.c.warn, "!", Place::centre);
+    write(c.list, c.ui.f.small, x + a, y - c.ui.px(7), c.ui.c.warn, "!", Align::centre);
 }
 
 void warn(Column& c, const ImFont* font, const std::string& words) {

@@ -1,5 +1,6 @@
 #include "view/app.hpp"
 #include "units/error.hpp"
+#include "view/chart_card.hpp"
 #include "view/shot.hpp"
 #include <glad/gl.h>
 #define GLFW_INCLUDE_NONE
@@ -88,6 +89,11 @@ Window::Window(const WindowRequest& request) {
         desk_->board = true;
     }
     if (!request.against.empty()) desk_->open_compare(request.against);
+    if (request.sweep) {
+        const Library library = Library::standard();
+        library.sweep(request.sweep->design); // what was asked for by name is refused here, and not in the window
+        desk_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
+    }
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
         open(request);
@@ -322,7 +328,7 @@ void Window::work_tape() {
 /// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Desk& desk = *desk_;
-    if (desk.shows_board() || desk.shows_compare()) {
+    if (desk.shows_board() || desk.shows_compare() || desk.shows_charts()) {
         desk.pointer.reset();
         stage_button_ = -1, taping_ = false;
         if (desk.shows_compare()) compare_stage_->work(desk, compare_layout_);
@@ -413,7 +419,7 @@ void Window::draw_scene() {
     glClearColor(page.x, page.y, page.z, 1);
     glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
     times_.tiles = 0, times_.uploaded_kb = 0;
-    if (desk.shows_board()) {
+    if (desk.shows_board() || desk.shows_charts()) {
         if (desk.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
         return;
     }
@@ -467,6 +473,10 @@ void Window::draw_cards() {
     if (desk_->shows_board()) {
         draw_board(ui, width_, height_);
         draw_board_form(ui, width_, height_);
+        return draw_dialogs(ui);
+    }
+    if (desk_->shows_charts()) {
+        draw_charts(ui, width_, height_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
     if (desk_->shows_compare()) {

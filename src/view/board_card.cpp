@@ -266,7 +266,7 @@ void draw_head(const Ui& ui, const Box& box) {
         const auto at = std::ranges::find(board.visits, board.visit->id, &Visit::id) - board.visits.begin();
         visit = fmt::format("{}   {} of {}", visit_words(*board.visit), at + 1, board.visits.size());
     }
-    write(list, ui.f.bold, from + arrow + gap + named / 2, row + (h - ui.f.bold->FontSize) / 2, ui.c.ink, fitted(ui.f.bold, visit, named - ui.px(12)), Place::centre);
+    write(list, ui.f.bold, from + arrow + gap + named / 2, row + (h - ui.f.bold->FontSize) / 2, ui.c.ink, fitted(ui.f.bold, visit, named - ui.px(12)), Align::centre);
     if (press(ui, "after", "\u2192", place(from + arrow + 2 * gap + named, row, arrow), false, with_key("Next visit", Action::board_visit_after))) desk.act(Action::board_visit_after);
     if (press(ui, "visit", with_key("Visit", Action::board_add_visit), place(right - ui.px(104), row, ui.px(104)), !board.visit, "Adds a visit")) desk.act(Action::board_add_visit);
 
@@ -349,7 +349,7 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage, const std:
         const std::string words = desk.settings.unit == FilmUnit::mil ? fmt::format("{:.2f}", reading.film_um / 25.4) : fmt::format("{:.0f}", reading.film_um);
         const float w = width_of(ui.f.small, words) / 2 + ui.px(3), y = at->y + r + ui.px(2);
         list.AddRectFilled({at->x - w, y}, {at->x + w, y + ui.f.small->FontSize}, with_alpha(ui.c.card, 0.85f), ui.px(3));
-        write(list, ui.f.small, at->x, y - ui.px(1), ui.c.ink, words, Place::centre);
+        write(list, ui.f.small, at->x, y - ui.px(1), ui.c.ink, words, Align::centre);
     }
     if (desk.section.placing || desk.view.hand) return; // what the mouse does stands there
     const auto& opened = *desk.opened();

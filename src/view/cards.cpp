@@ -83,7 +83,7 @@ void draw_headline(const Ui& ui, const Box& box) {
         if (warn) { // the shape says it too
             const float a = ui.px(11), cy = box.y + ui.px(39);
             list.AddTriangle({at + a, cy - a}, {at + 2 * a, cy + a * 0.8f}, {at, cy + a * 0.8f}, ui.c.warn, ui.px(2.5f));
-            write(list, ui.f.bold, at + a, cy - ui.px(9), ui.c.warn, "!", Place::centre);
+            write(list, ui.f.bold, at + a, cy - ui.px(9), ui.c.warn, "!", Align::centre);
             at += 2 * a + ui.px(8);
         }
         draw_fact(ui, at, box.y, "Worst spot loses", figure, warn ? ui.c.warn : ui.c.ink, remark, worst_width - (at - x));
@@ -166,7 +166,7 @@ void draw_tape_mark(const Ui& ui, ImDrawList& list, float right, float y) {
         list.AddLine({x, patch.y}, {x + patch.h, patch.y + patch.h}, IM_COL32(178, 153, 92, 255), ui.px(2.2f));
     list.PopClipRect();
     list.AddRect(patch.low(), patch.high(), ui.c.quiet);
-    write(list, ui.f.small, patch.x - ui.px(6), y, ui.c.ink, "tape", Place::right);
+    write(list, ui.f.small, patch.x - ui.px(6), y, ui.c.ink, "tape", Align::right);
 }
 
 /// What the lamp shows, in the legend's place.
@@ -174,11 +174,11 @@ void draw_lamp_words(const Ui& ui, ImDrawList& list, const Box& box) {
     const Desk& desk = ui.desk;
     constexpr const char* words[] = {"as found", "as it is", "found | now"};
     const float right = box.x + box.w - ui.px(14);
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Place::right);
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Align::right);
     write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet,
-          desk.lamp.shown() ? words[static_cast<std::size_t>(desk.lamp.lamp.show)] : "placing the marks", Place::right);
+          desk.lamp.shown() ? words[static_cast<std::size_t>(desk.lamp.lamp.show)] : "placing the marks", Align::right);
     write(list, ui.f.small, right, box.y + ui.px(54), ui.c.quiet, desk.lamp.defects().name.substr(0, desk.lamp.defects().name.find(':')),
-          Place::right);
+          Align::right);
 }
 
 void draw_legend(const Ui& ui, const Box& box) {
@@ -203,8 +203,8 @@ void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const Colou
     const ColourMap& colours = what.colours;
     const Scale& scale = what.scale;
     const float right = box.x + box.w - ui.px(14);
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, what.name, Place::right);
-    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, what.unit, Place::right);
+    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, what.name, Align::right);
+    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, what.unit, Align::right);
     const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + what.foot_height)};
     constexpr int slices = 64;
     for (int k = 0; k < slices; ++k) {
@@ -220,8 +220,8 @@ void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const Colou
     }
     for (const double tick : ticks_with_room(scale, static_cast<double>(ui.f.body->FontSize / bar.h)))
         write(list, ui.f.body, bar.x - ui.px(10), height_of(tick) - ui.f.body->FontSize * 0.55f, ui.c.ink,
-              tick_text(tick, scale.step), Place::right);
-    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, what.foot, Place::right);
+              tick_text(tick, scale.step), Align::right);
+    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, what.foot, Align::right);
 }
 
 // ---- on the panel ---------------------------------------------------------------------------------
@@ -261,7 +261,7 @@ void draw_tape_labels(const Ui& ui, ImDrawList& list, const std::function<std::o
         if (!at) return;
         const float w = width_of(ui.f.small, words) / 2 + ui.px(6), h = ui.f.small->FontSize / 2 + ui.px(3);
         list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(bad ? ui.c.warn : ui.c.card, clear ? 0.92f : 0.6f), ui.px(4));
-        write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, bad ? ui.c.card : clear ? ui.c.ink : ui.c.quiet, words, Place::centre);
+        write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, bad ? ui.c.card : clear ? ui.c.ink : ui.c.quiet, words, Align::centre);
     };
     for (std::size_t k = 0; k < squares.size(); ++k) {
         if (drag.active() && drag.changes() == k) continue;
@@ -271,6 +271,17 @@ void draw_tape_labels(const Ui& ui, ImDrawList& list, const std::function<std::o
     if (!drag.active()) return;
     const std::string fault = drag.moved() ? square_fault(desk.shown->panel, drag.square(), desk.section.least_pad_m(), squares, drag.changes()) : "";
     label(drag.square(), fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault), true, !fault.empty());
+}
+
+void draw_words_below(const Ui& ui, ImDrawList& list, const Box& box, const std::string& words) {
+    const std::string shown = fitted(ui.f.body, words, box.w - ui.px(60));
+    const float w = width_of(ui.f.body, shown) + ui.px(28), x = box.x + (box.w - w) / 2, y = box.y + box.h - ui.px(46);
+    list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.ink, ui.px(6));
+    write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.card, shown);
+}
+
+void draw_notice(const Ui& ui, const Box& box) {
+    if (!ui.desk.notice.empty() && !ui.desk.dialog()) draw_words_below(ui, *ImGui::GetForegroundDrawList(), box, ui.desk.notice);
 }
 
 void draw_stage_marks(const Ui& ui, const Box& stage) {
@@ -300,7 +311,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             list.AddLine(*foot, at, ui.c.ink, ui.px(2));
             list.AddCircleFilled(at, ui.px(pin_size), ui.c.ink);
             list.AddCircle(at, ui.px(pin_size), ui.c.card, 0, ui.px(1.5f));
-            write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Place::centre);
+            write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1), Align::centre);
         }
     if (desk.shows_map() && desk.settings.contours)
         for (const ContourNumber& label : desk.contour_labels) {
@@ -310,7 +321,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             const std::string& number = label.text;
             const float w = width_of(ui.f.small, number) / 2 + ui.px(4), h = ui.f.small->FontSize / 2 + ui.px(1);
             list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h}, with_alpha(ui.c.card, 0.85f), ui.px(3));
-            write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Place::centre);
+            write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Align::centre);
         }
     if (desk.shows_chance()) draw_chance_note(ui, list, stage);
     draw_tape_labels(ui, list, place);
@@ -323,10 +334,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
     }
     if (!desk.notice.empty()) {
         const float room = stage.w - (desk.draw_map ? ui.px(legend_width) : 0); // the legend stays readable
-        const std::string words = fitted(ui.f.body, desk.notice, room - ui.px(60));
-        const float w = width_of(ui.f.body, words) + ui.px(28), x = stage.x + (room - w) / 2, y = stage.y + stage.h - ui.px(46);
-        list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.ink, ui.px(6));
-        write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.card, words);
+        draw_words_below(ui, list, {stage.x, stage.y, room, stage.h}, desk.notice);
     }
     list.PopClipRect();
 }
@@ -348,8 +356,8 @@ void draw_timing(const Ui& ui, const Box& stage, const FrameTimes& t) {
     y += ui.px(7);
     for (const Line& line : lines) {
         write(list, ui.f.small, x + ui.px(10), y, ui.c.quiet, line.part);
-        write(list, ui.f.small, x + ui.px(138), y, ui.c.ink, line.time, Place::right);
-        write(list, ui.f.small, x + ui.px(240), y, ui.c.ink, line.count, Place::right);
+        write(list, ui.f.small, x + ui.px(138), y, ui.c.ink, line.time, Align::right);
+        write(list, ui.f.small, x + ui.px(240), y, ui.c.ink, line.count, Align::right);
         y += row;
     }
 }
@@ -365,15 +373,16 @@ void draw_help(const Ui& ui, float width, float height) {
     const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(17.2f);
     std::vector<KeyBinding> table; // what counts where one is
     const KeyContext page = ui.desk.key_context();
-    const bool board = page == KeyContext::board || page == KeyContext::readings, compare = page == KeyContext::compare;
+    const bool board = page == KeyContext::board || page == KeyContext::readings;
+    const auto of_a_page = [](KeyContext context) { return context >= KeyContext::board; };
     for (const KeyBinding& binding : key_bindings()) {
         const bool of_board = binding.context == KeyContext::board || binding.context == KeyContext::readings;
-        const bool of_compare = binding.context == KeyContext::compare;
-        const bool here = board ? of_board : compare ? of_compare : !of_board && !of_compare;
+        const bool here = board ? of_board : page == KeyContext::always ? !of_a_page(binding.context) : binding.context == page;
         if (here || (page != KeyContext::always && binding.context == KeyContext::always && works_on(page, binding.action))) table.push_back(binding);
     }
-    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, board ? "Keys of the board" : compare ? "Keys side by side" : "Keys");
-    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Place::right);
+    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink,
+          board ? "Keys of the board" : page == KeyContext::compare ? "Keys side by side" : page == KeyContext::charts ? "Keys of the charts" : "Keys");
+    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(20), ui.c.quiet, "Esc closes", Align::right);
     // Groups are kept whole: a column is begun anew where the next group would not fit.
     const float top = box.y + ui.px(50), foot = box.y + h - ui.px(119);
     float x = box.x + pad, y = top;

@@ -58,6 +58,10 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage, const std:
 inline constexpr float pin_head = 24, pin_size = 12;
 /// Numbers of the worst spots and of contour lines, and the hand's force, over the panel.
 void draw_stage_marks(const Ui& ui, const Box& stage);
+/// Words on a plate near the lower end of a box.
+void draw_words_below(const Ui& ui, ImDrawList& list, const Box& box, const std::string& words);
+/// What the desk has to tell, over a page of the whole window.
+void draw_notice(const Ui& ui, const Box& box);
 /// The step of a lesson: its caption, where in the lesson it is, and the way on.
 void draw_lesson_card(const Ui& ui, const Box& box);
 /// The lessons to choose from, with the cautions.

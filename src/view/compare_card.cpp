@@ -55,7 +55,7 @@ void draw_head(const Ui& ui, const Box& box) {
 void draw_letter(const Ui& ui, ImDrawList& list, float x, float y, char letter, bool on) {
     const float size = ui.px(24);
     list.AddRectFilled({x, y}, {x + size, y + size}, on ? ui.c.accent : ui.c.ink, ui.px(4));
-    write(list, ui.f.bold, x + size / 2, y + (size - ui.f.bold->FontSize) / 2, on ? ui.c.on_accent : ui.c.card, std::string(1, letter), Place::centre);
+    write(list, ui.f.bold, x + size / 2, y + (size - ui.f.bold->FontSize) / 2, on ? ui.c.on_accent : ui.c.card, std::string(1, letter), Align::centre);
 }
 
 /// Whose pane it is, to be chosen anew; of a difference, what it means.
@@ -174,11 +174,7 @@ void draw_note(const Ui& ui, const CompareLayout& at) {
                                   : desk.notice;
     if (words.empty() || desk.dialog()) return;
     const Box& first = at.stages.front();
-    const float room = at.legend.x - first.x;
-    const std::string shown = fitted(ui.f.body, words, room - ui.px(60));
-    const float w = width_of(ui.f.body, shown) + ui.px(28), x = first.x + (room - w) / 2, y = first.y + first.h - ui.px(70);
-    list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.ink, ui.px(6));
-    write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.card, shown);
+    draw_words_below(ui, list, {first.x, first.y, at.legend.x - first.x, first.h - ui.px(24)}, words);
 }
 
 // ---- the table ------------------------------------------------------------------------------------
@@ -263,7 +259,7 @@ void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
         const FilmUnit unit = ui.desk.settings.unit;
         const Measure measure = all_measures[bench.row];
         image.draw(ui, c.row(150), measure_chart(*comparison, measure, unit),
-                   fmt::format("{} {} {} {}", bench.generation(), static_cast<const void*>(comparison.get()), bench.row, static_cast<int>(unit)), 12.5f);
+                   fmt::format("compared {} {} {} {}", bench.generation(), static_cast<const void*>(comparison.get()), bench.row, static_cast<int>(unit)), 12.5f);
         c.down(158);
         for (const std::string& sentence : what_differs(*comparison, held(bench), unit)) c.wrapped(ui.f.body, ui.c.ink, sentence);
         c.down(4);
@@ -309,7 +305,7 @@ void draw_clock(const Ui& ui, const Box& box, const Box& track) {
     for (const auto& [pixel, letters] : ends) {
         const auto x = static_cast<float>(pixel);
         list.AddLine({x, track.y}, {x, track.y + h}, ui.c.quiet, ui.px(1.5f));
-        write(list, ui.f.small, x - ui.px(4), track.y + ui.px(2) + static_cast<float>(line++ % 2) * ui.px(17), ui.c.ink, letters, Place::right);
+        write(list, ui.f.small, x - ui.px(4), track.y + ui.px(2) + static_cast<float>(line++ % 2) * ui.px(17), ui.c.ink, letters, Align::right);
     }
     const float now = at(bench.t_s());
     list.AddRectFilled({now - ui.px(2), track.y - ui.px(3)}, {now + ui.px(2), track.y + h + ui.px(3)}, ui.c.ink, ui.px(2));

@@ -61,7 +61,7 @@ public:
         if (open) list_.AddTriangleFilled({cx - a, cy - a * 0.6f}, {cx + a, cy - a * 0.6f}, {cx, cy + a}, ui_.c.quiet);
         else list_.AddTriangleFilled({cx - a * 0.6f, cy - a}, {cx + a, cy}, {cx - a * 0.6f, cy + a}, ui_.c.quiet);
         write(list_, ui_.f.body, x_ + ui_.px(14), at.y + ui_.px(3), ImGui::IsItemHovered() ? ui_.c.accent : ui_.c.ink, words);
-        if (!open) write(list_, ui_.f.small, x_ + w_, at.y + ui_.px(5), ui_.c.quiet, summary, Place::right);
+        if (!open) write(list_, ui_.f.small, x_ + w_, at.y + ui_.px(5), ui_.c.quiet, summary, Align::right);
         advance(at, row_height);
         return open;
     }
@@ -235,7 +235,7 @@ private:
         const std::string unit = *v.unit ? fmt::format("{}{}", joined ? "" : " ", v.unit) : "";
         const double shown = si / v.per_unit;
         write(list_, ui_.f.body, field.x + field.w - ui_.px(8), field.y + ui_.px(1), ui_.c.ink,
-              (shown < 0 ? "\u2212" : "") + number(std::abs(shown), v.decimals) + unit, Place::right);
+              (shown < 0 ? "\u2212" : "") + number(std::abs(shown), v.decimals) + unit, Align::right);
     }
 
     const Ui& ui_;

@@ -283,7 +283,7 @@ void Desk::open(const fs::path& file) {
         const std::string ending = lower_extension(file);
         if (shows_compare() && kind_of(file) == "technique") return compared.add(file.string());
         if (shows_board() && (ending == ".csv" || kind_of(file) == "record")) return notify(vehicle.take_in(file));
-        if (ending != ".sparecoat") board = comparing = false; // what is opened is to be seen
+        if (ending != ".sparecoat") board = comparing = false, charts.close(); // what is opened is to be seen
         if (ending == ".csv") {
             Choices next = choices();
             const bool readings = looks_like_readings(file);
@@ -334,7 +334,7 @@ const std::vector<Listing>& Desk::list(PresetKind kind) {
 
 void Desk::act(Action action) {
     constexpr double lamp_step_m = 0.02;
-    if (act_on_compare(action) || act_on_job(action) || look_by_key(camera, action)) return;
+    if (act_on_charts(action) || act_on_compare(action) || act_on_job(action) || look_by_key(camera, action)) return;
     if (action >= Action::map_film_lost && action <= Action::map_chance) return show(map_of(action));
     switch (action) {
     case Action::play_pause:
@@ -476,6 +476,7 @@ void Desk::act(Action action) {
         else if (help) help = false;
         else if (lesson_list) lesson_list = false;
         else if (shows_board()) close_on_board();
+        else if (shows_charts()) charts.close();
         else if (shows_compare()) close_compare();
         else if (section.drag.active()) section.drag.cancel();
         else if (section.placing) section.placing = false;
@@ -642,7 +643,7 @@ HandInput Desk::hand_input() const {
 
 bool Desk::works_aside() const {
     return preparing() || lesson_working() || lamp.working() || risk.working() || risk.trying() || section.working() || vehicle.planning() ||
-           opening_panel() || compared.works_aside();
+           opening_panel() || compared.works_aside() || charts.working();
 }
 
 // ---- every frame ----------------------------------------------------------------------------------
@@ -656,7 +657,12 @@ void Desk::tick(double now_s) {
     if (now_s > notice_until_s_) notice.clear();
     tick_job();
     tick_compare();
-    if (shows_compare()) return;
+    attempt([&] { charts.tick(); });
+    if (shows_compare() || shows_charts()) { // the bench stands still, and what it showed is still there
+        changed_.clear();
+        panel_changed_ = false;
+        return;
+    }
     feed_hand(dt_s);
 
     const std::uint64_t generation = view.generation;

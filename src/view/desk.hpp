@@ -2,6 +2,7 @@
 #include "picture/scale.hpp"
 #include "view/assessor.hpp"
 #include "view/camera.hpp"
+#include "view/chart_bench.hpp"
 #include "view/compare_bench.hpp"
 #include "view/job_bench.hpp"
 #include "view/keys.hpp"
@@ -155,11 +156,18 @@ public:
     bool board = false; ///< wanted in front, where a job is open
     bool shows_board() const { return board && vehicle.is_open() && !lesson; }
 
+    // ---- charts ----
+    ChartBench charts;
+    bool shows_charts() const { return charts.is_open() && !lesson && !shows_board(); }
+    /// Charts of how even the technique on the bench works.
+    void open_evenness();
+    void save_chart(const std::filesystem::path& file);
+
     // ---- techniques side by side ----
     CompareBench compared;
     bool comparing = false; ///< wanted in front
     bool choosing_compared = false; ///< the list of techniques for the chosen one is to be opened
-    bool shows_compare() const { return comparing && compared.is_open() && !lesson && !shows_board(); }
+    bool shows_compare() const { return comparing && compared.is_open() && !lesson && !shows_board() && !shows_charts(); }
     /// Holds presets or files against what lies on the bench; none: the preset that follows it in the list.
     void open_compare(const std::vector<std::string>& against = {});
     void close_compare();
@@ -241,7 +249,7 @@ public:
 
     bool draw_map = true, cards = true, help = false, timing = false, quit = false;
     bool wants_full_screen = false;
-    enum class Chooser { none, open, save, save_record, save_sheet, save_report } chooser = Chooser::none;
+    enum class Chooser { none, open, save, save_record, save_sheet, save_report, save_chart } chooser = Chooser::none;
 
     // The technique card's cursor; it takes the last two up when it is drawn.
     int value_row = -1, value_rows = 0, nudge = 0;
@@ -289,6 +297,7 @@ private:
     static MadePanel make_panel(const PanelWish& wish, Errand& errand);
     bool act_on_job(Action action);
     bool act_on_compare(Action action);
+    bool act_on_charts(Action action);
     void take_compared();
     void tick_compare();
     void close_on_board();

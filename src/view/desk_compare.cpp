@@ -126,9 +126,40 @@ void Desk::tick_compare() {
     attempt([&] {
         if (const std::string told = compared.tick(now_s_, settings.times_real_time, settings.unit); !told.empty()) notify(told);
     });
-    if (!shows_compare()) return;
-    changed_.clear(); // the bench stands still, and what it showed is still there
-    panel_changed_ = false;
+}
+
+// ---- charts ---------------------------------------------------------------------------------------
+
+void Desk::open_evenness() {
+    unless_lost([this] {
+        if (preparing()) return notify("The technique is being made ready");
+        live.pause();
+        charts.open(evenness_charts(bench.library(), bench.job()));
+    });
+}
+
+void Desk::save_chart(const std::filesystem::path& file) {
+    if (attempt([&] { charts.save(file); })) notify("Chart written: " + file.string());
+}
+
+/// @return whether the action is the charts'.
+bool Desk::act_on_charts(Action action) {
+    if (action == Action::charts) {
+        if (lesson) notify("Leave the lesson first");
+        else if (shows_charts()) charts.close();
+        else open_evenness();
+        return true;
+    }
+    if (action < Action::chart_before || action > Action::charts_again) return false;
+    if (!shows_charts()) return true;
+    switch (action) {
+    case Action::chart_before: charts.move(-1); break;
+    case Action::chart_after: charts.move(1); break;
+    case Action::charts_again: charts.again(); break;
+    default:
+        if (charts.chart()) chooser = Chooser::save_chart;
+    }
+    return true;
 }
 
 } // namespace sparecoat

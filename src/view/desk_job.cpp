@@ -10,6 +10,7 @@ namespace sparecoat {
 namespace fs = std::filesystem;
 
 KeyContext Desk::key_context() const {
+    if (shows_charts()) return KeyContext::charts;
     if (shows_compare()) return KeyContext::compare;
     if (!shows_board()) return KeyContext::always;
     return vehicle.page == BoardPage::readings ? KeyContext::readings : KeyContext::board;
@@ -26,6 +27,7 @@ void Desk::open_job(const fs::path& file) {
             leave_lesson();
             leave_panels();
             close_compare();
+            charts.close();
             board = true;
             if (vehicle.backup()) notify("The file was of an older version; as it was it is in " + vehicle.backup()->string());
             else if (vehicle.read_only()) notify("To look at only: the file is not to be written");
@@ -46,6 +48,7 @@ void Desk::leave_panels() {
     if (!home_) return;
     leave_lesson(); // its home is a panel of the job
     close_compare();
+    charts.close();
     drop_edits();
     bench = std::move(home_->bench);
     choose_defects(home_->defects);
@@ -87,6 +90,7 @@ void Desk::take_panel(MadePanel made) {
     }
     leave_lesson();
     close_compare();
+    charts.close();
     drop_edits();
     if (!home_) home_.emplace(Home{bench, settings.defects});
     bench = Workbench(*made.opened.presets, made.opened.choices, made.job);

@@ -16,6 +16,30 @@ bool is_readable_kind(const fs::path& file) {
     return std::find(endings.begin(), endings.end(), lower_extension(file)) != endings.end();
 }
 
+/// What is asked for a file that is opened or written.
+struct Naming {
+    const char *heading, *hint, *name;
+    std::vector<std::string> endings; ///< that a name may have; the first is added to one without
+};
+
+const Naming& naming_of(Desk::Chooser chooser) {
+    static const Naming open{"Open a panel, a technique, an arm path, readings, a record or a job",
+                             "Choose above, type a name or path, or drop a file on the window", "", {}};
+    static const Naming path{"Save the arm path", "Name of the CSV file, or a whole path", "arm-path.csv", {".csv"}};
+    static const Naming record{"Keep the record of test sections", "Name of the record's file, or a whole path", "test-sections.json", {".json"}};
+    static const Naming sheet{"The visit on paper: .pdf, .html or .csv", "Name of the sheet, or a whole path", "job-sheet.pdf", {".pdf", ".html", ".csv"}};
+    static const Naming report{"The comparison as report, table and pictures, in a folder of their own", "Name of the folder, or a whole path", "comparison", {}};
+    static const Naming chart{"The chart: .png, .svg or .pdf", "Name of the picture, or a whole path", "chart.png", {".png", ".svg", ".pdf"}};
+    switch (chooser) {
+    case Desk::Chooser::save: return path;
+    case Desk::Chooser::save_record: return record;
+    case Desk::Chooser::save_sheet: return sheet;
+    case Desk::Chooser::save_report: return report;
+    case Desk::Chooser::save_chart: return chart;
+    default: return open;
+    }
+}
+
 } // namespace
 
 void FileChooser::enter(const fs::path& folder) {
@@ -58,20 +82,22 @@ void FileChooser::choose(Desk& desk, const fs::path& typed) {
         desk.chooser = Desk::Chooser::none;
         return desk.save_comparison(file);
     }
-    const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
+    const Naming& naming = naming_of(shown_);
     fs::path named = file;
     const std::string ending = lower_extension(named);
-    const bool has_one = sheet ? ending == ".pdf" || ending == ".html" || ending == ".csv" : ending == (path ? ".csv" : ".json");
-    if (!has_one) named += sheet ? ".pdf" : path ? ".csv" : ".json";
+    if (std::ranges::find(naming.endings, ending) == naming.endings.end()) named += naming.endings.front();
     if (fs::exists(named, error) && !asked_to_replace_) {
         asked_to_replace_ = true;
         fault_ = named.filename().string() + " is there already: once more replaces it";
         return;
     }
     desk.chooser = Desk::Chooser::none;
-    if (path) desk.save_path(named);
-    else if (sheet) desk.save_sheet(named);
-    else desk.save_record(named);
+    switch (shown_) {
+    case Desk::Chooser::save: return desk.save_path(named);
+    case Desk::Chooser::save_sheet: return desk.save_sheet(named);
+    case Desk::Chooser::save_chart: return desk.save_chart(named);
+    default: return desk.save_record(named);
+    }
 }
 
 void FileChooser::draw(const Ui& ui, float width, float height) {
@@ -79,19 +105,18 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const bool opened = desk.chooser != shown_;
     shown_ = desk.chooser;
     if (shown_ == Desk::Chooser::none) return;
-    const bool path = shown_ == Desk::Chooser::save, sheet = shown_ == Desk::Chooser::save_sheet;
-    const bool report = shown_ == Desk::Chooser::save_report;
-    const bool saving = path || sheet || report || shown_ == Desk::Chooser::save_record;
+    const Naming& naming = naming_of(shown_);
+    const bool saving = shown_ != Desk::Chooser::open;
     if (opened) {
         asked_to_replace_ = false;
         enter(folder_.empty() ? fs::current_path() : folder_);
-        name_ = path ? "arm-path.csv" : report ? "comparison" : sheet ? "job-sheet.pdf" : saving ? "test-sections.json" : "";
+        name_ = shown_ == Desk::Chooser::save_chart && desk.charts.chart() ? desk.charts.chart()->file + ".png" : naming.name;
     }
     const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "files", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    ImGui::TextUnformatted(path ? "Save the arm path" : report ? "The comparison as report, table and pictures, in a folder of their own" : sheet ? "The visit on paper: .pdf, .html or .csv" : saving ? "Keep the record of test sections" : "Open a panel, a technique, an arm path, readings, a record or a job");
+    ImGui::TextUnformatted(naming.heading);
     ImGui::PopFont();
     ImGui::PushFont(ui.f.small);
     ImGui::TextDisabled("%s", fitted(ui.f.small, folder_.string(), w - ui.px(60)).c_str());
@@ -109,7 +134,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     ImGui::EndChild();
 
     if (!fault_.empty()) ImGui::TextColored(ImGui::ColorConvertU32ToFloat4(ui.c.warn), "%s", fault_.c_str());
-    else ImGui::TextDisabled("%s", saving ? report ? "Name of the folder, or a whole path" : sheet ? "Name of the sheet, or a whole path" : path ? "Name of the CSV file, or a whole path" : "Name of the record's file, or a whole path" : "Choose above, type a name or path, or drop a file on the window");
+    else ImGui::TextDisabled("%s", naming.hint);
     ImGui::SetNextItemWidth(-1);
     if (opened) ImGui::SetKeyboardFocusHere();
     const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);

@@ -9,9 +9,9 @@ namespace {
 
 constexpr int none = 0, ctrl = GLFW_MOD_CONTROL, shift = GLFW_MOD_SHIFT, alt = GLFW_MOD_ALT;
 constexpr const char *time = "Time", *map = "Map", *view = "View", *spot = "Spot", *work = "Technique",
-                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *job = "Job", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *against = "Side by side", *lesson = "Lessons", *window = "Window";
+                     *hand = "Hand mode", *lamp = "Inspection lamp", *section = "Test section", *job = "Job", *vehicle = "Vehicle", *plan = "Plan and visits", *gauge = "Gauge readings", *against = "Side by side", *charts = "Charts", *lesson = "Lessons", *window = "Window";
 constexpr KeyContext always = KeyContext::always, in_hand = KeyContext::hand, in_lesson = KeyContext::lesson, on_board = KeyContext::board,
-                     at_gauge = KeyContext::readings, side_by_side = KeyContext::compare;
+                     at_gauge = KeyContext::readings, side_by_side = KeyContext::compare, at_charts = KeyContext::charts;
 
 constexpr KeyBinding table[] = {
     {GLFW_KEY_SPACE, none, Action::play_pause, "play-pause", "Play or pause", time},
@@ -149,6 +149,7 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl | shift, Action::job_redo, "job-redo", "Redo", gauge, at_gauge, true},
 
     {GLFW_KEY_F10, none, Action::compare, "compare", "Techniques side by side", job},
+    {GLFW_KEY_F12, none, Action::charts, "charts", "How even it comes off, as charts", job},
     {GLFW_KEY_LEFT_BRACKET, none, Action::compare_previous, "compare-previous", "Technique before", against, side_by_side},
     {GLFW_KEY_RIGHT_BRACKET, none, Action::compare_next, "compare-next", "Technique after", against, side_by_side},
     {GLFW_KEY_C, none, Action::compare_change, "compare-change", "Choose another for it", against, side_by_side},
@@ -162,6 +163,11 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_DOWN, none, Action::compare_row_down, "compare-row-down", "Measure below", against, side_by_side, true},
     {GLFW_KEY_P, none, Action::compare_work_out, "compare-work-out", "Work the draws out anew", against, side_by_side},
     {GLFW_KEY_S, none, Action::compare_save, "compare-save", "Report to a folder", against, side_by_side},
+
+    {GLFW_KEY_UP, none, Action::chart_before, "chart-before", "Chart above", charts, at_charts, true},
+    {GLFW_KEY_DOWN, none, Action::chart_after, "chart-after", "Chart below", charts, at_charts, true},
+    {GLFW_KEY_S, none, Action::chart_save, "chart-save", "Save it as .png, .svg or .pdf", charts, at_charts},
+    {GLFW_KEY_P, none, Action::charts_again, "charts-again", "Make them anew", charts, at_charts},
 
     {GLFW_KEY_I, none, Action::lessons, "lessons", "List of lessons", lesson},
     {GLFW_KEY_PAGE_DOWN, none, Action::lesson_on, "lesson-on", "Next step", lesson, in_lesson},
@@ -203,7 +209,8 @@ bool works_on(KeyContext page, Action action) {
     if (page == KeyContext::compare)
         if (in_time || of_map || of_view || action == Action::toggle_contours || action == Action::lock_range || action == Action::drop_spot || action == Action::compare || action == Action::toggle_cards)
             return true;
-    if (page != KeyContext::compare && action == Action::board) return true;
+    if (page == KeyContext::charts && action == Action::charts) return true;
+    if ((page == KeyContext::board || page == KeyContext::readings) && action == Action::board) return true;
     switch (action) {
     case Action::open_file:
     case Action::toggle_unit:

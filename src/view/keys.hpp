@@ -26,14 +26,15 @@ enum class Action {
     spot_gauge, spot_paste, spot_panel_before, spot_panel_after,
     compare, compare_previous, compare_next, compare_change, compare_add, compare_drop, compare_first, compare_take,
     compare_differences, compare_draws, compare_row_up, compare_row_down, compare_work_out, compare_save,
+    charts, chart_before, chart_after, chart_save, charts_again,
     lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,
     toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
 };
 
 /// When a binding counts: in hand mode the keys of `hand` go before those of `always`, in a lesson those of `lesson`. Over
 /// the vehicle's board those of `board` count, while readings are entered those of `readings`, and with techniques side by
-/// side those of `compare`; and of `always` only what works_on() says.
-enum class KeyContext { always, hand, lesson, board, readings, compare };
+/// side those of `compare`, and over charts those of `charts`; and of `always` only what works_on() says.
+enum class KeyContext { always, hand, lesson, board, readings, compare, charts };
 bool works_on(KeyContext page, Action action);
 
 /// One row of the table that everything about keys is made from: what a key does, the help page, the hints
@@ -53,7 +54,7 @@ struct KeyBinding {
 std::span<const KeyBinding> key_bindings();
 
 /// What a key does now; null for nothing. @param mods as GLFW gives them; lock keys are ignored.
-/// @param page board, readings or compare where that is in front.
+/// @param page board, readings, compare or charts where that is in front.
 const KeyBinding* binding_for(int key, int mods, bool hand_mode, bool in_lesson = false, KeyContext page = KeyContext::always);
 
 /// The action with this id. @throws std::invalid_argument where there is none.

@@ -78,7 +78,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Lessons");
     write(list, ui.f.small, box.x + w - pad, box.y + ui.px(22), ui.c.quiet,
-          "Up, Down and Enter choose, Esc closes", Place::right);
+          "Up, Down and Enter choose, Esc closes", Align::right);
     float y = box.y + ui.px(52);
     std::string chosen;
     for (std::size_t k = 0; k < lessons.size(); ++k) {

@@ -38,17 +38,17 @@ public:
         for (const double tick : film_.ticks) {
             const float x = plot_.x + plot_.w * static_cast<float>(film_.share(tick));
             list_.AddLine({x, plot_.y}, {x, plot_.y + plot_.h}, with_alpha(ui_.c.line, 0.7f));
-            write(list_, ui_.f.small, x, plot_.y + plot_.h + ui_.px(5), ui_.c.quiet, tick_text(tick, film_.step), Place::centre);
+            write(list_, ui_.f.small, x, plot_.y + plot_.h + ui_.px(5), ui_.c.quiet, tick_text(tick, film_.step), Align::centre);
         }
         for (const double tick : share_.ticks) {
             const float y = plot_.y + plot_.h * (1 - static_cast<float>(share_.share(tick)));
             list_.AddLine({plot_.x, y}, {plot_.x + plot_.w, y}, with_alpha(ui_.c.line, 0.7f));
-            write(list_, ui_.f.small, plot_.x - ui_.px(7), y - ui_.f.small->FontSize / 2, ui_.c.quiet, tick_text(tick, share_.step), Place::right);
+            write(list_, ui_.f.small, plot_.x - ui_.px(7), y - ui_.f.small->FontSize / 2, ui_.c.quiet, tick_text(tick, share_.step), Align::right);
         }
         list_.AddLine({plot_.x, plot_.y + plot_.h}, {plot_.x + plot_.w, plot_.y + plot_.h}, ui_.c.ink, ui_.px(1.4f));
         list_.AddLine({plot_.x, plot_.y}, {plot_.x, plot_.y + plot_.h}, ui_.c.ink, ui_.px(1.4f));
         write(list_, ui_.f.body, plot_.x + plot_.w / 2, plot_.y + plot_.h + ui_.px(24), ui_.c.ink,
-              fmt::format("film lost on open ground, {} (mean by area)", per_um_ == 1 ? "µm" : "mil"), Place::centre);
+              fmt::format("film lost on open ground, {} (mean by area)", per_um_ == 1 ? "µm" : "mil"), Align::centre);
         target();
         for (const VehiclePlan::Point& p : plan_.front) dot(p);
         const ImVec2 here = at(plan_.chosen);

@@ -69,7 +69,7 @@ void draw_spot(const Ui& ui, ImDrawList& list, ImVec2 at, const std::string& val
     const ImFont* font = here ? ui.f.bold : ui.f.small;
     const float w = width_of(font, value) / 2 + ui.px(3), y = at.y + ui.px(here ? 15 : 8);
     list.AddRectFilled({at.x - w, y}, {at.x + w, y + font->FontSize + ui.px(1)}, with_alpha(ui.c.card, 0.85f), ui.px(3));
-    write(list, font, at.x, y, suspicious ? ui.c.warn : here ? ui.c.accent : ui.c.ink, value, Place::centre);
+    write(list, font, at.x, y, suspicious ? ui.c.warn : here ? ui.c.accent : ui.c.ink, value, Align::centre);
 }
 
 void draw_map(const Ui& ui, const Box& box) {
@@ -119,7 +119,7 @@ void say_entry(Column& c) {
     const bool typed = !entry.text.empty();
     const std::string value = typed ? entry.text + "_" : there ? bare_film(there->film_um, desk.settings.unit) : "_";
     write(c.list, c.ui.f.large, field.x + c.ui.px(14), field.y + c.ui.px(11), typed || !there ? c.ui.c.ink : c.ui.c.quiet, value);
-    write(c.list, c.ui.f.body, field.x + field.w - c.ui.px(12), field.y + c.ui.px(17), c.ui.c.quiet, fmt::format("{} {}", unit, entry.of_clear ? "of clear coat" : "in all"), Place::right);
+    write(c.list, c.ui.f.body, field.x + field.w - c.ui.px(12), field.y + c.ui.px(17), c.ui.c.quiet, fmt::format("{} {}", unit, entry.of_clear ? "of clear coat" : "in all"), Align::right);
     c.down(58);
     if (!entry.fault.empty()) c.wrapped(c.ui.f.body, c.ui.c.warn, entry.fault);
     else c.wrapped(c.ui.f.small, c.ui.c.quiet, entry.at_end() ? fmt::format("{} goes to the next panel, Esc to the board.", keys_of(Action::spot_panel_after))

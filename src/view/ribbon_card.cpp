@@ -47,15 +47,15 @@ void draw_axes(const Ui& ui, const Axes& axes) {
     for (const double tick : axes.up.ticks) {
         const float y = box.y + box.h * (1 - static_cast<float>(axes.up.share(tick)));
         list.AddLine({box.x, y}, {box.x + box.w, y}, ui.c.line);
-        write(list, ui.f.small, box.x - ui.px(6), y - ui.f.small->FontSize / 2, ui.c.quiet, tick_text(tick, axes.up.step), Place::right);
+        write(list, ui.f.small, box.x - ui.px(6), y - ui.f.small->FontSize / 2, ui.c.quiet, tick_text(tick, axes.up.step), Align::right);
     }
     for (const double tick : axes.across.ticks) {
         const float x = box.x + box.w * static_cast<float>(axes.across.share(tick));
         const bool last = box.x + box.w - x < ui.px(70); // the length itself stands there
         list.AddLine({x, box.y + box.h}, {x, box.y + box.h + ui.px(4)}, ui.c.quiet);
-        if (!last) write(list, ui.f.small, x, box.y + box.h + ui.px(4), ui.c.quiet, tick_text(tick, axes.across.step), Place::centre);
+        if (!last) write(list, ui.f.small, x, box.y + box.h + ui.px(4), ui.c.quiet, tick_text(tick, axes.across.step), Align::centre);
     }
-    write(list, ui.f.small, box.x + box.w, box.y + box.h + ui.px(4), ui.c.quiet, fmt::format("{:.0f} mm", axes.across.high), Place::right);
+    write(list, ui.f.small, box.x + box.w, box.y + box.h + ui.px(4), ui.c.quiet, fmt::format("{:.0f} mm", axes.across.high), Align::right);
 }
 
 /// Calls `run` for each unbroken stretch of a line, as points.
@@ -256,7 +256,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     list.AddCircleFilled({at(shown), mid}, ui.px(7), ribbon.wanted_m ? ui.c.ink : ui.c.accent);
     const float value_x = slider.x + slider.w + ui.px(80);
     write(list, ui.f.body, value_x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.ink,
-          fmt::format("{}{:.0f} mm", shown < -1e-6 ? "\u2212" : "", std::abs(shown) / mm), Place::right);
+          fmt::format("{}{:.0f} mm", shown < -1e-6 ? "\u2212" : "", std::abs(shown) / mm), Align::right);
     const bool asked = ribbon.wanted_m.has_value();
     const float button = ui.px(60), gap = ui.px(6), words_x = value_x + ui.px(12);
     const float words_end = box.x + box.w - (asked ? 2 * (button + gap) : 0);

@@ -10,7 +10,7 @@ namespace {
 
 void draw_badge(const Ui& ui, ImDrawList& list, ImVec2 at, std::size_t number) {
     list.AddCircleFilled(at, ui.px(11), ui.c.ink);
-    write(list, ui.f.small, at.x, at.y - ui.f.small->FontSize / 2, ui.c.card, fmt::format("{}", number), Place::centre);
+    write(list, ui.f.small, at.x, at.y - ui.f.small->FontSize / 2, ui.c.card, fmt::format("{}", number), Align::centre);
 }
 
 std::string ratio_text(double ratio) { return std::isfinite(ratio) ? fmt::format("\u00d7{:.2f}", ratio) : "\u2013"; }
@@ -27,7 +27,7 @@ void draw_split(Column& c, const SpotAtRisk& spot, float indent) {
         const float x = c.x + indent + static_cast<float>(k % 2) * half, y = c.y() + static_cast<float>(k / 2) * row;
         const bool much = factors[k].ratio > 1.2;
         write(c.list, c.ui.f.small, x, y, c.ui.c.quiet, factors[k].name);
-        write(c.list, c.ui.f.small, x + half - c.ui.px(12), y, much ? c.ui.c.warn : c.ui.c.ink, ratio_text(factors[k].ratio), Place::right);
+        write(c.list, c.ui.f.small, x + half - c.ui.px(12), y, much ? c.ui.c.warn : c.ui.c.ink, ratio_text(factors[k].ratio), Align::right);
     }
     c.down(3 * 18 + 2);
     c.line(c.ui.f.small, c.ui.c.ink, fmt::format("in all {} the open panel", ratio_text(s.all())), indent);
@@ -77,7 +77,7 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
     write(c.list, c.ui.f.bold, c.x + indent, top + c.ui.px(2), c.ui.c.ink, chance_text(region.chance, region.standard_error));
     write(c.list, c.ui.f.small, c.x + c.w - c.ui.px(4), top + c.ui.px(4), c.ui.c.ink,
           region.spot.clear_left_um > 0 ? fmt::format("{} left", film_text(region.spot.clear_left_um, unit)) : "through",
-          Place::right);
+          Align::right);
     write(c.list, c.ui.f.small, c.x + indent, top + c.ui.px(22), c.ui.c.quiet,
           fitted(c.ui.f.small, region.spot.place, c.w - indent - c.ui.px(4)));
     c.down(46);

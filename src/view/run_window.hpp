@@ -13,6 +13,11 @@ struct WindowRequest {
     std::optional<std::filesystem::path> path_csv, readings;
     std::optional<std::filesystem::path> job; ///< a vehicle's job file, whose board is shown
     std::vector<std::string> against;         ///< techniques to be seen side by side with `technique`
+    struct SweepOnFile {
+        std::string design;             ///< preset or file
+        std::filesystem::path results;
+    };
+    std::optional<SweepOnFile> sweep;   ///< whose charts are shown
     double grid_m = 0.002;
     std::uint64_t seed = 1;
     int width = 0, height = 0;             ///< screen coordinates; 0 = as last time

@@ -297,13 +297,13 @@ void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last)
     ImGui::PopID();
     c.down(4);
     write(c.list, c.ui.f.bold, c.x + indent, c.y(), c.ui.c.ink, fmt::format("Square {}", k + 1));
-    write(c.list, c.ui.f.small, c.x + c.w - indent, c.y() + c.ui.px(2), c.ui.c.ink, size_text(square), Place::right);
+    write(c.list, c.ui.f.small, c.x + c.w - indent, c.y() + c.ui.px(2), c.ui.c.ink, size_text(square), Align::right);
     c.down(19);
     const std::size_t tries = square.tries.size();
     const std::string done = tries == 0 ? "nothing done yet" : tries == 1 ? "1 try" : fmt::format("{} tries", tries);
     write(c.list, c.ui.f.small, c.x + indent, c.y(), c.ui.c.quiet, open ? done : done + (last ? "" : ": click to see"));
     write(c.list, c.ui.f.small, c.x + c.w - indent, c.y(), c.ui.c.quiet,
-          fmt::format("at {:.0f}, {:.0f} mm", square.at.x / mm, square.at.y / mm), Place::right);
+          fmt::format("at {:.0f}, {:.0f} mm", square.at.x / mm, square.at.y / mm), Align::right);
     c.down(20);
     if (open)
         for (std::size_t t = 0; t < tries; ++t) {

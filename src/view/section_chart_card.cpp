@@ -125,7 +125,7 @@ private:
         for (const double tick : chart_.share.ticks) {
             const float y = chart_.y(tick / 100);
             list_.AddLine({p.x, y}, {p.x + p.w, y}, with_alpha(ui_.c.line, 0.7f));
-            write(list_, ui_.f.small, p.x - ui_.px(6), y - ui_.f.small->FontSize / 2, ui_.c.quiet, tick_text(tick, chart_.share.step), Place::right);
+            write(list_, ui_.f.small, p.x - ui_.px(6), y - ui_.f.small->FontSize / 2, ui_.c.quiet, tick_text(tick, chart_.share.step), Align::right);
         }
         const float foot = p.y + p.h;
         float written = p.x - ui_.px(40); // as far as numbers stand
@@ -135,7 +135,7 @@ private:
             const float wide = width_of(ui_.f.small, tick_text(tick, chart_.film.step));
             if (x - wide / 2 < written + ui_.px(8)) continue;
             written = x + wide / 2;
-            write(list_, ui_.f.small, x, foot + ui_.px(4), ui_.c.quiet, tick_text(tick, chart_.film.step), Place::centre);
+            write(list_, ui_.f.small, x, foot + ui_.px(4), ui_.c.quiet, tick_text(tick, chart_.film.step), Align::centre);
         }
         list_.AddLine({p.x, foot}, {p.x + p.w, foot}, ui_.c.quiet);
         list_.AddLine({p.x, p.y}, {p.x, foot}, ui_.c.quiet);
@@ -239,7 +239,7 @@ void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& findin
     painter.draw();
     painter.key({plot.x + plot.w + gap, box.y, key_width, box.h});
     write(*ImGui::GetWindowDrawList(), ui.f.small, plot.x + plot.w / 2, plot.y + plot.h + ui.px(20), ui.c.quiet,
-          fmt::format("film lost, {}; marks cleared, %", desk.settings.unit == FilmUnit::um ? "µm" : "mil"), Place::centre);
+          fmt::format("film lost, {}; marks cleared, %", desk.settings.unit == FilmUnit::um ? "µm" : "mil"), Align::centre);
     if (hit) painter.tell(*hit);
 }
 
@@ -262,7 +262,7 @@ void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_
     const float x = row.x + ui.px(10), first = row.y + ui.px(3), second = row.y + row.h - ui.f.small->FontSize - ui.px(4);
     write_wrapped(list, ui.f.small, x, first, ui.c.ink, brief_words(panel.ground.effects, o.sequence), row.w - row_tag * ui.s);
     if (meets || chosen)
-        write(list, ui.f.small, row.x + row.w - ui.px(8), first, ui.c.accent, chosen ? "recommended" : "does it", Place::right);
+        write(list, ui.f.small, row.x + row.w - ui.px(8), first, ui.c.accent, chosen ? "recommended" : "does it", Align::right);
     const auto column = [&](float at, const std::string& words, bool bad) {
         write(list, ui.f.small, x + ui.px(at), second, bad ? ui.c.warn : ui.c.quiet, words);
     };
@@ -331,7 +331,7 @@ void draw_section_chart(const Ui& ui, const Box& box) {
     if (press(ui, "table", "Table", {right - w, head, w, h}, section.table, hint)) section.table = true;
     const Box body{box.x + pad, head + h + ui.px(8), box.w - 2 * pad, box.h - h - ui.px(7 + 8 + 6)};
     if (!finding || finding->curves.candidates.empty())
-        write(list, ui.f.body, body.x + body.w / 2, body.y + body.h / 2 - ui.px(16), ui.c.quiet, fitted(ui.f.body, why_empty(section), body.w), Place::centre);
+        write(list, ui.f.body, body.x + body.w / 2, body.y + body.h / 2 - ui.px(16), ui.c.quiet, fitted(ui.f.body, why_empty(section), body.w), Align::centre);
     else if (section.table) draw_table_part(ui, body, *finding);
     else draw_curves_part(ui, body, *finding);
     ImGui::End();

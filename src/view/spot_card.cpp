@@ -60,19 +60,19 @@ void draw_factor(const Ui& ui, const Box& box, const std::string& name, const st
     const ImFont* font = ui.f.small;
     const float y = box.y + ui.px(1.5f);
     write(list, font, box.x, y, sum ? ui.c.ink : ui.c.quiet, name);
-    write(list, ui.f.small, box.x + box.w * 0.57f, box.y + ui.px(1.5f), ui.c.ink, here, Place::right);
-    write(list, ui.f.small, box.x + box.w * 0.79f, box.y + ui.px(1.5f), ui.c.quiet, open, Place::right);
+    write(list, ui.f.small, box.x + box.w * 0.57f, box.y + ui.px(1.5f), ui.c.ink, here, Align::right);
+    write(list, ui.f.small, box.x + box.w * 0.79f, box.y + ui.px(1.5f), ui.c.quiet, open, Align::right);
     const bool much = ratio > 1.2;
     write(list, much || sum ? ui.f.bold : ui.f.small, box.x + box.w, y - (much ? ui.px(1) : 0), much ? ui.c.warn : ui.c.ink,
-          std::isfinite(ratio) ? fmt::format("\u00d7{:.{}f}", ratio, ratio < 9.995 ? 2 : 0) : "\u2013", Place::right);
+          std::isfinite(ratio) ? fmt::format("\u00d7{:.{}f}", ratio, ratio < 9.995 ? 2 : 0) : "\u2013", Align::right);
 }
 
 void draw_factors(const Ui& ui, Box box, const SpotAtRisk& spot, const SpotAtRisk& open) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const FilmUnit unit = ui.desk.settings.unit;
     const float row = ui.px(19);
-    write(list, ui.f.small, box.x + box.w * 0.57f, box.y, ui.c.quiet, "here", Place::right);
-    write(list, ui.f.small, box.x + box.w * 0.79f, box.y, ui.c.quiet, "open", Place::right);
+    write(list, ui.f.small, box.x + box.w * 0.57f, box.y, ui.c.quiet, "here", Align::right);
+    write(list, ui.f.small, box.x + box.w * 0.79f, box.y, ui.c.quiet, "open", Align::right);
     box.y += row, box.h = row;
     const Split& s = spot.against_open;
     const Factors &h = spot.factors, &o = open.factors;
@@ -109,7 +109,7 @@ void draw_history(const Ui& ui, Box box, const SpotHistory& history) {
         write(list, ui.f.small, box.x, chart.y + (chart.h - ui.f.small->FontSize) / 2, ui.c.quiet, lines[k].name);
         list.AddLine({chart.x, chart.y + chart.h}, {chart.x + chart.w, chart.y + chart.h}, ui.c.line);
         if (history.t_s.size() < 2) {
-            if (k == 1) write(list, ui.f.small, chart.x + chart.w, chart.y - ui.px(2), ui.c.quiet, "drawn while it plays", Place::right);
+            if (k == 1) write(list, ui.f.small, chart.x + chart.w, chart.y - ui.px(2), ui.c.quiet, "drawn while it plays", Align::right);
             continue;
         }
         const float high = *std::max_element(lines[k].values.begin(), lines[k].values.end());

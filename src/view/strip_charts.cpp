@@ -36,7 +36,7 @@ void draw_strip_charts(const Ui& ui, const Box& box) {
     }
     if (!c.asked_n.empty()) {
         const std::string words = fmt::format("asked {:.0f}", c.asked_n.back());
-        write(list, ui.f.small, box.x + gap + w, box.y + ui.px(27), ui.c.quiet, words, Place::right);
+        write(list, ui.f.small, box.x + gap + w, box.y + ui.px(27), ui.c.quiet, words, Align::right);
     }
     ImGui::End();
 }

@@ -98,7 +98,7 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
     if (!any) write(list, ui.f.small, x, y, ui.c.quiet, "no events so far");
     const std::string line = "line: worst spot's share of clear";
     if (x + width_of(ui.f.small, line) < words.x + words.w) // many kinds of event take its place
-        write(list, ui.f.small, words.x + words.w, y, ui.c.quiet, line, Place::right);
+        write(list, ui.f.small, words.x + words.w, y, ui.c.quiet, line, Align::right);
 }
 
 } // namespace
@@ -127,7 +127,7 @@ void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
     if (press(ui, "slower", "\u2212", {vx, y, vw, h}, false, fmt::format("Slower  {}", keys_of(Action::slower)))) desk.act(Action::slower);
     const double times = desk.settings.times_real_time;
     const std::string speed = times < 1 ? fmt::format("\u00d71/{:.0f}", 1 / times) : fmt::format("\u00d7{:.0f}", times);
-    write(list, ui.f.bold, vx + vw + ui.px(29), cy - ui.f.bold->FontSize / 2, ui.c.ink, speed, Place::centre);
+    write(list, ui.f.bold, vx + vw + ui.px(29), cy - ui.f.bold->FontSize / 2, ui.c.ink, speed, Align::centre);
     if (press(ui, "faster", "+", {vx + vw + ui.px(58), y, vw, h}, false, fmt::format("Faster  {}", keys_of(Action::faster))))
         desk.act(Action::faster);
 }

@@ -11,10 +11,10 @@ float width_of(const ImFont* font, const std::string& words) {
     return font->CalcTextSizeA(font->FontSize, FLT_MAX, 0, words.data(), words.data() + words.size()).x;
 }
 
-float write(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words, Place place) {
+float write(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words, Align align) {
     const float width = width_of(font, words);
-    if (place == Place::centre) x -= width / 2;
-    if (place == Place::right) x -= width;
+    if (align == Align::centre) x -= width / 2;
+    if (align == Align::right) x -= width;
     list.AddText(font, font->FontSize, {std::round(x), std::round(y)}, colour, words.data(), words.data() + words.size());
     return width;
 }
@@ -128,7 +128,7 @@ bool press(const Ui& ui, const char* id, const std::string& words, const Box& bo
         const ImFont* font = width_of(ui.f.body, words) > box.w - ui.px(8) ? ui.f.small : ui.f.body;
         const ImU32 colour = !enabled ? with_alpha(ui.c.quiet, 0.55f) : on ? ui.c.on_accent : ui.c.ink;
         write(list, font, box.x + box.w / 2, box.y + (box.h - font->FontSize) / 2, colour,
-              fitted(font, words, box.w - ui.px(6)), Place::centre);
+              fitted(font, words, box.w - ui.px(6)), Align::centre);
     }
     return pressed;
 }

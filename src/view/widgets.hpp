@@ -1,4 +1,5 @@
 #pragma once
+#include "picture/canvas.hpp"
 #include "view/desk.hpp"
 #include "view/theme.hpp"
 #include <imgui.h>
@@ -25,12 +26,10 @@ struct Box {
     bool holds(ImVec2 p) const { return p.x >= x && p.x < x + w && p.y >= y && p.y < y + h; }
 };
 
-enum class Place { left, centre, right };
-
 float width_of(const ImFont* font, const std::string& words);
 /// Draws words with their top at y. @return their width.
 float write(ImDrawList& list, const ImFont* font, float x, float y, ImU32 colour, const std::string& words,
-            Place place = Place::left);
+            Align align = Align::left);
 /// The words cut with an ellipsis where they would be wider.
 std::string fitted(const ImFont* font, const std::string& words, float width);
 

@@ -103,7 +103,7 @@ TEST_CASE("quantiles and chances are SciPy's", "[fit]") {
 TEST_CASE("a line's periodogram is scipy.signal.periodogram's", "[evenness]") {
     for (const json& r : reference().at("periodograms")) {
         const auto values = r.at("values").get<std::vector<double>>();
-        const Spectrum s = periodogram(values, r.at("spacing"), r.at("window") == "hann" ? Window::hann : Window::none);
+        const Spectrum s = periodogram(values, r.at("spacing"), r.at("window") == "hann" ? Taper::hann : Taper::none);
         const auto f = r.at("f").get<std::vector<double>>(), p = r.at("p").get<std::vector<double>>();
         REQUIRE(s.power_um2_mm.size() == p.size());
         for (std::size_t k = 0; k < p.size(); ++k) {

@@ -125,7 +125,7 @@ SweepReport report_of(const Sweep& sweep, const Rows& rows, const std::vector<st
 
 json sweep_json(const Sweep& sweep, const SweepReport& report) {
     const SweepDesign& design = sweep.design();
-    const auto estimate = [](const Estimate& e) { return json{{"value", e.value}, {"low", e.low}, {"high", e.high}}; };
+    const auto estimate = [](const IndexEstimate& e) { return json{{"value", e.value}, {"low", e.low}, {"high", e.high}}; };
     json factors = json::array(), outputs = json::array(), front = json::array();
     for (std::size_t k = 0; k < design.factors.size(); ++k)
         factors.push_back({{"name", design.factors[k].name},
