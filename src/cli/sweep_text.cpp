@@ -95,10 +95,7 @@ std::string front_text(const Sweep& sweep, const SweepReport& report) {
     const std::size_t shown = std::min(lines, report.front.size());
     for (std::size_t n = 0; n < shown; ++n) {
         const ParetoPoint& at = report.front[shown < 2 ? n : n * (report.front.size() - 1) / (shown - 1)];
-        std::vector<std::string> values;
-        for (std::size_t k = 0; k < sweep.factors().size(); ++k)
-            values.push_back(sweep.design().factors[k].name + " " + sweep.factors()[k].word(sweep.points().at(at.point)[k]));
-        out += fmt::format("{:>7.2f} {:>6.1f} %  {}\n", at.lost_um, 100 * at.cleared, fmt::join(values, ", "));
+        out += fmt::format("{:>7.2f} {:>6.1f} %  {}\n", at.lost_um, 100 * at.cleared, settings_words(sweep, at.point));
     }
     return out + "\n";
 }

@@ -103,7 +103,8 @@ public:
     Drawing(const Canvas& canvas, const ChartBox& box, const Chart& chart)
         : canvas_(canvas), cairo_(canvas.cairo()), box_(box), chart_(chart), inks_(box.inks), em_(box.text_size) {
         for (const ChartSeries& one : chart.series)
-            if (one.x.size() != one.y.size() || one.low.size() != one.high.size() || (!one.low.empty() && one.low.size() != one.x.size()))
+            if (one.x.size() != one.y.size() || one.low.size() != one.high.size() || (!one.low.empty() && one.low.size() != one.x.size()) ||
+                (!one.notes.empty() && one.notes.size() != one.x.size()))
                 throw std::invalid_argument("draw_chart: columns of a series differ in length");
         find_axes();
     }
@@ -475,13 +476,14 @@ std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, cons
 
 std::string words_at(const Chart& chart, const ChartDot& dot) {
     const ChartSeries& one = chart.series[dot.series];
-    const auto axis = [](const ChartAxis& a, const char* otherwise) { return a.title.empty() ? std::string(otherwise) : a.title; };
-    std::string words = one.name.empty() ? "" : one.name + ": ";
-    if (chart.x.names.empty()) words += fmt::format("{} {}", axis(chart.x, "x"), number_text(one.x[dot.k]));
-    else words += chart.x.names[static_cast<std::size_t>(std::lround(one.x[dot.k]))];
-    words += fmt::format("; {} {}", axis(chart.y, chart.title.empty() ? "y" : chart.title.c_str()), number_text(one.y[dot.k]));
-    if (!one.low.empty()) words += fmt::format(" ({} to {})", number_text(one.low[dot.k]), number_text(one.high[dot.k]));
-    return words;
+    std::vector<std::string> lines;
+    if (!one.name.empty()) lines.push_back(one.name);
+    if (!chart.x.names.empty()) lines.push_back(chart.x.names[static_cast<std::size_t>(std::lround(one.x[dot.k]))]);
+    else lines.push_back(fmt::format("{}: {}", chart.x.title, number_text(one.x[dot.k])));
+    lines.push_back(fmt::format("{}: {}", chart.y.title.empty() ? chart.title : chart.y.title, number_text(one.y[dot.k])));
+    if (!one.low.empty()) lines.back() += fmt::format(" ({} to {})", number_text(one.low[dot.k]), number_text(one.high[dot.k]));
+    if (!one.notes.empty()) lines.push_back(one.notes[dot.k]);
+    return fmt::format("{}", fmt::join(lines, "\n"));
 }
 
 void write_chart(const std::filesystem::path& file, const Chart& chart) {

@@ -25,6 +25,7 @@ struct ChartSeries {
     Look look = Look::line;
     std::vector<double> x = {}, y = {};
     std::vector<double> low = {}, high = {}; ///< of y: error bars of points and bars, a band round a line; empty: none
+    std::vector<std::string> notes = {}; ///< of each point, for whoever points at it; empty: none
     std::optional<Rgb> colour = {};   ///< else by place, with a mark and dashes of its own, so that a grey print tells them apart
 };
 
@@ -80,7 +81,7 @@ struct ChartDot {
 /// points at them. @throws std::invalid_argument where columns of a series differ in length or a chart has nothing finite to
 /// draw.
 std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart);
-/// "Polish A: film lost 1.02 (0.98 to 1.06), share 0.83": a number in words, for a pointer.
+/// A number in words, for a pointer: in lines its series, where it is on either axis, with its interval, and its note.
 std::string words_at(const Chart& chart, const ChartDot& dot);
 
 /// A file of one chart, by its ending: PNG of 1200 x 760 pixels, SVG and PDF of 540 x 342 points.

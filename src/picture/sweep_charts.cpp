@@ -76,8 +76,12 @@ Chart pareto_chart(const Sweep& sweep, const SweepReport& report) {
     ChartSeries all, front;
     all.name = "every point", front.name = "front";
     all.look = front.look = ChartSeries::Look::points;
-    for (const ParetoPoint& at : report.all) all.x.push_back(at.lost_um), all.y.push_back(100 * at.cleared);
-    for (const ParetoPoint& at : report.front) front.x.push_back(at.lost_um), front.y.push_back(100 * at.cleared);
+    const auto add = [&](ChartSeries& series, const ParetoPoint& at) {
+        series.x.push_back(at.lost_um), series.y.push_back(100 * at.cleared);
+        series.notes.push_back(settings_words(sweep, at.point));
+    };
+    for (const ParetoPoint& at : report.all) add(all, at);
+    for (const ParetoPoint& at : report.front) add(front, at);
     chart.series = {std::move(all), std::move(front)};
     return chart;
 }

@@ -60,6 +60,13 @@ Rows rows_of(const SweepKeys& keys, const SweepResults& results) {
     return rows;
 }
 
+std::string settings_words(const Sweep& sweep, std::size_t point) {
+    std::string words;
+    for (std::size_t k = 0; k < sweep.factors().size(); ++k)
+        words += (k == 0 ? "" : ", ") + sweep.design().factors[k].name + " " + sweep.factors()[k].word(sweep.points().at(point)[k]);
+    return words;
+}
+
 std::string sweep_csv(const Sweep& sweep, const Rows& rows) {
     demand_all(rows);
     std::string out = "run,point,paint,hand";

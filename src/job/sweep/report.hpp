@@ -30,6 +30,9 @@ struct ParetoPoint {
     double lost_um = 0, cleared = 0;
 };
 
+/// "force 18 N, passes 4": what the factors are at a point.
+std::string settings_words(const Sweep& sweep, std::size_t point);
+
 struct SweepReport {
     std::size_t failed = 0;             ///< runs that could not be worked; their points are left out
     std::vector<std::size_t> points;    ///< those that are not
