@@ -400,6 +400,9 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     fingers.frames(2);
     fingers.act("compare");
     CHECK_FALSE(desk.shows_compare());
+    fingers.act("compare"); // on a bench that is on the screen
+    CHECK(desk.shows_compare());
+    fingers.act("compare");
     CHECK(desk.messages.empty());
     CHECK(window.gl_errors() == 0);
 }

@@ -3,6 +3,7 @@
 //   sparecoat_frames WIDTHxHEIGHT ...            a table row for each size and each thing to do
 //   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE [DEFECTS]   the window at the run's end, worst spot held, or the
 //                                                             paint under the lamp, half and half
+//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE against TECHNIQUE ...   techniques side by side, with the table
 #include "units/error.hpp"
 #include "view/app.hpp"
 #include "view/shot.hpp"
@@ -96,7 +97,7 @@ Measured measure(Window& window) {
 void wait_for(Window& window, const char* what, const auto& done) {
     const Clock::time_point began = Clock::now();
     while (!done()) {
-        if (ms_since(began) > 60e3) throw std::runtime_error(std::string("a minute has gone by without ") + what);
+        if (ms_since(began) > 180e3) throw std::runtime_error(std::string("three minutes have gone by without ") + what);
         window.frame();
     }
 }
@@ -159,7 +160,19 @@ void print_table(const std::vector<std::pair<int, int>>& sizes) {
     for (const auto& [width, height] : sizes) print_rows(width, height);
 }
 
+/// Techniques side by side at the end of their runs, with the table.
+void take_compared(const std::string& png, const WindowRequest& request) {
+    Window window(request);
+    CompareBench& bench = window.desk().compared;
+    wait_for(window, "the runs", [&] { return bench.has_runs() && bench.arrived(); });
+    window.desk().act(Action::to_end);
+    wait_for(window, "the draws", [&] { return bench.comparison() && bench.arrived(); });
+    for (int k = 0; k < settling_frames; ++k) window.frame();
+    write_png(png, window.picture());
+}
+
 void take_picture(const std::string& png, const WindowRequest& request) {
+    if (!request.against.empty()) return take_compared(png, request);
     Window window(request);
     wait_for_run(window);
     Desk& desk = window.desk();
@@ -182,17 +195,19 @@ void take_picture(const std::string& png, const WindowRequest& request) {
 int main(int argc, char** argv) {
     using namespace sparecoat;
     try {
-        if ((argc == 6 || argc == 7) && std::strcmp(argv[1], "--picture") == 0) {
+        const bool compared = argc >= 8 && std::strcmp(argv[6], "against") == 0;
+        if ((argc == 6 || argc == 7 || compared) && std::strcmp(argv[1], "--picture") == 0) {
             const auto [width, height] = parse_shot_size(argv[3]);
             WindowRequest request = bench::request_for(argv[4], argv[5], width, height);
-            if (argc == 7) request.defects = argv[6];
+            if (compared) request.against.assign(argv + 7, argv + argc);
+            else if (argc == 7) request.defects = argv[6];
             bench::take_picture(argv[2], request);
             return 0;
         }
         std::vector<std::pair<int, int>> sizes;
         for (int k = 1; k < argc; ++k) sizes.push_back(parse_shot_size(argv[k]));
         if (sizes.empty()) {
-            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE [DEFECTS]\n");
+            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE [DEFECTS | against TECHNIQUE ...]\n");
             return 2;
         }
         bench::print_table(sizes);

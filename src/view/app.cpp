@@ -401,6 +401,10 @@ void Window::fit_to_framebuffer() {
     }
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
+}
+
+/// Where everything is for what is in front now.
+void Window::lay_out_pages() {
     layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts, desk_->lesson.has_value(),
                       desk_->ribbon.open, desk_->shows_section());
     if (desk_->shows_compare())
@@ -519,10 +523,12 @@ bool Window::frame() {
     ImGuiIO& io = ImGui::GetIO();
     io.DeltaTime = static_cast<float>(std::clamp(began_s - last_s_, 1e-4, 0.25));
     take_events();
+    lay_out_pages(); // what a key brought to the front has its place
     ImGui_ImplOpenGL3_NewFrame();
     ImGui::NewFrame();
     work_stage();
     desk_->tick(began_s);
+    lay_out_pages(); // and what came of work aside
     const double ticked_s = glfwGetTime();
     draw_scene();
     const double drawn_s = glfwGetTime();

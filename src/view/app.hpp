@@ -63,6 +63,7 @@ private:
     void take_events();
     void take_key(const Event& event);
     void fit_to_framebuffer();
+    void lay_out_pages();
     void work_stage();
     void hold_spot(float x, float y);
     double tape_reach_m(Point2 at) const;

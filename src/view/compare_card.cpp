@@ -160,7 +160,7 @@ void draw_scales(const Ui& ui, const Box& box) {
     draw_colour_bar(ui, list, {box.x, box.y, box.w, half}, {colours, bench.scale(), short_name(bench.map), unit, desk.settings.contours, beyond(bench.most(), bench.scale())});
     if (!bench.differences) return;
     list.AddLine({box.x, box.y + half}, {box.x + box.w, box.y + half}, ui.c.line);
-    draw_colour_bar(ui, list, {box.x, box.y + half, box.w, half}, {difference_colours(), bench.over_scale(), "over A", unit, desk.settings.contours, beyond(bench.farthest(), bench.over_scale())});
+    draw_colour_bar(ui, list, {box.x, box.y + half, box.w, half}, {difference_colours(), bench.over_scale(), "over A", unit, false, beyond(bench.farthest(), bench.over_scale())});
 }
 
 /// Over the panes: what is being waited for, why nothing is there.

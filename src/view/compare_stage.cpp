@@ -64,7 +64,8 @@ FrameCount CompareStage::draw(Desk& desk, Pane& pane, const Box& stage, float wi
     state.light_theme = desk.settings.light_theme;
     state.colours = pane.of.over_first ? &difference_colours() : &colours_of(bench.map);
     state.low = static_cast<float>(range.low / factor), state.high = static_cast<float>(range.high / factor);
-    state.contour_step = desk.settings.contours ? static_cast<float>(range.step / factor) : 0;
+    // Of a small difference the lines would draw the grid's own steps.
+    state.contour_step = desk.settings.contours && !pane.of.over_first ? static_cast<float>(range.step / factor) : 0;
     if (bench.map == MapKind::chance && !pane.of.over_first) state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
     state.pixel_scale = scale;
     const RunJob& job = bench.job(pane.of.side);

@@ -91,7 +91,7 @@ bool Desk::act_on_compare(Action action) {
         case Action::to_end: compared.seek(compared.end_s()); break;
         case Action::drop_spot: compared.pinned.reset(); break;
         case Action::toggle_unit: settings.unit = settings.unit == FilmUnit::um ? FilmUnit::mil : FilmUnit::um; break;
-        case Action::lock_range: compared.whole_range = !compared.whole_range; break;
+        case Action::compare_range: compared.whole_range = !compared.whole_range; break;
         case Action::compare_previous: compared.choose_next(-1); break;
         case Action::compare_next: compared.choose_next(1); break;
         case Action::compare_change: choosing_compared = true; break;

@@ -149,7 +149,7 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_Z, ctrl | shift, Action::job_redo, "job-redo", "Redo", gauge, at_gauge, true},
 
     {GLFW_KEY_F10, none, Action::compare, "compare", "Techniques side by side", job},
-    {GLFW_KEY_F12, none, Action::charts, "charts", "How even it comes off, as charts", job},
+    {GLFW_KEY_F12, none, Action::charts, "charts", "Evenness as charts", job},
     {GLFW_KEY_LEFT_BRACKET, none, Action::compare_previous, "compare-previous", "Technique before", against, side_by_side},
     {GLFW_KEY_RIGHT_BRACKET, none, Action::compare_next, "compare-next", "Technique after", against, side_by_side},
     {GLFW_KEY_C, none, Action::compare_change, "compare-change", "Choose another for it", against, side_by_side},
@@ -159,6 +159,7 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_ENTER, none, Action::compare_take, "compare-take", "Take it to the bench", against, side_by_side},
     {GLFW_KEY_D, none, Action::compare_differences, "compare-differences", "Maps of differences", against, side_by_side},
     {GLFW_KEY_V, none, Action::compare_draws, "compare-draws", "Mean of the draws", against, side_by_side},
+    {GLFW_KEY_L, none, Action::compare_range, "compare-range", "Scales to the worst spot", against, side_by_side},
     {GLFW_KEY_UP, none, Action::compare_row_up, "compare-row-up", "Measure above", against, side_by_side, true},
     {GLFW_KEY_DOWN, none, Action::compare_row_down, "compare-row-down", "Measure below", against, side_by_side, true},
     {GLFW_KEY_P, none, Action::compare_work_out, "compare-work-out", "Work the draws out anew", against, side_by_side},
@@ -207,7 +208,7 @@ bool works_on(KeyContext page, Action action) {
     const bool of_map = action >= Action::map_film_lost && action <= Action::map_chance;
     const bool of_view = action >= Action::view_corner && action <= Action::farther;
     if (page == KeyContext::compare)
-        if (in_time || of_map || of_view || action == Action::toggle_contours || action == Action::lock_range || action == Action::drop_spot || action == Action::compare || action == Action::toggle_cards)
+        if (in_time || of_map || of_view || action == Action::toggle_contours || action == Action::drop_spot || action == Action::compare || action == Action::toggle_cards)
             return true;
     if (page == KeyContext::charts && action == Action::charts) return true;
     if ((page == KeyContext::board || page == KeyContext::readings) && action == Action::board) return true;

@@ -25,7 +25,7 @@ enum class Action {
     spot_take, spot_rub_out, spot_remove, spot_left, spot_right, spot_up, spot_down, spot_kind, spot_time, spot_pattern,
     spot_gauge, spot_paste, spot_panel_before, spot_panel_after,
     compare, compare_previous, compare_next, compare_change, compare_add, compare_drop, compare_first, compare_take,
-    compare_differences, compare_draws, compare_row_up, compare_row_down, compare_work_out, compare_save,
+    compare_differences, compare_draws, compare_range, compare_row_up, compare_row_down, compare_work_out, compare_save,
     charts, chart_before, chart_after, chart_save, charts_again,
     lessons, lesson_on, lesson_back, lesson_turn, lesson_leave,
     toggle_cards, toggle_strips, toggle_theme, toggle_help, toggle_timing, full_screen, close, quit
