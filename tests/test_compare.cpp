@@ -273,7 +273,8 @@ TEST_CASE("the report's numbers are the document's", "[compare]") {
 
 TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[compare]") {
     World world;
-    const std::string long_name = "A technique with a name that goes on for very much longer than any column of a table is wide, andthenaddsawordthatisquitetoolongtobebroken";
+    std::string long_name = "A technique with a name that goes on for very much longer than any column of a table is wide, andthenaddsawordthatisquitetoolongtobebroken";
+    for (int n = 0; n < 100; ++n) long_name += ", and it goes on and on, which takes more than a page";
     const Comparison c = world.compare({world.add("a.json", technique(long_name)), world.add("b.json", technique("B", {{"force", "28 N"}})),
                                         world.add("c.json", technique("C", {{"passes", 2}})), world.add("d.json", technique("D", {{"overlap", "60 %"}}))});
     for (const auto& [sheet, width, height] : {std::tuple{Sheet::a4, 595.28, 841.89}, std::tuple{Sheet::letter, 612.0, 792.0}}) {
@@ -309,6 +310,37 @@ TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[
         }
         CHECK(pages > 2);
     }
+}
+
+TEST_CASE("a table whose rows take several lines is whole on its page, with its head", "[compare]") {
+    World world;
+    const Comparison c = world.compare({world.add("a.json", technique("A")), world.add("b.json", technique("B", {{"force", "28 N"}})),
+                                        world.add("c.json", technique("C", {{"passes", 2}})), world.add("d.json", technique("D", {{"overlap", "60 %"}}))});
+    const fs::path pdf = world.folder.path / "report.pdf";
+    write_report_pdf(pdf, c, FilmUnit::um, Sheet::a4);
+    const std::string text = printed("pdftotext -layout '" + pdf.string() + "' - 2>/dev/null");
+    const std::size_t head = text.find("What it comes to"), last = text.find("unevenness of the open panel", head);
+    REQUIRE(last != std::string::npos);
+    CHECK(text.substr(head, last - head).find('\f') == std::string::npos); // a page's end
+}
+
+TEST_CASE("a report warns of what burns through or gets too hot before it gives any figure", "[compare]") {
+    World world;
+    world.request.terms.reserve_um = 39.5; // of 40 that the paint has, so that nearly any loss is too much
+    const Comparison c = world.compare({world.add("a.json", technique("A", {{"hand", nullptr}})),
+                                        world.add("b.json", technique("B", {{"hand", nullptr}, {"machine", "rotary-mini"}, {"liquid", "cutting-compound"},
+                                                                            {"speed", "3000/min"}, {"force", "40 N"}, {"arm_speed", "15 mm/s"}, {"passes", 2}}))});
+    CHECK(mean(c, 1, Measure::chance) > 0.5);
+    CHECK(mean(c, 1, Measure::peak) > 60);
+    const std::vector<std::string> warnings = warnings_of(c);
+    REQUIRE(warnings.size() >= 2);
+    CHECK_THAT(warnings[warnings.size() - 2], Contains("B is likely to burn through") && Contains("tape it"));
+    CHECK_THAT(warnings.back(), Contains("B heats the film to") && Contains("too hot"));
+    const std::string html = report_html(c, FilmUnit::um, {});
+    CHECK(html.find("is likely to burn through") < html.find("Against A"));
+
+    world.request.terms.reserve_um = 15;
+    CHECK(warnings_of(world.compare({world.add("a.json", technique("A")), world.add("b.json", technique("B", {{"force", "22 N"}}))})).empty());
 }
 
 TEST_CASE("names are text in the report and the table, whatever is in them", "[compare]") {

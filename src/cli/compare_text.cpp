@@ -52,6 +52,9 @@ std::string compare_text(const Comparison& comparison, FilmUnit unit) {
         out += fmt::format("  {}  {}: {}\n", letter_of(comparison, t), name_of_compared(comparison, t),
                            worked_with(comparison.techniques[t]));
     out += "  " + ground_of(comparison) + "\n\n";
+    const std::vector<std::string> warnings = warnings_of(comparison);
+    for (const std::string& warning : warnings) out += wrapped(warning);
+    if (!warnings.empty()) out += '\n';
     if (comparison.settings.empty()) out += "The techniques have the same settings.\n\n";
     else out += text_of(settings_table(comparison));
     out += text_of(measures_table(comparison, unit));

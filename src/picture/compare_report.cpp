@@ -36,17 +36,25 @@ public:
 
     /// Goes on to the next page where so much does not fit any more.
     void keep_together(double height) {
-        if (y_ + height <= canvas_.height() - margin - foot || y_ <= margin) return;
+        constexpr double rounding = 1e-6;
+        if (y_ + height <= canvas_.height() - margin - foot + rounding || y_ <= margin) return;
         write_foot();
         canvas_.next_page();
         ++page_;
         y_ = margin;
     }
 
+    /// The same, but what is taller than a page begins where it is: names and notes may be of any length.
+    void keep_together_if_it_can(double height) {
+        if (height <= most_height()) keep_together(height);
+    }
+    double most_height() const { return canvas_.height() - 2 * margin - foot; }
+
     void text(const std::string& words, const TextStyle& style, double indent = 0) {
         const std::vector<std::string> lines = wrap_text(words, style, width() - indent);
-        keep_together(line_height(style) * static_cast<double>(lines.size()));
+        keep_together_if_it_can(line_height(style) * static_cast<double>(lines.size()));
         for (const std::string& line : lines) {
+            keep_together(line_height(style));
             canvas_.text(margin + indent, y_ + style.size, line, style);
             y_ += line_height(style);
         }
@@ -54,7 +62,7 @@ public:
 
     /// @param with_next height of what must not be parted from it.
     void heading(const std::string& words, double with_next) {
-        keep_together(26 + with_next);
+        keep_together(heading_height + with_next);
         y_ += 12;
         text(words, heading_style);
         y_ += 3;
@@ -62,18 +70,25 @@ public:
 
     void points(const std::vector<std::string>& lines) {
         for (const std::string& line : lines) {
-            keep_together(line_height(body_style) * static_cast<double>(wrap_text(line, body_style, width() - 10).size()));
+            keep_together_if_it_can(line_height(body_style) * static_cast<double>(wrap_text(line, body_style, width() - 10).size()));
             canvas_.text(margin, y_ + body_style.size, "\u2022", body_style);
             text(line, body_style, 10);
             y_ += 1.5;
         }
     }
 
+    /// Whole on a page where it fits on one; else with its head again on each, without which it is hard to read.
     void table(const TextTable& table, double first_share) {
-        // Whole on a page where it fits on one: a table without its head is hard to read.
-        heading(table.title, static_cast<double>(table.rows.size() + 1) * (line_height(cell_style) + 3));
+        double whole = row_height(table.head, head_style, first_share);
+        for (const std::vector<std::string>& cells : table.rows) whole += row_height(cells, cell_style, first_share);
+        heading(table.title, whole <= most_height() - heading_height ? whole : 3 * row_height(table.head, head_style, first_share));
         row(table.head, head_style, first_share);
-        for (const std::vector<std::string>& cells : table.rows) row(cells, cell_style, first_share);
+        for (const std::vector<std::string>& cells : table.rows) {
+            const int before = page_;
+            keep_together_if_it_can(row_height(cells, cell_style, first_share));
+            if (page_ != before) row(table.head, head_style, first_share);
+            row(cells, cell_style, first_share);
+        }
     }
 
     void write(const std::filesystem::path& file) {
@@ -90,22 +105,36 @@ private:
         cairo_stroke(canvas_.cairo());
     }
 
-    void row(const std::vector<std::string>& cells, const TextStyle& style, double first_share) {
-        const double first = first_share * width(), rest = (width() - first) / static_cast<double>(cells.size() - 1);
+    /// A table's row, its cells broken into lines.
+    struct Row {
+        double first, rest; ///< widths of the first column and of each of the others
         std::vector<std::vector<std::string>> lines;
         std::size_t most = 1;
+    };
+    Row broken(const std::vector<std::string>& cells, const TextStyle& style, double first_share) const {
+        const double first = first_share * width();
+        Row row{first, (width() - first) / static_cast<double>(cells.size() - 1), {}};
         for (std::size_t k = 0; k < cells.size(); ++k) {
-            lines.push_back(wrap_text(cells[k], style, (k == 0 ? first : rest) - column_gap));
-            most = std::max(most, lines.back().size());
+            row.lines.push_back(wrap_text(cells[k], style, (k == 0 ? row.first : row.rest) - column_gap));
+            row.most = std::max(row.most, row.lines.back().size());
         }
-        const double height = static_cast<double>(most) * line_height(style) + 3;
-        keep_together(height);
-        for (std::size_t k = 0; k < cells.size(); ++k) {
-            const double x = margin + (k == 0 ? 0 : first + static_cast<double>(k - 1) * rest);
-            for (std::size_t n = 0; n < lines[k].size(); ++n)
-                canvas_.text(x, y_ + style.size + static_cast<double>(n) * line_height(style), lines[k][n], style);
+        return row;
+    }
+    double row_height(const std::vector<std::string>& cells, const TextStyle& style, double first_share) const {
+        return static_cast<double>(broken(cells, style, first_share).most) * line_height(style) + below_row;
+    }
+
+    void row(const std::vector<std::string>& cells, const TextStyle& style, double first_share) {
+        const Row row = broken(cells, style, first_share);
+        for (std::size_t n = 0; n < row.most; ++n) {
+            keep_together(line_height(style) + below_row);
+            for (std::size_t k = 0; k < cells.size(); ++k) {
+                const double x = margin + (k == 0 ? 0 : row.first + static_cast<double>(k - 1) * row.rest);
+                if (n < row.lines[k].size()) canvas_.text(x, y_ + style.size, row.lines[k][n], style);
+            }
+            y_ += line_height(style);
         }
-        y_ += height;
+        y_ += below_row;
         rule(y_ - 1);
     }
 
@@ -115,6 +144,7 @@ private:
         canvas_.text(margin + width(), y, fmt::format("page {}", page_), small_style, Align::right);
     }
 
+    static constexpr double heading_height = 26, below_row = 3;
     Canvas canvas_;
     double y_ = margin;
     int page_ = 1;
@@ -157,6 +187,17 @@ void draw_legend(Pages& pages, const HeatmapSpec& spec, const std::string& quant
     pages.go_down(height + 12 + 14);
 }
 
+/// A map's title in as many lines as a title may have.
+std::vector<std::string> title_lines(const std::string& title, double width) {
+    constexpr std::size_t most = 4;
+    std::vector<std::string> lines = wrap_text(title, head_style, width);
+    if (lines.size() > most) {
+        lines.resize(most);
+        lines.back() += " \u2026";
+    }
+    return lines;
+}
+
 /// Two maps in a row under their titles, all of one scale, and the legend below them.
 /// @param quantity that all of them show.
 void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps, const std::string& quantity) {
@@ -167,13 +208,13 @@ void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps, const std::st
         const std::size_t end = std::min(k + 2, maps.size());
         std::size_t lines = 1;
         for (std::size_t n = k; n < end; ++n)
-            lines = std::max(lines, wrap_text(maps[n].title, head_style, column - column_gap).size());
+            lines = std::max(lines, title_lines(maps[n].title, column - 2 * column_gap).size());
         const double titles = static_cast<double>(lines) * line_height(head_style) + 4;
         pages.keep_together(titles + map_height + (end == maps.size() ? 40 : 0));
         for (std::size_t n = k; n < end; ++n) {
             const double left = margin + static_cast<double>(n - k) * (column + column_gap);
             double y = pages.y();
-            for (const std::string& line : wrap_text(maps[n].title, head_style, column - column_gap)) {
+            for (const std::string& line : title_lines(maps[n].title, column - 2 * column_gap)) {
                 pages.canvas().text(left, y + head_style.size, line, head_style);
                 y += line_height(head_style);
             }
@@ -191,11 +232,14 @@ void draw_maps(Pages& pages, const std::vector<HeatmapSpec>& maps, const std::st
     draw_legend(pages, maps.front(), quantity);
 }
 
+constexpr const char* axes_words = "Each chart has its own axis, which need not begin at 0.";
+
 void draw_charts(Pages& pages, const Comparison& comparison, FilmUnit unit) {
     constexpr std::size_t columns = 3;
-    constexpr double height = 104;
+    constexpr double height = 96; // four rows of them below a map
     const double width = (pages.width() - (columns - 1) * column_gap) / columns;
-    pages.heading("Measures with their intervals", height);
+    pages.heading("Measures with their intervals", height + 1.34 * small_style.size);
+    pages.text(axes_words, small_style);
     for (std::size_t k = 0; k < all_measures.size(); ++k) {
         const std::size_t column = k % columns;
         if (column == 0) pages.keep_together(height);
@@ -232,8 +276,11 @@ void write_report_pdf(const std::filesystem::path& file, const Comparison& compa
     pages.text(std::string(estimate_notice), head_style);
 
     pages.heading("In short", 3 * line_height(body_style));
-    for (std::size_t t = 1; t < count; ++t)
+    for (const std::string& warning : warnings_of(comparison)) pages.text(warning, head_style);
+    for (std::size_t t = 1; t < count; ++t) {
+        pages.go_down(3);
         for (const std::string& sentence : what_differs(comparison, t, unit)) pages.text(sentence, body_style);
+    }
 
     if (comparison.settings.empty()) pages.text("The techniques have the same settings.", body_style);
     else pages.table(settings_table(comparison), 0.25);
@@ -287,7 +334,12 @@ constexpr const char* style_sheet =
     "body{font:15px/1.45 sans-serif;color:#21242b;max-width:1100px;margin:2em auto;padding:0 1em}"
     "table{border-collapse:collapse;margin:0 0 1em}th,td{text-align:left;vertical-align:top;padding:.25em 1.2em .25em 0;"
     "border-bottom:1px solid #c7ccd1}img{max-width:100%;height:auto}figure{margin:1em 0}.quiet{color:#5c616b}"
-    ".notice{font-weight:bold}";
+    ".notice{font-weight:bold}.wide,figure{overflow-x:auto}"
+    // On a telephone a picture keeps a size at which its writing can be read, and is moved under the glass.
+    "@media screen and (max-width:640px){h1{font-size:1.5em}h2{font-size:1.2em}ul{padding-left:1.2em}td,th{padding-right:.6em}"
+    "figure img{max-width:none;width:720px}}"
+    "@media print{body{margin:0;max-width:none;font-size:10.5pt}.whole,tr,li{break-inside:avoid}h2{break-after:avoid}"
+    "img{max-height:22cm;width:auto}}@page{margin:15mm}";
 
 std::string element(const char* name, const std::string& inner, const char* attributes = "") {
     return fmt::format("<{}{}>{}</{}>\n", name, attributes, inner, name);
@@ -301,8 +353,10 @@ std::string html_table(const TextTable& table) {
     };
     std::string body;
     for (const std::vector<std::string>& cells : table.rows) body += row(cells, "td");
-    return element("h2", html_text(table.title)) +
-           element("table", element("thead", row(table.head, "th")) + element("tbody", body));
+    return element("div",
+                   element("h2", html_text(table.title)) +
+                       element("div", element("table", element("thead", row(table.head, "th")) + element("tbody", body)), " class=\"wide\""),
+                   " class=\"whole\"");
 }
 
 std::string html_list(const std::vector<std::string>& lines) {
@@ -320,6 +374,7 @@ std::string report_html(const Comparison& comparison, FilmUnit unit, const std::
     body += element("p", html_text(ground_of(comparison)));
     body += element("p", html_text(estimate_notice), " class=\"notice\"");
     body += element("h2", "In short");
+    for (const std::string& warning : warnings_of(comparison)) body += element("p", html_text(warning), " class=\"notice\"");
     for (std::size_t t = 1; t < count; ++t)
         for (const std::string& sentence : what_differs(comparison, t, unit)) body += element("p", html_text(sentence));
     body += comparison.settings.empty() ? element("p", "The techniques have the same settings.")
@@ -331,12 +386,18 @@ std::string report_html(const Comparison& comparison, FilmUnit unit, const std::
     for (std::size_t t = 1; t < count; ++t) body += html_table(differences_table(comparison, t, unit));
     body += element("p", html_text(interval_words(comparison)), " class=\"quiet\"");
     for (const InlinePicture& picture : pictures) {
-        body += element("h2", html_text(picture.title));
-        body += element("figure", fmt::format("<img alt=\"{}\" src=\"data:{};base64,{}\"/>", html_text(picture.title),
-                                              picture.media_type, to_base64(picture.bytes)));
+        const std::string image = fmt::format("<img alt=\"{}\" src=\"data:{};base64,{}\"/>", html_text(picture.title),
+                                              picture.media_type, to_base64(picture.bytes));
+        const bool charts = picture.media_type == "image/svg+xml";
+        body += element("div", element("h2", html_text(picture.title)) + (charts ? element("p", axes_words, " class=\"quiet\"") : "") +
+                                   element("figure", image),
+                        " class=\"whole\"");
     }
-    body += element("h2", "What is unsure") + html_list(doubts_of(comparison, unit));
-    body += element("h2", "Cautions") + html_list(lines_of(cautions));
+    const auto whole = [](const char* heading, const std::vector<std::string>& lines) {
+        return element("div", element("h2", heading) + html_list(lines), " class=\"whole\"");
+    };
+    body += whole("What is unsure", doubts_of(comparison, unit));
+    body += whole("Cautions", lines_of(cautions));
     const std::string head = "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width\"/>\n" +
                              element("title", html_text(title_of(comparison))) + element("style", style_sheet);
     return "<!DOCTYPE html>\n" + element("html", element("head", head) + element("body", body), " lang=\"en\"");

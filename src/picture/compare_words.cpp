@@ -1,5 +1,6 @@
 #include "picture/compare_words.hpp"
 #include "picture/map_drawing.hpp"
+#include "sim/heat.hpp"
 #include "units/quantity.hpp"
 #include <cmath>
 #include <fmt/format.h>
@@ -128,6 +129,25 @@ std::string weakest_text(const Comparison& comparison, std::size_t technique) {
     const Point2 at = panel.grid.centre(one.weakest_cell);
     return fmt::format("{}: {} %, {} (x {:.0f} mm, y {:.0f} mm)", letter_of(comparison, technique), value_text(chance, words),
                        place_of(panel, one.weakest_cell), at.x / mm, at.y / mm);
+}
+
+std::vector<std::string> warnings_of(const Comparison& comparison) {
+    constexpr double worth_saying = 0.05, likely = 0.5; // chances of burning through
+    const double hot_c = Surroundings{}.film_limit_c;
+    std::vector<std::string> out;
+    for (std::size_t t = 0; t < comparison.techniques.size(); ++t) {
+        const ComparedTechnique& one = comparison.techniques[t];
+        const double chance = one.estimates[static_cast<std::size_t>(Measure::chance)].mean;
+        const double peak_c = one.estimates[static_cast<std::size_t>(Measure::peak)].mean;
+        if (chance >= worth_saying)
+            out.push_back(fmt::format("{} {} burn through: {:.0f} % {}. Hold it back from there, tape it, or take less.",
+                                      letter_of(comparison, t), chance >= likely ? "is likely to" : "may", 100 * chance,
+                                      place_of(comparison.panel(), one.weakest_cell)));
+        if (peak_c > hot_c)
+            out.push_back(fmt::format("{} heats the film to {:.0f} °C: over {:.0f} °C is too hot. Move on faster, press less, or let it "
+                                      "cool in between.", letter_of(comparison, t), peak_c, hot_c));
+    }
+    return out;
 }
 
 std::string ground_of(const Comparison& comparison) {

@@ -32,6 +32,8 @@ std::string worked_with(const ComparedTechnique& technique);
 
 /// What a technique does otherwise than the first, in a sentence, and what of it is noise, in another.
 std::vector<std::string> what_differs(const Comparison& comparison, std::size_t technique, FilmUnit unit);
+/// What comes before all figures: techniques that may burn through (from a chance of 5 %) or get the film too hot.
+std::vector<std::string> warnings_of(const Comparison& comparison);
 /// Where its chance of burning through is highest.
 std::string weakest_text(const Comparison& comparison, std::size_t technique);
 /// What was compared on what: paint, marks, draws.
