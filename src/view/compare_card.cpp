@@ -16,7 +16,7 @@ namespace sparecoat {
 namespace {
 
 constexpr float head_height = 56, pane_head_height = 52, table_height = 284, time_height = 72, legend_width = 96, name_width = 238,
-                estimate_width = 158, difference_width = 256, least_told = 330;
+                estimate_width = 168, difference_width = 256, least_told = 330;
 
 std::string with_key(const std::string& words, Action action) { return fmt::format("{}  {}", words, keys_of(action)); }
 
