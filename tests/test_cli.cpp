@@ -1250,7 +1250,7 @@ TEST_CASE("what cannot be compared is refused in words", "[cli][compare]") {
     CHECK_THAT(refused({"heavy-cut", "gear-cut", "polish-da-15", "polish-da-21", "finishing-pass"}), Contains("found 5"));
     CHECK_THAT(refused({"heavy-cut", "polish-da-51"}), Contains("polish-da-15"));
     CHECK_THAT(refused({}), Contains("no technique"));
-    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--replicates", "3"}), Contains("4 to 400 draws of the hand"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--replicates", "3"}), Contains("a whole number from 4 to 400"));
     CHECK_THAT(refused({"heavy-cut", "gear-cut", "--page", "a3"}), Contains("a4"));
     CHECK_THAT(refused({"heavy-cut", "gear-cut", "--defects", "sevre"}), Contains("severe"));
 }

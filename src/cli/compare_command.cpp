@@ -25,11 +25,7 @@ CompareRequest request_of(CompareOptions& o) {
     request.techniques = o.techniques;
     demand_some("--defects", o.defects, "a preset of defects or a file");
     request.defects = o.defects;
-    const std::uint64_t replicates = whole_number("--replicates", o.replicates, most_replicates);
-    if (replicates < fewest_replicates)
-        throw InputError("", "--replicates", o.replicates,
-                         fmt::format("{} to {} draws of the hand", fewest_replicates, most_replicates));
-    request.terms.replicates = static_cast<int>(replicates);
+    request.terms.replicates = static_cast<int>(whole_number("--replicates", o.replicates, most_replicates, fewest_replicates));
     request.terms.reserve_um =
         film_um("--reserve", o.reserve, 0, 200, "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
     return request;

@@ -93,12 +93,12 @@ void demand_one_of(const std::string& option, const std::string& value,
         throw InputError("", option, fmt::format("\"{}\"", value), suggestion(value, words, "one of"));
 }
 
-std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most) {
+std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most, std::uint64_t least) {
     std::uint64_t number = 0;
     const auto [end, failed] = std::from_chars(value.data(), value.data() + value.size(), number);
-    if (failed != std::errc() || end != value.data() + value.size() || number > most)
+    if (failed != std::errc() || end != value.data() + value.size() || number < least || number > most)
         throw InputError("", option, fmt::format("\"{}\"", value),
-                         fmt::format("a whole number from 0 to {}", most));
+                         fmt::format("a whole number from {} to {}", least, most));
     return number;
 }
 

@@ -22,8 +22,8 @@ void demand_some(const std::string& option, const std::string& value, const std:
 void demand_one_of(const std::string& option, const std::string& value,
                    const std::vector<std::string>& words);
 
-/// An option's value as a whole number from 0 to `most`. @throws InputError.
-std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most);
+/// An option's value as a whole number from `least` to `most`. @throws InputError.
+std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most, std::uint64_t least = 0);
 
 /// An option's value as a cell size, m. @throws InputError unless it is a length from 1 mm to 4 mm.
 double grid_spacing(const std::string& value);
