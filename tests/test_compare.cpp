@@ -1,5 +1,7 @@
 // Techniques compared: what is told apart, what is noise, and the report that says so.
+#include "decide/open_ground.hpp"
 #include "files.hpp"
+#include "finish/step_marks.hpp"
 #include "job/compare.hpp"
 #include "picture/compare_folder.hpp"
 #include "picture/compare_maps.hpp"
@@ -382,4 +384,82 @@ TEST_CASE("maps share their scales, and the differences have nothing in the midd
     const std::vector<float> over = lost_over_first_um(c, 2);
     for (std::size_t k = 0; k < over.size(); ++k)
         if (c.panel().inside[k]) REQUIRE(over[k] == c.techniques[2].mean_removed_um[k] - c.techniques[0].mean_removed_um[k]);
+}
+
+// ---- what the measures are ------------------------------------------------------------------------
+
+TEST_CASE("film and unevenness of the open panel are median and deviation over what is clear of edges by the largest pad", "[compare]") {
+    World world;
+    const Comparison c = world.compare({world.add("a.json", technique("A", {{"hand", nullptr}, {"machine", "da-15"}, {"pad", "medium-foam-150"}})),
+                                        world.add("b.json", technique("B", {{"hand", nullptr}}))});
+    for (std::size_t t = 0; t < 2; ++t) {
+        const RunJob& job = c.techniques[t].job;
+        const Fields fields = run(job.panel, job.setup, job.path).fields; // a steady hand's one draw
+        std::vector<double> lost;
+        for (const std::size_t k : open_ground(c.panel(), fields, 0.075).cells) lost.push_back(static_cast<double>(fields.removed_um[k]));
+        std::ranges::sort(lost);
+        CHECK(mean(c, t, Measure::film_open) == lost[(lost.size() - 1) / 2]);
+        double sum = 0, squares = 0;
+        for (const double um : lost) sum += um, squares += um * um;
+        const double n = static_cast<double>(lost.size());
+        CHECK(mean(c, t, Measure::unevenness) == Approx(std::sqrt(squares / n - sum / n * sum / n) / (sum / n)).epsilon(1e-7));
+        // No pad moves on by more than a sixth of its radius in a step.
+        const double most_m = (t == 0 ? 0.075 : 0.0375) / 6;
+        const std::vector<ArmSample>& path = job.path.samples;
+        for (std::size_t k = 0; k + 1 < path.size(); ++k)
+            if (norm(path[k + 1].at - path[k].at) > most_m * (1 + 1e-9)) FAIL_CHECK("step " << k);
+    }
+}
+
+TEST_CASE("a pad that stalls is counted as standing, and what is off the panel has no film to lose", "[compare]") {
+    World world;
+    world.request.run.panel = "bumper-corner";
+    const auto steady = [&](const char* name, const char* force) {
+        json document = json::parse(bytes_of(source_at("docs/compare/corner-80.json")));
+        document.erase("hand"), document["force"] = force, document["passes"] = 1;
+        return world.add(name, document);
+    };
+    const Comparison c = world.compare({steady("light.json", "40 N"), steady("heavy.json", "80 N")});
+    CHECK(mean(c, 0, Measure::stalled) == 0);
+    CHECK(mean(c, 1, Measure::stalled) > 1);
+    CHECK(mean(c, 1, Measure::turning) + mean(c, 1, Measure::stalled) == Approx(mean(c, 0, Measure::turning))); // the same arm
+    int off = 0;
+    for (std::size_t k = 0; k < c.panel().inside.size(); ++k) {
+        if (c.panel().inside[k]) continue;
+        ++off;
+        CHECK(std::isnan(c.techniques[0].mean_removed_um[k]));
+    }
+    CHECK(off > 0);
+}
+
+TEST_CASE("an interval keeps to what its measure can be", "[compare]") {
+    World world;
+    world.request.terms.reserve_um = 24; // so that a burn-through is a matter of the tail
+    const json wild = {{"hand", {{"force", "30 %"}, {"arm_speed", "30 %"}, {"spacing", "20 mm"}}}, {"liquid", "cutting-compound"}};
+    const Comparison c = world.compare({world.add("a.json", technique("A", wild)), world.add("b.json", technique("B"))});
+    for (const ComparedTechnique& one : c.techniques)
+        for (const Measure measure : all_measures) {
+            const Estimate& estimate = one.estimates[static_cast<std::size_t>(measure)];
+            CHECK(estimate.low >= info_of(measure).least);
+            CHECK(estimate.high <= info_of(measure).most);
+        }
+}
+
+TEST_CASE("haze counts the marks that a worn abrasive leaves, not those of a fresh one", "[compare]") {
+    World world;
+    const json steady = {{"hand", nullptr}, {"liquid", "cutting-compound"}, {"force", "30 N"}, {"passes", 4}};
+    const Comparison c = world.compare({world.add("a.json", technique("A", steady)), world.add("b.json", technique("B", {{"hand", nullptr}}))});
+    const RunJob& job = c.techniques[0].job;
+    const RunResult result = run(job.panel, job.setup, job.path);
+    const auto haze_after = [&](double work_j) {
+        MarkedPanel marked(job.panel, c.defects.marks);
+        marked.step(result.fields.removed_um, step_marks(job.step.liquid, job.step.pad, work_j, job.paint.softness));
+        double sum = 0, cells = 0;
+        for (std::size_t k = 0; k < job.panel.inside.size(); ++k)
+            if (job.panel.inside[k]) sum += marked.finish_at(k).haze, ++cells;
+        return sum / cells;
+    };
+    const double worn = haze_after(work_since_fresh_j(job.path, result.trace)), fresh = haze_after(0);
+    CHECK(fresh > 1.1 * worn);
+    CHECK(mean(c, 0, Measure::haze) == Approx(worn).epsilon(0.02)); // 400 cells of 3,000, spread over the panel
 }

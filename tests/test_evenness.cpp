@@ -189,3 +189,47 @@ TEST_CASE("evenness is refused where there are no lines, or no ground for them",
     write_text(folder.path / "t.json", technique.dump());
     CHECK_THAT(refusal([&] { assess_evenness(Library::standard(), request, 1); }).found(), Contains("no open ground"));
 }
+
+TEST_CASE("a peak says the amplitude of its sine", "[evenness]") {
+    const Grid grid = grid_of(160, 120);
+    const std::vector<float> field = waves(grid, Along::v, 40, 0.3);
+    const std::vector<SpectrumPeak> peaks = peaks_of(evenness_spectrum(grid, field, all_of(grid), Along::v));
+    REQUIRE(peaks.size() == 1);
+    CHECK(peaks[0].amplitude_um == Approx(0.3).epsilon(0.04)); // the root of the power, which is within 8 %
+}
+
+TEST_CASE("lines that come back almost where they were are one line, not two close together", "[evenness]") {
+    ArmPath path;
+    double t_s = 0;
+    for (const double y_m : {0.1, 0.1015, 0.15, 0.1515, 0.2, 0.2015}) // 1.5 mm apart and 50
+        for (const double x_m : {0.1, 0.5}) {
+            ArmSample sample;
+            sample.t_s = t_s++, sample.at = {x_m, y_m}, sample.down = x_m < 0.3;
+            path.samples.push_back(sample);
+        }
+    const LineSpacings lines = line_spacings(path);
+    CHECK(lines.across_u_lines_mm == Approx(48.5)); // from the last of one to the first of the next
+    CHECK(lines.across_v_lines_mm == 0);
+}
+
+TEST_CASE("a peak that has one spacing is not named after half of another", "[evenness]") {
+    const Grid grid = grid_of(160, 120);
+    const KnownSpacing known[] = {{"the lines", 40}, {"the drift", 80}};
+    const std::vector<SpectrumPeak> peaks = peaks_of(evenness_spectrum(grid, waves(grid, Along::v, 40, 0.3), all_of(grid), Along::v), known);
+    REQUIRE(peaks.size() == 1);
+    CHECK(peaks[0].words == "the lines");
+}
+
+TEST_CASE("a single pass has its lines' spacing across them alone", "[evenness]") {
+    const ScratchFolder folder;
+    write_text(folder.path / "t.json", quick_technique); // one pass, lines along u
+    EvennessRequest request;
+    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(), request.run.grid_m = 0.004;
+    request.marks = false, request.overlap_from = request.overlap_to = 0.3;
+    const EvennessReport report = assess_evenness(Library::standard(), request, 2);
+    const auto named = [](const Direction& direction) {
+        return std::ranges::any_of(direction.peaks, [](const SpectrumPeak& peak) { return peak.words.find("the line spacing") != std::string::npos; });
+    };
+    CHECK_FALSE(named(report.directions[0]));
+    CHECK(named(report.directions[1]));
+}

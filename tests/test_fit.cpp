@@ -462,3 +462,39 @@ TEST_CASE("a row whose work cannot be done is refused by its line", "[fit]") {
     CHECK_THAT(error.place(), Contains("line 3"));
     CHECK(error.file() == request.measurements.string());
 }
+
+TEST_CASE("work by time on a used charge is what comes after the sets before", "[fit]") {
+    const ScratchFolder folder;
+    write_text(folder.path / "m.csv", "force_n,rpm,arm_mm_s,seconds,sets_since_fresh,before_um,after_um,sd_um,n\n"
+                                      "45,4500,60,120,0,112,110,1,30\n45,4500,60,60,0,112,110.8,1,30\n45,4500,60,60,1,112,111.2,1,30\n");
+    FitRequest request;
+    request.measurements = folder.path / "m.csv", request.liquid = "polish", request.pad = "medium-foam-150", request.machine = "da-15";
+    const FitReport report = fit_measurements(Library::standard(), request, 1);
+    const std::vector<double>& film = report.fit.model_um;
+    CHECK(film[1] + film[2] == Approx(film[0]).epsilon(0.02)); // but for the step in which the minute ends
+    CHECK(film[2] < 0.95 * film[1]);                           // the charge is worn
+    CHECK(report.work_j_m2[2] > 2 * report.work_j_m2[1]);      // three quarters through the two minutes, not a quarter
+}
+
+TEST_CASE("rows that scatter more than they may are said to", "[fit]") {
+    const ScratchFolder folder;
+    std::string text = "force_n,rpm,arm_mm_s,passes,before_um,after_um,sd_um,n\n";
+    for (const char* after : {"109", "111", "108.5", "111.2"}) text += std::string("45,4500,60,2,112,") + after + ",1,30\n";
+    write_text(folder.path / "m.csv", text);
+    FitRequest request;
+    request.measurements = folder.path / "m.csv", request.liquid = "polish", request.pad = "medium-foam-150", request.machine = "da-15";
+    const FitReport report = fit_measurements(Library::standard(), request, 1);
+    CHECK(report.fit.chance < 0.01);
+    CHECK_THAT(std::accumulate(report.notes.begin(), report.notes.end(), std::string()), Contains("scatter more than their repeatability explains"));
+}
+
+TEST_CASE("a row that decides a pad's factor alone is said to", "[fit]") {
+    const ScratchFolder folder;
+    write_text(folder.path / "m.csv", "pad,force_n,rpm,arm_mm_s,passes,before_um,after_um,sd_um,n\n"
+                                      ",45,4500,60,2,112,110.9,1,30\n,45,4500,60,2,112,111,1,30\n,45,4500,60,2,112,110.95,1,30\n"
+                                      "firm-foam-150,45,4500,60,2,112,110.5,1,30\n");
+    FitRequest request;
+    request.measurements = folder.path / "m.csv", request.liquid = "polish", request.pad = "medium-foam-150", request.machine = "da-15";
+    const FitReport report = fit_measurements(Library::standard(), request, 1);
+    CHECK_THAT(std::accumulate(report.notes.begin(), report.notes.end(), std::string()), Contains("Line 5 decides a value almost alone"));
+}

@@ -233,6 +233,48 @@ TEST_CASE("A run's key is of what it comes to: not of how it is written, nor of 
     CHECK(hands.first.size() == 8); // three steady hands are one
 }
 
+TEST_CASE("A key does not depend on the sizes of a pad that are not used, and does on a shape's file", "[sweep]") {
+    ScratchFolder folder;
+    json technique = json::parse(bytes_of(source_at("presets/techniques/small-head-detail.json")));
+    json pad = json::parse(bytes_of(source_at("presets/pads/medium-foam.json")));
+    technique["pad"] = "pad.json#75";
+    write_text(folder.path / "t.json", technique.dump());
+    const auto key = [&](const std::string& panel) {
+        write_text(folder.path / "pad.json", pad.dump());
+        return sweep_of(quick_design({{"technique", (folder.path / "t.json").string()}, {"panel", panel}})).key(0);
+    };
+    const std::string first = key("small-plate");
+    pad["sizes"][1]["thickness"] = "26 mm"; // of 125 mm
+    CHECK(key("small-plate") == first);
+    pad["sizes"][0]["thickness"] = "21 mm";
+    CHECK(key("small-plate") != first);
+
+    const auto plate = [&](int right) {
+        write_text(folder.path / "plate.obj", "v 0 0 0\nv " + std::to_string(right) + " 0 0\nv 300 240 0\nv 0 240 0\nf 1 2 3 4\n");
+        return key((folder.path / "plate.obj").string());
+    };
+    const std::string of_300 = plate(300);
+    CHECK(plate(300) == of_300);
+    CHECK(plate(290) != of_300);
+}
+
+TEST_CASE("Main effects of Saltelli's scheme are over the points of A and B, each once", "[sweep]") {
+    const Sweep sweep = sweep_of(quick_design({{"design", {{"kind", "saltelli"}, {"points", 2}}}}));
+    const std::size_t factors = sweep.factors().size();
+    std::vector<std::optional<SweepRow>> rows(sweep.runs());
+    for (std::size_t run = 0; run < rows.size(); ++run) {
+        rows[run].emplace();
+        rows[run]->values.fill(static_cast<double>(run));
+    }
+    const SweepReport report = report_of(sweep, rows, {0});
+    REQUIRE(sweep.points().count() == 2 * (factors + 2));
+    for (const std::vector<EffectLevel>& effect : report.outputs[0].effects) {
+        std::size_t points = 0;
+        for (const EffectLevel& level : effect) points += level.points;
+        CHECK(points == 4); // two rows of A, two of B
+    }
+}
+
 TEST_CASE("Values that do not go together make a row that says so, and the sweep goes on", "[sweep]") {
     // 5400/min is beyond the small rotary; each of the two changes alone holds.
     const Sweep sweep = sweep_of(quick_design(
