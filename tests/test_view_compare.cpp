@@ -245,6 +245,26 @@ TEST_CASE("A technique that is there already is refused, and two stay at the lea
     CHECK((bench.comparison() && bench.sides() == 2));
 }
 
+TEST_CASE("One more technique is the next in the list that the panel takes", "[view][compare]") {
+    const World world;
+    const std::string odd = world.add("odd.json", {{"name", "Odd"}, {"hold_back", {{"no such edge", "10 mm"}}}});
+    CompareBench bench;
+    CompareRequest request = world.asked({world.mild});
+    bench.open_with_next(world.library, request, {{world.hard, "Hard", "", ""}, {world.mild, "Mild", "", ""}, {odd, "Odd", "", ""}, {world.fast, "Fast", "", ""}});
+    bench.settle(FilmUnit::um);
+    CHECK(bench.request().techniques == std::vector<std::string>{world.mild, world.fast});
+    CHECK(bench.name(1) == "Fast");
+    bench.chosen = 0;
+    bench.add_next({{world.mild, "Mild", "", ""}, {odd, "Odd", "", ""}, {world.hard, "Hard", "", ""}});
+    bench.settle(FilmUnit::um);
+    CHECK((bench.runs() == 3 && bench.name(2) == "Hard" && bench.chosen == 2));
+    bench.drop(2);
+    bench.settle(FilmUnit::um);
+    bench.add_next({{odd, "Odd", "", ""}}); // and no other
+    CHECK_THROWS_AS(bench.settle(FilmUnit::um), InputError);
+    CHECK(bench.request().techniques == std::vector<std::string>{world.mild, world.fast});
+}
+
 TEST_CASE("What was changed on the bench is compared as it is, with the preset it came from too", "[view][compare]") {
     const World world;
     Settings settings;

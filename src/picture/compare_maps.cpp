@@ -8,7 +8,7 @@
 namespace sparecoat {
 namespace {
 
-/// Of the most and the least in any of the maps; nothing lost is in it.
+/// The value farthest from nothing.
 double highest(const std::vector<float>& values) {
     double most = 0;
     for (const float v : values)
@@ -38,14 +38,12 @@ std::optional<Scale> few_divisions(const ChartSeries& series, double finest) {
 } // namespace
 
 ComparedMaps::ComparedMaps(const Comparison& comparison, FilmUnit unit) : comparison_(comparison), unit_(unit) {
-    double most = 0, farthest = 0;
-    for (const ComparedTechnique& technique : comparison.techniques) most = std::max(most, highest(technique.mean_removed_um));
-    for (std::size_t t = 1; t < comparison.techniques.size(); ++t) {
-        over_first_.push_back(lost_over_first_um(comparison, t));
-        farthest = std::max(farthest, highest(over_first_.back()));
-    }
-    lost_range_ = {0, round_end_um(most, unit)};
-    const double end = round_end_um(farthest, unit);
+    for (std::size_t t = 1; t < comparison.techniques.size(); ++t) over_first_.push_back(lost_over_first_um(comparison, t));
+    std::vector<const std::vector<float>*> lost, over;
+    for (const ComparedTechnique& technique : comparison.techniques) lost.push_back(&technique.mean_removed_um);
+    for (const std::vector<float>& one : over_first_) over.push_back(&one);
+    lost_range_ = {0, round_end_um(usual_end(lost), unit)};
+    const double end = round_end_um(usual_end(over), unit);
     difference_range_ = {-end, end};
 }
 
@@ -71,6 +69,22 @@ HeatmapSpec ComparedMaps::over_first(std::size_t technique) const {
     spec.unit = unit_;
     spec.range = difference_range_;
     return spec;
+}
+
+std::string ComparedMaps::beyond_lost() const {
+    std::string words;
+    for (const ComparedTechnique& one : comparison_.techniques)
+        if (const double most_um = highest(one.mean_removed_um); most_um > 1.001 * lost_range_.high_um)
+            words += fmt::format("{} {} up to {}", words.empty() ? "" : ",", one.letter, film_text(most_um, unit_));
+    return words.empty() ? "" : fmt::format("Spots beyond the scale have its darkest colour:{}.", words);
+}
+
+std::string ComparedMaps::beyond_over() const {
+    std::string words;
+    for (std::size_t t = 1; t < comparison_.techniques.size(); ++t)
+        if (const double most_um = highest(over_first_[t - 1]); most_um > 1.001 * difference_range_.high_um)
+            words += fmt::format("{} {} by up to {}", words.empty() ? "" : ",", letter_of(comparison_, t), film_text(most_um, unit_));
+    return words.empty() ? "" : fmt::format("Spots beyond the scale have its end's colour:{}.", words);
 }
 
 Chart measure_chart(const Comparison& comparison, Measure measure, FilmUnit unit) {

@@ -17,6 +17,9 @@ public:
     HeatmapSpec lost(std::size_t technique) const;
     /// Of one technique over the first, all on one scale with its zero in the middle.
     HeatmapSpec over_first(std::size_t technique) const;
+    /// The scales end where usual_end() says: which technique goes how far beyond, as a sentence; empty where none does.
+    std::string beyond_lost() const;
+    std::string beyond_over() const;
 
 private:
     const Comparison& comparison_;

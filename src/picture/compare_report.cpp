@@ -300,8 +300,10 @@ void write_report_pdf(const std::filesystem::path& file, const Comparison& compa
     }
     pages.heading("Where the film goes: mean over the draws", tallest_map);
     draw_maps(pages, lost, "film lost");
+    if (const std::string beyond = maps.beyond_lost(); !beyond.empty()) pages.text(beyond, small_style);
     pages.heading("What is taken more (brown) and less (blue)", tallest_map);
     draw_maps(pages, over, "film lost over A");
+    if (const std::string beyond = maps.beyond_over(); !beyond.empty()) pages.text(beyond, small_style);
     draw_charts(pages, comparison, unit);
     pages.heading("What is unsure", 3 * line_height(body_style));
     pages.points(doubts_of(comparison, unit));

@@ -53,6 +53,19 @@ Scale locked_scale(double low, double high) {
     return {low, high, step, multiples_within(low, high, step)};
 }
 
+double usual_end(std::span<const std::vector<float>* const> maps) {
+    constexpr double share = 0.97, far_beyond = 1.5;
+    std::vector<float> sizes;
+    for (const std::vector<float>* map : maps)
+        for (const float v : *map)
+            if (std::abs(v) > 0) sizes.push_back(std::abs(v)); // NaN is not
+    if (sizes.empty()) return 0;
+    const auto most = static_cast<double>(*std::ranges::max_element(sizes));
+    const auto at = sizes.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(sizes.size() - 1));
+    std::ranges::nth_element(sizes, at);
+    return most > far_beyond * static_cast<double>(*at) ? static_cast<double>(*at) : most;
+}
+
 std::string tick_text(double value, double step) {
     int decimals = 0;
     // As many decimals as write the step exactly: 2.5 needs one, 0.25 two, 20 none.

@@ -16,10 +16,6 @@ namespace sparecoat {
 namespace {
 
 constexpr double scale_every_s = 0.2;
-/// Where a scale ends that is not to reach to the worst spot: most of what was worked lies under it, and an edge or a body
-/// line that is worked far more does not take all the colours.
-constexpr double usual_share = 0.97;
-constexpr double far_beyond = 1.5; ///< the worst over that, from which on it is so
 
 bool is_of_this_moment(MapKind kind) { return kind == MapKind::pressure_now || kind == MapKind::speed_now; }
 
@@ -56,10 +52,19 @@ CompareBench::~CompareBench() = default;
 // ---- which techniques -----------------------------------------------------------------------------
 
 void CompareBench::open(const Library& library, CompareRequest request) {
+    demand_compared(request);
     close();
     library_ = library;
     chosen = 1, row = 0;
     change(std::move(request));
+}
+
+void CompareBench::open_with_next(const Library& library, CompareRequest request, const std::vector<Listing>& list) {
+    close();
+    library_ = library;
+    chosen = 1, row = 0;
+    const std::string last = request.techniques.back();
+    change_with_next(std::move(request), list, last);
 }
 
 void CompareBench::close() {
@@ -74,11 +79,24 @@ void CompareBench::close() {
     playing_ = false, t_s_ = 0;
 }
 
-void CompareBench::change(CompareRequest request) {
+void CompareBench::change(CompareRequest request, std::vector<std::string> or_else) {
     demand_compared(request);
     wanted_ = std::move(request);
     chosen = std::min(chosen, sides() - 1);
-    preparing_.ask({*library_, wanted_});
+    preparing_.ask({*library_, wanted_, std::move(or_else)});
+}
+
+void CompareBench::change_with_next(CompareRequest request, const std::vector<Listing>& list, const std::string& after) {
+    std::vector<std::string> next;
+    auto at = std::ranges::find(list, after, &Listing::id);
+    for (std::size_t n = 0; n < list.size(); ++n) {
+        at = at == list.end() || at + 1 == list.end() ? list.begin() : at + 1;
+        if (std::ranges::find(request.techniques, at->id) == request.techniques.end()) next.push_back(at->id);
+    }
+    if (next.empty()) return;
+    request.techniques.push_back(next.front());
+    next.erase(next.begin());
+    change(std::move(request), std::move(next));
 }
 
 void CompareBench::choose_next(int by) {
@@ -95,11 +113,9 @@ void CompareBench::add(const std::string& reference) {
 }
 
 void CompareBench::add_next(const std::vector<Listing>& list) {
-    auto at = std::ranges::find(list, wanted_.techniques[chosen], &Listing::id);
-    for (std::size_t n = 0; n < list.size(); ++n) {
-        at = at == list.end() || at + 1 == list.end() ? list.begin() : at + 1;
-        if (std::ranges::find(wanted_.techniques, at->id) == wanted_.techniques.end()) return add(at->id);
-    }
+    if (!can_add()) return;
+    change_with_next(wanted_, list, wanted_.techniques[chosen]);
+    chosen = sides() - 1;
 }
 
 void CompareBench::replace(std::size_t side, const std::string& reference) {
@@ -131,13 +147,18 @@ std::string CompareBench::name(std::size_t side) const {
 
 CompareBench::Prepared CompareBench::prepare_runs(const Wish& wish, Errand&) {
     Prepared out{wish.request, {}, {}};
-    try {
-        for (ComparedTechnique& one : prepare_compared(wish.library, wish.request))
-            out.jobs.push_back(std::make_shared<const RunJob>(std::move(one.job)));
-    } catch (const InputError& error) {
-        out.fault = error;
+    for (std::size_t tried = 0;; ++tried) {
+        try {
+            for (ComparedTechnique& one : prepare_compared(wish.library, out.of))
+                out.jobs.push_back(std::make_shared<const RunJob>(std::move(one.job)));
+            out.fault.reset();
+            return out;
+        } catch (const InputError& error) {
+            out.fault = error;
+        }
+        if (tried == wish.or_else.size()) return out;
+        out.of.techniques.back() = wish.or_else[tried];
     }
-    return out;
 }
 
 void CompareBench::take_runs(Prepared prepared) {
@@ -147,7 +168,7 @@ void CompareBench::take_runs(Prepared prepared) {
         throw *prepared.fault;
     }
     const bool other_panel = runs_.empty() || request_.run.panel != prepared.of.run.panel;
-    request_ = std::move(prepared.of);
+    request_ = wanted_ = std::move(prepared.of);
     runs_.clear();
     for (const auto& job : prepared.jobs) runs_.push_back(std::make_unique<Run>(job));
     ++generation_;
@@ -256,14 +277,9 @@ void CompareBench::refresh_over(const Run& first, Run& run, bool all) {
 double CompareBench::end_of_scale(std::vector<float> Run::* values, double most) const {
     const bool piles_up = map == MapKind::film_lost || map == MapKind::contact_time || map == MapKind::friction_work;
     if (whole_range || !piles_up) return most;
-    std::vector<float> worked;
-    for (const auto& run : runs_)
-        for (const float v : (*run).*values)
-            if (std::abs(v) > 0) worked.push_back(std::abs(v));
-    if (worked.empty()) return most;
-    const auto at = worked.begin() + static_cast<std::ptrdiff_t>(usual_share * static_cast<double>(worked.size() - 1));
-    std::ranges::nth_element(worked, at);
-    return most > far_beyond * static_cast<double>(*at) ? static_cast<double>(*at) : most;
+    std::vector<const std::vector<float>*> maps;
+    for (const auto& run : runs_) maps.push_back(&((*run).*values));
+    return usual_end(maps);
 }
 
 void CompareBench::refresh_scales(FilmUnit unit) {

@@ -35,6 +35,8 @@ public:
     bool is_open() const { return library_.has_value(); }
     /// @param request of two to four techniques. Made ready beside the drawing.
     void open(const Library& library, CompareRequest request);
+    /// The same with one technique more: the first of the list behind the last one, round its end, that the panel takes.
+    void open_with_next(const Library& library, CompareRequest request, const std::vector<Listing>& list);
     void close();
     /// Of what is shown; while the first runs are made ready, of what is wanted.
     const CompareRequest& request() const { return has_runs() ? request_ : wanted_; }
@@ -47,7 +49,7 @@ public:
     bool can_add() const { return sides() < most_compared; }
     /// @throws InputError where it is there already.
     void add(const std::string& reference);
-    /// The first preset behind the chosen one, round the list's end, that is not there yet.
+    /// The first preset behind the chosen one, round the list's end, that is not there yet and that the panel takes.
     void add_next(const std::vector<Listing>& list);
     void replace(std::size_t side, const std::string& reference);
     void drop(std::size_t side);        ///< not where only two are left
@@ -127,6 +129,7 @@ private:
     struct Wish {
         Library library;
         CompareRequest request;
+        std::vector<std::string> or_else = {}; ///< in the last one's place where that cannot be had
     };
     struct Prepared {
         CompareRequest of;
@@ -150,7 +153,8 @@ private:
     static Prepared prepare_runs(const Wish& wish, Errand& errand);
     static Worked work(const Wish& wish, Errand& errand);
     static Saved write(const Saving& saving, Errand& errand);
-    void change(CompareRequest request);
+    void change(CompareRequest request, std::vector<std::string> or_else = {});
+    void change_with_next(CompareRequest request, const std::vector<Listing>& list, const std::string& after);
     void take_runs(Prepared prepared);
     void go_on(double dt_s, double speed);
     void refresh(Run& run, bool all);

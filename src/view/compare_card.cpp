@@ -261,6 +261,7 @@ void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
         image.draw(ui, c.row(150), measure_chart(*comparison, measure, unit),
                    fmt::format("compared {} {} {} {}", bench.generation(), static_cast<const void*>(comparison.get()), bench.row, static_cast<int>(unit)), 12.5f);
         c.down(158);
+        for (const std::string& warning : warnings_of(*comparison)) c.wrapped(ui.f.body, ui.c.warn, warning);
         for (const std::string& sentence : what_differs(*comparison, held(bench), unit)) c.wrapped(ui.f.body, ui.c.ink, sentence);
         c.down(4);
         c.wrapped(ui.f.small, ui.c.quiet, interval_words(*comparison));

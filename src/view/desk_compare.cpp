@@ -2,7 +2,6 @@
 #include "job/compare_settings.hpp"
 #include "units/error.hpp"
 #include "view/desk.hpp"
-#include <algorithm>
 #include <fmt/format.h>
 
 namespace sparecoat {
@@ -26,12 +25,6 @@ void take_first(CompareRequest& request, const Library& library, const Choices& 
     request.first->name = preset.name + ", changed";
 }
 
-/// The preset that follows in the list, round its end.
-std::string one_after(const std::vector<Listing>& list, const std::string& reference) {
-    const auto here = std::ranges::find(list, reference, &Listing::id);
-    return here == list.end() || here + 1 == list.end() ? list.front().id : (here + 1)->id;
-}
-
 } // namespace
 
 void Desk::open_compare(const std::vector<std::string>& against) {
@@ -43,11 +36,10 @@ void Desk::open_compare(const std::vector<std::string>& against) {
             request.defects = settings.defects;
             take_first(request, bench.library(), bench.choices());
             for (const std::string& other : against) request.techniques.push_back(other);
-            if (against.empty()) request.techniques.push_back(one_after(list(PresetKind::technique), request.techniques.front()));
-            demand_compared(request);
             if (request.run.path_csv) notify("A recorded path is not compared: the technique's own pattern stands in for it");
             live.pause();
-            compared.open(bench.library(), std::move(request));
+            if (against.empty()) compared.open_with_next(bench.library(), std::move(request), list(PresetKind::technique));
+            else compared.open(bench.library(), std::move(request));
             comparing = true;
             board = false;
         });
