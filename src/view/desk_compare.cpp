@@ -108,8 +108,10 @@ bool Desk::act_on_compare(Action action) {
 
 /// Back to the bench with the technique that is chosen.
 void Desk::take_compared() {
+    const std::vector<std::string>& sides = compared.request().techniques;
+    if (compared.chosen >= sides.size()) return; // it is still being made ready
     const bool from_bench = compared.chosen == 0 && compared.request().first;
-    const std::string reference = compared.request().techniques[compared.chosen];
+    const std::string reference = sides[compared.chosen];
     close_compare();
     if (!from_bench) load_technique(reference);
 }
