@@ -251,11 +251,14 @@ TEST_CASE("A key does not depend on the sizes of a pad that are not used, and do
 
     const auto plate = [&](int right) {
         write_text(folder.path / "plate.obj", "v 0 0 0\nv " + std::to_string(right) + " 0 0\nv 300 240 0\nv 0 240 0\nf 1 2 3 4\n");
-        return key((folder.path / "plate.obj").string());
+        const json panel = {{"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"mesh", {{"file", "plate.obj"}, {"unit", "1 mm"}}}};
+        write_text(folder.path / "panel.json", panel.dump());
+        return std::pair(key((folder.path / "plate.obj").string()), key((folder.path / "panel.json").string()));
     };
-    const std::string of_300 = plate(300);
-    CHECK(plate(300) == of_300);
-    CHECK(plate(290) != of_300);
+    const auto of_300 = plate(300), again = plate(300), of_290 = plate(290);
+    CHECK(again == of_300);
+    CHECK(of_290.first != of_300.first);
+    CHECK(of_290.second != of_300.second);
 }
 
 TEST_CASE("Main effects of Saltelli's scheme are over the points of A and B, each once", "[sweep]") {
@@ -273,6 +276,19 @@ TEST_CASE("Main effects of Saltelli's scheme are over the points of A and B, eac
         for (const EffectLevel& level : effect) points += level.points;
         CHECK(points == 4); // two rows of A, two of B
     }
+}
+
+TEST_CASE("A point's figure is the mean of its own runs", "[sweep]") {
+    const Sweep sweep = sweep_of(quick_design({{"hands", 2}}));
+    std::vector<std::optional<SweepRow>> rows(sweep.runs());
+    for (std::size_t run = 0; run < rows.size(); ++run) {
+        rows[run].emplace();
+        rows[run]->values.fill(static_cast<double>(sweep.place(run).point) + (sweep.place(run).hand == 0 ? -0.25 : 0.25));
+    }
+    const SweepReport report = report_of(sweep, rows, {0});
+    CHECK(report.outputs[0].least == 0);
+    CHECK(report.outputs[0].most == 7);
+    CHECK(report.outputs[0].mean == Approx(3.5));
 }
 
 TEST_CASE("Values that do not go together make a row that says so, and the sweep goes on", "[sweep]") {
