@@ -233,3 +233,27 @@ TEST_CASE("a single pass has its lines' spacing across them alone", "[evenness]"
     CHECK_FALSE(named(report.directions[0]));
     CHECK(named(report.directions[1]));
 }
+
+TEST_CASE("the scan has a steady hand, and what is as good is within a tenth of the best", "[evenness]") {
+    const ScratchFolder folder;
+    nlohmann::json technique = nlohmann::json::parse(quick_technique);
+    const auto scan = [&](const std::string& file) {
+        write_text(folder.path / file, technique.dump());
+        EvennessRequest request;
+        request.run.panel = "test-plate", request.run.technique = (folder.path / file).string(), request.run.grid_m = 0.004;
+        request.marks = false, request.overlap_from = 0.4, request.overlap_to = 0.6;
+        return assess_evenness(Library::standard(), request, 2);
+    };
+    const EvennessReport steady = scan("steady.json");
+    technique["hand"] = {{"force", "30 %"}, {"arm_speed", "30 %"}, {"spacing", "20 mm"}};
+    const EvennessReport stray = scan("stray.json");
+    CHECK(stray.deviation != steady.deviation);
+    REQUIRE(stray.trials.size() == 5);
+    const double best = steady.trials[steady.best].deviation;
+    for (std::size_t k = 0; k < 5; ++k) {
+        CHECK(stray.trials[k].deviation == steady.trials[k].deviation);
+        if (k >= steady.flat_from && k <= steady.flat_to) CHECK(steady.trials[k].deviation <= 1.1 * best);
+        INFO(k << " " << steady.trials[k].deviation / best);
+        if (k + 1 == steady.flat_from || k == steady.flat_to + 1) CHECK(steady.trials[k].deviation > 1.1 * best);
+    }
+}
