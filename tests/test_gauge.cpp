@@ -2,6 +2,7 @@
 #include "files.hpp"
 #include "job/gauge_csv.hpp"
 #include "job/run_job.hpp"
+#include "panel/film_process.hpp"
 #include "panel/gauge.hpp"
 #include "places.hpp"
 #include "support.hpp"

@@ -1,10 +1,11 @@
 #include "job/kinds.hpp"
-#include <nlohmann/json.hpp>
 #include "finish/described.hpp"
+#include "job/form.hpp"
 #include "job/nearest.hpp"
 #include "units/error.hpp"
 #include <array>
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 #include <stdexcept>
 #include <utility>
 

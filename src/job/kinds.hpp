@@ -1,10 +1,11 @@
 #pragma once
-#include "job/form.hpp"
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace sparecoat {
+
+struct Form; // job/form.hpp
 
 /// What a preset file describes.
 enum class PresetKind { machine, pad, liquid, paint, substrate, panel, technique, lesson, defects, kit, record, shop, sweep };

@@ -1,8 +1,10 @@
 #include "job/presets.hpp"
+#include "job/lesson.hpp"
 #include "job/nearest.hpp"
 #include "job/reader.hpp"
 #include "job/record.hpp"
 #include "job/shop.hpp"
+#include "job/sweep/design.hpp"
 #include "units/text.hpp"
 #include <algorithm>
 #include <cmath>

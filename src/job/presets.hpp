@@ -2,8 +2,6 @@
 #include "finish/described.hpp"
 #include "job/kinds.hpp"
 #include "job/kit.hpp"
-#include "job/lesson.hpp"
-#include "job/sweep/design.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
 #include "tool/technique.hpp"
@@ -16,6 +14,9 @@
 #include <vector>
 
 namespace sparecoat {
+
+struct Lesson;      // job/lesson.hpp
+struct SweepDesign; // job/sweep/design.hpp
 
 // Each reads one document of its kind into SI and throws InputError with `file` and the JSON pointer:
 // wrong kind or type, unknown key, missing key, unit missing or wrong, value out of range, values that

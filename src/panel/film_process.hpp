@@ -1,4 +1,5 @@
 #pragma once
+#include "panel/film_scales.hpp"
 #include "panel/panel.hpp"
 #include <Eigen/Cholesky>
 #include <Eigen/Core>
@@ -29,12 +30,6 @@ namespace sparecoat {
 /// which promises too much between readings. Rasmussen and Williams, Gaussian Processes for Machine Learning
 /// (2006), eq. 4.17.
 double matern52(double distance_over_length);
-
-/// Standard deviations of the logarithm (so, near enough, relative ones) and the length scale.
-struct FilmScales {
-    double offset = 0.10, edge = thinning_sd, split = 0.08;
-    double length_m = 0.25, signal = 0.05, texture = 0.015;
-};
 
 /// One reading as the process sees it.
 struct FilmDatum {

@@ -1,5 +1,6 @@
 #include "panel/gauge.hpp"
 #include "panel/distance.hpp"
+#include "panel/film_process.hpp"
 #include "panel/reading_flags.hpp"
 #include <algorithm>
 #include <cmath>

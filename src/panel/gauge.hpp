@@ -1,5 +1,5 @@
 #pragma once
-#include "panel/film_process.hpp"
+#include "panel/film_scales.hpp"
 #include "panel/panel.hpp"
 #include <span>
 #include <string>

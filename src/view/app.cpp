@@ -1,4 +1,5 @@
 #include "view/app.hpp"
+#include "job/sweep/design.hpp"
 #include "units/error.hpp"
 #include "view/chart_card.hpp"
 #include "view/shot.hpp"
