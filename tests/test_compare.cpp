@@ -450,6 +450,8 @@ TEST_CASE("an interval keeps to what its measure can be, and a difference counts
             }
         for (const ComparedDifference& d : c.differences) {
             CHECK(d.more_than_noise == (d.p_adjusted <= 0.05));
+            const double widest = info_of(d.measure).most - info_of(d.measure).least;
+            CHECK((d.paired.estimate.low >= -widest && d.paired.estimate.high <= widest));
             by_holm_alone = by_holm_alone || (d.paired.p < 0.05 && !d.more_than_noise);
         }
     }

@@ -229,6 +229,9 @@ void hold_against_first(Comparison& comparison) {
             ComparedDifference one{t, measure,
                                    paired_difference(comparison.techniques.front().draws[m],
                                                      comparison.techniques[t].draws[m], confidence)};
+            const double widest = info_of(measure).most - info_of(measure).least; // between what two can be
+            one.paired.estimate.low = std::max(one.paired.estimate.low, -widest);
+            one.paired.estimate.high = std::min(one.paired.estimate.high, widest);
             p.push_back(one.paired.p);
             comparison.differences.push_back(one);
         }
