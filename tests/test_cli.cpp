@@ -1772,7 +1772,7 @@ TEST_CASE("a sweep is run, shown, exported and looked at from the command line",
     const Ended indices = sweep("indices", {"--of", "minutes", "--json"});
     CHECK(indices.code == 0);
     CHECK(deviations(json::parse(indices.out), sweep_schema) == same);
-    const Ended charts = sweep("chart", {"--out", "charts", "--of", "minutes", "--format", "svg"});
+    const Ended charts = sweep("chart", {"--out", "charts", "--of", "minutes", "--charts", "svg"});
     CHECK(charts.code == 0);
     CHECK(tree(desk / "charts").size() == 4);
     CHECK(desk.read("charts/sweep.json") == json::parse(indices.out));

@@ -189,7 +189,7 @@ int command_indices(const SweepOptions& o) {
 
 int command_chart(const SweepOptions& o) {
     demand_some("--out", *o.out, "a folder to write to");
-    demand_one_of("--format", o.format, {"png", "svg", "pdf"});
+    demand_one_of("--charts", o.format, {"png", "svg", "pdf"});
     const Asked asked(o.design, o.threads.count());
     const SweepReport report = report_on(asked, o);
     OutputFolder folder(*o.out);
@@ -244,7 +244,7 @@ void SweepOptions::add_to(CLI::App& sweep) {
     add_db(*chart)->required();
     add_outputs(*chart);
     chart->add_option("--out", out, "folder for the charts and sweep.json")->type_name("FOLDER")->required();
-    chart->add_option("--format", format, "of the charts")->type_name("png|svg|pdf")->capture_default_str();
+    chart->add_option("--charts", format, "of the charts")->type_name("png|svg|pdf")->capture_default_str();
 }
 
 int command_sweep(const CLI::App& sweep, const SweepOptions& options) {
