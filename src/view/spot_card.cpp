@@ -67,10 +67,12 @@ void draw_factor(const Ui& ui, const Box& box, const std::string& name, const st
           std::isfinite(ratio) ? fmt::format("\u00d7{:.{}f}", ratio, ratio < 9.995 ? 2 : 0) : "\u2013", Align::right);
 }
 
+constexpr float factor_row = 17.5f;
+
 void draw_factors(const Ui& ui, Box box, const SpotAtRisk& spot, const SpotAtRisk& open) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const FilmUnit unit = ui.desk.settings.unit;
-    const float row = ui.px(19);
+    const float row = ui.px(factor_row);
     write(list, ui.f.small, box.x + box.w * 0.57f, box.y, ui.c.quiet, "here", Align::right);
     write(list, ui.f.small, box.x + box.w * 0.79f, box.y, ui.c.quiet, "open", Align::right);
     box.y += row, box.h = row;
@@ -106,10 +108,11 @@ void draw_history(const Ui& ui, Box box, const SpotHistory& history) {
     const float row = box.h / 3;
     for (int k = 0; k < 3; ++k) {
         const Box chart{box.x + ui.px(76), box.y + row * static_cast<float>(k) + ui.px(3), box.w - ui.px(76), row - ui.px(6)};
-        write(list, ui.f.small, box.x, chart.y + (chart.h - ui.f.small->FontSize) / 2, ui.c.quiet, lines[k].name);
+        const float size = std::min(ui.f.small->FontSize, row); // where the card is short, so are its letters
+        list.AddText(ui.f.small, size, {std::round(box.x), std::round(chart.y + (chart.h - size) / 2)}, ui.c.quiet, lines[k].name);
         list.AddLine({chart.x, chart.y + chart.h}, {chart.x + chart.w, chart.y + chart.h}, ui.c.line);
         if (history.t_s.size() < 2) {
-            if (k == 1) write(list, ui.f.small, chart.x + chart.w, chart.y - ui.px(2), ui.c.quiet, "drawn while it plays", Align::right);
+            if (k == 1 && row > ui.px(12)) write(list, ui.f.small, chart.x + chart.w, chart.y - ui.px(2), ui.c.quiet, "drawn while it plays", Align::right);
             continue;
         }
         const float high = *std::max_element(lines[k].values.begin(), lines[k].values.end());
@@ -150,8 +153,9 @@ void draw_spot_card(const Ui& ui, const Box& box) {
                                          desk.pinned ? fmt::format("  \u00b7  {} lets go", keys_of(Action::drop_spot))
                                                      : fmt::format(", most {:.0f}", desk.view.peak_c[*cell])), w));
     y += ui.px(44);
-    const float factors = ui.px(19 * 9 + 3), curves = ui.px(60), foot = box.y + box.h - ui.px(8);
-    const float stack = std::clamp(foot - y - factors - curves - ui.px(18), ui.px(84), ui.px(180));
+    // Nothing is kept free for the factors of a spot that nobody has worked.
+    const float factors = spot && desk.verdict ? ui.px(factor_row * 9 + 3) : 0, curves = ui.px(60), foot = box.y + box.h - ui.px(8);
+    const float stack = std::clamp(foot - y - factors - curves - ui.px(18), ui.px(80), ui.px(180));
     draw_film_stack(ui, {x, y, w, stack}, desk.shown->panel, *cell, static_cast<double>(desk.view.fields.removed_um[*cell]));
     y += stack + ui.px(8);
     if (spot && desk.verdict) {
