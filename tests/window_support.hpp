@@ -28,7 +28,7 @@ public:
             there_ = true;
             return;
         }
-        for (int attempt = 0; attempt < 8 && !there_; ++attempt) { // two servers starting at once may want one number
+        for (int attempt = 0; attempt < 20 && !there_; ++attempt) { // two servers starting at once may want one number
             start();
             there_ = server_ > 0 && glfwInit() == GLFW_TRUE;
             if (there_) glfwTerminate();
