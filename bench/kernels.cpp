@@ -1,7 +1,7 @@
 // The pieces of a step one by one, on the footprint of a pad in the middle of the section. `items_per_second`
 // counts cells.
-#include "section_case.hpp"
 #include "sim/kernels.hpp"
+#include "section_case.hpp"
 #include "units/quantity.hpp"
 #include <benchmark/benchmark.h>
 #include <optional>
@@ -49,7 +49,7 @@ template <class Work> void on_footprint(benchmark::State& state, Work work) {
     state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(moment.footprint.size));
 }
 
-#define SPARECOAT_ON_BOTH_GRIDS(name) \
+#define SPARECOAT_ON_BOTH_GRIDS(name)                                                                        \
     BENCHMARK(name)->ArgName("grid_um/100")->Arg(20)->Arg(10)->Unit(benchmark::kMicrosecond)
 
 void gather(benchmark::State& state) {
@@ -132,9 +132,10 @@ void deposit(benchmark::State& state) {
         for (const Footprint::Row& row : f.rows)
             kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
                               f.speed.data() + row.packed, f.heat.data() + row.packed, 1e-6f, 1e-6f,
-                              fields.contact_time_s.data() + row.grid, fields.pressure_time_pa_s.data() + row.grid,
-                              fields.friction_path_pa_m.data() + row.grid, fields.removed_cold_um.data() + row.grid,
-                              fields.removed_um.data() + row.grid});
+                              fields.contact_time_s.data() + row.grid,
+                              fields.pressure_time_pa_s.data() + row.grid,
+                              fields.friction_path_pa_m.data() + row.grid,
+                              fields.removed_cold_um.data() + row.grid, fields.removed_um.data() + row.grid});
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(deposit);
@@ -144,8 +145,8 @@ void soften(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
         m.simulation.heat().lay_under(f);
-        kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(), 0.3f, 20,
-                         0.05f, f.heat.data()});
+        kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(),
+                         0.3f, 20, 0.05f, f.heat.data()});
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(soften);

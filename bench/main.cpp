@@ -2,7 +2,7 @@
 //   sparecoat_bench --write DIR       the section's arm path, setup and results for bench/reference.py
 //   sparecoat_bench --large-panel     one run on a panel of 1.5 x 1.2 m at 1 mm; prints its peak memory
 #include "decide/attribution.hpp"
-#include "job/path_csv.hpp"
+#include "formats/path_csv.hpp"
 #include "section_case.hpp"
 #include "units/quantity.hpp"
 #include <benchmark/benchmark.h>
@@ -75,7 +75,7 @@ void run_large_panel() {
     const Panel panel = plate(1.5, 1.2, 1 * mm);
     const Setup setup = random_orbital();
     const ArmPath path = lay_path(crossed_passes(panel, 0), setup.pad.radius_m, panel, 1);
-    const RunResult result = run(panel, setup, path);
+    const RunResult result = simulate(panel, setup, path);
     const Verdict verdict = judge(panel, result.fields, setup.pad.radius_m);
     rusage usage{};
     getrusage(RUSAGE_SELF, &usage);

@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 namespace sparecoat::test {
+using namespace cli;
 
 inline std::string bytes_of(const std::filesystem::path& file) {
     std::ifstream in(file, std::ios::binary);
@@ -27,7 +28,8 @@ struct ScratchFolder {
     std::filesystem::path path;
     ScratchFolder() {
         static int count = 0;
-        path = std::filesystem::temp_directory_path() / fmt::format("sparecoat-test-{}-{}", ::getpid(), count++);
+        path =
+            std::filesystem::temp_directory_path() / fmt::format("sparecoat-test-{}-{}", ::getpid(), count++);
         std::filesystem::create_directories(path);
     }
     ~ScratchFolder() {

@@ -2,6 +2,7 @@
 // The tables of version 2 of the job file as that version made them, for the way to the present one.
 
 namespace sparecoat::test {
+using namespace cli;
 
 inline constexpr const char* version_2 = R"sql(
 PRAGMA application_id = 0x5350434F;
@@ -172,7 +173,8 @@ inline constexpr TableOfVersion2 tables_of_version_2[] = {
     {"reading", "panel_visit, after_work, x_m, y_m, of_clear, film_um, n, sd_um"},
     {"square", "panel_visit, x_m, y_m, width_m, height_m, note"},
     {"try", "square, step, sets, seen, before_um, after_um, n_before, n_after, repeat_sd_um, note"},
-    {"work", "panel_visit, done, before_um, after_um, n_before, n_after, repeat_sd_um, predicted_um, predicted_sd_um"},
+    {"work", "panel_visit, done, before_um, after_um, n_before, n_after, repeat_sd_um, predicted_um, "
+             "predicted_sd_um"},
     {"run", "panel_visit, label, inputs_hash, summary, made, lost_mean_um, lost_median_um, lost_worst_um"},
     {"photo", "visit, panel, path, caption, hash"},
     {"note", "visit, panel, text"},

@@ -1,17 +1,18 @@
 #pragma once
 // A small vehicle's job for tests, and a job's content as text.
 #include "files.hpp"
-#include "job/presets.hpp"
-#include "job/store/database.hpp"
-#include "job/store/documents.hpp"
-#include "job/store/job_file.hpp"
 #include "job_version_2.hpp"
+#include "library/presets.hpp"
 #include "places.hpp"
+#include "vehicle/database.hpp"
+#include "vehicle/documents.hpp"
+#include "vehicle/job_file.hpp"
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 #include <string>
 
 namespace sparecoat::test {
+using namespace cli;
 
 inline Library shipped_presets() { return Library(source_at("presets")); }
 
@@ -22,7 +23,8 @@ inline Vehicle minibus() {
     return vehicle;
 }
 
-inline Id add_panel(JobFile& job, const std::string& name, const std::string& shape, const std::string& paint = "typical") {
+inline Id add_panel(JobFile& job, const std::string& name, const std::string& shape,
+                    const std::string& paint = "typical") {
     JobPanel panel;
     job.edit("panel " + name, [&] {
         panel.name = name;
@@ -43,13 +45,15 @@ inline Id add_visit(JobFile& job, const std::string& date, const std::string& la
 
 inline FilmReading reading(Id panel_visit, double x_m, double film_um, bool after_work = false) {
     FilmReading row;
-    row.panel_visit = panel_visit, row.x_m = x_m, row.y_m = 0.2, row.film_um = film_um, row.after_work = after_work;
+    row.panel_visit = panel_visit, row.x_m = x_m, row.y_m = 0.2, row.film_um = film_um,
+    row.after_work = after_work;
     return row;
 }
 
 /// A job with something in every table.
 inline void fill_every_table(JobFile& job) {
-    const Id door = add_panel(job, "rear door", "rear-door"), wing = add_panel(job, "front wing", "front-wing", "soft");
+    const Id door = add_panel(job, "rear door", "rear-door"),
+             wing = add_panel(job, "front wing", "front-wing", "soft");
     const Id spring = add_visit(job, "2026-03-14", "spring"), later = add_visit(job, "2027-03-20");
     job.edit("everything else", [&] {
         PanelVisit at = job.at_visit(spring, door), changed = at;
@@ -87,7 +91,8 @@ inline void fill_every_table(JobFile& job) {
         Photo photo;
         photo.visit = spring, photo.panel = door, photo.path = "photos/door.jpg", photo.caption = "before";
         job.add(photo);
-        photo.visit.reset(), photo.panel.reset(), photo.path = "photos/bus.jpg", photo.hash = std::string(64, '0');
+        photo.visit.reset(), photo.panel.reset(), photo.path = "photos/bus.jpg",
+                                                  photo.hash = std::string(64, '0');
         job.add(photo);
         Note note;
         note.text = "key under the \"mat\"; ąę µ";
@@ -147,17 +152,21 @@ inline void make_version_1(const std::filesystem::path& file) {
         const std::string body = bytes_of(source_at("presets") / folder / (std::string(name) + ".json"));
         const Document row = document_row(kind, name, nlohmann::json::parse(body));
         Statement insert(database, "INSERT INTO document VALUES (?, ?, ?, ?, ?)");
-        insert.bind(0, id), insert.bind(1, row.kind), insert.bind(2, row.reference), insert.bind(3, row.hash), insert.bind(4, row.body);
+        insert.bind(0, id), insert.bind(1, row.kind), insert.bind(2, row.reference), insert.bind(3, row.hash),
+            insert.bind(4, row.body);
         insert.run();
     };
-    add(1, "panel", "panels", "rear-door"), add(2, "substrate", "substrates", "steel"), add(3, "paint", "paints", "typical");
+    add(1, "panel", "panels", "rear-door"), add(2, "substrate", "substrates", "steel"),
+        add(3, "paint", "paints", "typical");
     add(4, "defects", "defects", "light");
     database.execute("INSERT INTO panel VALUES (7, 0, 'rear door', 1, 3, 1, 4, 'dull');"
-                     "INSERT INTO reading VALUES (1, 7, 0, 0.3, 0.2, 0, 112.5, 3, 0.8), (2, 7, 1, 0.3, 0.2, 0, 111.25, 3, 0.8);"
+                     "INSERT INTO reading VALUES (1, 7, 0, 0.3, 0.2, 0, 112.5, 3, 0.8), (2, 7, 1, 0.3, 0.2, "
+                     "0, 111.25, 3, 0.8);"
                      "INSERT INTO note VALUES (1, NULL, 'spare key'), (2, 7, 'dent');");
 }
 
-/// A file of version 2: the present tables' rows of a job with something in each, but the visit's plan, and an edit.
+/// A file of version 2: the present tables' rows of a job with something in each, but the visit's plan, and
+/// an edit.
 inline void make_version_2(const std::filesystem::path& file) {
     const std::filesystem::path present = file.string() + ".present";
     {
@@ -169,18 +178,24 @@ inline void make_version_2(const std::filesystem::path& file) {
         database.execute(version_2);
         for (const auto& [table, columns] : tables_of_version_2) {
             const auto log = [&](const char* event, const char* what, const char* row) {
-                database.execute(fmt::format("CREATE TRIGGER {0}_{1} AFTER {2} ON {0} WHEN (SELECT edit FROM state) IS NOT NULL BEGIN "
-                                             "INSERT INTO change (edit, table_name, row_id, what) VALUES ((SELECT edit FROM state), '{0}', {3}.id, '{1}'); END",
-                                             table, what, event, row));
+                database.execute(fmt::format(
+                    "CREATE TRIGGER {0}_{1} AFTER {2} ON {0} WHEN (SELECT edit FROM state) IS NOT NULL BEGIN "
+                    "INSERT INTO change (edit, table_name, row_id, what) VALUES ((SELECT edit FROM state), "
+                    "'{0}', {3}.id, '{1}'); END",
+                    table, what, event, row));
             };
-            database.execute(fmt::format("CREATE TABLE {}_log (change INTEGER NOT NULL REFERENCES change (id) ON DELETE CASCADE, side TEXT NOT NULL, "
-                                         "id ANY, {}, PRIMARY KEY (change, side))", table, columns));
+            database.execute(fmt::format("CREATE TABLE {}_log (change INTEGER NOT NULL REFERENCES change "
+                                         "(id) ON DELETE CASCADE, side TEXT NOT NULL, "
+                                         "id ANY, {}, PRIMARY KEY (change, side))",
+                                         table, columns));
             log("INSERT", "added", "new"), log("UPDATE", "changed", "new"), log("DELETE", "removed", "old");
         }
         database.execute(fmt::format("ATTACH '{}' AS present", present.string()));
         for (const auto& [table, columns] : tables_of_version_2)
-            database.execute(fmt::format("INSERT INTO main.{0} (id, {1}) SELECT id, {1} FROM present.{0}", table, columns));
-        database.execute("INSERT INTO edit VALUES (1, 'an edit', '2026-03-14T09:30:00Z', 0); INSERT INTO change VALUES (1, 1, 'visit', 1, 'added')");
+            database.execute(fmt::format("INSERT INTO main.{0} (id, {1}) SELECT id, {1} FROM present.{0}",
+                                         table, columns));
+        database.execute("INSERT INTO edit VALUES (1, 'an edit', '2026-03-14T09:30:00Z', 0); INSERT INTO "
+                         "change VALUES (1, 1, 'visit', 1, 'added')");
         database.execute("DETACH present");
     }
     std::filesystem::remove(present);

@@ -9,8 +9,11 @@
 #include <vector>
 
 namespace sparecoat::test {
+using namespace cli;
 
-inline std::vector<MarkPopulation> light_marks() { return {population_of({MarkKind::swirls, Visible::faint, false})}; }
+inline std::vector<MarkPopulation> light_marks() {
+    return {population_of({MarkKind::swirls, Visible::faint, false})};
+}
 
 inline std::vector<MarkPopulation> severe_marks() {
     return {population_of({MarkKind::swirls, Visible::glaring, false}),

@@ -7,11 +7,14 @@
 #include <vector>
 
 namespace sparecoat::test {
+using namespace cli;
 
 /// Rectangle with sides "bottom", "right", "top", "left", its lower left corner at the origin.
 inline Features rectangle(double width_m, double height_m) {
     Features shape;
-    shape.outline = {{{0, 0}, 0, "bottom"}, {{width_m, 0}, 0, "right"}, {{width_m, height_m}, 0, "top"},
+    shape.outline = {{{0, 0}, 0, "bottom"},
+                     {{width_m, 0}, 0, "right"},
+                     {{width_m, height_m}, 0, "top"},
                      {{0, height_m}, 0, "left"}};
     return shape;
 }
@@ -67,7 +70,8 @@ inline Liquid steady_liquid(double coefficient_per_pa = 1e-11) {
 }
 
 inline Setup setup_of(Machine machine, Pad pad, double hand_stiffness_nm_rad = INFINITY) {
-    Setup setup{std::move(machine), std::move(pad), steady_liquid(), 1, hand_stiffness_nm_rad, Integrator::averaged};
+    Setup setup{std::move(machine),    std::move(pad),      steady_liquid(), 1,
+                hand_stiffness_nm_rad, Integrator::averaged};
     setup.softening = Softening::none(); // the closed forms know no paint that softens
     return setup;
 }

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <limits>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
@@ -16,7 +16,8 @@ namespace {
 StepEffect step(const char* words, double mean_um, double own_depth_um, double minutes) {
     StepEffect s;
     s.id = words, s.words = words;
-    for (const double times : {0.8, 0.95, 1.05, 1.2}) s.removed_um.push_back(static_cast<float>(times * mean_um));
+    for (const double times : {0.8, 0.95, 1.05, 1.2})
+        s.removed_um.push_back(static_cast<float>(times * mean_um));
     s.mean_um = mean_um;
     s.own.kind = MarkKind::haze;
     s.own.depth_um = own_depth_um;
@@ -34,7 +35,9 @@ std::vector<StepEffect> usual_kit() {
             step("compound", 2.6, 0.63, 2.5)};
 }
 
-std::vector<MarkPopulation> swirls(Visible visible) { return {population_of({MarkKind::swirls, visible, false})}; }
+std::vector<MarkPopulation> swirls(Visible visible) {
+    return {population_of({MarkKind::swirls, visible, false})};
+}
 
 /// A belief with all its weight on few nodes of the cut, at depths as described.
 PanelBelief known_cuts(std::vector<double> weight, double first = 0, double apart = 0.5) {
@@ -74,23 +77,31 @@ TEST_CASE("Film, time and spread of a sequence add up over its sets", "[advice]"
 
 TEST_CASE("A polish wears down the haze of a compound, and finishing polish that of the polish", "[advice]") {
     const auto kit = usual_kit();
-    const double cut = haze_after(kit, {{compound, 1}}), polished = haze_after(kit, {{compound, 1}, {polish, 2}}),
+    const double cut = haze_after(kit, {{compound, 1}}),
+                 polished = haze_after(kit, {{compound, 1}, {polish, 2}}),
                  finished = haze_after(kit, {{compound, 1}, {polish, 2}, {finishing, 2}});
     CHECK(cut > 3 * polished);
     CHECK(polished > 1.5 * finished);
     SECTION("but not where it takes next to nothing") {
         // What is worn off is 0.007 of grooves 0.63 µm deep, and as much of the polish's own comes.
-        const auto hardly = [&] { auto k = kit; k[polish].mean_um = 0.007; return k; }();
-        CHECK_THAT(haze_after(hardly, {{compound, 1}, {polish, 1}}), WithinRel(haze_after(kit, {{compound, 1}}), 0.03));
+        const auto hardly = [&] {
+            auto k = kit;
+            k[polish].mean_um = 0.007;
+            return k;
+        }();
+        CHECK_THAT(haze_after(hardly, {{compound, 1}, {polish, 1}}),
+                   WithinRel(haze_after(kit, {{compound, 1}}), 0.03));
     }
 }
 
-TEST_CASE("A coarse step is followed by finer ones as far as its haze needs, a fine one stands alone", "[advice]") {
+TEST_CASE("A coarse step is followed by finer ones as far as its haze needs, a fine one stands alone",
+          "[advice]") {
     const auto kit = usual_kit();
     const Target target{.haze = 2.5};
     const auto all = candidates(kit, target);
     for (const Sequence& s : all) {
-        for (std::size_t k = 1; k < s.size(); ++k) CHECK(kit[s[k].step].own.depth_um < kit[s[k - 1].step].own.depth_um);
+        for (std::size_t k = 1; k < s.size(); ++k)
+            CHECK(kit[s[k].step].own.depth_um < kit[s[k - 1].step].own.depth_um);
         CHECK(s.size() <= 3);
         for (const double at : {0.7, 1.4}) CHECK(haze_after(kit, s, at) <= target.haze);
         if (s.front().step == compound) CHECK(s.size() > 1);
@@ -99,7 +110,8 @@ TEST_CASE("A coarse step is followed by finer ones as far as its haze needs, a f
     CHECK(all.size() == 6); // three first steps in one or two sets
     CHECK(std::ranges::is_sorted(all, {}, [&](const Sequence& s) { return mean_removed_um(kit, s); }));
     SECTION("with the least film that does") {
-        const Sequence& cut = *std::ranges::find_if(all, [](const Sequence& s) { return s.front().step == compound; });
+        const Sequence& cut =
+            *std::ranges::find_if(all, [](const Sequence& s) { return s.front().step == compound; });
         for (std::size_t one = 0; one < compound; ++one)
             for (int sets = 1; sets <= 2; ++sets) {
                 const Sequence other{cut.front(), {one, sets}};
@@ -109,7 +121,8 @@ TEST_CASE("A coarse step is followed by finer ones as far as its haze needs, a f
     }
 }
 
-TEST_CASE("Where nothing in the kit brings the haze down far enough, what comes nearest follows", "[advice]") {
+TEST_CASE("Where nothing in the kit brings the haze down far enough, what comes nearest follows",
+          "[advice]") {
     const auto kit = usual_kit();
     for (const Sequence& s : candidates(kit, {.haze = 0.01}))
         if (s.front().step == polish) {
@@ -144,14 +157,17 @@ TEST_CASE("An outlook is the sum over the points of a belief", "[advice]") {
     CHECK_THAT(o.share.high, WithinRel(high, 1e-12));
     // The hardest worked cell loses 0.84 or 1.385 µm of the 1.5 to spare; normal with sd 0.5.
     const auto phi = [](double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); };
-    CHECK_THAT(o.chance_of_keeping,
-               WithinAbs(0.25 * phi((1.5 - 0.84) / 0.5) + 0.75 * phi((1.5 - 0.84 * std::exp(0.5)) / 0.5), 1e-6));
+    CHECK_THAT(
+        o.chance_of_keeping,
+        WithinAbs(0.25 * phi((1.5 - 0.84) / 0.5) + 0.75 * phi((1.5 - 0.84 * std::exp(0.5)) / 0.5), 1e-6));
     CHECK_THAT(o.film_um.high, WithinRel(0.7 * std::exp(0.5), 1e-12));
 }
 
 TEST_CASE("The mildest that reaches the target is recommended", "[advice]") {
     // Common practice, no source: light swirls go with the polish alone, severe ones need the compound.
-    SECTION("light swirls: one polish") { CHECK(chosen(advise_usual(Visible::faint)) == Sequence{{polish, 1}}); }
+    SECTION("light swirls: one polish") {
+        CHECK(chosen(advise_usual(Visible::faint)) == Sequence{{polish, 1}});
+    }
     SECTION("severe ones: a compound, and what refines it") {
         const Sequence s = chosen(advise_usual(Visible::glaring));
         CHECK(s.front().step == compound);
@@ -172,21 +188,26 @@ TEST_CASE("The mildest that reaches the target is recommended", "[advice]") {
     }
 }
 
-TEST_CASE("Of candidates that take the same film but for what no gauge tells the quickest is taken", "[advice]") {
+TEST_CASE("Of candidates that take the same film but for what no gauge tells the quickest is taken",
+          "[advice]") {
     auto kit = usual_kit();
     kit.push_back(step("quick polish", 0.7 + 0.8 * tied_film_um, 0.18, 1));
     const Advice advice = advise(kit, swirls(Visible::faint), certain(), plenty, {}, {});
     CHECK(chosen(advice) == Sequence{{3, 1}});
     SECTION("but not one that takes more") {
         kit.back() = step("quick polish", 0.7 + 1.2 * tied_film_um, 0.18, 1);
-        CHECK(chosen(advise(kit, swirls(Visible::faint), certain(), plenty, {}, {})) == Sequence{{polish, 1}});
+        CHECK(chosen(advise(kit, swirls(Visible::faint), certain(), plenty, {}, {})) ==
+              Sequence{{polish, 1}});
     }
 }
 
 TEST_CASE("What comes next follows from what was done on the square", "[advice]") {
-    const auto next = [](Visible visible, Sequence done) { return advise_usual(visible, Done{std::move(done), true}).next; };
+    const auto next = [](Visible visible, Sequence done) {
+        return advise_usual(visible, Done{std::move(done), true}).next;
+    };
     CHECK(advise_usual(Visible::faint).next == Next::try_first);
-    CHECK(advise_usual(Visible::faint, Done{{{polish, 1}}, false}).next == Next::try_first); // worked, not looked at
+    CHECK(advise_usual(Visible::faint, Done{{{polish, 1}}, false}).next ==
+          Next::try_first); // worked, not looked at
     CHECK(next(Visible::faint, {{polish, 1}}) == Next::enough);
     CHECK(next(Visible::faint, {{compound, 1}}) == Next::milder);
     CHECK(next(Visible::faint, {{polish, 2}}) == Next::milder);
@@ -219,21 +240,24 @@ TEST_CASE("Where nothing does it the advice is to stop, and says what stands in 
     }
     SECTION("marks too deep to chase") {
         const Advice advice =
-            advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})}, certain(), plenty, {}, {});
+            advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})},
+                   certain(), plenty, {}, {});
         CHECK(advice.next == Next::stop);
         CHECK(advice.binds == Binds::target);
         CHECK(advice.best_kept);
     }
     SECTION("both") {
-        const Advice advice = advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})},
-                                     certain(), {14, 0.5}, {}, {});
+        const Advice advice =
+            advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})},
+                   certain(), {14, 0.5}, {}, {});
         CHECK(advice.binds == Binds::both);
     }
 }
 
 TEST_CASE("Stone chips alone are touched up, not polished", "[advice]") {
-    const Advice advice = advise(usual_kit(), std::vector{population_of({MarkKind::chips, Visible::glaring, false})},
-                                 certain(), plenty, {}, {});
+    const Advice advice =
+        advise(usual_kit(), std::vector{population_of({MarkKind::chips, Visible::glaring, false})}, certain(),
+               plenty, {}, {});
     CHECK(advice.next == Next::touch_up);
     CHECK(advice.outlooks.empty());
 }
@@ -245,8 +269,11 @@ TEST_CASE("A trial is worth nothing where everything is known", "[advice]") {
     }
 }
 
-TEST_CASE("A trial is worth at the most what full knowledge is, and nearly that where its outcome gives it away", "[advice]") {
-    // Two paints as likely as each other, one cutting 4.5 times as fast: which it is decides between polish and compound.
+TEST_CASE(
+    "A trial is worth at the most what full knowledge is, and nearly that where its outcome gives it away",
+    "[advice]") {
+    // Two paints as likely as each other, one cutting 4.5 times as fast: which it is decides between polish
+    // and compound.
     const PanelBelief belief = known_cuts({0.5, 0, 0, 0.5}, -0.9);
     const auto kit = usual_kit();
     const auto marks = swirls(Visible::glaring);

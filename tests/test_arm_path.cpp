@@ -1,4 +1,4 @@
-#include "job/path_csv.hpp"
+#include "formats/path_csv.hpp"
 #include "tool/arm_path.hpp"
 #include "tool/hand.hpp"
 #include "tool/strokes.hpp"
@@ -12,7 +12,7 @@
 #include <rapidcheck.h>
 #include <set>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -128,7 +128,9 @@ std::vector<double> lines_at_v(const ArmPath& path) {
 std::string refusal(const std::function<void()>& call) {
     try {
         call();
-    } catch (const InputError& error) { return error.what(); }
+    } catch (const InputError& error) {
+        return error.what();
+    }
     return {};
 }
 
@@ -355,14 +357,16 @@ TEST_CASE("Where the centre may go along a way is where it may go place by place
     if (one_edge_more) limits.by_edge_m[panel.edge_names.front()] = 0.02;
     const PadRegion region(panel, limits);
     INFO("limit " << everywhere_m << " m, " << (one_edge_more ? "one edge its own" : "one for all"));
-    const ArmWay ways[] = {ArmWay({-0.2, 0.37}, {1.2, 0.43}), ArmWay({0.5, 1.0}, {0.47, -0.2}), ArmWay({-0.1, -0.1}, {1.1, 0.9}),
-                        ArmWay({{0.3, -0.1}, {0.5, 0.4}, {1.1, 0.45}, {0.1, 0.7}})};
+    const ArmWay ways[] = {ArmWay({-0.2, 0.37}, {1.2, 0.43}), ArmWay({0.5, 1.0}, {0.47, -0.2}),
+                           ArmWay({-0.1, -0.1}, {1.1, 0.9}),
+                           ArmWay({{0.3, -0.1}, {0.5, 0.4}, {1.1, 0.45}, {0.1, 0.7}})};
     for (const ArmWay& way : ways) {
         const std::vector<Stretch> stretches = region.along(way);
         int unlike = 0;
         for (double s = 0; s < way.length_m(); s += 0.00317) {
             const auto ends_near = [&](const Stretch& t) {
-                return std::abs(s - t.from_m) < 2e-3 || std::abs(s - t.to_m) < 2e-3; // gaps of 1 mm may be missed
+                return std::abs(s - t.from_m) < 2e-3 ||
+                       std::abs(s - t.to_m) < 2e-3; // gaps of 1 mm may be missed
             };
             if (std::any_of(stretches.begin(), stretches.end(), ends_near)) continue;
             const bool within = std::any_of(stretches.begin(), stretches.end(),
@@ -651,7 +655,10 @@ TEST_CASE("Sections are of one size near the asked one, follow one another and m
     t.section_size = {0.5, 0.5};
     const double joint = 0.5 * 0.5 * 2 * pad_radius; // of a half overlap
     // Centres have the width less 0.15 m; a section and its joint take 0.3875 m of that and one joint.
-    struct Case { double width; int across; };
+    struct Case {
+        double width;
+        int across;
+    };
     for (const Case c : {Case{0.5, 1}, Case{0.8875, 2}, Case{0.95, 2}, Case{1.1, 3}, Case{1.25, 3}}) {
         CAPTURE(c.width);
         const double height = 0.9; // 2.03 sections
@@ -667,7 +674,8 @@ TEST_CASE("Sections are of one size near the asked one, follow one another and m
         REQUIRE(sections.size() == static_cast<std::size_t>(c.across) * 2);
         for (std::size_t k = 0; k < sections.size(); ++k) {
             const Point2 size = sections[k].size();
-            CHECK(size.x == Approx((c.width - 2 * pad_radius - (c.across - 1) * joint) / c.across).margin(1e-6));
+            CHECK(size.x ==
+                  Approx((c.width - 2 * pad_radius - (c.across - 1) * joint) / c.across).margin(1e-6));
             CHECK(size.y == Approx((height - 2 * pad_radius - joint) / 2).margin(1e-6));
             if (k == 0) continue;
             // The next section is a neighbour, across one joint, in line with this one along the other way.
@@ -996,7 +1004,9 @@ TEST_CASE("Any section on any plate with a window keeps the pad's rim off the wi
         ArmPath path;
         try {
             path = lay_path(t, pad_radius, panel, 1);
-        } catch (const InputError&) { RC_DISCARD("no room beside the window"); }
+        } catch (const InputError&) {
+            RC_DISCARD("no room beside the window");
+        }
         for (const ArmSample& s : path.samples) {
             if (!s.down) continue;
             RC_ASSERT(signed_distance(panel.outline, s.at) >= pad_radius - 1.1e-3);

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <rapidcheck.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {

@@ -7,14 +7,15 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
-/// E over ln c ~ N(0, cut_sd²) of Phi((reserve + c removed - clear) / sd), by Simpson's rule on 8000 intervals.
+/// E over ln c ~ N(0, cut_sd²) of Phi((reserve + c removed - clear) / sd), by Simpson's rule on 8000
+/// intervals.
 double by_integration(double reserve, double clear, double sd, double cut_sd, double removed) {
     constexpr int n = 8000;
     constexpr double far = 9;
@@ -22,7 +23,8 @@ double by_integration(double reserve, double clear, double sd, double cut_sd, do
     for (int k = 0; k <= n; ++k) {
         const double z = -far + 2 * far * k / n;
         const double weight = k == 0 || k == n ? 1 : k % 2 == 1 ? 4 : 2;
-        sum += weight * std::exp(-0.5 * z * z) * normal_cdf((reserve + std::exp(cut_sd * z) * removed - clear) / sd);
+        sum += weight * std::exp(-0.5 * z * z) *
+               normal_cdf((reserve + std::exp(cut_sd * z) * removed - clear) / sd);
     }
     return sum * (2 * far / n) / 3 / std::sqrt(2 * pi);
 }
@@ -62,7 +64,7 @@ struct EdgeWork {
 };
 
 std::vector<float> removed_um(const Panel& panel, const Setup& setup, const ArmPath& path) {
-    return run(panel, setup, path).fields.removed_um;
+    return simulate(panel, setup, path).fields.removed_um;
 }
 
 } // namespace
@@ -73,7 +75,8 @@ TEST_CASE("a cell's chance is the integral over film and cut") {
             for (const double removed : {0.2, 2.0, 9.0}) {
                 const CellChance chance(terms_of(15, cut_sd));
                 CAPTURE(cut_sd, sd, removed);
-                // The narrowest step here, 0.3 / (0.6 x 9), is finer than the finest nodes resolve: 2e-3 there.
+                // The narrowest step here, 0.3 / (0.6 x 9), is finer than the finest nodes resolve: 2e-3
+                // there.
                 const double width = sd / (cut_sd * removed);
                 CHECK(chance.at(22, sd, removed) ==
                       Approx(by_integration(15, 22, sd, cut_sd, removed)).margin(width < 0.25 ? 2e-3 : 1e-5));
@@ -104,7 +107,8 @@ TEST_CASE("a cell that is passed over as safe has next to no chance") {
 
 TEST_CASE("values carried to a finer grid keep what is even and what is linear") {
     Features shape;
-    shape.outline = {{{0, 0}, 0.02, "a"}, {{0.2, 0.01}, 0.03, "b"}, {{0.19, 0.14}, 0, "c"}, {{0.02, 0.15}, 0.01, "d"}};
+    shape.outline = {
+        {{0, 0}, 0.02, "a"}, {{0.2, 0.01}, 0.03, "b"}, {{0.19, 0.14}, 0, "c"}, {{0.02, 0.15}, 0.01, "d"}};
     const Panel fine = panel_of(shape, 0.002), coarse = panel_of(shape, 0.004);
     const Refinement refine(coarse, fine);
     std::vector<float> even(coarse.grid.cells(), 0), slope(coarse.grid.cells(), 0);
@@ -155,14 +159,15 @@ TEST_CASE("a drawn hand has the deviations it is said to have, and its mirror im
 }
 
 TEST_CASE("the chance map agrees with brute force within its stated error", "[long]") {
-    // Brute force: each trial draws hand, film and cut and runs on the fine grid. Film deviates alike over the
-    // panel, which makes no odds for any one cell.
+    // Brute force: each trial draws hand, film and cut and runs on the fine grid. Film deviates alike over
+    // the panel, which makes no odds for any one cell.
     const EdgeWork work;
     const ChanceTerms terms = terms_of(11, 0.3);
-    const RunResult steady = run(work.fine, work.setup, work.path);
+    const RunResult steady = simulate(work.fine, work.setup, work.path);
     const std::vector<float> steady_coarse = removed_um(work.coarse, work.setup, work.path);
     const Refinement refine(work.coarse, work.fine);
-    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse, steady_coarse, &refine, 3 * work.hand.spacing_m};
+    const ChanceGround ground{&work.fine,    &steady.fields, &work.coarse,
+                              steady_coarse, &refine,        3 * work.hand.spacing_m};
     ChanceTally tally(ground, terms);
     constexpr int pairs = 100;
     for (std::uint64_t pair = 0; pair < pairs; ++pair)
@@ -174,12 +179,14 @@ TEST_CASE("the chance map agrees with brute force within its stated error", "[lo
     std::vector<double> hits(work.fine.grid.cells(), 0);
     for (std::uint64_t trial = 0; trial < trials; ++trial) {
         const std::uint64_t seed = 5000 + trial;
-        const std::vector<float> removed = removed_um(work.fine, work.setup, vary(work.path, work.hand, seed, 1));
+        const std::vector<float> removed =
+            removed_um(work.fine, work.setup, vary(work.path, work.hand, seed, 1));
         const double cut = std::exp(terms.cut_sd * normal_at(seed, HandChannel::spacing, 1));
         const double film = normal_at(seed, HandChannel::spacing, 2);
         for (std::size_t k = 0; k < hits.size(); ++k) {
             if (!work.fine.inside[k] || removed[k] <= 0) continue;
-            const double clear = static_cast<double>(work.fine.clear_um[k]) + film * static_cast<double>(work.fine.clear_sd_um[k]);
+            const double clear = static_cast<double>(work.fine.clear_um[k]) +
+                                 film * static_cast<double>(work.fine.clear_sd_um[k]);
             hits[k] += clear - cut * static_cast<double>(removed[k]) < terms.reserve_um;
         }
     }
@@ -189,11 +196,12 @@ TEST_CASE("the chance map agrees with brute force within its stated error", "[lo
         for (const double y_mm : {1.0, 5.0, 11.0, 21.0, 41.0}) {
             const std::size_t k = cell_at(work.fine, {work.fine.grid.x(i), y_mm * mm});
             const double brute = hits[k] / trials, p = static_cast<double>(chance[k]);
-            const double sampling = std::sqrt(std::max(brute, 1.0 / trials) * (1 - std::min(brute, 1 - 1.0 / trials)) / trials);
+            const double sampling =
+                std::sqrt(std::max(brute, 1.0 / trials) * (1 - std::min(brute, 1 - 1.0 / trials)) / trials);
             const double stated = static_cast<double>(error[k]);
             CAPTURE(i, y_mm, brute, p, sampling, stated);
-            // Three and a half standard errors for fifty-five looks, and 0.01 for what carrying the hand's part
-            // over from the coarse grid costs.
+            // Three and a half standard errors for fifty-five looks, and 0.01 for what carrying the hand's
+            // part over from the coarse grid costs.
             CHECK(std::abs(p - brute) < 3.5 * std::hypot(sampling, stated) + 0.01);
             most = std::max(most, p);
             off += (p - brute) / 55;
@@ -205,9 +213,10 @@ TEST_CASE("the chance map agrees with brute force within its stated error", "[lo
 }
 
 TEST_CASE("the standard error is that of the mean over pairs") {
-    // Of two pairs with chances a and b the mean's is |a - b| / 2, of four, a, b, a, b, that over the root of 3.
+    // Of two pairs with chances a and b the mean's is |a - b| / 2, of four, a, b, a, b, that over the root
+    // of 3.
     const EdgeWork work;
-    const RunResult steady = run(work.fine, work.setup, work.path);
+    const RunResult steady = simulate(work.fine, work.setup, work.path);
     const std::vector<float> coarse = removed_um(work.coarse, work.setup, work.path);
     std::vector<float> more = coarse;
     for (float& removed : more) removed *= 1.5f;
@@ -234,10 +243,11 @@ TEST_CASE("the standard error is that of the mean over pairs") {
 
 TEST_CASE("tallies merge to what one tally would have counted") {
     const EdgeWork work;
-    const RunResult steady = run(work.fine, work.setup, work.path);
+    const RunResult steady = simulate(work.fine, work.setup, work.path);
     const std::vector<float> coarse = removed_um(work.coarse, work.setup, work.path);
     const Refinement refine(work.coarse, work.fine);
-    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse, coarse, &refine, 3 * work.hand.spacing_m};
+    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse,
+                              coarse,     &refine,        3 * work.hand.spacing_m};
     ChanceTally all(ground, terms_of(11, 0.3)), first = all, second = all;
     for (std::uint64_t pair = 0; pair < 4; ++pair) {
         const auto drawn = removed_um(work.coarse, work.setup, vary(work.path, work.hand, pair, 1));
@@ -263,14 +273,17 @@ namespace {
 /// A worked edge with chances put where a test wants them.
 struct MarkedChances {
     EdgeWork work;
-    RunResult steady = run(work.fine, work.setup, work.path);
+    RunResult steady = simulate(work.fine, work.setup, work.path);
     Verdict verdict = judge(work.fine, steady.fields, work.setup.pad.radius_m);
     std::vector<float> chance = std::vector<float>(work.fine.grid.cells(), 0.0f);
     std::vector<float> error = std::vector<float>(work.fine.grid.cells(), 0.001f);
 
-    void mark(double x_mm, double y_mm, float value) { chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value; }
+    void mark(double x_mm, double y_mm, float value) {
+        chance[cell_at(work.fine, {x_mm * mm, y_mm * mm})] = value;
+    }
     std::vector<RegionAtRisk> regions() const {
-        return regions_at_risk(work.fine, steady.fields, verdict.open, terms_of(11, 0.3), chance, error, 0.03);
+        return regions_at_risk(work.fine, steady.fields, verdict.open, terms_of(11, 0.3), chance, error,
+                               0.03);
     }
     double peak(const RegionAtRisk& region, double around_m) const {
         return peak_around(work.fine, region, chance, error, around_m).chance;
@@ -281,8 +294,8 @@ struct MarkedChances {
 
 TEST_CASE("regions at risk are told apart by what they lie along, and ranked") {
     MarkedChances map;
-    // Along the bottom edge two cells within the gap of each other, and a third beyond it; in the open one over
-    // the threshold and one under it.
+    // Along the bottom edge two cells within the gap of each other, and a third beyond it; in the open one
+    // over the threshold and one under it.
     map.mark(151, 1, 0.3f), map.mark(161, 3, 0.5f), map.mark(181, 1, 0.9f);
     map.mark(121, 99, 0.05f), map.mark(161, 99, 0.02f);
     const auto regions = map.regions();

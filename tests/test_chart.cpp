@@ -5,7 +5,7 @@
 #include <cmath>
 #include <limits>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -72,7 +72,8 @@ TEST_CASE("a series of a colour of its own is drawn in it, a point a mark", "[ch
 TEST_CASE("a logarithmic axis leaves out what is not positive", "[chart]") {
     Chart chart = film_against_overlap();
     chart.y.logarithmic = true;
-    chart.series[0].look = ChartSeries::Look::points, chart.series[0].colour = Rgb{1, 0, 1}, chart.series[0].name = "";
+    chart.series[0].look = ChartSeries::Look::points, chart.series[0].colour = Rgb{1, 0, 1},
+    chart.series[0].name = "";
     chart.series[0].y = {0, 0.01, 100};
     CHECK(count(svg_of(chart), "rgb(100%,0%,100%)") == 2);
     chart.series[0].y = {0, -1, std::numeric_limits<double>::infinity()};

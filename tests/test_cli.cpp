@@ -1,7 +1,7 @@
 // The program as a person runs it: what it prints, what it writes, how it ends.
 #include "files.hpp"
-#include "job/run_job.hpp"
 #include "places.hpp"
+#include "run/run_job.hpp"
 #include "support.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -42,7 +42,7 @@ extern char** environ; // NOLINT(readability-redundant-declaration)
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
 
@@ -101,9 +101,7 @@ public:
     json read(const std::string& name) const { return json::parse(bytes_of(path() / name)); }
 
     /// Starts the program in this folder.
-    pid_t start(std::vector<std::string> args) const {
-        return start_file(built_program(), std::move(args));
-    }
+    pid_t start(std::vector<std::string> args) const { return start_file(built_program(), std::move(args)); }
 
     Ended wait(pid_t pid) const {
         int status = 0;
@@ -405,12 +403,24 @@ void check_every_cell(const json& summary, const fs::path& folder) {
     CHECK(summary["removed"]["volume_by_work_mm3"].get<double>() == Approx(volume_mm3).epsilon(0.005));
 }
 
-const std::set<std::string> files_of_a_run = {
-    "clear_before_um.npy",    "clear_left.png", "clear_left_um.npy", "clear_sd_um.npy", "contact_time_s.npy",
-    "edge_distance_m.npy",    "fields.vti",     "film_lost.png",     "film_lost_um.npy",
-    "film_lost_cold_um.npy",  "peak_film_c.npy",
-    "friction_path_pa_m.npy", "height_m.npy",   "inside.npy",        "path.csv",
-    "pressure_time_pa_s.npy", "summary.json",   "trace.csv"};
+const std::set<std::string> files_of_a_run = {"clear_before_um.npy",
+                                              "clear_left.png",
+                                              "clear_left_um.npy",
+                                              "clear_sd_um.npy",
+                                              "contact_time_s.npy",
+                                              "edge_distance_m.npy",
+                                              "fields.vti",
+                                              "film_lost.png",
+                                              "film_lost_um.npy",
+                                              "film_lost_cold_um.npy",
+                                              "peak_film_c.npy",
+                                              "friction_path_pa_m.npy",
+                                              "height_m.npy",
+                                              "inside.npy",
+                                              "path.csv",
+                                              "pressure_time_pa_s.npy",
+                                              "summary.json",
+                                              "trace.csv"};
 
 /// Everything that every output folder keeps to. @return its summary
 json checked_run(const fs::path& folder) {
@@ -456,7 +466,8 @@ json ran(const Desk& desk, std::vector<std::string> args, const std::string& out
 TEST_CASE("every panel preset runs, and all it writes agrees with itself", "[cli]") {
     const Desk desk;
     desk.write("quick.json", quick_technique());
-    for (const char* panel : {"test-plate", "front-wing", "rear-door", "cab-door", "sliding-door", "bonnet", "roof-skin", "bumper-corner"}) {
+    for (const char* panel : {"test-plate", "front-wing", "rear-door", "cab-door", "sliding-door", "bonnet",
+                              "roof-skin", "bumper-corner"}) {
         const json summary = ran(desk, {"--panel", panel, "--technique", "quick.json"}, panel);
         CHECK(summary["inputs"]["panel"] == panel);
         CHECK(summary["inputs"]["technique"]["id"] == "quick.json");
@@ -542,19 +553,22 @@ TEST_CASE("gauge readings take the place of the paint's film, in summary, fields
     desk.write("quick.json", quick_technique({{"passes", 1}}));
     std::string readings = "panel,test-plate\nx_mm,y_mm,total_um\n";
     for (const int y : {100, 200, 300, 400})
-        for (const int x : {100, 200, 300, 400}) readings += fmt::format("{},{},{}\n", x, y, x == 100 && y == 100 ? 71 : 84);
+        for (const int x : {100, 200, 300, 400})
+            readings += fmt::format("{},{},{}\n", x, y, x == 100 && y == 100 ? 71 : 84);
     desk.write("gauge.csv", readings);
-    const std::vector<std::string> args = {"--panel", "test-plate", "--technique", "quick.json", "--readings", "gauge.csv"};
+    const std::vector<std::string> args = {"--panel",    "test-plate", "--technique",
+                                           "quick.json", "--readings", "gauge.csv"};
     const json summary = ran(desk, args, "measured");
     const json& film = summary["film"];
     CHECK(film["readings_csv"] == "gauge.csv");
     CHECK(film["readings"] == 16);
-    CHECK(film["offset"].get<double>() == Approx(0.8).margin(0.08)); // 84 of the nominal 105, the offset's sd about 6 %
+    CHECK(film["offset"].get<double>() ==
+          Approx(0.8).margin(0.08)); // 84 of the nominal 105, the offset's sd about 6 %
     REQUIRE(film["flags"].size() >= 1);
     CHECK(film["flags"][0]["kind"] == "thin paint");
     CHECK(film["flags"][0]["lines"] == json::array({3}));
     CHECK(summary["open_panel"]["clear_before_um"].get<double>() == Approx(32).margin(1)); // 40 x 84 / 105
-    CHECK(summary["open_panel"]["clear_sd_um"].get<double>() > 0.08 * 31);                // the split's share alone
+    CHECK(summary["open_panel"]["clear_sd_um"].get<double>() > 0.08 * 31); // the split's share alone
 
     std::vector<std::string> shown = args;
     shown.insert(shown.begin(), "run");
@@ -609,15 +623,18 @@ TEST_CASE("the verdict and the summary are the same figures", "[cli]") {
                Contains(fmt::format("Worst spot   {:.2f} µm lost", worst["removed_um"].get<double>())));
     CHECK_THAT(ended.out, Contains(worst["place"].get<std::string>()));
     const json& split = worst["against_open_panel"];
-    CHECK_THAT(ended.out,
-               Contains(fmt::format(
-                   "time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film {:.2f} = {:.2f}",
-                   split["time"].get<double>(), split["pressure"].get<double>(), split["speed"].get<double>(),
-                   split["cut"].get<double>(), split["heat"].get<double>(), split["film"].get<double>(), split["all"].get<double>())));
+    CHECK_THAT(
+        ended.out,
+        Contains(fmt::format(
+            "time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film {:.2f} = {:.2f}",
+            split["time"].get<double>(), split["pressure"].get<double>(), split["speed"].get<double>(),
+            split["cut"].get<double>(), split["heat"].get<double>(), split["film"].get<double>(),
+            split["all"].get<double>())));
     const json& heat = summary["heat"];
-    CHECK_THAT(ended.out, Contains(fmt::format("Heat         peak {:.0f} °C in air of 20 °C: {} (x {:.0f} mm, y {:.0f} mm)",
-                                               heat["peak_film_c"].get<double>(), heat["place"].get<std::string>(),
-                                               heat["at"]["x_mm"].get<double>(), heat["at"]["y_mm"].get<double>())));
+    CHECK_THAT(ended.out, Contains(fmt::format(
+                              "Heat         peak {:.0f} °C in air of 20 °C: {} (x {:.0f} mm, y {:.0f} mm)",
+                              heat["peak_film_c"].get<double>(), heat["place"].get<std::string>(),
+                              heat["at"]["x_mm"].get<double>(), heat["at"]["y_mm"].get<double>())));
     CHECK_THAT(ended.out, Contains((desk / "out").string()));
     CHECK_THAT(ended.out, Contains(summary["notice"].get<std::string>()));
     for (const json& caution : summary["cautions"])
@@ -629,8 +646,8 @@ TEST_CASE("the workshop's air is where the panel starts and what it cools to", "
     const Desk desk;
     desk.write("quick.json", quick_technique());
     const auto in_air = [&](const char* air) {
-        const Ended ended = desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--air",
-                                      air, "--json"});
+        const Ended ended = desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid",
+                                      "4 mm", "--air", air, "--json"});
         REQUIRE(ended.code == 0);
         return json::parse(ended.out);
     };
@@ -705,8 +722,8 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     const Ended all = desk.run({"list"});
     CHECK(all.code == 0);
     for (const char* line : {"machines\n", "pads\n", "liquids\n", "paints\n", "substrates\n", "panels\n",
-                             "techniques\n", "kits\n", "  workshop ", "  da-15 ", "  firm-foam-150 ", "  polish ", "  typical ",
-                             "  steel ", "  rear-door ", "  edge-overrun "})
+                             "techniques\n", "kits\n", "  workshop ", "  da-15 ", "  firm-foam-150 ",
+                             "  polish ", "  typical ", "  steel ", "  rear-door ", "  edge-overrun "})
         CHECK_THAT(all.out, Contains(line));
     const Ended machines = desk.run({"list", "machines"});
     CHECK(machines.code == 0);
@@ -718,7 +735,8 @@ TEST_CASE("list shows every kind, or one, or what a mistyped one may have meant"
     CHECK(wrong.out.empty());
     CHECK(wrong.err ==
           "sparecoat: list: found no kind of preset \"machnes\"; allowed: did you mean 'machines'? kinds: "
-          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records, shops, sweeps\n");
+          "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, records, "
+          "shops, sweeps\n");
 }
 
 TEST_CASE("help and version go to standard output", "[cli]") {
@@ -730,8 +748,8 @@ TEST_CASE("help and version go to standard output", "[cli]") {
                Contains("Usage: sparecoat ") && Contains("run ") && Contains("list ") && Contains("demo "));
     const Ended run_help = desk.run({"run", "--help"});
     CHECK(run_help.code == 0);
-    for (const char* option : {"--panel", "--technique", "--paint", "--readings", "--air", "--path", "--grid", "--integrator",
-                               "--seed", "--out", "--json", "--unit", "--threads"})
+    for (const char* option : {"--panel", "--technique", "--paint", "--readings", "--air", "--path", "--grid",
+                               "--integrator", "--seed", "--out", "--json", "--unit", "--threads"})
         CHECK_THAT(run_help.out, Contains(option));
     const Ended version = desk.run({"--version"});
     CHECK(version.code == 0);
@@ -741,11 +759,12 @@ TEST_CASE("help and version go to standard output", "[cli]") {
 TEST_CASE("the guide to the output names every file and every key", "[cli]") {
     const std::string guide = bytes_of(source_dir / "docs" / "output.md");
     for (const std::string& file : files_of_a_run) CHECK_THAT(guide, Contains("`" + file + "`"));
-    std::vector<json> open = {json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
-                              json::parse(bytes_of(risk_schema)), json::parse(bytes_of(advice_schema)),
-                              json::parse(bytes_of(plan_schema)), json::parse(bytes_of(visit_plan_schema)),
-                              json::parse(bytes_of(fit_schema)), json::parse(bytes_of(evenness_schema)),
-                              json::parse(bytes_of(sweep_schema)), json::parse(bytes_of(comparison_schema))};
+    std::vector<json> open = {
+        json::parse(bytes_of(summary_schema)), json::parse(bytes_of(compare_schema)),
+        json::parse(bytes_of(risk_schema)),    json::parse(bytes_of(advice_schema)),
+        json::parse(bytes_of(plan_schema)),    json::parse(bytes_of(visit_plan_schema)),
+        json::parse(bytes_of(fit_schema)),     json::parse(bytes_of(evenness_schema)),
+        json::parse(bytes_of(sweep_schema)),   json::parse(bytes_of(comparison_schema))};
     std::size_t keys = 0;
     while (!open.empty()) {
         const json form = open.back();
@@ -1062,21 +1081,28 @@ TEST_CASE("a bad option is refused by its name", "[cli]") {
 TEST_CASE("what belongs to the lamp is refused without it, and a lamp without defects", "[cli]") {
     const Desk desk;
     const auto with = [&](std::vector<std::string> more) {
-        std::vector<std::string> words{"shot", "--panel", "test-plate", "--technique", "polish-da-15", "--out", "lamp.png"};
+        std::vector<std::string> words{"shot",         "--panel", "test-plate", "--technique",
+                                       "polish-da-15", "--out",   "lamp.png"};
         words.insert(words.end(), more.begin(), more.end());
         return refusal(desk, words);
     };
     CHECK(with({"--show", "half"}) == "--show: found --map film_lost; allowed: --show with --map lamp");
-    CHECK(with({"--defects", "severe"}) == "--defects: found --map film_lost; allowed: --defects with --map lamp");
-    CHECK_THAT(with({"--map", "lamp"}), StartsWith("--map: found lamp without --defects; allowed: --defects with what"));
-    CHECK_THAT(with({"--map", "lamp", "--defects", "rust"}), Contains("no defects \"rust\"") && Contains("light, moderate, severe"));
-    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--show", "now"}), StartsWith("--show: found \"now\"; allowed: "));
-    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--lamp", "1 m, 2 m"}), StartsWith("--lamp: found \"1 m, 2 m\"; allowed: u, v and"));
+    CHECK(with({"--defects", "severe"}) ==
+          "--defects: found --map film_lost; allowed: --defects with --map lamp");
+    CHECK_THAT(with({"--map", "lamp"}),
+               StartsWith("--map: found lamp without --defects; allowed: --defects with what"));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "rust"}),
+               Contains("no defects \"rust\"") && Contains("light, moderate, severe"));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--show", "now"}),
+               StartsWith("--show: found \"now\"; allowed: "));
+    CHECK_THAT(with({"--map", "lamp", "--defects", "severe", "--lamp", "1 m, 2 m"}),
+               StartsWith("--lamp: found \"1 m, 2 m\"; allowed: u, v and"));
 }
 
 TEST_CASE("a missing or unknown command or a missing option is refused with what there is", "[cli]") {
     const Desk desk;
-    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, compare, section, shot, view, lesson, evenness, fit, "
+    CHECK(refusal(desk, {}) == "found no command; allowed: one of the commands: run, risk, compare, section, "
+                               "shot, view, lesson, evenness, fit, "
                                "job, sweep, list, demo; "
                                "\"sparecoat --help\" explains them");
     CHECK_THAT(refusal(desk, {"rnu"}),
@@ -1200,14 +1226,16 @@ TEST_CASE("runs stop when they are told to, from whichever job", "[cli]") {
 
 // ---- techniques compared ----------------------------------------------------------------------------
 
-TEST_CASE("a comparison is written as a document that keeps to its schema, with a report, and replaces an earlier one", "[cli][compare]") {
+TEST_CASE("a comparison is written as a document that keeps to its schema, with a report, and replaces an "
+          "earlier one",
+          "[cli][compare]") {
     const Desk desk;
     desk.write("plate.json", plate_file(300, 250).dump());
     desk.write("quick.json", quick_technique());
     desk.write("cut.json", quick_technique({{"name", "Cut"}, {"liquid", "cutting-compound"}}));
     const auto with = [&](const char* threads, const char* out) {
-        return desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5", "--threads", threads,
-                         "--json", "--out", out});
+        return desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5",
+                         "--threads", threads, "--json", "--out", out});
     };
     const Ended ended = with("1", "both");
     REQUIRE(ended.code == 0);
@@ -1217,8 +1245,9 @@ TEST_CASE("a comparison is written as a document that keeps to its schema, with 
     CHECK(document["measures"][0]["techniques"][1]["draws"].size() == 5);
     std::set<std::string> files;
     for (const auto& entry : fs::directory_iterator(desk / "both")) files.insert(entry.path().filename());
-    CHECK(files == std::set<std::string>{"compare.csv", "compare.json", "difference-B.png", "film_lost-A.png", "film_lost-B.png",
-                                         "film_lost.png", "measures.svg", "report.html", "report.pdf"});
+    CHECK(files == std::set<std::string>{"compare.csv", "compare.json", "difference-B.png", "film_lost-A.png",
+                                         "film_lost-B.png", "film_lost.png", "measures.svg", "report.html",
+                                         "report.pdf"});
     const auto first = tree(desk / "both");
     REQUIRE(with("3", "both").code == 0);
     CHECK(differences(tree(desk / "both"), first) == same);
@@ -1229,10 +1258,14 @@ TEST_CASE("a comparison prints a table with intervals, a sentence and the cautio
     desk.write("plate.json", plate_file(300, 250).dump());
     desk.write("quick.json", quick_technique());
     desk.write("cut.json", quick_technique({{"name", "Cut"}, {"liquid", "cutting-compound"}}));
-    const Ended ended = desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5"});
+    const Ended ended =
+        desk.run({"compare", "quick.json", "cut.json", "--panel", "plate.json", "--replicates", "5"});
     REQUIRE(ended.code == 0);
-    CHECK(std::regex_search(ended.out, std::regex(R"(film lost, open panel, µm +\d+\.\d\d \(\d+\.\d\d to \d+\.\d\d\) +\d+\.\d\d)")));
-    CHECK_THAT(ended.out, Contains("more than noise") && Contains("Against A, B takes") && Contains("eye protection"));
+    CHECK(std::regex_search(
+        ended.out,
+        std::regex(R"(film lost, open panel, µm +\d+\.\d\d \(\d+\.\d\d to \d+\.\d\d\) +\d+\.\d\d)")));
+    CHECK_THAT(ended.out,
+               Contains("more than noise") && Contains("Against A, B takes") && Contains("eye protection"));
     CHECK_THAT(ended.out, Contains("  liquid    Polish   Cutting compound\n"));
 }
 
@@ -1247,10 +1280,12 @@ TEST_CASE("what cannot be compared is refused in words", "[cli][compare]") {
     };
     CHECK_THAT(refused({"heavy-cut"}), Contains("found one; allowed: 2 to 4 techniques, each once"));
     CHECK_THAT(refused({"heavy-cut", "heavy-cut"}), Contains("\"heavy-cut\" twice"));
-    CHECK_THAT(refused({"heavy-cut", "gear-cut", "polish-da-15", "polish-da-21", "finishing-pass"}), Contains("found 5"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "polish-da-15", "polish-da-21", "finishing-pass"}),
+               Contains("found 5"));
     CHECK_THAT(refused({"heavy-cut", "polish-da-51"}), Contains("polish-da-15"));
     CHECK_THAT(refused({}), Contains("no technique"));
-    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--replicates", "3"}), Contains("a whole number from 4 to 400"));
+    CHECK_THAT(refused({"heavy-cut", "gear-cut", "--replicates", "3"}),
+               Contains("a whole number from 4 to 400"));
     CHECK_THAT(refused({"heavy-cut", "gear-cut", "--page", "a3"}), Contains("a4"));
     CHECK_THAT(refused({"heavy-cut", "gear-cut", "--defects", "sevre"}), Contains("severe"));
 }
@@ -1260,17 +1295,18 @@ TEST_CASE("what cannot be compared is refused in words", "[cli][compare]") {
 TEST_CASE("risk names the wing's arch edge first, says why, and finds the change that helps", "[cli][risk]") {
     const Desk desk;
     const std::string readings = source_dir / "presets" / "demo" / "readings-front-wing.csv";
-    const Ended ended = desk.run({"risk", "--panel", "front-wing", "--technique", "edge-overrun", "--readings", readings,
-                                  "--grid", "4 mm", "--draws", "16", "--spots", "1", "--json", "--out", "wing"});
+    const Ended ended =
+        desk.run({"risk", "--panel", "front-wing", "--technique", "edge-overrun", "--readings", readings,
+                  "--grid", "4 mm", "--draws", "16", "--spots", "1", "--json", "--out", "wing"});
     REQUIRE(ended.code == 0);
     const json report = json::parse(ended.out);
     CHECK(deviations(report, risk_schema) == same);
     CHECK(report == desk.read("wing/risk.json"));
     std::set<std::string> files;
     for (const auto& entry : fs::directory_iterator(desk / "wing")) files.insert(entry.path().filename());
-    CHECK(files == std::set<std::string>{"chance.npy", "chance.png", "chance_error.npy", "clear_before_um.npy",
-                                         "clear_left.png", "clear_sd_um.npy", "fields.vti", "mean_removed_um.npy",
-                                         "risk.json"});
+    CHECK(files == std::set<std::string>{"chance.npy", "chance.png", "chance_error.npy",
+                                         "clear_before_um.npy", "clear_left.png", "clear_sd_um.npy",
+                                         "fields.vti", "mean_removed_um.npy", "risk.json"});
 
     REQUIRE(report["spots"].size() > 1);
     const json& spot = report["spots"][0];
@@ -1281,7 +1317,8 @@ TEST_CASE("risk names the wing's arch edge first, says why, and finds the change
     // The split multiplies out, and to what the losses themselves say.
     const json& split = spot["against_open_panel"];
     double product = 1;
-    for (const char* factor : {"time", "pressure", "speed", "cut", "heat", "film"}) product *= split[factor].get<double>();
+    for (const char* factor : {"time", "pressure", "speed", "cut", "heat", "film"})
+        product *= split[factor].get<double>();
     CHECK(product == Approx(split["all"].get<double>()).epsilon(1e-12));
     CHECK(product > 2);
     // What a map's cell holds is what is printed of it.
@@ -1296,8 +1333,8 @@ TEST_CASE("risk names the wing's arch edge first, says why, and finds the change
     CHECK(remedies[0]["chance"].get<double>() < 0.01);
     std::set<std::string> kinds;
     for (const json& remedy : remedies) kinds.insert(remedy["kind"]);
-    CHECK(kinds == std::set<std::string>{"hold back", "tape", "flatter", "lighter", "smaller pad", "milder liquid",
-                                         "faster arm"});
+    CHECK(kinds == std::set<std::string>{"hold back", "tape", "flatter", "lighter", "smaller pad",
+                                         "milder liquid", "faster arm"});
     for (const json& remedy : remedies) {
         const json& before = report["inputs"]["technique"];
         const json changed = json::diff(before, remedy["technique"]);
@@ -1308,10 +1345,11 @@ TEST_CASE("risk names the wing's arch edge first, says why, and finds the change
 TEST_CASE("risk gives the same bytes with any number of threads", "[cli][risk]") {
     const Desk desk;
     desk.write("plate.json", plate_file(300, 250).dump());
-    desk.write("over.json", quick_technique({{"hold_back", "-75 mm"}, {"liquid", "cutting-compound"}, {"passes", 2}}));
+    desk.write("over.json",
+               quick_technique({{"hold_back", "-75 mm"}, {"liquid", "cutting-compound"}, {"passes", 2}}));
     const auto with = [&](const char* threads, const char* out) {
-        REQUIRE(desk.run({"risk", "--panel", "plate.json", "--technique", "over.json", "--reserve", "27 um", "--draws", "12",
-                          "--grid", "4 mm", "--threads", threads, "--out", out})
+        REQUIRE(desk.run({"risk", "--panel", "plate.json", "--technique", "over.json", "--reserve", "27 um",
+                          "--draws", "12", "--grid", "4 mm", "--threads", threads, "--out", out})
                     .code == 0);
         return tree(desk / out);
     };
@@ -1322,13 +1360,15 @@ TEST_CASE("risk gives the same bytes with any number of threads", "[cli][risk]")
     CHECK(!report["spots"][0]["remedies"].empty());
 }
 
-TEST_CASE("where nothing is at risk the answer says so and how near it came; a steady hand is not drawn", "[cli][risk]") {
+TEST_CASE("where nothing is at risk the answer says so and how near it came; a steady hand is not drawn",
+          "[cli][risk]") {
     const Desk desk;
     desk.write("plate.json", plate_file(300, 250).dump());
     desk.write("quick.json", quick_technique());
     desk.write("steady.json", quick_technique({{"hand", nullptr}}));
     const auto risk = [&](const char* technique) {
-        const Ended ended = desk.run({"risk", "--panel", "plate.json", "--technique", technique, "--grid", "4 mm", "--draws", "4"});
+        const Ended ended = desk.run(
+            {"risk", "--panel", "plate.json", "--technique", technique, "--grid", "4 mm", "--draws", "4"});
         REQUIRE(ended.code == 0);
         return ended.out;
     };
@@ -1343,7 +1383,8 @@ TEST_CASE("a bad option of risk is refused by its name", "[cli][risk]") {
     const Desk desk;
     desk.write("quick.json", quick_technique());
     const auto refusal = [&](const char* option, const char* value) {
-        const Ended ended = desk.run({"risk", "--panel", "test-plate", "--technique", "quick.json", option, value});
+        const Ended ended =
+            desk.run({"risk", "--panel", "test-plate", "--technique", "quick.json", option, value});
         CHECK(ended.code == 2);
         CHECK(ended.out.empty());
         return ended.err;
@@ -1374,31 +1415,38 @@ constexpr const char* measurements =
 
 } // namespace
 
-TEST_CASE("fit writes a liquid and a pad that work at once, charts, and a report to its schema", "[cli][fit]") {
+TEST_CASE("fit writes a liquid and a pad that work at once, charts, and a report to its schema",
+          "[cli][fit]") {
     const Desk desk;
     desk.write("m.csv", measurements);
-    const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15", "--save",
-                                  "mine.json", "--out", "fitted", "--charts", "svg", "--json", "--day", "2026-03-14"});
+    const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150",
+                                  "--machine", "da-15", "--save", "mine.json", "--out", "fitted", "--charts",
+                                  "svg", "--json", "--day", "2026-03-14"});
     REQUIRE(ended.code == 0);
     const json report = json::parse(ended.out);
     CHECK(deviations(report, fit_schema) == same);
     CHECK(report == desk.read("fitted/fit.json"));
-    CHECK(files_in(desk / "fitted") == std::set<std::string>{"fit.json", "fit.svg", "residuals.svg", "liquid.json",
-                                                             "liquid-firm-foam-150.json"});
+    CHECK(files_in(desk / "fitted") == std::set<std::string>{"fit.json", "fit.svg", "residuals.svg",
+                                                             "liquid.json", "liquid-firm-foam-150.json"});
     CHECK(desk.read("mine.json") == desk.read("fitted/liquid.json"));
-    desk.write("quick.json", quick_technique({{"liquid", "mine.json"}, {"pad", "mine-firm-foam-150.json#150"}}));
-    CHECK(desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm"}).code == 0);
+    desk.write("quick.json",
+               quick_technique({{"liquid", "mine.json"}, {"pad", "mine-firm-foam-150.json#150"}}));
+    CHECK(desk.run({"run", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm"}).code ==
+          0);
 
-    const Ended shown = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15"});
+    const Ended shown =
+        desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15"});
     CHECK(shown.code == 0);
-    CHECK_THAT(shown.out, Contains("cut_per_size") && Contains("held at its preset") && Contains("leverage") && Contains("eye protection"));
+    CHECK_THAT(shown.out, Contains("cut_per_size") && Contains("held at its preset") &&
+                              Contains("leverage") && Contains("eye protection"));
 }
 
 TEST_CASE("a bad option of fit is refused by its name, and nothing is written", "[cli][fit]") {
     const Desk desk;
     desk.write("m.csv", measurements);
     const auto refusal = [&](const char* option, const char* value) {
-        const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150", "--machine", "da-15", option, value});
+        const Ended ended = desk.run({"fit", "m.csv", "--liquid", "polish", "--pad", "medium-foam-150",
+                                      "--machine", "da-15", option, value});
         CHECK(ended.code == 2);
         CHECK(ended.out.empty());
         return ended.err;
@@ -1413,25 +1461,30 @@ TEST_CASE("a bad option of fit is refused by its name, and nothing is written", 
 TEST_CASE("evenness writes its spectra, the scan and a report to its schema", "[cli][evenness]") {
     const Desk desk;
     desk.write("quick.json", quick_technique({{"speed", "2000/min"}, {"hand", nullptr}}));
-    const Ended ended = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--from", "40 %", "--to",
-                                  "60 %", "--step", "20 %", "--json", "--out", "even"});
+    const Ended ended =
+        desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm",
+                  "--from", "40 %", "--to", "60 %", "--step", "20 %", "--json", "--out", "even"});
     REQUIRE(ended.code == 0);
     const json report = json::parse(ended.out);
     CHECK(deviations(report, evenness_schema) == same);
     CHECK(report == desk.read("even/evenness.json"));
-    CHECK(files_in(desk / "even") == std::set<std::string>{"evenness.json", "film_lost.png", "marks.png", "overlap.png", "spectra.png"});
+    CHECK(files_in(desk / "even") ==
+          std::set<std::string>{"evenness.json", "film_lost.png", "marks.png", "overlap.png", "spectra.png"});
     CHECK(report["overlaps"].size() == 2);
 
-    const Ended shown = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid", "4 mm", "--step", "50 %", "--marks", "off"});
+    const Ended shown = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", "--grid",
+                                  "4 mm", "--step", "50 %", "--marks", "off"});
     CHECK(shown.code == 0);
-    CHECK_THAT(shown.out, Contains("averaged mode") && Contains("Orbits         not looked at") && Contains("Evens best") && Contains("eye protection"));
+    CHECK_THAT(shown.out, Contains("averaged mode") && Contains("Orbits         not looked at") &&
+                              Contains("Evens best") && Contains("eye protection"));
 }
 
 TEST_CASE("a bad option of evenness is refused by its name", "[cli][evenness]") {
     const Desk desk;
     desk.write("quick.json", quick_technique());
     const auto refusal = [&](const char* option, const char* value) {
-        const Ended ended = desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", option, value});
+        const Ended ended =
+            desk.run({"evenness", "--panel", "test-plate", "--technique", "quick.json", option, value});
         CHECK(ended.code == 2);
         return ended.err;
     };
@@ -1443,17 +1496,20 @@ TEST_CASE("a bad option of evenness is refused by its name", "[cli][evenness]") 
 
 // ---- lessons ----------------------------------------------------------------------------------------
 
-TEST_CASE("a lesson prints its captions with the cautions, writes its folder and replaces an earlier one", "[cli][lesson]") {
+TEST_CASE("a lesson prints its captions with the cautions, writes its folder and replaces an earlier one",
+          "[cli][lesson]") {
     const Desk desk;
     const std::vector<std::string> args = {"lesson", "tilt-on-a-line", "--grid", "4 mm"};
     const Ended printed = desk.run(args);
     REQUIRE(printed.code == 0);
-    CHECK_THAT(printed.out, Contains("Tilt on a body line") && Contains("waist line") && Contains("eye protection"));
+    CHECK_THAT(printed.out,
+               Contains("Tilt on a body line") && Contains("waist line") && Contains("eye protection"));
     CHECK(printed.out.find('{') == std::string::npos);
     CHECK(fs::is_empty(desk.path()));
 
     std::vector<std::string> writing = args;
-    writing.insert(writing.end(), {"--out", "lesson", "--size", "800x500", "--theme", "dark", "--unit", "mil"});
+    writing.insert(writing.end(),
+                   {"--out", "lesson", "--size", "800x500", "--theme", "dark", "--unit", "mil"});
     REQUIRE(desk.run(writing).code == 0);
     const auto first = tree(desk.path());
     CHECK(first.contains("lesson/step-5.png"));
@@ -1465,7 +1521,8 @@ TEST_CASE("a lesson prints its captions with the cautions, writes its folder and
 TEST_CASE("a lesson that cannot be given is refused and leaves nothing", "[cli][lesson]") {
     const Desk desk;
     CHECK_THAT(refusal(desk, {"lesson", "edge-overun"}), Contains("'edge-overrun'"));
-    CHECK_THAT(refusal(desk, {"lesson", "edge-overrun", "--size", "10x10", "--out", "x"}), StartsWith("--size: "));
+    CHECK_THAT(refusal(desk, {"lesson", "edge-overrun", "--size", "10x10", "--out", "x"}),
+               StartsWith("--size: "));
     CHECK_THAT(refusal(desk, {"lesson"}), StartsWith("lesson: found no lesson"));
     json broken = json::parse(bytes_of(source_dir / "presets/lessons/edge-overrun.json"));
     broken["steps"][0]["caption"] = "{mistake.worst.clear_lef}";
@@ -1510,33 +1567,43 @@ TEST_CASE("a severe panel is led from inspection to a stronger step by commands 
     const Desk desk;
     const Ended predicted = desk.run({"section", "predict", "--panel", "rear-door", "--defects", "severe"});
     REQUIRE(predicted.code == 0);
-    CHECK_THAT(predicted.out, Contains("wash swirls: depth ") && Contains("Try first: ") && Contains(polish_step) &&
-                                  Contains("stone chips on the panel") && Contains("Wear eye protection"));
+    CHECK_THAT(predicted.out, Contains("wash swirls: depth ") && Contains("Try first: ") &&
+                                  Contains(polish_step) && Contains("stone chips on the panel") &&
+                                  Contains("Wear eye protection"));
 
     CHECK_THAT(entered(desk, {"--defects", "severe", "--clean"}), Contains("washed and decontaminated"));
-    const std::string first = entered(desk, {"--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "50 %", "--before",
-                                             "112.4 um", "--after", "111.6 um", "--n", "5"});
-    CHECK_THAT(first, Contains("a taped square of 400 x 400 mm at 240 mm, 230 mm; 1 set of polish on medium foam 150 mm") &&
-                          Contains("seen: 50 %") && Contains("0.80 µm gone (± 0.63 µm)"));
-    entered(desk, {"--step", polish_step, "--seen", "70 %", "--after", "110.9 um", "--n-after", "5"}); // before is on file
+    const std::string first =
+        entered(desk, {"--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "50 %", "--before",
+                       "112.4 um", "--after", "111.6 um", "--n", "5"});
+    CHECK_THAT(
+        first,
+        Contains("a taped square of 400 x 400 mm at 240 mm, 230 mm; 1 set of polish on medium foam 150 mm") &&
+            Contains("seen: 50 %") && Contains("0.80 µm gone (± 0.63 µm)"));
+    entered(desk, {"--step", polish_step, "--seen", "70 %", "--after", "110.9 um", "--n-after",
+                   "5"}); // before is on file
     CHECK(desk.read("minibus.json")["panels"][0]["squares"][0]["tries"][1]["gauge"]["before"] == "112.4 µm");
 
     const std::string advice = advised(desk);
-    for (const char* part : {"Next         One step stronger: ", "Why          What was done on the square, done to the panel, ",
-                             "expected ", "Learned      the paint is ", "the marks are ", "deeper than described", "the hand takes off ",
-                             "Candidates   by film lost", "To learn     ", "Unsure of    the film: no gauge readings",
-                             "Touch-up     about 20 stone chips", "estimates from a model", "Wear eye protection"})
+    for (const char* part :
+         {"Next         One step stronger: ", "Why          What was done on the square, done to the panel, ",
+          "expected ", "Learned      the paint is ", "the marks are ", "deeper than described",
+          "the hand takes off ", "Candidates   by film lost", "To learn     ",
+          "Unsure of    the film: no gauge readings", "Touch-up     about 20 stone chips",
+          "estimates from a model", "Wear eye protection"})
         CHECK_THAT(advice, Contains(part));
 }
 
 TEST_CASE("a light panel is led to enough", "[cli][section]") {
     const Desk desk;
-    entered(desk, {"--defects", "light", "--clean", "--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "all",
-                   "--before", "112.4 um", "--after", "111.5 um", "--n", "5"});
-    CHECK_THAT(advised(desk), Contains("Next         Enough: 1 set of polish on medium foam 150 mm") && Contains("It costs "));
+    entered(desk, {"--defects", "light", "--clean", "--square", "240 mm, 230 mm", "--step", polish_step,
+                   "--seen", "all", "--before", "112.4 um", "--after", "111.5 um", "--n", "5"});
+    CHECK_THAT(advised(desk), Contains("Next         Enough: 1 set of polish on medium foam 150 mm") &&
+                                  Contains("It costs "));
 }
 
-TEST_CASE("advice is written as a document that keeps to its schema, with a chart, and replaces an earlier one", "[cli][section][long]") {
+TEST_CASE(
+    "advice is written as a document that keeps to its schema, with a chart, and replaces an earlier one",
+    "[cli][section][long]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "70 %"});
     const json document = json::parse(advised(desk, {"--json", "--out", "out"}));
@@ -1556,12 +1623,13 @@ TEST_CASE("advice is written as a document that keeps to its schema, with a char
     CHECK(deviations(json::parse(predicted.out), advice_schema) == same);
 }
 
-TEST_CASE("advice is withheld from a panel that is not clean, with the reason and the way on", "[cli][section]") {
+TEST_CASE("advice is withheld from a panel that is not clean, with the reason and the way on",
+          "[cli][section]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--step", polish_step, "--seen", "70 %"});
     const std::string withheld = advised(desk);
-    CHECK_THAT(withheld, Contains("Wash and decontaminate first: grit") && Contains("--panel rear-door --clean") &&
-                             !Contains("Candidates"));
+    CHECK_THAT(withheld, Contains("Wash and decontaminate first: grit") &&
+                             Contains("--panel rear-door --clean") && !Contains("Candidates"));
     entered(desk, {"--clean"});
     CHECK_THAT(advised(desk), Contains("Candidates"));
     entered(desk, {"--not-clean"});
@@ -1573,12 +1641,16 @@ TEST_CASE("odd looks get a worded answer", "[cli][section][long]") {
     entered(desk, {"--defects", "severe", "--clean", "--step", polish_step, "--seen", "better"});
     CHECK_THAT(advised(desk), Contains("\"better\" alone hardly tells"));
     entered(desk, {"--before", "112.4 um", "--after", "116 um", "--n", "5"}); // a look for the last try
-    CHECK_THAT(advised(desk), Contains("Look again") && Contains("Film does not grow") && Contains("same marked spots"));
-    entered(desk, {"--correct", "--seen", "100 %", "--before", "112.4 um", "--after", "112.4 um", "--n", "20"});
-    CHECK_THAT(advised(desk), Contains("Look again") && Contains("fillers") && Contains("Were the gauge right"));
+    CHECK_THAT(advised(desk),
+               Contains("Look again") && Contains("Film does not grow") && Contains("same marked spots"));
+    entered(desk,
+            {"--correct", "--seen", "100 %", "--before", "112.4 um", "--after", "112.4 um", "--n", "20"});
+    CHECK_THAT(advised(desk),
+               Contains("Look again") && Contains("fillers") && Contains("Were the gauge right"));
 }
 
-TEST_CASE("a panel with nothing recorded, or nothing but a square, is told what to try first", "[cli][section]") {
+TEST_CASE("a panel with nothing recorded, or nothing but a square, is told what to try first",
+          "[cli][section]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--clean"});
     CHECK_THAT(advised(desk), Contains("Try first: ") && Contains("no section was tried on the panel yet"));
@@ -1591,8 +1663,8 @@ TEST_CASE("a record lies where it is put, and names files from there", "[cli][se
     const Desk desk;
     fs::create_directory(desk / "jobs");
     desk.write("plate.json", plate_file(600, 500).dump());
-    const Ended ended = desk.run({"section", "record", "jobs/plate-record.json", "--panel", "plate.json", "--clean", "--step",
-                                  polish_step, "--seen", "most", "--name", "A plate"});
+    const Ended ended = desk.run({"section", "record", "jobs/plate-record.json", "--panel", "plate.json",
+                                  "--clean", "--step", polish_step, "--seen", "most", "--name", "A plate"});
     INFO(ended.err);
     REQUIRE(ended.code == 0);
     CHECK(desk.read("jobs/plate-record.json")["panels"][0]["panel"] == "../plate.json");
@@ -1601,7 +1673,8 @@ TEST_CASE("a record lies where it is put, and names files from there", "[cli][se
     CHECK(desk.read("jobs/plate-record.json")["panels"][0]["squares"][0]["at"] == json({"300 mm", "250 mm"}));
 }
 
-TEST_CASE("a bad option of section is refused by its name, and the record stays as it was", "[cli][section]") {
+TEST_CASE("a bad option of section is refused by its name, and the record stays as it was",
+          "[cli][section]") {
     const Desk desk;
     entered(desk, {"--defects", "severe", "--step", polish_step, "--seen", "50 %"});
     const std::string before = bytes_of(desk / "minibus.json");
@@ -1612,22 +1685,31 @@ TEST_CASE("a bad option of section is refused by its name, and the record stays 
         CHECK(bytes_of(desk / "minibus.json") == before);
         return ended.err;
     };
-    CHECK_THAT(refused({"--step", "da-15+medium-foam-150+polsh"}), StartsWith("sparecoat: --step: ") && Contains(polish_step));
+    CHECK_THAT(refused({"--step", "da-15+medium-foam-150+polsh"}),
+               StartsWith("sparecoat: --step: ") && Contains(polish_step));
     CHECK_THAT(refused({"--step", polish_step, "--sets", "0"}), Contains("--sets: "));
     CHECK_THAT(refused({"--sets", "2"}), Contains("--sets: ") && Contains("--step"));
-    CHECK_THAT(refused({"--step", polish_step, "--seen", "superb"}), Contains("--seen: ") && Contains("nearly all"));
+    CHECK_THAT(refused({"--step", polish_step, "--seen", "superb"}),
+               Contains("--seen: ") && Contains("nearly all"));
     CHECK_THAT(refused({"--seen", "60 %"}), Contains("--seen: ") && Contains("--correct"));
-    CHECK_THAT(refused({"--step", polish_step, "--after", "111 um"}), Contains("--after: ") && Contains("--before"));
-    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um"}), Contains("--before: ") && Contains("--after"));
-    CHECK_THAT(refused({"--step", polish_step, "--before", "111", "--after", "110 um"}), Contains("--before: ") && Contains("without a unit"));
-    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "3 um"}), Contains("--after: "));
-    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "30 um"}), Contains("/gauge/after: ") && Contains("another unit"));
+    CHECK_THAT(refused({"--step", polish_step, "--after", "111 um"}),
+               Contains("--after: ") && Contains("--before"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um"}),
+               Contains("--before: ") && Contains("--after"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111", "--after", "110 um"}),
+               Contains("--before: ") && Contains("without a unit"));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "3 um"}),
+               Contains("--after: "));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "30 um"}),
+               Contains("/gauge/after: ") && Contains("another unit"));
     CHECK_THAT(refused({"--step", polish_step, "--n", "5"}), Contains("--n: ") && Contains("--after"));
-    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "110 um", "--n", "0"}), Contains("--n: "));
+    CHECK_THAT(refused({"--step", polish_step, "--before", "111 um", "--after", "110 um", "--n", "0"}),
+               Contains("--n: "));
     CHECK_THAT(refused({"--square", "290 mm"}), Contains("--square: "));
     CHECK_THAT(refused({"--square", "290, 300 mm"}), Contains("--square: ") && Contains("without a unit"));
     CHECK_THAT(refused({"--square", "5 m, 5 m"}), Contains("off the panel"));
-    CHECK_THAT(refused({"--square", "700 mm, 230 mm"}), Contains("ground of square 1, which is not untouched any more"));
+    CHECK_THAT(refused({"--square", "700 mm, 230 mm"}),
+               Contains("ground of square 1, which is not untouched any more"));
     CHECK_THAT(refused({"--size", "400 mm, 400 mm"}), Contains("--size: ") && Contains("--square"));
     CHECK_THAT(refused({"--square", "290 mm, 300 mm", "--size", "1 mm, 1 mm"}), Contains("--size: "));
     CHECK_THAT(refused({"--kit", "other"}), Contains("--kit: "));
@@ -1646,13 +1728,19 @@ TEST_CASE("a bad option of section is refused by its name, and the record stays 
     };
     CHECK_THAT(predict({"--kit", "worksop"}), Contains("'workshop'"));
     CHECK_THAT(predict({"--keep", "2"}), StartsWith("--keep: "));
-    CHECK_THAT(refusal(desk, {"section"}), StartsWith("section: found no command; allowed: one of the commands: predict, record, advise"));
-    CHECK_THAT(refusal(desk, {"section", "predct"}), StartsWith("section: found no command \"predct\"; allowed: did you mean 'predict'?"));
+    CHECK_THAT(
+        refusal(desk, {"section"}),
+        StartsWith("section: found no command; allowed: one of the commands: predict, record, advise"));
+    CHECK_THAT(refusal(desk, {"section", "predct"}),
+               StartsWith("section: found no command \"predct\"; allowed: did you mean 'predict'?"));
     CHECK_THAT(refusal(desk, {"section", "predict"}), StartsWith("section predict: found no --panel"));
-    CHECK_THAT(refusal(desk, {"section", "predict", "--panl", "x"}), StartsWith("section predict: found unknown option \"--panl\""));
+    CHECK_THAT(refusal(desk, {"section", "predict", "--panl", "x"}),
+               StartsWith("section predict: found unknown option \"--panl\""));
     CHECK_THAT(refusal(desk, {"section", "advise"}), StartsWith("section advise: found no file"));
-    CHECK_THAT(refusal(desk, {"section", "advise", "none.json"}), StartsWith("none.json: found no such file"));
-    CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--panel", "rear-dor"}), Contains("'rear-door'"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "none.json"}),
+               StartsWith("none.json: found no such file"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--panel", "rear-dor"}),
+               Contains("'rear-door'"));
     CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--out", ""}), StartsWith("--out: "));
 }
 
@@ -1674,9 +1762,11 @@ TEST_CASE("a job's plan is printed, written, kept in the job file and taken back
     done({"mark", "bus.sparecoat", "--panel", "left flap", "--clean", "--defects", "severe"});
     const std::string before = done({"export", "bus.sparecoat"});
 
-    const std::string text = done({"plan", "bus.sparecoat", "--a-hv", "da-15=3.5 m/s2", "--task", "sander=4, 30 min", "--out", "plan"});
+    const std::string text = done(
+        {"plan", "bus.sparecoat", "--a-hv", "da-15=3.5 m/s2", "--task", "sander=4, 30 min", "--out", "plan"});
     CHECK_THAT(text, Contains("left flap: planned") && Contains("bumper: wash and decontaminate first"));
-    CHECK_THAT(text, Contains("A(8)") && Contains("sander: 4 m/s² for 30 min: 16 points")); // 100 (4/2.5)² 0.5/8 = 16
+    CHECK_THAT(text, Contains("A(8)") &&
+                         Contains("sander: 4 m/s² for 30 min: 16 points")); // 100 (4/2.5)² 0.5/8 = 16
     CHECK_THAT(text, Contains("estimates from a model") && Contains("eye protection"));
     const json plan = desk.read("plan/plan.json");
     CHECK(deviations(plan, plan_schema) == same);
@@ -1697,7 +1787,8 @@ TEST_CASE("a job's plan is printed, written, kept in the job file and taken back
 
     // Again, as JSON: the same plan, in the place of the first.
     CHECK(json::parse(done({"plan", "bus.sparecoat", "--json", "--threads", "1", "--out", "plan"})) == plan);
-    CHECK(json::parse(done({"export", "bus.sparecoat"}))["visits"][0]["panels"][0]["runs"].size() == at[0]["runs"].size());
+    CHECK(json::parse(done({"export", "bus.sparecoat"}))["visits"][0]["panels"][0]["runs"].size() ==
+          at[0]["runs"].size());
     done({"undo", "bus.sparecoat"});
     done({"undo", "bus.sparecoat"});
     CHECK(done({"export", "bus.sparecoat"}) == before);
@@ -1734,14 +1825,17 @@ TEST_CASE("a plan's options are held to what they can be", "[cli][plan]") {
 
 namespace {
 
-/// Six runs of some milliseconds each, four of them different: with one factor the mixed points are those of the second matrix.
+/// Six runs of some milliseconds each, four of them different: with one factor the mixed points are those of
+/// the second matrix.
 json quick_sweep() {
     return {{"kind", "sweep"},
             {"name", "Quick"},
             {"panel", "small-plate"},
             {"technique", "small-head-detail"},
             {"design", {{"kind", "saltelli"}, {"points", 2}}},
-            {"factors", json::array({{{"of", "technique"}, {"at", "/arm_speed"}, {"from", "150 mm/s"}, {"to", "300 mm/s"}}})}};
+            {"factors",
+             json::array(
+                 {{{"of", "technique"}, {"at", "/arm_speed"}, {"from", "150 mm/s"}, {"to", "300 mm/s"}}})}};
 }
 
 } // namespace
@@ -1782,7 +1876,8 @@ TEST_CASE("a sweep is run, shown, exported and looked at from the command line",
     CHECK(sweep("run", {"--csv", "mine.csv"}).code == 2);
     CHECK(bytes_of(desk / "mine.csv") == "mine\n");
     CHECK_THAT(sweep("run", {"--shard", "3/2"}).err, Contains("--shard: found \"3/2\""));
-    CHECK_THAT(sweep("run", {"--shard", "1/2", "--csv", "half.csv"}).err, Contains("--csv: found a part of the sweep"));
+    CHECK_THAT(sweep("run", {"--shard", "1/2", "--csv", "half.csv"}).err,
+               Contains("--csv: found a part of the sweep"));
     const Ended merged = desk.run({"sweep", "merge", "all.sqlite", "r.sqlite"});
     CHECK(merged.out == "r.sqlite: 4 rows were new\nall.sqlite now has 4 rows\n");
 }

@@ -1,13 +1,13 @@
 // Where points are laid, main effects, and what is not beaten.
-#include "decide/designs.hpp"
-#include "decide/sensitivity.hpp"
-#include <catch2/catch.hpp>
+#include "decide/stats/designs.hpp"
+#include "decide/stats/sensitivity.hpp"
 #include <algorithm>
+#include <catch2/catch.hpp>
 #include <cmath>
 #include <set>
 #include <stdexcept>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 TEST_CASE("A Latin hypercube has one point in every stratum of every coordinate", "[sweep]") {
     for (const std::size_t count : {2UL, 7UL, 100UL})
@@ -15,7 +15,8 @@ TEST_CASE("A Latin hypercube has one point in every stratum of every coordinate"
             const Points points = latin_hypercube(count, 5, seed);
             for (std::size_t d = 0; d < 5; ++d) {
                 std::set<int> strata;
-                for (std::size_t p = 0; p < count; ++p) strata.insert(static_cast<int>(points.at(p)[d] * static_cast<double>(count)));
+                for (std::size_t p = 0; p < count; ++p)
+                    strata.insert(static_cast<int>(points.at(p)[d] * static_cast<double>(count)));
                 CHECK(strata.size() == count);
                 CHECK(*strata.begin() == 0);
                 CHECK(*strata.rbegin() == static_cast<int>(count) - 1);
@@ -42,7 +43,8 @@ TEST_CASE("A digital shift leaves Sobol points one to each of as many equal inte
     CHECK(points.at(0)[0] != 0);
 }
 
-TEST_CASE("A grid has the middles of its levels in every combination, the last coordinate fastest", "[sweep]") {
+TEST_CASE("A grid has the middles of its levels in every combination, the last coordinate fastest",
+          "[sweep]") {
     const Points points = full_grid(std::vector<std::size_t>{2, 3});
     REQUIRE(points.count() == 6);
     CHECK(points.at(0)[0] == 0.25);
@@ -77,7 +79,8 @@ TEST_CASE("Indices of what does not vary are 0, and a scheme that does not fit i
 TEST_CASE("The main effect of a factor is the mean over the others, part by part", "[sweep]") {
     const Points points = full_grid(std::vector<std::size_t>{4, 5});
     std::vector<double> outputs;
-    for (std::size_t p = 0; p < points.count(); ++p) outputs.push_back(10 * points.at(p)[0] + points.at(p)[1]);
+    for (std::size_t p = 0; p < points.count(); ++p)
+        outputs.push_back(10 * points.at(p)[0] + points.at(p)[1]);
     const std::vector<EffectLevel> effect = main_effect(points, 0, outputs, 4);
     REQUIRE(effect.size() == 4);
     for (std::size_t k = 0; k < 4; ++k) {
@@ -92,7 +95,8 @@ TEST_CASE("The main effect of a factor is the mean over the others, part by part
 TEST_CASE("No point of the front is beaten by any, and every other is", "[sweep]") {
     const Points points = random_points(300, 2, 3);
     std::vector<double> cost, gain;
-    for (std::size_t p = 0; p < 300; ++p) cost.push_back(std::floor(20 * points.at(p)[0])), gain.push_back(std::floor(20 * points.at(p)[1]));
+    for (std::size_t p = 0; p < 300; ++p)
+        cost.push_back(std::floor(20 * points.at(p)[0])), gain.push_back(std::floor(20 * points.at(p)[1]));
     const std::vector<std::size_t> front = pareto_front(cost, gain);
     const auto beats = [&](std::size_t a, std::size_t b) {
         return cost[a] <= cost[b] && gain[a] >= gain[b] && (cost[a] < cost[b] || gain[a] > gain[b]);

@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <set>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -33,7 +33,8 @@ TEST_CASE("A ribbon takes the cells beside its edge, each once, in the order of 
         }
     }
     std::size_t beside = 0;
-    for (std::size_t k = 0; k < panel.grid.cells(); ++k) beside += panel.inside[k] && panel.grid.centre(k).y < 0.015 + 1e-9;
+    for (std::size_t k = 0; k < panel.grid.cells(); ++k)
+        beside += panel.inside[k] && panel.grid.centre(k).y < 0.015 + 1e-9;
     CHECK(seen.size() == beside); // a cell nearer to another edge counts as well
 }
 
@@ -51,9 +52,13 @@ TEST_CASE("The least along an edge is found where it was put", "[ribbon]") {
     CHECK(std::count_if(least.begin(), least.end(), [&](std::uint32_t c) { return field[c] < 5; }) == 1);
 }
 
-TEST_CASE("An edge that runs through the start of the drawing is one stretch, and one in two parts is two", "[ribbon]") {
+TEST_CASE("An edge that runs through the start of the drawing is one stretch, and one in two parts is two",
+          "[ribbon]") {
     Features shape;
-    shape.outline = {{{0.2, 0}, 0, "bottom"}, {{0.4, 0}, 0, "side"}, {{0.4, 0.2}, 0, "top"}, {{0, 0.2}, 0, "side"},
+    shape.outline = {{{0.2, 0}, 0, "bottom"},
+                     {{0.4, 0}, 0, "side"},
+                     {{0.4, 0.2}, 0, "top"},
+                     {{0, 0.2}, 0, "side"},
                      {{0, 0}, 0, "bottom"}};
     const Panel panel = panel_of(shape, 0.002);
     const EdgeRibbon bottom = ribbon_along(panel, edge_called(panel, "bottom"));

@@ -1,14 +1,14 @@
 // Spectra of a removal map, their peaks and names, and the overlap that evens best.
-#include "decide/spectrum.hpp"
+#include "decide/stats/spectrum.hpp"
 #include "files.hpp"
-#include "job/evenness.hpp"
+#include "study/evenness.hpp"
 #include "support.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <numeric>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 
@@ -25,7 +25,8 @@ std::vector<float> waves(const Grid& grid, Along along, double wavelength_mm, do
     std::vector<float> field(grid.cells());
     for (std::size_t k = 0; k < field.size(); ++k) {
         const Point2 p = grid.centre(k);
-        field[k] = static_cast<float>(2 + amplitude_um * std::cos(2 * pi * (along == Along::u ? p.x : p.y) * 1000 / wavelength_mm));
+        field[k] = static_cast<float>(
+            2 + amplitude_um * std::cos(2 * pi * (along == Along::u ? p.x : p.y) * 1000 / wavelength_mm));
     }
     return field;
 }
@@ -35,38 +36,46 @@ CellRect all_of(const Grid& grid) { return {0, 0, grid.nu - 1, grid.nv - 1}; }
 /// Polish at a speed and overlap on a plate, one pass along u.
 Technique one_pass(double overlap) {
     Technique technique;
-    technique.name = "one pass", technique.machine = "da-15", technique.pad = "medium-foam-150", technique.liquid = "polish";
+    technique.name = "one pass", technique.machine = "da-15", technique.pad = "medium-foam-150",
+    technique.liquid = "polish";
     technique.force_n = 45, technique.speed_rad_s = 4500 * per_min, technique.arm_speed_m_s = 0.1;
     technique.overlap = overlap, technique.passes = 1;
     return technique;
 }
 
-constexpr const char* quick_technique = R"({"kind": "technique", "name": "Quick", "machine": "da-15", "pad": "medium-foam-150",
+constexpr const char* quick_technique =
+    R"({"kind": "technique", "name": "Quick", "machine": "da-15", "pad": "medium-foam-150",
     "liquid": "polish", "force": "45 N", "speed": "2000/min", "arm_speed": "200 mm/s", "passes": 1, "overlap": "30 %"})";
 
 } // namespace
 
-TEST_CASE("a sine is a peak at its wavelength with half its amplitude squared, across the other way nothing", "[evenness]") {
+TEST_CASE("a sine is a peak at its wavelength with half its amplitude squared, across the other way nothing",
+          "[evenness]") {
     const Grid grid = grid_of(160, 120);
     for (const double wavelength_mm : {40.0, 37.3, 75.0}) { // whole numbers of waves, and not
         const std::vector<float> field = waves(grid, Along::v, wavelength_mm, 0.3);
-        const std::vector<SpectrumPeak> peaks = peaks_of(evenness_spectrum(grid, field, all_of(grid), Along::v));
+        const std::vector<SpectrumPeak> peaks =
+            peaks_of(evenness_spectrum(grid, field, all_of(grid), Along::v));
         REQUIRE(peaks.size() == 1);
-        // Between bins the parabola is off by under a twentieth of one, here 1/240 mm: 1.6 % at 75 mm. The five bins of a
-        // Hann line hold over 99 % of it, and what the straight trend takes from three waves is a few per cent more.
+        // Between bins the parabola is off by under a twentieth of one, here 1/240 mm: 1.6 % at 75 mm. The
+        // five bins of a Hann line hold over 99 % of it, and what the straight trend takes from three waves
+        // is a few per cent more.
         CHECK(peaks[0].wavelength_mm == Approx(wavelength_mm).epsilon(0.02));
         CHECK(peaks[0].power_um2 == Approx(0.3 * 0.3 / 2).epsilon(0.08));
         CHECK(peaks[0].share > 0.98);
-        CHECK(evenness_spectrum(grid, field, all_of(grid), Along::u).variance_um2() < 1e-12); // float rounding
+        CHECK(evenness_spectrum(grid, field, all_of(grid), Along::u).variance_um2() <
+              1e-12); // float rounding
     }
     // Right between two bins and of many waves: the five bins have all but 0.1 % of it, three would lack 2 %.
     const std::vector<float> between = waves(grid, Along::v, 240 / 20.5, 0.3);
-    CHECK(peaks_of(evenness_spectrum(grid, between, all_of(grid), Along::v)).at(0).power_um2 == Approx(0.3 * 0.3 / 2).epsilon(0.01));
+    CHECK(peaks_of(evenness_spectrum(grid, between, all_of(grid), Along::v)).at(0).power_um2 ==
+          Approx(0.3 * 0.3 / 2).epsilon(0.01));
 }
 
 TEST_CASE("the power adds up to the variance that the windowed lines have", "[evenness]") {
     std::vector<double> line(101);
-    for (std::size_t k = 0; k < line.size(); ++k) line[k] = std::sin(0.37 * static_cast<double>(k * k)); // of all wavelengths
+    for (std::size_t k = 0; k < line.size(); ++k)
+        line[k] = std::sin(0.37 * static_cast<double>(k * k)); // of all wavelengths
     const Spectrum plain = periodogram(line, 1.5, Taper::none);
     // Without a window: the variance about the straight trend, by hand.
     const double n = 101, middle = 50;
@@ -77,7 +86,8 @@ TEST_CASE("the power adds up to the variance that the windowed lines have", "[ev
         slope += x * line[k], squares += x * x;
     }
     std::vector<double> residual;
-    for (std::size_t k = 0; k < line.size(); ++k) residual.push_back(line[k] - mean - slope / squares * (static_cast<double>(k) - middle));
+    for (std::size_t k = 0; k < line.size(); ++k)
+        residual.push_back(line[k] - mean - slope / squares * (static_cast<double>(k) - middle));
     for (const double r : residual) variance += r * r / n;
     CHECK(plain.variance_um2() == Approx(variance).epsilon(1e-12)); // Parseval, but for rounding
     double top = 0, bottom = 0;
@@ -98,9 +108,15 @@ TEST_CASE("a trend is no wave", "[evenness]") {
 TEST_CASE("peaks are named after what in the work has that spacing, or a half of it", "[evenness]") {
     const Grid grid = grid_of(160, 20);
     const KnownSpacing known[] = {{"something else", 21}, {"the line spacing", 80}};
-    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 80, 1), all_of(grid), Along::u), known).at(0).words == "the line spacing");
-    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 40, 1), all_of(grid), Along::u), known).at(0).words == "half of the line spacing");
-    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 12, 1), all_of(grid), Along::u), known).at(0).words.empty());
+    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 80, 1), all_of(grid), Along::u), known)
+              .at(0)
+              .words == "the line spacing");
+    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 40, 1), all_of(grid), Along::u), known)
+              .at(0)
+              .words == "half of the line spacing");
+    CHECK(peaks_of(evenness_spectrum(grid, waves(grid, Along::u, 12, 1), all_of(grid), Along::u), known)
+              .at(0)
+              .words.empty());
 }
 
 TEST_CASE("the largest rectangle of marked cells is found, as by trying all", "[evenness]") {
@@ -108,7 +124,8 @@ TEST_CASE("the largest rectangle of marked cells is found, as by trying all", "[
     for (unsigned seed = 1; seed < 30; ++seed) {
         std::vector<std::uint8_t> marked(grid.cells());
         unsigned state = seed;
-        for (auto& m : marked) state = state * 1664525u + 1013904223u, m = (state >> 24) % 5 != 0; // four in five
+        for (auto& m : marked)
+            state = state * 1664525u + 1013904223u, m = (state >> 24) % 5 != 0; // four in five
         const auto full = [&](const CellRect& r) {
             for (int j = r.j0; j <= r.j1; ++j)
                 for (int i = r.i0; i <= r.i1; ++i)
@@ -134,16 +151,19 @@ TEST_CASE("a run's lines show across them at the spacing that they were laid at"
     technique.section_centre = Point2{0.45, 0.45}, technique.section_size = {0.9, 0.9};
     const ArmPath path = lay_path(technique, 0.075, panel, 1);
     const LineSpacings lines = line_spacings(path);
-    CHECK(lines.across_u_lines_mm == Approx(750.0 / 7)); // the centre has 900 - 150 mm, for 0.8 x 150 mm at the most
+    CHECK(lines.across_u_lines_mm ==
+          Approx(750.0 / 7)); // the centre has 900 - 150 mm, for 0.8 x 150 mm at the most
     CHECK(lines.across_v_lines_mm == 0);
     Setup setup = setup_of(orbital(), foam_pad());
-    const RunResult result = run(panel, setup, path);
+    const RunResult result = simulate(panel, setup, path);
     const CellRect ground{30, 30, 195, 195};
     const KnownSpacing known[] = {{"the line spacing", lines.across_u_lines_mm}};
-    const std::vector<SpectrumPeak> across = peaks_of(evenness_spectrum(panel.grid, result.fields.removed_um, ground, Along::v), known);
+    const std::vector<SpectrumPeak> across =
+        peaks_of(evenness_spectrum(panel.grid, result.fields.removed_um, ground, Along::v), known);
     REQUIRE_FALSE(across.empty());
     CHECK(across[0].words == "the line spacing");
-    const double along = evenness_spectrum(panel.grid, result.fields.removed_um, ground, Along::u).variance_um2();
+    const double along =
+        evenness_spectrum(panel.grid, result.fields.removed_um, ground, Along::u).variance_um2();
     CHECK(along < 0.2 * across[0].power_um2);
 }
 
@@ -156,15 +176,19 @@ TEST_CASE("crossed passes have lines both ways", "[evenness]") {
     CHECK(lines.across_v_lines_mm == Approx(70));   // (500 - 150) / 5
 }
 
-TEST_CASE("the scan names the overlap with the least deviation, and single orbits show at the arm's way in a turn", "[evenness]") {
+TEST_CASE(
+    "the scan names the overlap with the least deviation, and single orbits show at the arm's way in a turn",
+    "[evenness]") {
     const ScratchFolder folder;
     write_text(folder.path / "quick.json", quick_technique);
     EvennessRequest request;
-    request.run.panel = "test-plate", request.run.technique = (folder.path / "quick.json").string(), request.run.grid_m = 0.004;
+    request.run.panel = "test-plate", request.run.technique = (folder.path / "quick.json").string(),
+    request.run.grid_m = 0.004;
     request.overlap_from = 0.2, request.overlap_to = 0.7, request.overlap_step = 0.25;
     const EvennessReport report = assess_evenness(Library::standard(), request, 1);
     REQUIRE(report.trials.size() == 3);
-    for (const OverlapTrial& trial : report.trials) CHECK(trial.deviation >= report.trials[report.best].deviation);
+    for (const OverlapTrial& trial : report.trials)
+        CHECK(trial.deviation >= report.trials[report.best].deviation);
     // Closer lines take longer and take more off.
     CHECK(report.trials[2].time_s > report.trials[0].time_s);
     CHECK(report.trials[2].film_um > 1.5 * report.trials[0].film_um);
@@ -174,20 +198,25 @@ TEST_CASE("the scan names the overlap with the least deviation, and single orbit
     REQUIRE_FALSE(report.marks->direction.peaks.empty());
     CHECK(report.marks->direction.peaks[0].wavelength_mm == Approx(6).epsilon(0.02)); // a bin is 4 % here
     CHECK(report.marks->direction.peaks[0].words == "the arm's way in a turn of the shaft");
-    CHECK(evenness_json(assess_evenness(Library::standard(), request, 2)) == evenness_json(report)); // two threads, the same answer
+    CHECK(evenness_json(assess_evenness(Library::standard(), request, 2)) ==
+          evenness_json(report)); // two threads, the same answer
 }
 
 TEST_CASE("evenness is refused where there are no lines, or no ground for them", "[evenness]") {
     const ScratchFolder folder;
     EvennessRequest request;
-    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(), request.run.grid_m = 0.004;
+    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(),
+    request.run.grid_m = 0.004;
     nlohmann::json technique = nlohmann::json::parse(quick_technique);
     technique["pattern"] = "spiral";
     write_text(folder.path / "t.json", technique.dump());
-    CHECK_THAT(refusal([&] { assess_evenness(Library::standard(), request, 1); }).found(), Contains("no lines side by side"));
-    technique["pattern"] = "raster", technique["section"] = {{"size", {"180 mm", "180 mm"}}, {"centre", {"300 mm", "250 mm"}}};
+    CHECK_THAT(refusal([&] { assess_evenness(Library::standard(), request, 1); }).found(),
+               Contains("no lines side by side"));
+    technique["pattern"] = "raster",
+    technique["section"] = {{"size", {"180 mm", "180 mm"}}, {"centre", {"300 mm", "250 mm"}}};
     write_text(folder.path / "t.json", technique.dump());
-    CHECK_THAT(refusal([&] { assess_evenness(Library::standard(), request, 1); }).found(), Contains("no open ground"));
+    CHECK_THAT(refusal([&] { assess_evenness(Library::standard(), request, 1); }).found(),
+               Contains("no open ground"));
 }
 
 TEST_CASE("a peak says the amplitude of its sine", "[evenness]") {
@@ -215,7 +244,8 @@ TEST_CASE("lines that come back almost where they were are one line, not two clo
 TEST_CASE("a peak that has one spacing is not named after half of another", "[evenness]") {
     const Grid grid = grid_of(160, 120);
     const KnownSpacing known[] = {{"the lines", 40}, {"the drift", 80}};
-    const std::vector<SpectrumPeak> peaks = peaks_of(evenness_spectrum(grid, waves(grid, Along::v, 40, 0.3), all_of(grid), Along::v), known);
+    const std::vector<SpectrumPeak> peaks =
+        peaks_of(evenness_spectrum(grid, waves(grid, Along::v, 40, 0.3), all_of(grid), Along::v), known);
     REQUIRE(peaks.size() == 1);
     CHECK(peaks[0].words == "the lines");
 }
@@ -224,11 +254,14 @@ TEST_CASE("a single pass has its lines' spacing across them alone", "[evenness]"
     const ScratchFolder folder;
     write_text(folder.path / "t.json", quick_technique); // one pass, lines along u
     EvennessRequest request;
-    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(), request.run.grid_m = 0.004;
+    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(),
+    request.run.grid_m = 0.004;
     request.marks = false, request.overlap_from = request.overlap_to = 0.3;
     const EvennessReport report = assess_evenness(Library::standard(), request, 2);
     const auto named = [](const Direction& direction) {
-        return std::ranges::any_of(direction.peaks, [](const SpectrumPeak& peak) { return peak.words.find("the line spacing") != std::string::npos; });
+        return std::ranges::any_of(direction.peaks, [](const SpectrumPeak& peak) {
+            return peak.words.find("the line spacing") != std::string::npos;
+        });
     };
     CHECK_FALSE(named(report.directions[0]));
     CHECK(named(report.directions[1]));
@@ -240,7 +273,8 @@ TEST_CASE("the scan has a steady hand, and what is as good is within a tenth of 
     const auto scan = [&](const std::string& file) {
         write_text(folder.path / file, technique.dump());
         EvennessRequest request;
-        request.run.panel = "test-plate", request.run.technique = (folder.path / file).string(), request.run.grid_m = 0.004;
+        request.run.panel = "test-plate", request.run.technique = (folder.path / file).string(),
+        request.run.grid_m = 0.004;
         request.marks = false, request.overlap_from = 0.4, request.overlap_to = 0.6;
         return assess_evenness(Library::standard(), request, 2);
     };
@@ -254,6 +288,7 @@ TEST_CASE("the scan has a steady hand, and what is as good is within a tenth of 
         CHECK(stray.trials[k].deviation == steady.trials[k].deviation);
         if (k >= steady.flat_from && k <= steady.flat_to) CHECK(steady.trials[k].deviation <= 1.1 * best);
         INFO(k << " " << steady.trials[k].deviation / best);
-        if (k + 1 == steady.flat_from || k == steady.flat_to + 1) CHECK(steady.trials[k].deviation > 1.1 * best);
+        if (k + 1 == steady.flat_from || k == steady.flat_to + 1)
+            CHECK(steady.trials[k].deviation > 1.1 * best);
     }
 }

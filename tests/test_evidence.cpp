@@ -5,7 +5,7 @@
 #include <cmath>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -19,7 +19,8 @@ std::vector<double> spoken_numbers() {
 
 } // namespace
 
-TEST_CASE("a number seen stands for all that is nearer to it than to the next number a person would say", "[learning]") {
+TEST_CASE("a number seen stands for all that is nearer to it than to the next number a person would say",
+          "[learning]") {
     CHECK(seen_number(0.90).low == Approx(0.875));
     CHECK(seen_number(0.90).high == Approx(0.925));
     CHECK(seen_number(0.95).low == Approx(0.925));
@@ -40,14 +41,16 @@ TEST_CASE("a number seen stands for all that is nearer to it than to the next nu
 TEST_CASE("what was seen is read from a word or a number with its sign", "[learning]") {
     CHECK(seen_share("nearly all").low == 0.88);
     CHECK(seen_share("  Better ").high == 0.95);
-    for (const SeenWord& known : seen_words) CHECK(seen_share(std::string(known.word)).low == known.share.low);
+    for (const SeenWord& known : seen_words)
+        CHECK(seen_share(std::string(known.word)).low == known.share.low);
     CHECK(seen_share("90 %").low == Approx(0.875));
     CHECK(seen_share("97%").high == Approx(0.975));
     CHECK(seen_share("100 %").high == 1);
 }
 
 TEST_CASE("what cannot be read as seen is refused with the words that can", "[learning]") {
-    for (const char* bad : {"fine", "", " ", "90", "0.9", "110 %", "-5 %", "%", "half a %", "nan %", "most all"}) {
+    for (const char* bad :
+         {"fine", "", " ", "90", "0.9", "110 %", "-5 %", "%", "half a %", "nan %", "most all"}) {
         CAPTURE(bad);
         try {
             seen_share(bad);
@@ -86,7 +89,8 @@ TEST_CASE("the lamp's ends are open: nobody sees less than nothing cleared or mo
     CHECK(seen_probability({0.0, 0.1}, 0.0) == Approx(0.999999713348).epsilon(1e-11));
     CHECK(seen_probability({0.0, 1.0}, 0.4) == 1);
     // N(0.5, 0.12) within 0.05 of the middle: erf(0.05 / 0.12 / sqrt 2).
-    CHECK(seen_probability({0.45, 0.55}, 0.5) == Approx(std::erf(0.05 / 0.12 / std::sqrt(2.0))).epsilon(1e-12));
+    CHECK(seen_probability({0.45, 0.55}, 0.5) ==
+          Approx(std::erf(0.05 / 0.12 / std::sqrt(2.0))).epsilon(1e-12));
 }
 
 TEST_CASE("the lamp is least sure at the half, and surer of itself than a fiftieth nowhere", "[learning]") {
@@ -98,8 +102,9 @@ TEST_CASE("the lamp is least sure at the half, and surer of itself than a fiftie
 }
 
 TEST_CASE("what the lamp all but excludes keeps its digits on both sides", "[learning]") {
-    // erfc's asymptotic series (Abramowitz and Stegun, 7.1.23), z phi(z)^-1 tail = 1 - 1/z² + 3/z^4 ...: at 0.55/0.02
-    // = 27.5 deviations three terms are good to 15/z^6 = 3e-8; the far end of the interval adds nothing.
+    // erfc's asymptotic series (Abramowitz and Stegun, 7.1.23), z phi(z)^-1 tail = 1 - 1/z² + 3/z^4 ...: at
+    // 0.55/0.02 = 27.5 deviations three terms are good to 15/z^6 = 3e-8; the far end of the interval adds
+    // nothing.
     const double z = 27.5;
     const double tail = std::exp(-0.5 * z * z) / (z * std::sqrt(2 * std::acos(-1.0))) *
                         (1 - 1 / (z * z) + 3 / (z * z * z * z));

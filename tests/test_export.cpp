@@ -1,6 +1,6 @@
 #include "files.hpp"
-#include "job/fields_export.hpp"
-#include "job/output_folder.hpp"
+#include "formats/fields_export.hpp"
+#include "formats/output_folder.hpp"
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -13,7 +13,7 @@
 #include <regex>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
@@ -220,8 +220,7 @@ TEST_CASE("an output folder given up halfway leaves nothing") {
         OutputFolder folder(scratch.path / "runs" / "monday" / "out"); // parents that were not there go too
         write_text(folder.path() / "summary.json", "half");
         throw std::runtime_error("midway");
-    } catch (const std::runtime_error&) {
-    }
+    } catch (const std::runtime_error&) {}
     CHECK(scratch.entries() == 0);
 }
 
@@ -239,10 +238,11 @@ TEST_CASE("an earlier output is replaced whole, and kept when the new one is giv
     const Scratch scratch;
     const fs::path target = scratch.path / "out";
     const std::pair<const char*, const char*> documents[] = {
-        {"summary.json", "sparecoat-run"},  {"summary.json", "sparecoat-compare"}, {"lesson.json", "sparecoat-lesson"},
-        {"advice.json", "sparecoat-advice"}, {"plan.json", "sparecoat-plan"},       {"risk.json", "sparecoat-risk"},
-        {"fit.json", "sparecoat-fit"},       {"evenness.json", "sparecoat-evenness"}, {"sweep.json", "sparecoat-sweep"},
-        {"compare.json", "sparecoat-comparison"}};
+        {"summary.json", "sparecoat-run"},   {"summary.json", "sparecoat-compare"},
+        {"lesson.json", "sparecoat-lesson"}, {"advice.json", "sparecoat-advice"},
+        {"plan.json", "sparecoat-plan"},     {"risk.json", "sparecoat-risk"},
+        {"fit.json", "sparecoat-fit"},       {"evenness.json", "sparecoat-evenness"},
+        {"sweep.json", "sparecoat-sweep"},   {"compare.json", "sparecoat-comparison"}};
     for (const auto& [file, kind] : documents) {
         fs::remove_all(target);
         fs::create_directory(target);

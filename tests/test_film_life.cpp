@@ -1,13 +1,13 @@
 // What a panel's film has cost over the vehicle's life and what it can still give.
-#include "job/store/film_life.hpp"
-#include "job/store/job_plan.hpp"
 #include "job_world.hpp"
+#include "vehicle/film_life.hpp"
+#include "vehicle/job_plan.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <random>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
 
@@ -45,15 +45,18 @@ struct Door {
 };
 
 json plan_of(double low_um, double median_um, double high_um, double clear_um = 40, double clear_sd_um = 3) {
-    return {{"fate", "planned"},
-            {"steps", {{{"sets", 2}, {"words", "polish on medium foam"}}, {{"sets", 1}, {"words", "finishing polish"}}}},
-            {"outlook", {{"film_um", {{"low", low_um}, {"median", median_um}, {"high", high_um}}}}},
-            {"clear", {{"mean_um", clear_um}, {"sd_um", clear_sd_um}}}};
+    return {
+        {"fate", "planned"},
+        {"steps",
+         {{{"sets", 2}, {"words", "polish on medium foam"}}, {{"sets", 1}, {"words", "finishing polish"}}}},
+        {"outlook", {{"film_um", {{"low", low_um}, {"median", median_um}, {"high", high_um}}}}},
+        {"clear", {{"mean_um", clear_um}, {"sd_um", clear_sd_um}}}};
 }
 
 } // namespace
 
-TEST_CASE("what is left of the allowance is what no visit has cost, and the visits' variances add up", "[job][life]") {
+TEST_CASE("what is left of the allowance is what no visit has cost, and the visits' variances add up",
+          "[job][life]") {
     Door door;
     CHECK(door.life().left.um == 10);
     CHECK(door.life().left.sd_um == 0);
@@ -87,7 +90,8 @@ TEST_CASE("a visit's film counts for the plans of later visits and not for its o
     CHECK(job_for_plan(door.job, presets, first).tasks.front().allowance_left_um == 10.0);
 }
 
-TEST_CASE("an overdrawn allowance leaves a plan nothing, and a gauge that rose gives nothing back", "[job][life]") {
+TEST_CASE("an overdrawn allowance leaves a plan nothing, and a gauge that rose gives nothing back",
+          "[job][life]") {
     Door door;
     const Visit first = door.visit("2026-03-14");
     door.work(first, 11, 0.5);
@@ -107,7 +111,9 @@ TEST_CASE("an overdrawn allowance leaves a plan nothing, and a gauge that rose g
     CHECK_FALSE(risen.life().corrections);        // what costs nothing fits in for ever
 }
 
-TEST_CASE("corrections still affordable are those like the plan's as long as its work waits, then like those so far", "[job][life]") {
+TEST_CASE("corrections still affordable are those like the plan's as long as its work waits, then like those "
+          "so far",
+          "[job][life]") {
     Door door;
     const Visit first = door.visit("2026-03-14");
     door.plan(first, plan_of(2 - z * 0.3, 2, 2 + z * 0.3));
@@ -145,7 +151,7 @@ TEST_CASE("where the reserve is nearer than the allowance's end it is what holds
     CHECK(life.corrections->number == Approx(2.5));
     door.work(visit, 1.0, 0.5);
     life = door.life();
-    CHECK(life.over_reserve->um == Approx(4.0)); // the work came after that film was known
+    CHECK(life.over_reserve->um == Approx(4.0));    // the work came after that film was known
     CHECK(life.over_reserve->sd_um == Approx(1.3)); // sqrt(1.44 + 0.25)
     CHECK(life.corrections->number == Approx(4.0));
     door.plan(door.visit("2027-03-20"), plan_of(1.5, 2, 2.5, 40));
@@ -154,7 +160,8 @@ TEST_CASE("where the reserve is nearer than the allowance's end it is what holds
 }
 
 TEST_CASE("a plan from elsewhere that says less is taken for what it says", "[job][life]") {
-    for (const char* plan : {"{}", "[]", "5", R"({"outlook": null, "steps": []})", R"({"outlook": {"film_um": {"low": 1}}, "clear": {"mean_um": "x"}})",
+    for (const char* plan : {"{}", "[]", "5", R"({"outlook": null, "steps": []})",
+                             R"({"outlook": {"film_um": {"low": 1}}, "clear": {"mean_um": "x"}})",
                              R"({"steps": [{"sets": "two"}], "fate": 7})"}) {
         INFO(plan);
         const PlannedFilm planned = planned_film(plan);
@@ -165,21 +172,25 @@ TEST_CASE("a plan from elsewhere that says less is taken for what it says", "[jo
         plan["steps"][0]["words"] = first, plan["steps"][1]["words"] = second;
         return planned_film(plan.dump()).steps;
     };
-    CHECK(planned_film(plan.dump()).steps == "2 sets of polish on medium foam, then 1 set of finishing polish");
-    CHECK(steps_with("cut (orbital)", "polish (orbital)") == "2 sets of cut, then 1 set of polish"); // one machine needs no name
-    CHECK(steps_with("cut (rotary)", "polish (orbital)") == "2 sets of cut (rotary), then 1 set of polish (orbital)");
+    CHECK(planned_film(plan.dump()).steps ==
+          "2 sets of polish on medium foam, then 1 set of finishing polish");
+    CHECK(steps_with("cut (orbital)", "polish (orbital)") ==
+          "2 sets of cut, then 1 set of polish"); // one machine needs no name
+    CHECK(steps_with("cut (rotary)", "polish (orbital)") ==
+          "2 sets of cut (rotary), then 1 set of polish (orbital)");
     CHECK(steps_with("cut", "polish (orbital)") == "2 sets of cut, then 1 set of polish (orbital)");
 }
 
 TEST_CASE("how often one film fits into another has the interval of Fieller's theorem", "[job][life]") {
-    // Fieller, J. R. Stat. Soc. B 16, 175 (1954): at either end r the difference a - r b is z of its own standard deviations
-    // from 0.
+    // Fieller, J. R. Stat. Soc. B 16, 175 (1954): at either end r the difference a - r b is z of its own
+    // standard deviations from 0.
     const FilmSum a{7, 0.6}, b{1.4, 0.3};
     for (const double covariance : {0.0, -0.1, 0.1}) {
         const HowOften often = how_often(a, b, covariance).value();
         CHECK(often.number == Approx(5.0));
         for (const double r : {often.low, often.high})
-            CHECK(std::abs(a.um - r * b.um) == Approx(z * std::sqrt(a.sd_um * a.sd_um - 2 * r * covariance + r * r * b.sd_um * b.sd_um)));
+            CHECK(std::abs(a.um - r * b.um) ==
+                  Approx(z * std::sqrt(a.sd_um * a.sd_um - 2 * r * covariance + r * r * b.sd_um * b.sd_um)));
         CHECK((often.low < 5 && often.high > 5));
     }
     CHECK(std::isinf(how_often(a, {0.4, 0.3})->high)); // 0.3 z is more than 0.4: it may cost next to nothing
@@ -197,7 +208,8 @@ TEST_CASE("nine such intervals in ten hold the true number", "[job][life]") {
     int held = 0;
     constexpr int draws = 4000;
     for (int k = 0; k < draws; ++k) {
-        const FilmSum left{left_um + left_sd_um * noise(random), left_sd_um}, each{each_um + each_sd_um * noise(random), each_sd_um};
+        const FilmSum left{left_um + left_sd_um * noise(random), left_sd_um},
+            each{each_um + each_sd_um * noise(random), each_sd_um};
         const auto often = how_often(left, each);
         held += often && often->low <= left_um / each_um && often->high >= left_um / each_um;
     }

@@ -9,7 +9,7 @@
 #include <cmath>
 #include <rapidcheck.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -21,8 +21,7 @@ MarkPopulation swirls(double depth_um = 0.8, double depth_sd = 0.4) {
 }
 
 /// int_from^inf g(d) f(d) dd of the lognormal law, by Simpson's rule in ln d over twelve standard deviations.
-template <class Function>
-double over_depths(const MarkPopulation& p, double from_um, Function g) {
+template <class Function> double over_depths(const MarkPopulation& p, double from_um, Function g) {
     constexpr int n = 4000;
     const double low = std::max(-12.0, from_um > 0 ? std::log(from_um / p.depth_um) / p.depth_sd : -12.0);
     const double high = low + 24;
@@ -114,8 +113,7 @@ TEST_CASE("clearing only ever grows with removal and falls with the defects' dep
         for (const MarkPopulation& p : marks) any |= p.covered() * depth_moment(p, 0, visible_um) > 1e-9;
         // One population at a time: deeper marks of it clear later. (Of several, deeper ones shift the
         // weights.)
-        if (any && count == 1)
-            RC_ASSERT(share_cleared(marks, less, scale * 1.1) <= share + rounding);
+        if (any && count == 1) RC_ASSERT(share_cleared(marks, less, scale * 1.1) <= share + rounding);
     }));
 }
 

@@ -1,10 +1,10 @@
 // Measured film: what readings say of a panel, and what of a readings' file is refused or flagged.
 #include "files.hpp"
-#include "job/gauge_csv.hpp"
-#include "job/run_job.hpp"
+#include "formats/gauge_csv.hpp"
 #include "panel/film_process.hpp"
 #include "panel/gauge.hpp"
 #include "places.hpp"
+#include "run/run_job.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
 #include <algorithm>
@@ -14,7 +14,7 @@
 #include <random>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 
@@ -33,7 +33,8 @@ GaugeReading reading(Point2 at, double um, bool of_clear = false) {
 }
 
 /// Readings every 100 mm on a plate, from 50 mm inside its lower left corner.
-template <class Film> std::vector<GaugeReading> readings_of(double width_m, double height_m, const Film& film_um) {
+template <class Film>
+std::vector<GaugeReading> readings_of(double width_m, double height_m, const Film& film_um) {
     std::vector<GaugeReading> out;
     for (double y = 0.05; y < height_m; y += 0.1)
         for (double x = 0.05; x < width_m; x += 0.1) out.push_back(reading({x, y}, film_um({x, y})));
@@ -51,7 +52,8 @@ double relative_sd(const Panel& panel, Point2 at) {
 }
 
 const FilmFlag* flag_of(const std::vector<FilmFlag>& flags, FilmFlagKind kind) {
-    const auto found = std::find_if(flags.begin(), flags.end(), [&](const FilmFlag& f) { return f.kind == kind; });
+    const auto found =
+        std::find_if(flags.begin(), flags.end(), [&](const FilmFlag& f) { return f.kind == kind; });
     return found == flags.end() ? nullptr : &*found;
 }
 
@@ -73,7 +75,8 @@ private:
 
 // ---- film from readings --------------------------------------------------------------------------
 
-TEST_CASE("layers add up to the estimated total, and readings of total film leave their proportions alone", "[gauge]") {
+TEST_CASE("layers add up to the estimated total, and readings of total film leave their proportions alone",
+          "[gauge]") {
     Panel panel = panel_of(rectangle(0.5, 0.4), 0.004, thinning_film());
     const auto readings = readings_of(0.5, 0.4, [](Point2 p) { return 115 + 40 * p.x; });
     const FilmReport report = measure_film(panel, thinning_film(), readings);
@@ -95,7 +98,8 @@ TEST_CASE("film measured in the open keeps its thinning at edges, and is less ce
     measure_film(panel, thinning_film(), readings_of(0.5, 0.4, [](Point2) { return 126.0; }));
     const std::size_t edge = cell_at(panel, {0.001, 0.201}), open = cell_at(panel, {0.201, 0.201});
     const double kept = 1 - 0.3 * std::exp(-0.001 / 0.006);
-    CHECK(panel.clear_um[edge] / panel.clear_um[open] == Approx(kept).epsilon(2e-3)); // the smooth part, 200 mm on
+    CHECK(panel.clear_um[edge] / panel.clear_um[open] ==
+          Approx(kept).epsilon(2e-3)); // the smooth part, 200 mm on
     CHECK(relative_sd(panel, {0.001, 0.201}) > relative_sd(panel, {0.201, 0.201}) + 0.01);
 }
 
@@ -108,7 +112,8 @@ TEST_CASE("a reading of the clear coat is surer of it than one of the total, aro
     const FilmReport report = measure_film(by_clear, even_film(), readings);
     CHECK(report.of_clear == 1);
     CHECK(relative_sd(by_clear, {0.05, 0.16}) < 0.05);
-    CHECK(by_clear.clear_um[cell_at(by_clear, {0.05, 0.16})] == Approx(43.5).margin(1)); // between nominal 40 and 44
+    CHECK(by_clear.clear_um[cell_at(by_clear, {0.05, 0.16})] ==
+          Approx(43.5).margin(1)); // between nominal 40 and 44
     // What clear coat there is more of, the layers under it have less of: the total was read.
     CHECK(total_um(by_clear, cell_at(by_clear, {0.05, 0.16})) == Approx(105).margin(1.5));
     const double far = relative_sd(by_clear, {0.75, 0.15});
@@ -122,9 +127,11 @@ TEST_CASE("far from every reading the film is the panel's mean again, with its s
     const FilmReport report = measure_film(panel, even_film(), readings);
     const std::size_t far = cell_at(panel, {2.48, 0.1});
     CHECK(total_um(panel, far) / 105 == Approx(report.offset).epsilon(1e-3));
-    const double expected = std::sqrt(report.offset_sd * report.offset_sd + report.scales.signal * report.scales.signal +
-                                      report.scales.texture * report.scales.texture + 0.08 * 0.08);
-    CHECK(relative_sd(panel, {2.48, 0.1}) == Approx(expected).epsilon(2e-3)); // Matern at over two length scales
+    const double expected =
+        std::sqrt(report.offset_sd * report.offset_sd + report.scales.signal * report.scales.signal +
+                  report.scales.texture * report.scales.texture + 0.08 * 0.08);
+    CHECK(relative_sd(panel, {2.48, 0.1}) ==
+          Approx(expected).epsilon(2e-3)); // Matern at over two length scales
     CHECK(relative_sd(panel, {0.08, 0.1}) < 0.6 * relative_sd(panel, {2.48, 0.1}) + 0.04);
 }
 
@@ -132,7 +139,9 @@ TEST_CASE("two readings do not run the scales to their bounds", "[gauge]") {
     for (const double second : {105.0, 106.0, 150.0}) {
         Panel panel = panel_of(rectangle(0.5, 0.4), 0.004);
         const FilmScales scales =
-            measure_film(panel, even_film(), std::vector{reading({0.1, 0.1}, 105), reading({0.4, 0.3}, second)}).scales;
+            measure_film(panel, even_film(),
+                         std::vector{reading({0.1, 0.1}, 105), reading({0.4, 0.3}, second)})
+                .scales;
         CHECK(scales.length_m > 0.06);
         CHECK(scales.length_m < 0.9);
         CHECK(scales.signal > 0.006);
@@ -162,13 +171,18 @@ TEST_CASE("a better gauge and more readings of a spot leave less uncertainty", "
 }
 
 TEST_CASE("the interpolated film is the one solved cell by cell", "[gauge]") {
-    // The hardest case: short scale, strong signal, hardly any noise, readings of both kinds, some by an edge.
+    // The hardest case: short scale, strong signal, hardly any noise, readings of both kinds, some by an
+    // edge.
     FilmScales scales;
     scales.length_m = 0.05, scales.signal = 0.6, scales.texture = 0.01;
     Normal normal(5);
     std::vector<FilmDatum> data;
     for (int k = 0; k < 40; ++k)
-        data.push_back({{0.4 * normal.uniform(), 0.3 * normal.uniform()}, k % 3 ? 0.0 : 0.3, k % 4 == 0, 0.5 * normal(), 0.005});
+        data.push_back({{0.4 * normal.uniform(), 0.3 * normal.uniform()},
+                        k % 3 ? 0.0 : 0.3,
+                        k % 4 == 0,
+                        0.5 * normal(),
+                        0.005});
     const FilmPosterior posterior(data, scales);
     const Grid grid{200, 150, 0.002, 0.001, 0.001};
     const std::vector<std::uint8_t> mask(grid.cells(), 1);
@@ -178,7 +192,8 @@ TEST_CASE("the interpolated film is the one solved cell by cell", "[gauge]") {
     double worst_mean = 0, worst_sd = 0;
     for (std::size_t k = 0; k < grid.cells(); k += 37) {
         for (const bool of_clear : {false, true}) {
-            const LogFilm direct = of_clear ? posterior.clear_at(grid.centre(k), weight[k]) : posterior.total_at(grid.centre(k), weight[k]);
+            const LogFilm direct = of_clear ? posterior.clear_at(grid.centre(k), weight[k])
+                                            : posterior.total_at(grid.centre(k), weight[k]);
             const LogFilm& here = of_clear ? film.clear[k] : film.total[k];
             worst_mean = std::max(worst_mean, std::abs(here.mean - direct.mean) / std::sqrt(direct.variance));
             worst_sd = std::max(worst_sd, std::abs(std::sqrt(here.variance / direct.variance) - 1));
@@ -210,10 +225,11 @@ TEST_CASE("nine intervals of ten hold the truth, scales estimated from the same 
         for (Eigen::Index i = 0; i < n; ++i)
             for (Eigen::Index j = 0; j < n; ++j) {
                 const auto a = static_cast<std::size_t>(i), b = static_cast<std::size_t>(j);
-                covariance(i, j) = truth.offset * truth.offset +
-                                   matern52(norm(places[a] - places[b]) / truth.length_m) *
-                                       (truth.signal * truth.signal + truth.edge * truth.edge * weight[a] * weight[b]) +
-                                   (i == j ? truth.texture * truth.texture : 0);
+                covariance(i, j) =
+                    truth.offset * truth.offset +
+                    matern52(norm(places[a] - places[b]) / truth.length_m) *
+                        (truth.signal * truth.signal + truth.edge * truth.edge * weight[a] * weight[b]) +
+                    (i == j ? truth.texture * truth.texture : 0);
             }
         Eigen::VectorXd white(n);
         for (Eigen::Index i = 0; i < n; ++i) white[i] = normal();
@@ -222,7 +238,8 @@ TEST_CASE("nine intervals of ten hold the truth, scales estimated from the same 
         std::vector<FilmDatum> data;
         constexpr double noise = 0.01;
         for (std::size_t k = 0; k < read; ++k)
-            data.push_back({places[k], weight[k], false, film[static_cast<Eigen::Index>(k)] + noise * normal(), noise});
+            data.push_back(
+                {places[k], weight[k], false, film[static_cast<Eigen::Index>(k)] + noise * normal(), noise});
         const FilmPosterior posterior(data, likeliest_scales(data, {}));
         for (std::size_t k = read; k < places.size(); ++k) {
             const LogFilm guess = posterior.total_at(places[k], weight[k]);
@@ -244,7 +261,8 @@ TEST_CASE("nine intervals of ten hold the truth, scales estimated from the same 
 
 TEST_CASE("readings far above the rest are flagged as repaint, with lines and the highest place", "[gauge]") {
     Panel panel = panel_of(rectangle(0.8, 0.4), 0.004);
-    auto readings = readings_of(0.8, 0.4, [](Point2 p) { return p.x > 0.6 && p.y < 0.2 ? 230 + 100 * p.x : 112 + 10 * p.y; });
+    auto readings = readings_of(
+        0.8, 0.4, [](Point2 p) { return p.x > 0.6 && p.y < 0.2 ? 230 + 100 * p.x : 112 + 10 * p.y; });
     for (std::size_t k = 0; k < readings.size(); ++k) readings[k].line = static_cast<int>(k) + 3;
     const FilmReport report = measure_film(panel, even_film(), readings);
     const FilmFlag* repaint = flag_of(report.flags, FilmFlagKind::repaint);
@@ -260,8 +278,8 @@ TEST_CASE("readings far above the rest are flagged as repaint, with lines and th
 
 TEST_CASE("an even panel raises no flag", "[gauge]") {
     Panel panel = panel_of(rectangle(0.8, 0.4), 0.004, thinning_film());
-    const FilmReport report =
-        measure_film(panel, thinning_film(), readings_of(0.8, 0.4, [](Point2 p) { return 108 + 8 * std::sin(7 * p.x); }));
+    const FilmReport report = measure_film(
+        panel, thinning_film(), readings_of(0.8, 0.4, [](Point2 p) { return 108 + 8 * std::sin(7 * p.x); }));
     CHECK(report.flags.empty()); // its edges are under 80 µm, as all edges are
 }
 
@@ -284,7 +302,8 @@ TEST_CASE("film under 80 µm is flagged where it was read and where it is estima
 TEST_CASE("readings far from the paint's nominal film ask for another paint", "[gauge]") {
     for (const auto& [um, hint] : {std::pair{170.0, "thick-repaint"}, {66.0, "old-thin"}}) {
         Panel panel = panel_of(rectangle(0.5, 0.4), 0.004);
-        const FilmReport report = measure_film(panel, even_film(), readings_of(0.5, 0.4, [um = um](Point2) { return um; }));
+        const FilmReport report =
+            measure_film(panel, even_film(), readings_of(0.5, 0.4, [um = um](Point2) { return um; }));
         const FilmFlag* other = flag_of(report.flags, FilmFlagKind::other_paint);
         REQUIRE(other);
         CHECK_THAT(other->text, Contains(hint));
@@ -297,14 +316,17 @@ TEST_CASE("one reading is used and flagged", "[gauge]") {
     CHECK(flag_of(report.flags, FilmFlagKind::few_readings));
     CHECK(report.offset > 1.05);
     CHECK(total_um(panel, cell_at(panel, {0.2, 0.2})) > 115);
-    CHECK(flag_of(measure_film(panel, even_film(), std::vector{reading({0.2, 0.2}, 120), reading({0.3, 0.2}, 119)}).flags,
+    CHECK(flag_of(measure_film(panel, even_film(),
+                               std::vector{reading({0.2, 0.2}, 120), reading({0.3, 0.2}, 119)})
+                      .flags,
                   FilmFlagKind::few_readings) == nullptr);
 }
 
 TEST_CASE("readings on plastic are flagged, since common gauges do not read there", "[gauge]") {
     Panel panel = panel_of(rectangle(0.5, 0.4), 0.004);
     panel.substrate.polymer = true;
-    const FilmReport report = measure_film(panel, even_film(), readings_of(0.5, 0.4, [](Point2) { return 105.0; }));
+    const FilmReport report =
+        measure_film(panel, even_film(), readings_of(0.5, 0.4, [](Point2) { return 105.0; }));
     const FilmFlag* plastic = flag_of(report.flags, FilmFlagKind::plastic);
     REQUIRE(plastic);
     CHECK_THAT(plastic->text, Contains("ultrasonic"));
@@ -313,7 +335,8 @@ TEST_CASE("readings on plastic are flagged, since common gauges do not read ther
 TEST_CASE("no reading, and film that is not positive, are a caller's mistake", "[gauge]") {
     Panel panel = panel_of(rectangle(0.5, 0.4), 0.004);
     CHECK_THROWS_AS(measure_film(panel, even_film(), {}), std::invalid_argument);
-    CHECK_THROWS_AS(measure_film(panel, even_film(), std::vector{reading({0.2, 0.2}, 0)}), std::invalid_argument);
+    CHECK_THROWS_AS(measure_film(panel, even_film(), std::vector{reading({0.2, 0.2}, 0)}),
+                    std::invalid_argument);
 }
 
 // ---- the file ------------------------------------------------------------------------------------
@@ -349,8 +372,9 @@ const std::string head = "panel,test-plate\nx_mm,y_mm,total_um\n";
 } // namespace
 
 TEST_CASE("readings are read in either unit, of either kind, with their n and repeatability", "[gauge]") {
-    const GaugeFile file = read_text("\xEF\xBB\xBF# a comment\r\npanel,test-plate\r\n\r\nx_mm,y_mm,total_um,clear_mil,n,sd_um\r\n"
-                                     "100, 50 ,112.5,,3,1.5\r\n200,50,,1.6,,\r\n300,50,118,1.7,1,\r\n\r\n");
+    const GaugeFile file = read_text(
+        "\xEF\xBB\xBF# a comment\r\npanel,test-plate\r\n\r\nx_mm,y_mm,total_um,clear_mil,n,sd_um\r\n"
+        "100, 50 ,112.5,,3,1.5\r\n200,50,,1.6,,\r\n300,50,118,1.7,1,\r\n\r\n");
     REQUIRE(file.readings.size() == 4);
     CHECK(file.flags.empty());
     CHECK(file.readings[0].at.x == Approx(0.1));
@@ -373,7 +397,8 @@ TEST_CASE("the panel may be named by id, file, or its own name, in a line or a c
     CHECK(read_text("panel,Test Panel\nx_mm,y_mm,total_um\n100,50,110\n").readings.size() == 1);
     CHECK(read_text("panel,x_mm,y_mm,total_um\ntest-plate,100,50,110\n").readings.size() == 1);
     CHECK(refusal("panel,rear-door\nx_mm,y_mm,total_um\n100,50,110\n").place() == "line 1");
-    const InputError other = refusal("panel,x_mm,y_mm,total_um\ntest-plate,100,50,110\nrear-door,200,50,110\n");
+    const InputError other =
+        refusal("panel,x_mm,y_mm,total_um\ntest-plate,100,50,110\nrear-door,200,50,110\n");
     CHECK(other.place() == "line 3");
     CHECK_THAT(other.found(), Contains("rear-door"));
     CHECK_THAT(refusal("x_mm,y_mm,total_um\n100,50,110\n").found(), Contains("no name of the panel"));
@@ -386,19 +411,22 @@ TEST_CASE("a reading off the panel is refused with its distance and nearest edge
 }
 
 TEST_CASE("a spot read again is averaged by n and flagged with its lines", "[gauge]") {
-    const GaugeFile file = read_text("panel,test-plate\nx_mm,y_mm,total_um,n\n100,50,110,1\n200,50,112,1\n101,50,116,2\n");
+    const GaugeFile file =
+        read_text("panel,test-plate\nx_mm,y_mm,total_um,n\n100,50,110,1\n200,50,112,1\n101,50,116,2\n");
     REQUIRE(file.readings.size() == 2);
     CHECK(file.readings[0].film_um == Approx(114));
     CHECK(file.readings[0].n == 3);
     REQUIRE(file.flags.size() == 1);
     CHECK(file.flags[0].kind == FilmFlagKind::repeated_spot);
     CHECK(file.flags[0].lines == std::vector{3, 5});
-    CHECK(refusal(head + "100,50,110\n200,50,110\n100,50,160\n").place() == "line 5"); // not the same spot at all
+    CHECK(refusal(head + "100,50,110\n200,50,110\n100,50,160\n").place() ==
+          "line 5");                                                          // not the same spot at all
     CHECK(read_text(head + "100,50,110\n103,50,160\n").readings.size() == 2); // 3 mm on it may be
 }
 
 TEST_CASE("film of nothing, less than nothing or over 2,000 µm is refused", "[gauge]") {
-    for (const char* bad : {"0", "-12", "2001", "1e9"}) CHECK(refusal(head + "100,50," + bad + "\n").place() == "line 3");
+    for (const char* bad : {"0", "-12", "2001", "1e9"})
+        CHECK(refusal(head + "100,50," + bad + "\n").place() == "line 3");
     CHECK(read_text(head + "100,50,2000\n").readings.size() == 1);
 }
 
@@ -406,9 +434,12 @@ TEST_CASE("mil taken for µm is refused with the hint, and µm taken for mil too
     const InputError mil = refusal(head + "100,50,110\n200,50,4.6\n");
     CHECK(mil.place() == "line 4");
     CHECK_THAT(mil.found(), Contains("did you mean mil (117 µm)?"));
-    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,total_mil\n100,50,112\n").found(), Contains("did you mean µm?"));
-    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,clear_um\n100,50,1.6\n").found(), Contains("did you mean mil (41 µm)?"));
-    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,clear_mil\n100,50,40\n").found(), Contains("did you mean µm?"));
+    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,total_mil\n100,50,112\n").found(),
+               Contains("did you mean µm?"));
+    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,clear_um\n100,50,1.6\n").found(),
+               Contains("did you mean mil (41 µm)?"));
+    CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,clear_mil\n100,50,40\n").found(),
+               Contains("did you mean µm?"));
     CHECK(refusal("panel,test-plate\nx_mm,y_mm,total_mil\n100,50,0.1\n").place() == "line 3");
 }
 
@@ -420,24 +451,28 @@ TEST_CASE("no readings, no header and no file are refused", "[gauge]") {
 }
 
 TEST_CASE("what is no finite number is refused", "[gauge]") {
-    for (const char* bad : {"thick", "nan", "inf", "110um", "1,1"}) CHECK(refusal(head + "100,50," + bad + "\n").place() == "line 3");
+    for (const char* bad : {"thick", "nan", "inf", "110um", "1,1"})
+        CHECK(refusal(head + "100,50," + bad + "\n").place() == "line 3");
     CHECK_THAT(refusal(head + "nan,50,110\n").found(), Contains("x_mm \"nan\""));
     CHECK_THAT(refusal(head + "100,,110\n").found(), Contains("y_mm"));
     CHECK_THAT(refusal(head + "100,50,\n").found(), Contains("no film thickness"));
 }
 
-TEST_CASE("a header is refused for a column that is unknown, twice there or missing, and for both units", "[gauge]") {
+TEST_CASE("a header is refused for a column that is unknown, twice there or missing, and for both units",
+          "[gauge]") {
     CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,total\n100,50,110\n").found(), Contains("\"total\""));
     CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,x_mm,total_um\n").found(), Contains("twice"));
-    CHECK_THAT(refusal("panel,test-plate\nx_mm,total_um\n1,110\n").found(), Contains("without x_mm and y_mm"));
+    CHECK_THAT(refusal("panel,test-plate\nx_mm,total_um\n1,110\n").found(),
+               Contains("without x_mm and y_mm"));
     CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,n\n1,1,1\n").found(), Contains("film thickness"));
     CHECK_THAT(refusal("panel,test-plate\nx_mm,y_mm,total_um,total_mil\n").found(), Contains("both"));
 }
 
-TEST_CASE("n that is no count, a repeatability out of range and more clear coat than total are refused", "[gauge]") {
+TEST_CASE("n that is no count, a repeatability out of range and more clear coat than total are refused",
+          "[gauge]") {
     const std::string full = "panel,test-plate\nx_mm,y_mm,total_um,clear_um,n,sd_um\n";
-    for (const char* bad : {"100,50,110,40,0,1", "100,50,110,40,2.5,1", "100,50,110,40,2000,1", "100,50,110,40,3,0",
-                            "100,50,110,40,3,51", "100,50,110,120,3,1"})
+    for (const char* bad : {"100,50,110,40,0,1", "100,50,110,40,2.5,1", "100,50,110,40,2000,1",
+                            "100,50,110,40,3,0", "100,50,110,40,3,51", "100,50,110,120,3,1"})
         CHECK(refusal(full + bad + "\n").place() == "line 3");
     CHECK(read_text(full + "100,50,110,40,3,1\n").readings.size() == 2);
 }

@@ -1,5 +1,5 @@
 // The two integrators against each other, grids against each other, and what a run may depend on.
-#include "job/presets.hpp"
+#include "library/presets.hpp"
 #include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
@@ -7,7 +7,7 @@
 #include <cmath>
 #include <string>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -32,14 +32,14 @@ RunResult run_scene(const Scene& scene, double grid_m, Integrator integrator) {
     const Panel panel = panel_of(scene.shape, grid_m);
     Setup setup = setup_of(orbital(), foam_pad(), 30);
     setup.integrator = integrator;
-    return run(panel, setup, straight(scene.run));
+    return simulate(panel, setup, straight(scene.run));
 }
 
 // For grid convergence: a geared head, whose spin is not summed from a sample of the cells.
 RunResult run_geared(const Scene& scene, const Panel& panel) {
     Machine geared = orbital();
     geared.kind = MachineKind::gear_driven, geared.gear_ratio = 0.03;
-    return run(panel, setup_of(geared, foam_pad(), 30), straight(scene.run));
+    return simulate(panel, setup_of(geared, foam_pad(), 30), straight(scene.run));
 }
 
 // Points that the rim does not pass along or stop over: the rim's arc is drawn at the run's ends and its
@@ -60,8 +60,10 @@ TEST_CASE("averaged and resolved agree within 2 % in total and 5 % at every cell
         const Panel panel = panel_of(scene.shape, 0.002);
         const RunResult averaged = run_scene(scene, 0.002, Integrator::averaged);
         const RunResult resolved = run_scene(scene, 0.002, Integrator::resolved);
-        const double total_a = total_removed_m3(panel, averaged.fields), total_r = total_removed_m3(panel, resolved.fields);
-        // 2 % is the promise; 0.03 % is what the four scenes show, and a wrong term would show as more than 0.1.
+        const double total_a = total_removed_m3(panel, averaged.fields),
+                     total_r = total_removed_m3(panel, resolved.fields);
+        // 2 % is the promise; 0.03 % is what the four scenes show, and a wrong term would show as more than
+        // 0.1.
         CHECK(total_a == Approx(total_r).epsilon(1e-3));
 
         float most = 0;
@@ -86,10 +88,11 @@ TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with ev
         const char* panel;
         Point2 from, to;
     };
-    const Stretch stretches[] = {{"front-wing", {0.30, 0.45}, {0.45, 0.38}}, // out over the wheel arch
-                                 {"rear-door", {0.40, 0.52}, {0.45, 0.64}},  // past the handle, over the waist line
-                                 {"roof-skin", {0.60, 0.10}, {0.75, 0.03}},  // on to a rolled edge
-                                 {"bumper-corner", {0.25, 0.25}, {0.35, 0.35}}};
+    const Stretch stretches[] = {
+        {"front-wing", {0.30, 0.45}, {0.45, 0.38}}, // out over the wheel arch
+        {"rear-door", {0.40, 0.52}, {0.45, 0.64}},  // past the handle, over the waist line
+        {"roof-skin", {0.60, 0.10}, {0.75, 0.03}},  // on to a rolled edge
+        {"bumper-corner", {0.25, 0.25}, {0.35, 0.35}}};
     for (const Stretch& stretch : stretches)
         for (const char* machine : {"da-8", "da-21", "gear-8", "rotary-1000"}) {
             CAPTURE(stretch.panel, machine);
@@ -100,9 +103,10 @@ TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with ev
             Run r{stretch.from, stretch.to};
             Setup setup = setup_of(library.machine(machine), foam_pad(), 30);
             if (setup.machine.kind == MachineKind::rotary) r.speed_rad_s = 1500 * per_min;
-            const double averaged = total_removed_m3(panel, run(panel, setup, straight(r)).fields);
+            const double averaged = total_removed_m3(panel, simulate(panel, setup, straight(r)).fields);
             setup.integrator = Integrator::resolved;
-            CHECK(averaged == Approx(total_removed_m3(panel, run(panel, setup, straight(r)).fields)).epsilon(0.02));
+            CHECK(averaged ==
+                  Approx(total_removed_m3(panel, simulate(panel, setup, straight(r)).fields)).epsilon(0.02));
         }
 }
 
@@ -115,7 +119,8 @@ TEST_CASE("averaged and resolved see the same spin") {
     }
 }
 
-TEST_CASE("refining the grid from 4 over 2 to 1 mm changes the total by no more than the balance's tolerance") {
+TEST_CASE(
+    "refining the grid from 4 over 2 to 1 mm changes the total by no more than the balance's tolerance") {
     // The panels' edges lie on cell faces at all three spacings. The balance carries the force to 2e-4, and
     // that is what is left to see in totals: no order can be read off them (the next test shows one).
     for (const Scene& scene : scenes()) {
@@ -125,7 +130,8 @@ TEST_CASE("refining the grid from 4 over 2 to 1 mm changes the total by no more 
             const Panel panel = panel_of(scene.shape, h);
             total.push_back(total_removed_m3(panel, run_geared(scene, panel).fields));
         }
-        const double d42 = std::abs(total[0] - total[1]) / total[2], d21 = std::abs(total[1] - total[2]) / total[2];
+        const double d42 = std::abs(total[0] - total[1]) / total[2],
+                     d21 = std::abs(total[1] - total[2]) / total[2];
         CAPTURE(d42, d21);
         CHECK(d42 < 2e-4); // 0.9e-4 seen
         CHECK(d21 < 2e-4); // 0.6e-4 seen
@@ -149,15 +155,16 @@ TEST_CASE("the loss along an edge converges at better than first order in the gr
         }
         loss.push_back(sum / n);
     }
-    const double d42 = std::abs(loss[0] - loss[1]), d21 = std::abs(loss[1] - loss[2]), order = std::log2(d42 / d21);
+    const double d42 = std::abs(loss[0] - loss[1]), d21 = std::abs(loss[1] - loss[2]),
+                 order = std::log2(d42 / d21);
     CAPTURE(loss[0], loss[1], loss[2], order);
     CHECK(d21 / loss[2] < 1e-3);
     CHECK(order > 1.1);
 }
 
 TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
-    // And so does what it was taken of: the two are stepped in turns, so that anything they shared would show. A
-    // liquid that wears, loads and dries and a hand that tilts over an edge leave no state out.
+    // And so does what it was taken of: the two are stepped in turns, so that anything they shared would
+    // show. A liquid that wears, loads and dries and a hand that tilts over an edge leave no state out.
     const Panel panel = plate(0.4, 0.3, 0.002);
     Run slanting{{0.05, 0.0}, {0.35, 0.25}};
     slanting.tilt_rad = {0.02, -0.03};
@@ -166,7 +173,7 @@ TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
     setup.liquid.abrasive_start_m = 4e-6, setup.liquid.breakdown_j_m2 = 30e3, setup.liquid.working_time_s = 6;
     setup.pad.capacity_m = 1e-6;
     setup.softening = {21, 10}; // soft enough for the panel's heat to count
-    const RunResult whole = run(panel, setup, path);
+    const RunResult whole = simulate(panel, setup, path);
     REQUIRE_FALSE(whole.events.empty());
     Simulation first(panel, setup);
     std::size_t k = 0;
@@ -226,7 +233,7 @@ TEST_CASE("the balance converges at every step of an overhanging, tilted run") {
         CAPTURE(hand);
         Run r{{-0.05, 0.0}, {0.45, 0.02}};
         r.tilt_rad = {0.03, -0.05};
-        const RunResult result = run(panel, setup_of(orbital(), foam_pad(), hand), straight(r));
+        const RunResult result = simulate(panel, setup_of(orbital(), foam_pad(), hand), straight(r));
         CHECK(result.totals.unbalanced_steps == 0);
         for (const float v : result.fields.removed_um) REQUIRE(std::isfinite(v));
     }

@@ -1,9 +1,9 @@
 // A program that edits a job and is killed, over and over: nothing is lost but the edit under way.
 //
-// What is relied on: a transaction of SQLite's happens as a whole or not at all, a program killed within one leaves a
-// hot journal behind, and whoever opens the file next rolls it back (SQLite, Atomic Commit In SQLite, sections 3 and
-// 4). A kill shows that; what a power cut adds (the disk's own order of writes) rests on PRAGMA synchronous = EXTRA and
-// is not shown here.
+// What is relied on: a transaction of SQLite's happens as a whole or not at all, a program killed within one
+// leaves a hot journal behind, and whoever opens the file next rolls it back (SQLite, Atomic Commit In
+// SQLite, sections 3 and 4). A kill shows that; what a power cut adds (the disk's own order of writes) rests
+// on PRAGMA synchronous = EXTRA and is not shown here.
 #include "files.hpp"
 #include "job_world.hpp"
 #include <catch2/catch.hpp>
@@ -14,13 +14,13 @@
 #include <unistd.h>
 
 namespace fs = std::filesystem;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
 
-/// Edits a job without end, three readings and the vehicle's count of edits at a time, and reports each edit that was
-/// kept with a byte. Every fifth is an undo and redo, every seventh takes readings away and back.
+/// Edits a job without end, three readings and the vehicle's count of edits at a time, and reports each edit
+/// that was kept with a byte. Every fifth is an undo and redo, every seventh takes readings away and back.
 [[noreturn]] void edit_until_killed(const fs::path& file, int report) {
     try {
         JobFile job = JobFile::open(file);
@@ -88,16 +88,18 @@ void kill_again_and_again(int times) {
         CHECK(job.check().empty());
         const int count = std::stoi("0" + job.vehicle().note);
         const auto readings = static_cast<int>(job.all<FilmReading>().size());
-        // The byte that reports an edit comes after it, so one more may have been kept. An undo on its way to being
-        // redone may have taken the last one back.
+        // The byte that reports an edit comes after it, so one more may have been kept. An undo on its way to
+        // being redone may have taken the last one back.
         CHECK(count >= kept + killed.reported - 1);
         CHECK(count <= kept + killed.reported + 1);
         if (count < kept + killed.reported) CHECK(job.history().back().undone);
         CHECK(readings == 3 * count); // never half an edit
-        CHECK(static_cast<int>(std::ranges::count(job.history(), false, &Edit::undone)) == std::min(count + 3, undo_depth));
+        CHECK(static_cast<int>(std::ranges::count(job.history(), false, &Edit::undone)) ==
+              std::min(count + 3, undo_depth));
         kept = count;
     }
-    // A journal that a kill left before anything rested on it lies there until the next edit, and does no harm.
+    // A journal that a kill left before anything rested on it lies there until the next edit, and does no
+    // harm.
     JobFile job = JobFile::open(file);
     add_visit(job, "2027-03-14");
     CHECK(std::distance(fs::directory_iterator(desk.path), fs::directory_iterator()) == 1);
@@ -107,8 +109,11 @@ void kill_again_and_again(int times) {
 
 } // namespace
 
-TEST_CASE("a job killed while it is edited loses nothing but the last edit", "[job]") { kill_again_and_again(20); }
+TEST_CASE("a job killed while it is edited loses nothing but the last edit", "[job]") {
+    kill_again_and_again(20);
+}
 
-TEST_CASE("a job killed two hundred times while it is edited loses nothing but the last edit", "[job][long]") {
+TEST_CASE("a job killed two hundred times while it is edited loses nothing but the last edit",
+          "[job][long]") {
     kill_again_and_again(200);
 }

@@ -1,9 +1,10 @@
-// The job file as a file: what its tables hold to, undo across restarts, two programs at once, what is refused.
+// The job file as a file: what its tables hold to, undo across restarts, two programs at once, what is
+// refused.
 #include "files.hpp"
-#include "job/store/database.hpp"
-#include "job/store/encoding.hpp"
-#include "job/store/schema.hpp"
+#include "formats/encoding.hpp"
 #include "job_world.hpp"
+#include "vehicle/database.hpp"
+#include "vehicle/schema.hpp"
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
@@ -14,7 +15,7 @@
 #include <unistd.h>
 
 namespace fs = std::filesystem;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 
@@ -47,7 +48,8 @@ InputError edit_refusal(JobFile& job, const std::function<void()>& body) {
 
 std::vector<std::string> names_in(const fs::path& folder) {
     std::vector<std::string> names;
-    for (const auto& entry : fs::directory_iterator(folder)) names.push_back(entry.path().filename().string());
+    for (const auto& entry : fs::directory_iterator(folder))
+        names.push_back(entry.path().filename().string());
     std::ranges::sort(names);
     return names;
 }
@@ -88,7 +90,8 @@ TEST_CASE("a new job overwrites nothing", "[job]") {
 
 TEST_CASE("a job that fails in the making leaves nothing behind", "[job]") {
     const ScratchFolder desk;
-    CHECK_THROWS_AS(JobFile::create(desk.path / "bus.sparecoat", minibus(), [](JobFile&) { throw std::runtime_error("no"); }),
+    CHECK_THROWS_AS(JobFile::create(desk.path / "bus.sparecoat", minibus(),
+                                    [](JobFile&) { throw std::runtime_error("no"); }),
                     std::runtime_error);
     CHECK(names_in(desk.path).empty());
 }
@@ -141,8 +144,9 @@ TEST_CASE("damage is found at opening, wherever it sits", "[job]") {
         CHECK_THAT(said(), Contains("damaged"));
     }
     SECTION("a page overwritten") {
-        // Every page in turn: those that hold the trees have to be noticed, whichever it is. A page's first byte is
-        // its type (SQLite, Database File Format, 1.6); pages that only carry on a long text have none to be wrong.
+        // Every page in turn: those that hold the trees have to be noticed, whichever it is. A page's first
+        // byte is its type (SQLite, Database File Format, 1.6); pages that only carry on a long text have
+        // none to be wrong.
         int noticed = 0, pages = 0;
         for (std::size_t at = 4096; at + 4096 <= bytes.size(); at += 4096) {
             const auto type = static_cast<unsigned char>(bytes[at]);
@@ -166,9 +170,12 @@ TEST_CASE("tables that this program did not make are refused, for a file may com
     const ScratchFolder desk;
     const fs::path file = desk.path / "bus.sparecoat";
     JobFile::create(file, minibus());
-    SECTION("a trigger more") { meddle(file, "CREATE TRIGGER sly AFTER INSERT ON note BEGIN DELETE FROM reading; END"); }
+    SECTION("a trigger more") {
+        meddle(file, "CREATE TRIGGER sly AFTER INSERT ON note BEGIN DELETE FROM reading; END");
+    }
     SECTION("a rule less") {
-        meddle(file, "PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = replace(sql, 'film_um > 0 AND ', '') "
+        meddle(file, "PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = replace(sql, 'film_um > 0 "
+                     "AND ', '') "
                      "WHERE name = 'reading'");
     }
     CHECK_THAT(refusal([&] { JobFile::open(file); }).what(), Contains("tables that Sparecoat did not make"));
@@ -238,7 +245,8 @@ TEST_CASE("a version 1 file is brought up to date after a copy was put beside it
 
 TEST_CASE("a version 2 file keeps every row and gains room for the vehicle's plan", "[job]") {
     const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat", backup = desk.path / "bus.v2-backup.sparecoat", fresh = desk.path / "fresh.sparecoat";
+    const fs::path file = desk.path / "bus.sparecoat", backup = desk.path / "bus.v2-backup.sparecoat",
+                   fresh = desk.path / "fresh.sparecoat";
     make_version_2(file);
     {
         JobFile job = JobFile::create(fresh, minibus());
@@ -300,7 +308,8 @@ TEST_CASE("an older file opened for reading alone is refused with the way out", 
     const fs::path file = desk.path / "bus.sparecoat";
     make_version_1(file);
     CHECK_THAT(refusal([&] { JobFile::open(file, JobFile::Access::read); }).what(),
-               Contains("version 1 that is not to be written") && Contains("open it once where it can be written"));
+               Contains("version 1 that is not to be written") &&
+                   Contains("open it once where it can be written"));
     CHECK(names_in(desk.path).size() == 1);
 }
 
@@ -313,7 +322,9 @@ TEST_CASE("values out of range, doubles and loose ends are refused and leave not
     const JobPanel door = job.panel_named("rear door").value();
     const Visit spring = job.all<Visit>().front();
     const PanelVisit at = job.panel_visit(spring.id, door.id).value();
-    const auto said = [&](const std::function<void()>& body) { return std::string(edit_refusal(job, body).what()); };
+    const auto said = [&](const std::function<void()>& body) {
+        return std::string(edit_refusal(job, body).what());
+    };
 
     for (const double film : {0.0, -3.0, 2000.5, std::nan(""), HUGE_VAL})
         CHECK_THAT(said([&] { job.add(reading(at.id, 0.5, film)); }), Contains("bus.sparecoat"));
@@ -323,37 +334,44 @@ TEST_CASE("values out of range, doubles and loose ends are refused and leave not
     CHECK_THAT(said([&] { job.add(reading(4711, 0.5, 100)); }), Contains("leads nowhere"));
     for (const char* date : {"2026-02-30", "14.3.2026", "2026-3-14", ""})
         CHECK_THAT(said([&] {
-            Visit visit;
-            visit.date = date;
-            job.add(visit);
-        }), Contains("a date such as 2026-03-14"));
+                       Visit visit;
+                       visit.date = date;
+                       job.add(visit);
+                   }),
+                   Contains("a date such as 2026-03-14"));
     CHECK_THAT(said([&] { job.add(spring); }), Contains("visit.date, visit.label"));
     CHECK_THAT(said([&] {
-        JobPanel second = door;
-        job.add(second);
-    }), Contains("second entry of the same panel.name"));
+                   JobPanel second = door;
+                   job.add(second);
+               }),
+               Contains("second entry of the same panel.name"));
     CHECK_THAT(said([&] { job.add(at); }), Contains("second entry"));
     CHECK_THAT(said([&] {
-        TryRow half;
-        half.square = job.all<SquareRow>().front().id, half.step = "a+b+c", half.gauge.before_um = 110;
-        job.add(half);
-    }), Contains("all or none"));
+                   TryRow half;
+                   half.square = job.all<SquareRow>().front().id, half.step = "a+b+c",
+                   half.gauge.before_um = 110;
+                   job.add(half);
+               }),
+               Contains("all or none"));
     CHECK_THAT(said([&] {
-        Work second;
-        second.panel_visit = at.id;
-        job.add(second);
-    }), Contains("work.panel_visit"));
+                   Work second;
+                   second.panel_visit = at.id;
+                   job.add(second);
+               }),
+               Contains("work.panel_visit"));
     CHECK_THAT(said([&] {
-        PanelVisit bad = at;
-        bad.plan = "{not json";
-        job.change(at, bad);
-    }), Contains("a plan as JSON"));
+                   PanelVisit bad = at;
+                   bad.plan = "{not json";
+                   job.change(at, bad);
+               }),
+               Contains("a plan as JSON"));
     CHECK_THAT(said([&] { job.remove<Document>(door.shape); }), Contains("leads nowhere"));
     CHECK_THAT(said([&] { job.remove<Note>(4711); }), Contains("no note 4711"));
     CHECK_THAT(said([&] {
-        Document sly = document_row("paint", "../../sly", nlohmann::json::object());
-        job.add(sly);
-    }), Contains("without folders"));
+                   Document sly = document_row("paint", "../../sly", nlohmann::json::object());
+                   job.add(sly);
+               }),
+               Contains("without folders"));
     CHECK_THROWS_AS(job.add(reading(at.id, 0.5, 100)), std::logic_error); // outside an edit
 }
 
@@ -364,9 +382,10 @@ TEST_CASE("a table keeps types: text is no number, whatever SQLite would let pas
     const Database database(file, Database::Mode::write);
     // SQLite, STRICT Tables, 2.
     CHECK_THROWS_AS(database.execute("UPDATE vehicle SET share = 'much'"), InputError);
-    CHECK_THROWS_AS(database.execute("INSERT INTO vehicle SELECT 2, name, description, note, kit, share, haze, chance, "
-                                     "reserve_um, keep_chance, allowance_um FROM vehicle"),
-                    InputError);
+    CHECK_THROWS_AS(
+        database.execute("INSERT INTO vehicle SELECT 2, name, description, note, kit, share, haze, chance, "
+                         "reserve_um, keep_chance, allowance_um FROM vehicle"),
+        InputError);
 }
 
 // ---- undo and redo ----------------------------------------------------------------------------------
@@ -433,7 +452,8 @@ TEST_CASE("only so many edits are remembered, the latest", "[job][long]") {
     const ScratchFolder desk;
     JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
     Note note;
-    for (int k = 0; k < undo_depth + 7; ++k) job.edit(fmt::format("edit {}", k), [&] { note.text = "x", job.add(note); });
+    for (int k = 0; k < undo_depth + 7; ++k)
+        job.edit(fmt::format("edit {}", k), [&] { note.text = "x", job.add(note); });
     CHECK(job.history().size() == undo_depth);
     CHECK(job.history().front().label == "edit 7");
     int undone = 0;
@@ -477,14 +497,12 @@ public:
 
 private:
     unsigned pick(unsigned below) { return static_cast<unsigned>(draw_() % below); }
-    template <class Row>
-    std::optional<Row> any() {
+    template <class Row> std::optional<Row> any() {
         const std::vector<Row> rows = job_->all<Row>();
         if (rows.empty()) return std::nullopt;
         return rows[pick(static_cast<unsigned>(rows.size()))];
     }
-    template <class Row>
-    void remove_any() {
+    template <class Row> void remove_any() {
         if (const auto row = any<Row>()) job_->remove<Row>(row->id);
     }
     std::string word() { return fmt::format("word {}", ++words_); }
@@ -502,7 +520,8 @@ private:
         case 3: {
             JobPanel panel;
             panel.name = word();
-            panel.shape = bring_in(*job_, shipped_presets(), "panel", pick(2) ? "rear-door" : "test-plate").document;
+            panel.shape =
+                bring_in(*job_, shipped_presets(), "panel", pick(2) ? "rear-door" : "test-plate").document;
             panel.paint = bring_in(*job_, shipped_presets(), "paint", "typical").document;
             job_->add(panel);
             return;
@@ -526,7 +545,8 @@ private:
         case 7:
             if (const auto row = any<FilmReading>()) {
                 FilmReading now = *row;
-                now.film_um = row->film_um / 3 + 1.0 / (1 + pick(1000)), now.n = static_cast<int>(pick(9)) + 1;
+                now.film_um = row->film_um / 3 + 1.0 / (1 + pick(1000)),
+                now.n = static_cast<int>(pick(9)) + 1;
                 job_->change(*row, now);
             }
             return;
@@ -561,7 +581,8 @@ private:
 
 namespace {
 
-/// Random edits, closed and opened and undone in between; then all undone and all redone, each state compared.
+/// Random edits, closed and opened and undone in between; then all undone and all redone, each state
+/// compared.
 /// @return what did not hold; empty where all did
 std::string undone_and_redone(std::uint32_t seed, int edits) {
     std::mt19937 draw(seed);
@@ -595,7 +616,8 @@ std::string undone_and_redone(std::uint32_t seed, int edits) {
     reopen();
     for (std::size_t k = 0; k < states.size(); ++k) {
         if (dump(*job) != states[k]) return fmt::format("state {} of {} on the way forth", k, states.size());
-        if (job->redo().has_value() != (k + 1 < states.size())) return fmt::format("the way forth ends at {}", k);
+        if (job->redo().has_value() != (k + 1 < states.size()))
+            return fmt::format("the way forth ends at {}", k);
     }
     const std::vector<std::string> faults = job->check();
     return faults.empty() ? "" : faults.front();
@@ -637,7 +659,8 @@ TEST_CASE("two programs on one job see each other's edits and history", "[job]")
     CHECK(one.revision() == 2);
 }
 
-TEST_CASE("a change to what another program changed meanwhile is refused, to another part of it is kept", "[job]") {
+TEST_CASE("a change to what another program changed meanwhile is refused, to another part of it is kept",
+          "[job]") {
     const ScratchFolder desk;
     const fs::path file = desk.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus()), two = JobFile::open(file);
@@ -684,7 +707,8 @@ TEST_CASE("an undo waits for another program's edit, and takes that back", "[job
     const fs::path file = desk.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus()), two = JobFile::open(file);
     add_visit(two, "2026-03-14");
-    // Which edit is the last is read before anything is written: only who stands in line from the start reads it right.
+    // Which edit is the last is read before anything is written: only who stands in line from the start reads
+    // it right.
     std::string undone;
     std::thread other;
     two.edit("a slow one", [&] {
@@ -730,13 +754,19 @@ TEST_CASE("SHA-256 and base64 are those of their standards", "[job]") {
           "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1");
     CHECK(sha256("") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
     // RFC 4648, section 10.
-    const std::pair<const char*, const char*> vectors[] = {{"", ""}, {"f", "Zg=="}, {"fo", "Zm8="}, {"foo", "Zm9v"},
-                                                           {"foob", "Zm9vYg=="}, {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
+    const std::pair<const char*, const char*> vectors[] = {{"", ""},
+                                                           {"f", "Zg=="},
+                                                           {"fo", "Zm8="},
+                                                           {"foo", "Zm9v"},
+                                                           {"foob", "Zm9vYg=="},
+                                                           {"fooba", "Zm9vYmE="},
+                                                           {"foobar", "Zm9vYmFy"}};
     for (const auto& [bytes, text] : vectors) {
         CHECK(to_base64(bytes) == text);
         CHECK(from_base64(text) == bytes);
     }
     const std::string all_bytes("\0\x01\x7f\x80\xff\xfe\n", 7);
     CHECK(from_base64(to_base64(all_bytes)) == all_bytes);
-    for (const char* bad : {"Zg=", "Z!==", "====", "Zg==Zg=="}) CHECK_THROWS_AS(from_base64(bad), std::invalid_argument);
+    for (const char* bad : {"Zg=", "Z!==", "====", "Zg==Zg=="})
+        CHECK_THROWS_AS(from_base64(bad), std::invalid_argument);
 }

@@ -1,15 +1,15 @@
 // What comes into a job from elsewhere, and the film that its work cost.
 #include "files.hpp"
-#include "job/kit.hpp"
-#include "job/store/film_spent.hpp"
-#include "job/store/job_import.hpp"
 #include "job_world.hpp"
+#include "library/kit.hpp"
+#include "vehicle/film_spent.hpp"
+#include "vehicle/job_import.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
 namespace fs = std::filesystem;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -43,7 +43,8 @@ json record_with(const json& tries) {
               {{"panel", "front-wing"}, {"paint", "soft"}}}}};
 }
 
-constexpr const char *polish = "da-15+medium-foam-150+polish", *cut = "da-15+microfibre-cutting-150+cutting-compound";
+constexpr const char *polish = "da-15+medium-foam-150+polish",
+                     *cut = "da-15+microfibre-cutting-150+cutting-compound";
 
 } // namespace
 
@@ -53,20 +54,25 @@ TEST_CASE("gauge readings come in from CSV, by the job's name for the panel or i
     Job job;
     for (const char* name : {"left rear door", "rear-door"}) {
         const ImportedReadings done = import_readings(
-            job.file, job.csv(fmt::format("panel,{}\nx_mm,y_mm,total_um,clear_um,n\n300,200,112.5,41,3\n500,300,108,,1\n", name)),
+            job.file,
+            job.csv(fmt::format(
+                "panel,{}\nx_mm,y_mm,total_um,clear_um,n\n300,200,112.5,41,3\n500,300,108,,1\n", name)),
             job.visit, job.panel(), false);
         CHECK(done.added == (std::string(name) == "rear-door" ? 0 : 3)); // the second time they are all there
         CHECK(done.changed == 0);
     }
     const std::vector<FilmReading> rows = job.file.all<FilmReading>();
     REQUIRE(rows.size() == 3);
-    CHECK((rows[0].film_um == 112.5 && !rows[0].of_clear && rows[0].n == 3 && rows[0].x_m == 0.3 && !rows[0].after_work));
+    CHECK((rows[0].film_um == 112.5 && !rows[0].of_clear && rows[0].n == 3 && rows[0].x_m == 0.3 &&
+           !rows[0].after_work));
     CHECK((rows[1].film_um == 41 && rows[1].of_clear));
     CHECK(job.file.history().back().label == "3 readings on the left rear door before work");
     const ImportedReadings again =
-        import_readings(job.file, job.csv("panel,rear-door\nx_mm,y_mm,total_um\n500,300,109\n"), job.visit, job.panel(), false);
+        import_readings(job.file, job.csv("panel,rear-door\nx_mm,y_mm,total_um\n500,300,109\n"), job.visit,
+                        job.panel(), false);
     CHECK((again.added == 0 && again.changed == 1));
-    import_readings(job.file, job.csv("panel,rear-door\nx_mm,y_mm,total_um\n500,300,106\n"), job.visit, job.panel(), true);
+    import_readings(job.file, job.csv("panel,rear-door\nx_mm,y_mm,total_um\n500,300,106\n"), job.visit,
+                    job.panel(), true);
     CHECK(job.file.all<FilmReading>().size() == 4);
     job.file.undo(), job.file.undo(), job.file.undo();
     CHECK(job.file.all<FilmReading>().empty());
@@ -75,10 +81,12 @@ TEST_CASE("gauge readings come in from CSV, by the job's name for the panel or i
 TEST_CASE("readings of another panel or off this one are refused, and none is kept", "[job]") {
     Job job;
     const auto said = [&](const std::string& text) {
-        return std::string(refusal([&] { import_readings(job.file, job.csv(text), job.visit, job.panel(), false); }).what());
+        return std::string(
+            refusal([&] { import_readings(job.file, job.csv(text), job.visit, job.panel(), false); }).what());
     };
     CHECK_THAT(said("panel,roof\nx_mm,y_mm,total_um\n300,200,112\n"), Contains("line 1") && Contains("roof"));
-    CHECK_THAT(said("panel,rear-door\nx_mm,y_mm,total_um\n300,200,112\n9000,200,112\n"), Contains("line 4") && Contains("off the panel"));
+    CHECK_THAT(said("panel,rear-door\nx_mm,y_mm,total_um\n300,200,112\n9000,200,112\n"),
+               Contains("line 4") && Contains("off the panel"));
     CHECK(job.file.all<FilmReading>().empty());
     CHECK(job.file.all<PanelVisit>().empty());
 }
@@ -103,12 +111,14 @@ TEST_CASE("a section record comes in whole, and once more brings only what is ne
     CHECK(job.file.get<Document>(*at.defects).reference == "severe");
     // The kit works from the job alone.
     const JobLibrary library(job.file);
-    const std::vector<KitStep> steps = steps_of(library, job.file.get<Document>(*job.file.vehicle().kit).reference);
+    const std::vector<KitStep> steps =
+        steps_of(library, job.file.get<Document>(*job.file.vehicle().kit).reference);
     CHECK(step_named(steps, job.file.all<TryRow>().front().step).pad_radius_m == Approx(0.075));
 
     const std::string before = dump(job.file);
     const ImportedRecord same = import_record(job.file, shipped_presets(), file, job.visit);
-    CHECK((same.panels_added == 0 && same.squares_added == 0 && same.tries_added == 0 && same.tries_changed == 0));
+    CHECK((same.panels_added == 0 && same.squares_added == 0 && same.tries_added == 0 &&
+           same.tries_changed == 0));
     CHECK(dump(job.file) == before);
     CHECK(job.file.history().back().label == "the section record record.json");
 
@@ -130,9 +140,11 @@ TEST_CASE("a record against what the job has is refused at its place, and nothin
     const std::string before = dump(job.file);
     const auto said = [&](const json& record) {
         write_text(file, record.dump());
-        return std::string(refusal([&] { import_record(job.file, shipped_presets(), file, job.visit); }).what());
+        return std::string(
+            refusal([&] { import_record(job.file, shipped_presets(), file, job.visit); }).what());
     };
-    CHECK_THAT(said(record_with(json::array({{{"step", cut}}}))), Contains("/panels/0/squares/0/tries/0") && Contains("what the job has in its turn"));
+    CHECK_THAT(said(record_with(json::array({{{"step", cut}}}))),
+               Contains("/panels/0/squares/0/tries/0") && Contains("what the job has in its turn"));
     json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
     kit["machines"][0]["force"] = "55 N";
     write_text(job.desk.path / "workshop.json", kit.dump());
@@ -168,11 +180,13 @@ TEST_CASE("steps of a kit with pads of somebody's own keep their meaning in the 
 // ---- film -------------------------------------------------------------------------------------------
 
 TEST_CASE("readings boil down to mean, spread and range, by kind and before and after", "[job]") {
-    std::vector<FilmReading> rows = {reading(1, 0.1, 100), reading(1, 0.2, 110), reading(1, 0.3, 120), reading(1, 0.1, 99, true)};
+    std::vector<FilmReading> rows = {reading(1, 0.1, 100), reading(1, 0.2, 110), reading(1, 0.3, 120),
+                                     reading(1, 0.1, 99, true)};
     rows.push_back(reading(1, 0.1, 40));
     rows.back().of_clear = true;
     const FilmStatistics before = statistics_of(rows, false, false).value();
-    CHECK((before.spots == 3 && before.mean_um == 110 && before.sd_um == 10 && before.least_um == 100 && before.most_um == 120));
+    CHECK((before.spots == 3 && before.mean_um == 110 && before.sd_um == 10 && before.least_um == 100 &&
+           before.most_um == 120));
     CHECK(statistics_of(rows, true, false)->mean_um == 99);
     CHECK(statistics_of(rows, true, false)->sd_um == 0);
     CHECK(statistics_of(rows, false, true)->mean_um == 40);

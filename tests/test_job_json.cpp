@@ -1,16 +1,16 @@
 // A job as JSON: out, in and out again; what is refused on the way in; presets that travel with it.
 #include "files.hpp"
-#include "job/run_job.hpp"
-#include "job/store/job_json.hpp"
-#include "job/reader.hpp"
+#include "formats/reader.hpp"
 #include "job_world.hpp"
 #include "places.hpp"
+#include "run/run_job.hpp"
+#include "vehicle/job_json.hpp"
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
 
 namespace fs = std::filesystem;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -53,11 +53,13 @@ TEST_CASE("a job written as JSON, read in and written again is the same bytes", 
     JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
     fill_every_table(job);
     const std::string first = text_of(job);
-    const JobFile copy = job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json");
+    const JobFile copy =
+        job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json");
     CHECK(text_of(copy) == first);
     CHECK(copy.history().empty());
     CHECK(copy.check().empty());
-    // And what a person entered is the same number, not one that differs in its last bit; 0.1 + 0.2 was no such.
+    // And what a person entered is the same number, not one that differs in its last bit; 0.1 + 0.2 was no
+    // such.
     const auto spots = job.all<FilmReading>(), copied = copy.all<FilmReading>();
     REQUIRE(copied.size() == spots.size());
     CHECK(copied[0].film_um == spots[0].film_um);
@@ -73,7 +75,8 @@ TEST_CASE("a job with next to nothing in it goes out and in again too", "[job]")
     const ScratchFolder desk;
     const JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
     const std::string first = text_of(job);
-    CHECK(text_of(job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json")) == first);
+    CHECK(text_of(job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json")) ==
+          first);
 }
 
 TEST_CASE("what is wrong with a job's JSON is said with its place, and nothing is made", "[job]") {
@@ -88,20 +91,25 @@ TEST_CASE("what is wrong with a job's JSON is said with its place, and nothing i
                Contains("bus.json: /panels/1") && Contains("each once"));
     CHECK_THAT(import_refusal([](json& d) { d["panels"][0]["paint"] = "nacre"; }),
                Contains("/panels/0/paint") && Contains("no paint \"nacre\""));
-    CHECK_THAT(import_refusal([](json& d) { d["visits"][0]["panels"][0]["panel"] = "boot"; }), Contains("no panel \"boot\""));
-    CHECK_THAT(import_refusal([](json& d) { d["documents"][0]["body"]["kind"] = "pad"; }), Contains("/documents/0/body"));
+    CHECK_THAT(import_refusal([](json& d) { d["visits"][0]["panels"][0]["panel"] = "boot"; }),
+               Contains("no panel \"boot\""));
+    CHECK_THAT(import_refusal([](json& d) { d["documents"][0]["body"]["kind"] = "pad"; }),
+               Contains("/documents/0/body"));
     CHECK_THAT(import_refusal([](json& d) {
-        for (json& document : d["documents"])
-            if (document["kind"] == "substrate") document["reference"] = "glass";
-    }), Contains("/body/substrate") && Contains("no substrate \"steel\""));
+                   for (json& document : d["documents"])
+                       if (document["kind"] == "substrate") document["reference"] = "glass";
+               }),
+               Contains("/body/substrate") && Contains("no substrate \"steel\""));
     CHECK_THAT(import_refusal([](json& d) { d["documents"][0]["reference"] = "../sly"; }),
                Contains("/documents/0") && Contains("without folders"));
-    CHECK_THAT(import_refusal([](json& d) { d["panels"][0]["shape"] = "x", d["panels"][0]["colour"] = "white"; }),
-               Contains("unknown key 'colour'"));
+    CHECK_THAT(
+        import_refusal([](json& d) { d["panels"][0]["shape"] = "x", d["panels"][0]["colour"] = "white"; }),
+        Contains("unknown key 'colour'"));
     CHECK_THAT(import_refusal([](json& d) {
-        json& readings = d["visits"][0]["panels"][0]["readings"];
-        readings.push_back(readings[0]);
-    }), Contains("/visits/0/panels/0/readings/3") && Contains("a second entry"));
+                   json& readings = d["visits"][0]["panels"][0]["readings"];
+                   readings.push_back(readings[0]);
+               }),
+               Contains("/visits/0/panels/0/readings/3") && Contains("a second entry"));
 }
 
 TEST_CASE("presets travel with the job: it runs where there are no others", "[job]") {
@@ -111,7 +119,9 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
     // A panel, a substrate and a mesh of somebody's own, by paths.
     write_text(own / "sheet.json", bytes_of(source_at("presets/substrates/steel.json")));
     write_text(own / "sheet.obj", "v 0 0 0\nv 600 0 0\nv 600 500 0\nv 0 500 0\nf 1 2 3\nf 1 3 4\n");
-    write_text(own / "lid.json", R"({"kind": "panel", "name": "Lid", "substrate": "./sheet.json", "mesh": {"file": "sheet.obj"}})");
+    write_text(
+        own / "lid.json",
+        R"({"kind": "panel", "name": "Lid", "substrate": "./sheet.json", "mesh": {"file": "sheet.obj"}})");
     const fs::path file = desk.path / "bus.sparecoat";
     {
         JobFile job = JobFile::create(file, minibus());
@@ -120,7 +130,8 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
         add_panel(job, "door", "rear-door", "soft");
     }
     const JobFile exported = JobFile::open(file);
-    const JobFile job = job_from_json(desk.path / "copy.sparecoat", parse_json(text_of(exported), "bus.json"), "bus.json");
+    const JobFile job =
+        job_from_json(desk.path / "copy.sparecoat", parse_json(text_of(exported), "bus.json"), "bus.json");
     fs::remove_all(own);
     fs::path folder;
     {
@@ -133,7 +144,8 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
             library->substrate(spec.substrate);
             library->paint(job.get<Document>(panel.paint).reference);
         }
-        CHECK(build_panel(library->panel("lid"), 0.004).area_m2() == Approx(0.3).epsilon(0.02)); // 600 mm x 500 mm, a cell off
+        CHECK(build_panel(library->panel("lid"), 0.004).area_m2() ==
+              Approx(0.3).epsilon(0.02)); // 600 mm x 500 mm, a cell off
     }
     CHECK_FALSE(fs::exists(folder));
 }

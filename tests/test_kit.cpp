@@ -1,15 +1,15 @@
 // What a shop owns, and the steps that it can do with it.
 #include "files.hpp"
-#include "job/kit.hpp"
-#include "job/presets.hpp"
-#include "job/reader.hpp"
+#include "formats/reader.hpp"
+#include "library/kit.hpp"
+#include "library/presets.hpp"
 #include "places.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -42,8 +42,9 @@ InputError refused(const json& kit) {
 
 TEST_CASE("a kit's steps are every pairing that fits, by machines, then pads, then liquids") {
     const std::vector<KitStep> found = steps(small_kit());
-    CHECK(ids(found) == std::vector<std::string>{"da-15+medium-foam-150+polish", "da-15+medium-foam-150+p2000",
-                                                 "da-mini-12+medium-foam-75+polish", "da-mini-12+medium-foam-75+p2000"});
+    CHECK(ids(found) ==
+          std::vector<std::string>{"da-15+medium-foam-150+polish", "da-15+medium-foam-150+p2000",
+                                   "da-mini-12+medium-foam-75+polish", "da-mini-12+medium-foam-75+p2000"});
     CHECK(found[0].words == "polish on medium foam 150 mm (free-spinning orbital, 15 mm throw)");
     CHECK(found[2].pad_radius_m == Approx(0.0375));
 }
@@ -68,9 +69,11 @@ TEST_CASE("a machine may stand in a kit more than once, worked otherwise with ot
     const Technique soft = step_named(found, "da-15+soft-foam-150+finishing-polish").technique;
     const Technique medium = step_named(found, "da-15+medium-foam-150+polish").technique;
     CHECK(soft.force_n < medium.force_n);
-    CHECK(std::ranges::count_if(found, [](const KitStep& s) { return s.id.starts_with("rotary-1000+"); }) == 1);
-    CHECK(refusal([&] { step_named(found, "da-15+medium-foam-150+polsh"); }).allowed().starts_with(
-        "did you mean 'da-15+medium-foam-150+polish'"));
+    CHECK(std::ranges::count_if(found, [](const KitStep& s) { return s.id.starts_with("rotary-1000+"); }) ==
+          1);
+    CHECK(refusal([&] { step_named(found, "da-15+medium-foam-150+polsh"); })
+              .allowed()
+              .starts_with("did you mean 'da-15+medium-foam-150+polish'"));
 }
 
 TEST_CASE("a kit that does not go together is refused at its own line") {
@@ -81,7 +84,8 @@ TEST_CASE("a kit that does not go together is refused at its own line") {
     kit["pads"].push_back("wool-150");
     kit["machines"][0]["pads"] = {"medium-foam-150"};
     CHECK(refused(kit).place() == "/pads/2");
-    CHECK_THAT(refused(kit).found(), Contains("wool-150") && Contains("which no machine of the kit is used with"));
+    CHECK_THAT(refused(kit).found(),
+               Contains("wool-150") && Contains("which no machine of the kit is used with"));
     kit = small_kit();
     kit["machines"][0]["pads"] = {"medium-foam-75"};
     CHECK(refused(kit).place() == "/machines/0/pads/0");

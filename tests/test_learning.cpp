@@ -7,14 +7,15 @@
 #include <numeric>
 #include <tuple>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
 
 const SeenShare all{0.97, 1.0}, better{0.10, 0.95};
 
-/// sd of the cut of the next piece of work where nothing was seen: hand, paint and square, of the default terms.
+/// sd of the cut of the next piece of work where nothing was seen: hand, paint and square, of the default
+/// terms.
 double prior_cut_sd(double paint_sd) { return std::sqrt(0.15 * 0.15 + paint_sd * paint_sd + 0.07 * 0.07); }
 
 void check_same(const Belief1& a, const Belief1& b, double tolerance) {
@@ -81,7 +82,8 @@ TEST_CASE("a gauge that reads more loss than the model makes the cut larger and 
     CHECK(more.panels[0].depth.sd() == Approx(0.3).epsilon(1e-3));
 }
 
-TEST_CASE("fewer marks left than predicted make them shallower or the cut larger, more left the reverse", "[learning]") {
+TEST_CASE("fewer marks left than predicted make them shallower or the cut larger, more left the reverse",
+          "[learning]") {
     const Evidence nearly_out = one_panel(severe_marks(), {look(0.7, all)});
     const Evidence hardly_any = one_panel(severe_marks(), {look(0.7, seen_number(0.30))});
     const Learned up = learn(nearly_out), down = learn(hardly_any);
@@ -127,12 +129,14 @@ TEST_CASE("marginal beliefs are those of the joint one, all weights sum to 1", "
         CHECK(std::accumulate(b.joint.begin(), b.joint.end(), 0.0) == Approx(1).epsilon(1e-12)); // rounding
         for (const std::size_t m : {std::size_t{10}, std::size_t{30}}) {
             double column = 0;
-            for (std::size_t k = 0; k < b.cut.weight.size(); ++k) column += b.joint[k * b.depth.weight.size() + m];
+            for (std::size_t k = 0; k < b.cut.weight.size(); ++k)
+                column += b.joint[k * b.depth.weight.size() + m];
             CHECK(column == Approx(b.depth.weight[m]).epsilon(1e-12));
         }
         for (const std::size_t k : {std::size_t{30}, std::size_t{50}}) {
             const auto row = b.joint.begin() + static_cast<std::ptrdiff_t>(k * b.depth.weight.size());
-            const double sum = std::accumulate(row, row + static_cast<std::ptrdiff_t>(b.depth.weight.size()), 0.0);
+            const double sum =
+                std::accumulate(row, row + static_cast<std::ptrdiff_t>(b.depth.weight.size()), 0.0);
             CHECK(sum == Approx(b.cut.weight[k]).epsilon(1e-12));
         }
     }
@@ -144,7 +148,8 @@ TEST_CASE("panels of one paint teach each other its softness, another paint's on
     e.panels = {{0, severe_marks()}, {0, severe_marks()}, {1, severe_marks()}};
     e.squares = {{0, {look(1.0, {}, gauge_of(1.6, 0.15))}}};
     const Learned l = learn(e);
-    const double own = l.panels[0].cut.mean(), same_paint = l.panels[1].cut.mean(), other = l.panels[2].cut.mean();
+    const double own = l.panels[0].cut.mean(), same_paint = l.panels[1].cut.mean(),
+                 other = l.panels[2].cut.mean();
     CHECK(own > 0.3);
     CHECK(same_paint == Approx(own).epsilon(1e-9)); // it has the same hand and paint
     CHECK(other > 0.02);
@@ -157,9 +162,11 @@ TEST_CASE("panels of one paint teach each other its softness, another paint's on
 }
 
 TEST_CASE("what the rest says of the hand tells a soft paint from a heavy hand", "[learning]") {
-    Evidence one{{0.3, 0.3}, {{0, severe_marks()}, {1, severe_marks()}}, {{0, {look(1.0, {}, gauge_of(1.6, 0.15))}}}};
+    Evidence one{
+        {0.3, 0.3}, {{0, severe_marks()}, {1, severe_marks()}}, {{0, {look(1.0, {}, gauge_of(1.6, 0.15))}}}};
     Evidence two = one;
-    two.squares.push_back({1, {look(1.0, {}, gauge_of(1.0, 0.15))}}); // the same hand takes no more off the other paint
+    two.squares.push_back(
+        {1, {look(1.0, {}, gauge_of(1.0, 0.15))}}); // the same hand takes no more off the other paint
     CHECK(learn(two).softness[0].mean() > learn(one).softness[0].mean());
     CHECK(learn(two).hand.mean() < learn(one).hand.mean());
 }
@@ -194,7 +201,8 @@ TEST_CASE("half the step between nodes changes nothing that matters", "[learning
     // The sums are good to 1e-4 of an sd; a quantile is taken from bars a step wide, which leaves up to
     // step²/8 f'(x)/f(x), 0.3 step²/sd² of an sd at the 5 % point: 3 % where the sd is about 0.1.
     for (std::size_t j = 0; j < a.panels.size(); ++j)
-        for (const auto& [x, y] : {std::pair{a.panels[j].cut, b.panels[j].cut}, {a.panels[j].depth, b.panels[j].depth}}) {
+        for (const auto& [x, y] :
+             {std::pair{a.panels[j].cut, b.panels[j].cut}, {a.panels[j].depth, b.panels[j].depth}}) {
             CHECK(std::abs(x.mean() - y.mean()) < 2e-4 * y.sd());
             CHECK(x.sd() == Approx(y.sd()).epsilon(2e-4));
             for (const double share : {0.05, 0.5, 0.95})
@@ -208,7 +216,8 @@ TEST_CASE("a gauge surer than the step between nodes has the nodes moved closer"
     CHECK(l.panels[0].cut.step == Approx(0.15 / 7.2));
     const Learned most = learn(one_panel(severe_marks(), {look(6.0, {}, gauge_of(7.2, 1e-6))}));
     CHECK(most.panels[0].cut.step == Approx(0.01)); // but no closer than a fifth of what was asked for
-    // Two gauges on a square, each of 2 % of the loss, have one width; nine squares tell their paint to a third.
+    // Two gauges on a square, each of 2 % of the loss, have one width; nine squares tell their paint to a
+    // third.
     Evidence many = one_panel(severe_marks(), {});
     many.squares.assign(9, {0, {look(1.0, {}, gauge_of(1.0, 0.02)), look(1.5, {}, gauge_of(1.5, 0.03))}});
     const double two_looks = 0.02 / std::sqrt(2.0);
@@ -229,19 +238,22 @@ TEST_CASE("observations left out teach nothing", "[learning]") {
     CHECK(std::abs(learn(e).panels[0].cut.mean() - without.panels[0].cut.mean()) > 0.01);
 }
 
-TEST_CASE("the probability of all that was seen is that of the first and of the second given the first", "[learning]") {
-    // One square, lamp: ln p is the logarithm of the seen share's expectation over the prior, summed here plainly.
+TEST_CASE("the probability of all that was seen is that of the first and of the second given the first",
+          "[learning]") {
+    // One square, lamp: ln p is the logarithm of the seen share's expectation over the prior, summed here
+    // plainly.
     const Evidence e = one_panel(severe_marks(), {look(0.7, seen_number(0.7))});
     const double cut_sd = prior_cut_sd(0.3);
     double sum = 0, weights = 0;
     for (double z = -4.95; z < 5; z += 0.1)
         for (double y = -4.95; y < 5; y += 0.1) {
             const double weight = std::exp(-0.5 * (z * z + y * y));
-            const double q = share_cleared(e.panels[0].marks, e.squares[0].looks[0].removed, std::exp(cut_sd * z),
-                                           std::exp(0.3 * y));
+            const double q = share_cleared(e.panels[0].marks, e.squares[0].looks[0].removed,
+                                           std::exp(cut_sd * z), std::exp(0.3 * y));
             sum += weight * seen_probability(seen_number(0.7), q), weights += weight;
         }
-    CHECK(learn(e).log_evidence == Approx(std::log(sum / weights)).margin(1e-4)); // both sums converge to 1e-5
+    CHECK(learn(e).log_evidence ==
+          Approx(std::log(sum / weights)).margin(1e-4)); // both sums converge to 1e-5
 }
 
 TEST_CASE("evidence that cannot be meant is refused", "[learning]") {
@@ -261,8 +273,8 @@ TEST_CASE("evidence that cannot be meant is refused", "[learning]") {
     bad = good, bad.squares[0].looks[0].mean_um = std::nan(""), refuses(bad);
     for (const double sd : {0.0, -0.1, std::nan(""), std::numeric_limits<double>::infinity()}) {
         bad = good, bad.paint_sd[0] = sd, refuses(bad);
-        for (double LearningTerms::* const term :
-             {&LearningTerms::hand_sd, &LearningTerms::depth_sd, &LearningTerms::square_sd, &LearningTerms::step}) {
+        for (double LearningTerms::*const term : {&LearningTerms::hand_sd, &LearningTerms::depth_sd,
+                                                  &LearningTerms::square_sd, &LearningTerms::step}) {
             LearningTerms terms;
             terms.*term = sd;
             refuses(good, terms);
@@ -290,12 +302,14 @@ TEST_CASE("the same on light marks with a coarse gauge is no conflict", "[learni
     CHECK(learn(one_panel(light_marks(), {look(0.7, all, gauge_of(0.0, 0.5))})).conflicts.empty());
 }
 
-TEST_CASE("film that has grown by more than the gauge's error is impossible and teaches nothing", "[learning]") {
+TEST_CASE("film that has grown by more than the gauge's error is impossible and teaches nothing",
+          "[learning]") {
     const Evidence e = one_panel(severe_marks(), {look(0.7, seen_number(0.7), gauge_of(-0.9, 0.3))});
     const Learned l = learn(e);
     REQUIRE(l.conflicts.size() == 1);
     CHECK(l.conflicts[0].impossible);
-    CHECK((l.conflicts[0].witness == Witness::gauge && l.conflicts[0].square == 0 && l.conflicts[0].look == 0));
+    CHECK(
+        (l.conflicts[0].witness == Witness::gauge && l.conflicts[0].square == 0 && l.conflicts[0].look == 0));
     CHECK(l.conflicts[0].chance < conflict_chance);
     CHECK((l.conflicts[0].median > 0.3 && l.conflicts[0].median < 1.2));
     Evidence without = e;
@@ -325,12 +339,14 @@ TEST_CASE("a square that stands against three others on its paint is the one tha
     CHECK((l.conflicts[0].low > 0.6 && l.conflicts[0].high < 1.5));
 }
 
-TEST_CASE("the chance of a gauge's reading is that of its normal law where the rest leaves no doubt", "[learning]") {
+TEST_CASE("the chance of a gauge's reading is that of its normal law where the rest leaves no doubt",
+          "[learning]") {
     // Priors so narrow that the loss is 1 um: what the gauge read, 3 sd out, has a chance of 2 Phi(-3).
     const LearningTerms sure{0.01, 0.3, 0.01};
     const Learned l = learn(one_panel(severe_marks(), {look(1.0, {}, gauge_of(1.9, 0.3))}, 0.01), sure);
     REQUIRE(l.conflicts.size() == 1);
-    // The loss itself is sure to 1.7 %, which adds 0.2 % to the sd and 3 sd 0.002 x 3 / ... 2 % to the chance.
+    // The loss itself is sure to 1.7 %, which adds 0.2 % to the sd and 3 sd 0.002 x 3 / ... 2 % to the
+    // chance.
     CHECK(l.conflicts[0].chance == Approx(std::erfc(3 / std::sqrt(2.0))).epsilon(0.03));
     CHECK(l.conflicts[0].median == Approx(1.0).epsilon(0.002));
     CHECK(l.conflicts[0].low == Approx(1 - 1.645 * 0.3).epsilon(0.01));
@@ -365,7 +381,8 @@ TEST_CASE("a word's own width speaks for it, and its open end is never against i
 }
 
 TEST_CASE("evidence mad beyond all numbers is answered with numbers", "[learning]") {
-    Evidence e = one_panel(severe_marks(), {look(0.0, all, gauge_of(0, 0.001)), look(1.0, seen_number(0), gauge_of(80, 0.001))});
+    Evidence e = one_panel(
+        severe_marks(), {look(0.0, all, gauge_of(0, 0.001)), look(1.0, seen_number(0), gauge_of(80, 0.001))});
     e.squares.push_back({0, {look(5.0, seen_number(0), gauge_of(0.001, 0.001))}});
     const Learned l = learn(e);
     CHECK(std::isfinite(l.log_evidence));
@@ -374,7 +391,8 @@ TEST_CASE("evidence mad beyond all numbers is answered with numbers", "[learning
     CHECK(l.conflicts.size() >= 3);
     const auto place = [](const Conflict& c) { return std::tuple(c.square, c.look, c.witness); };
     CHECK(std::ranges::is_sorted(l.conflicts, std::ranges::less{}, place));
-    for (const Conflict& c : l.conflicts) CHECK((std::isfinite(c.low) && std::isfinite(c.high) && c.chance >= 0));
+    for (const Conflict& c : l.conflicts)
+        CHECK((std::isfinite(c.low) && std::isfinite(c.high) && c.chance >= 0));
 }
 
 // ---- beliefs ----------------------------------------------------------------------------------------
@@ -392,7 +410,8 @@ TEST_CASE("quantiles of a belief lie within its bars in proportion", "[learning]
 }
 
 TEST_CASE("a belief's points keep its means, spreads and correlation", "[learning]") {
-    const PanelBelief b = learn(one_panel(severe_marks(), {look(0.7, seen_number(0.3), gauge_of(0.7, 0.4))})).panels[0];
+    const PanelBelief b =
+        learn(one_panel(severe_marks(), {look(0.7, seen_number(0.3), gauge_of(0.7, 0.4))})).panels[0];
     for (const std::size_t most : {std::size_t{100000}, std::size_t{400}, std::size_t{100}}) {
         const std::vector<BeliefPoint> points = points_of(b, most);
         CAPTURE(most, points.size());
@@ -405,8 +424,8 @@ TEST_CASE("a belief's points keep its means, spreads and correlation", "[learnin
             cut2 += p.weight * c * c, depth2 += p.weight * d * d;
         }
         CHECK(sum == Approx(1).epsilon(1e-12));
-        // A thousandth dropped at some 3.3 sd takes about a hundredth of the variance; gathering leaves out what
-        // lies within a cell, (cell)²/12: cells of 0.2 at the coarsest, 0.0033 of 0.04 to 0.09.
+        // A thousandth dropped at some 3.3 sd takes about a hundredth of the variance; gathering leaves out
+        // what lies within a cell, (cell)²/12: cells of 0.2 at the coarsest, 0.0033 of 0.04 to 0.09.
         const double coarse = most < 400 ? 0.06 : 0.02;
         CHECK(std::abs(cut - b.cut.mean()) < 0.01 * b.cut.sd());
         CHECK(std::abs(depth - b.depth.mean()) < 0.01 * b.depth.sd());

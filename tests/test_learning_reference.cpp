@@ -1,8 +1,8 @@
-// What is learned from test sections against two independent evaluations of the same posterior. The first sums the
-// densities themselves, as the model has them, on a finer grid; it shares the likelihoods of single looks with the
-// program and nothing else. The second shares not even those: it draws vehicles from the prior and weighs each by how
-// well it explains what was seen (importance sampling; Gelman et al., Bayesian Data Analysis, 3rd ed., section 10.4),
-// with the marks taken one by one.
+// What is learned from test sections against two independent evaluations of the same posterior. The first
+// sums the densities themselves, as the model has them, on a finer grid; it shares the likelihoods of single
+// looks with the program and nothing else. The second shares not even those: it draws vehicles from the prior
+// and weighs each by how well it explains what was seen (importance sampling; Gelman et al., Bayesian Data
+// Analysis, 3rd ed., section 10.4), with the marks taken one by one.
 #include "learning_support.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -12,7 +12,7 @@
 #include <functional>
 #include <numeric>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -21,18 +21,21 @@ constexpr double hand_sd = 0.15, depth_sd = 0.30, square_sd = 0.07;
 
 MarkPopulation swirls(Visible visible) { return population_of({MarkKind::swirls, visible, false}); }
 
-/// Two paints, three panels, four squares, five looks; the first square's two were measured against one mean before.
+/// Two paints, three panels, four squares, five looks; the first square's two were measured against one mean
+/// before.
 Evidence small_vehicle() {
     const auto lost = [](double um, std::optional<SeenShare> seen, std::optional<GaugePair> gauge) {
         return Look{RemovedSpread{{0.85 * um, 1.15 * um}}, um, seen, gauge};
     };
     Evidence e;
     e.paint_sd = {0.3, 0.2};
-    e.panels = {{0, {swirls(Visible::glaring), population_of({MarkKind::scratches, Visible::glaring, false})}},
-                {0, {swirls(Visible::plain)}},
-                {1, {swirls(Visible::glaring)}}};
-    e.squares = {{0, {lost(0.7, SeenShare{0.65, 0.92}, GaugePair{110.9, 110, 4, 6, 1.2}),
-                      lost(1.2, seen_number(0.9), GaugePair{110.9, 109.2, 4, 9, 1.2})}},
+    e.panels = {
+        {0, {swirls(Visible::glaring), population_of({MarkKind::scratches, Visible::glaring, false})}},
+        {0, {swirls(Visible::plain)}},
+        {1, {swirls(Visible::glaring)}}};
+    e.squares = {{0,
+                  {lost(0.7, SeenShare{0.65, 0.92}, GaugePair{110.9, 110, 4, 6, 1.2}),
+                   lost(1.2, seen_number(0.9), GaugePair{110.9, 109.2, 4, 9, 1.2})}},
                  {1, {lost(0.4, seen_number(0.65), {})}},
                  {2, {lost(0.8, seen_number(0.6), gauge_of(0.4, 0.3))}},
                  {2, {lost(1.1, {}, gauge_of(0.8, 0.4))}}};
@@ -101,8 +104,8 @@ Figures figures_of(const std::vector<double>& at, std::vector<double> density, d
     for (std::size_t k = 0; k < at.size(); ++k) square += density[k] * (at[k] - mean) * (at[k] - mean);
     Figures f{mean, std::sqrt(square + extra_sd * extra_sd), 0, 0};
     const double step = at[1] - at[0];
-    // A node stands for a normal bump half a step wide, which adds 0.4 % to an sd of 0.2, or for one as wide as what
-    // comes on top.
+    // A node stands for a normal bump half a step wide, which adds 0.4 % to an sd of 0.2, or for one as wide
+    // as what comes on top.
     const double width = extra_sd > 0 ? extra_sd : 0.5 * step;
     const auto quantile = [&](double share) {
         double low = at.front() - 1, high = at.back() + 1;
@@ -124,8 +127,8 @@ double square_likelihood(const Evidence& e, const Square& square, double cut, do
     double product = 1;
     for (const Look& look : square.looks) {
         if (look.seen)
-            product *= seen_probability(
-                *look.seen, share_cleared(e.panels[square.panel].marks, look.removed, std::exp(cut), std::exp(depth)));
+            product *= seen_probability(*look.seen, share_cleared(e.panels[square.panel].marks, look.removed,
+                                                                  std::exp(cut), std::exp(depth)));
         if (look.gauge && &square != e.squares.data())
             product *= bell(look.gauge->loss_um() - look.mean_um * std::exp(cut), look.gauge->sd_um());
     }
@@ -168,14 +171,15 @@ Vehicle by_fine_sums(const Evidence& e) {
 
     // All of h, s_0 and s_1, one after the other.
     std::vector<double> of_hand(hand.size());
-    std::array<std::vector<double>, 2> of_soft{std::vector<double>(soft.size()), std::vector<double>(soft.size())};
+    std::array<std::vector<double>, 2> of_soft{std::vector<double>(soft.size()),
+                                               std::vector<double>(soft.size())};
     std::array<std::vector<double>, 2> of_cut{std::vector<double>(cuts), std::vector<double>(cuts)};
     double whole = 0;
     for (std::size_t h = 0; h < hand.size(); ++h)
         for (std::size_t a = 0; a < soft.size(); ++a)
             for (std::size_t b = 0; b < soft.size(); ++b) {
-                const double p = bell(hand[h], hand_sd) * bell(soft[a], 0.3) * bell(soft[b], 0.2) * seen[0][h + a] *
-                                 seen[1][h + a] * seen[2][h + b];
+                const double p = bell(hand[h], hand_sd) * bell(soft[a], 0.3) * bell(soft[b], 0.2) *
+                                 seen[0][h + a] * seen[1][h + a] * seen[2][h + b];
                 whole += p * fine * fine * fine;
                 of_hand[h] += p, of_soft[0][a] += p, of_soft[1][b] += p;
                 of_cut[0][h + a] += p, of_cut[1][h + b] += p;
@@ -232,7 +236,8 @@ double area_left(const SingleMarks& marks, double removed_um, double depth_scale
     return sum * marks.area_per_um / depth_scale;
 }
 
-double share_by_single_marks(const std::vector<SingleMarks>& panel, const Look& look, double cut, double depth) {
+double share_by_single_marks(const std::vector<SingleMarks>& panel, const Look& look, double cut,
+                             double depth) {
     double before = 0, after = 0;
     for (const SingleMarks& marks : panel) {
         before += area_left(marks, 0, depth);
@@ -244,7 +249,8 @@ double share_by_single_marks(const std::vector<SingleMarks>& panel, const Look& 
 
 double impression_within(double low, double high, double share) {
     const double sd = 0.02 + 0.2 * std::sqrt(share * (1 - share));
-    return 0.5 * (std::erf((high - share) / (sd * std::sqrt(2.0))) - std::erf((low - share) / (sd * std::sqrt(2.0))));
+    return 0.5 * (std::erf((high - share) / (sd * std::sqrt(2.0))) -
+                  std::erf((low - share) / (sd * std::sqrt(2.0))));
 }
 
 struct Drawn {
@@ -294,16 +300,18 @@ Sampled by_draws(const Evidence& e, int count) {
             const double off = deviate();
             for (const Look& look : square.looks) {
                 if (look.gauge) {
-                    const double true_before = look.gauge->before_um - off * look.gauge->repeat_sd_um /
-                                                                           std::sqrt(1.0 * look.gauge->n_before);
+                    const double true_before =
+                        look.gauge->before_um -
+                        off * look.gauge->repeat_sd_um / std::sqrt(1.0 * look.gauge->n_before);
                     const double z = look.gauge->after_um - (true_before - factor * look.mean_um);
-                    const double variance = look.gauge->repeat_sd_um * look.gauge->repeat_sd_um / look.gauge->n_after;
+                    const double variance =
+                        look.gauge->repeat_sd_um * look.gauge->repeat_sd_um / look.gauge->n_after;
                     weight *= std::exp(-z * z / (2 * variance)) / std::sqrt(2 * pi * variance);
                 }
                 if (look.seen && weight > 1e-12)
-                    weight *= impression_within(look.seen->low, look.seen->high,
-                                                share_by_single_marks(marks[square.panel], look, factor,
-                                                                      std::exp(d[square.panel])));
+                    weight *= impression_within(
+                        look.seen->low, look.seen->high,
+                        share_by_single_marks(marks[square.panel], look, factor, std::exp(d[square.panel])));
             }
         }
         sum += weight, squares += weight * weight;
@@ -320,7 +328,8 @@ Sampled by_draws(const Evidence& e, int count) {
     out.figures.hand = figures_of(std::move(hand));
     for (std::size_t p = 0; p < 2; ++p) out.figures.softness[p] = figures_of(std::move(softness[p]));
     for (std::size_t j = 0; j < 3; ++j)
-        out.figures.cut[j] = figures_of(std::move(cut[j])), out.figures.depth[j] = figures_of(std::move(depth[j]));
+        out.figures.cut[j] = figures_of(std::move(cut[j])),
+        out.figures.depth[j] = figures_of(std::move(depth[j]));
     return out;
 }
 
@@ -329,8 +338,8 @@ Sampled by_draws(const Evidence& e, int count) {
 TEST_CASE("what is learned is what the densities themselves sum to on a finer grid", "[learning]") {
     const Evidence e = small_vehicle();
     const Vehicle found = program_answer(e), wanted = by_fine_sums(e);
-    // Seen: 1e-7. Sums over densities that fade to nothing converge that fast; quantiles come from bars a step wide,
-    // 0.05 where the sds are 0.14 to 0.3.
+    // Seen: 1e-7. Sums over densities that fade to nothing converge that fast; quantiles come from bars a
+    // step wide, 0.05 where the sds are 0.14 to 0.3.
     check_close(found, wanted, {1e-6, 1e-6, 0.02});
     CHECK(found.log_evidence == Approx(wanted.log_evidence).margin(1e-5));
     // Something was learned, or the prior would do.
@@ -338,13 +347,15 @@ TEST_CASE("what is learned is what the densities themselves sum to on a finer gr
     CHECK(wanted.depth[2].sd < 0.9 * depth_sd);
 }
 
-TEST_CASE("what is learned is what vehicles drawn from the prior say that explain what was seen", "[learning]") {
+TEST_CASE("what is learned is what vehicles drawn from the prior say that explain what was seen",
+          "[learning]") {
     const Evidence e = small_vehicle();
     const Sampled wanted = by_draws(e, 200000);
     CAPTURE(wanted.effective);
     REQUIRE(wanted.effective > 6000);
-    // 6000 draws leave 1/sqrt(6000) = 1.3 % of an sd in a mean, 0.9 % in the sd and 0.218 / 0.103 / sqrt(6000) = 2.7 %
-    // in a 5 % quantile; three of each, as 32 figures are compared, and 200 marks for a population another 1 %.
+    // 6000 draws leave 1/sqrt(6000) = 1.3 % of an sd in a mean, 0.9 % in the sd and 0.218 / 0.103 /
+    // sqrt(6000) = 2.7 % in a 5 % quantile; three of each, as 32 figures are compared, and 200 marks for a
+    // population another 1 %.
     check_close(program_answer(e), wanted.figures, {0.05, 0.04, 0.09});
     CHECK(program_answer(e).log_evidence == Approx(wanted.figures.log_evidence).margin(0.05));
 }

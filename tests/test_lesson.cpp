@@ -1,14 +1,14 @@
 // Lessons: how they are read, what their captions say, and that each makes its point.
 #include "files.hpp"
-#include "job/lesson_figures.hpp"
-#include "job/lesson_run.hpp"
-#include "job/reader.hpp"
+#include "formats/reader.hpp"
 #include "picture/heatmap.hpp"
 #include "places.hpp"
+#include "study/lesson_figures.hpp"
+#include "study/lesson_run.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
-#include "view/lesson_folder.hpp"
-#include "view/shot.hpp"
+#include "view/render/lesson_folder.hpp"
+#include "view/render/shot.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -20,7 +20,7 @@
 #include <set>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;

@@ -1,14 +1,14 @@
-// The run on its own thread: the same bytes as run(), back and forth, and by hand.
-#include "job/path_csv.hpp"
+// The run on its own thread: the same bytes as simulate(), back and forth, and by hand.
+#include "formats/path_csv.hpp"
 #include "support.hpp"
-#include "view/live_run.hpp"
+#include "view/run/live_run.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <chrono>
 #include <filesystem>
 #include <thread>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -50,7 +50,7 @@ TEST_CASE("a run played in the window gives the bytes of the command line's run"
     live.set_speed(200);
     live.play();
     const LiveView view = seen(live);
-    const RunResult result = run(job->panel, job->setup, job->path);
+    const RunResult result = simulate(job->panel, job->setup, job->path);
     CHECK(view.finished);
     CHECK(view.fields.removed_um == result.fields.removed_um);
     CHECK(view.fields.removed_cold_um == result.fields.removed_cold_um);
@@ -145,7 +145,7 @@ TEST_CASE("a hand's stroke takes film as it goes and replays from its file to th
     const ArmPath read = read_path_csv(csv, job->step.technique, job->panel);
     std::filesystem::remove(csv);
     REQUIRE(read.samples.size() == path.samples.size());
-    CHECK(run(job->panel, job->setup, read).fields.removed_um == after.fields.removed_um);
+    CHECK(simulate(job->panel, job->setup, read).fields.removed_um == after.fields.removed_um);
 
     live.seek(0);
     live.seek(read.samples.back().t_s);
@@ -203,7 +203,8 @@ TEST_CASE("However fast the pointer, the hand's pad moves no faster than an arm"
     CHECK(view.stroke.size() == live.path().samples.size()); // handed over piece by piece, nothing twice
     double travelled_m = 0;
     for (std::size_t k = 1; k < view.stroke.size(); ++k) {
-        const double step_m = norm(view.stroke[k].at - view.stroke[k - 1].at), dt_s = view.stroke[k].t_s - view.stroke[k - 1].t_s;
+        const double step_m = norm(view.stroke[k].at - view.stroke[k - 1].at),
+                     dt_s = view.stroke[k].t_s - view.stroke[k - 1].t_s;
         CHECK(step_m <= LiveRun::hand_speed_m_s * dt_s + 2e-5); // places are kept to 0.01 mm
         travelled_m += step_m;
     }

@@ -16,7 +16,7 @@
 #include <png.h>
 #include <random>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using Catch::Matchers::Contains;
 
 namespace {
@@ -190,26 +190,37 @@ TEST_CASE("two arcs that meet in the middle of a side make a half circle") {
 TEST_CASE("an outline that crosses itself is refused with the side and the spot") {
     const Loop bow_tie{{{0, 0}, 0, ""}, {{0.3, 0.2}, 0, ""}, {{0.3, 0}, 0, ""}, {{0, 0.2}, 0, ""}};
     const std::string text = complaint([&] { built(plain(bow_tie)); });
-    CHECK_THAT(text, Contains("sample.json: /outline/2") && Contains("crosses") && Contains("(150.0, 100.0) mm"));
+    CHECK_THAT(text,
+               Contains("sample.json: /outline/2") && Contains("crosses") && Contains("(150.0, 100.0) mm"));
 }
 
 TEST_CASE("impossible outlines are refused and say what is allowed") {
-    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{1, 0}, 0, ""}})); }), Contains("3 or more corners"));
-    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.2, 0.11))); }), Contains("/outline/") && Contains("radius"));
+    CHECK_THAT(complaint([] {
+                   built(plain({{{0, 0}, 0, ""}, {{1, 0}, 0, ""}}));
+               }),
+               Contains("3 or more corners"));
+    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.2, 0.11))); }),
+               Contains("/outline/") && Contains("radius"));
     CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.01))); }), Contains("20 mm to 4 m"));
     CHECK_THAT(complaint([] { built(plain(rectangle(4.2, 1))); }), Contains("20 mm to 4 m"));
     CHECK_THAT(complaint([] { built(plain(rectangle(0.3, std::nan("")))); }), Contains("finite"));
-    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{0.3, 0}, 0, ""}, {{0.1, 0}, 0, ""}})); }),
+    CHECK_THAT(complaint([] {
+                   built(plain({{{0, 0}, 0, ""}, {{0.3, 0}, 0, ""}, {{0.1, 0}, 0, ""}}));
+               }),
                Contains("doubles back"));
-    CHECK_THAT(complaint([] { built(plain({{{0, 0}, 0, ""}, {{0, 0}, 0, ""}, {{0.1, 0.2}, 0, ""}})); }),
+    CHECK_THAT(complaint([] {
+                   built(plain({{{0, 0}, 0, ""}, {{0, 0}, 0, ""}, {{0.1, 0.2}, 0, ""}}));
+               }),
                Contains("same spot"));
     for (double spacing : {0.0005, 0.005, std::nan("")})
-        CHECK_THAT(complaint([spacing] { built(plain(rectangle(0.3, 0.2)), spacing); }), Contains("1 mm to 4 mm"));
+        CHECK_THAT(complaint([spacing] { built(plain(rectangle(0.3, 0.2)), spacing); }),
+                   Contains("1 mm to 4 mm"));
     Features outside = plain(rectangle(0.3, 0.2)), across = outside, twice = outside;
     outside.holes.push_back(disc({0.5, 0.1}, 0.02));
     across.holes.push_back(disc({0.3, 0.1}, 0.02));
     twice.holes = {disc({0.1, 0.1}, 0.05), disc({0.1, 0.1}, 0.02)};
-    CHECK_THAT(complaint([&] { built(outside); }), Contains("/holes/0/corners") && Contains("outside the panel"));
+    CHECK_THAT(complaint([&] { built(outside); }),
+               Contains("/holes/0/corners") && Contains("outside the panel"));
     CHECK_THAT(complaint([&] { built(across); }), Contains("/holes/0/corners") && Contains("crosses"));
     CHECK_THAT(complaint([&] { built(twice); }), Contains("/holes/1/corners") && Contains("within"));
 }
@@ -226,7 +237,8 @@ TEST_CASE("edge length per cell adds up to the perimeter at any angle") {
 
 // ---- film
 
-static Paint paint_of(double clear_m, double base_m, double primer_m, double ecoat_m, double thinning, double length_m) {
+static Paint paint_of(double clear_m, double base_m, double primer_m, double ecoat_m, double thinning,
+                      double length_m) {
     Paint paint;
     paint.name = "test paint";
     paint.clear_m = clear_m, paint.base_m = base_m, paint.primer_m = primer_m, paint.ecoat_m = ecoat_m;
@@ -258,7 +270,7 @@ TEST_CASE("film that no gauge has seen is as uncertain as the paint's spread, an
     lay_film(panel, paint);
     CHECK(panel.clear_sd_um.size() == panel.grid.cells());
     CHECK(panel.clear_sd_um[cell_at(panel, {0.099, 0.1})] == Approx(4.0).epsilon(1e-5)); // 10 % of 40 µm
-    CHECK(panel.clear_sd_um[0] == 0); // outside
+    CHECK(panel.clear_sd_um[0] == 0);                                                    // outside
     paint.spread = 0.2;
     lay_film(panel, paint);
     for (const double s : {0.001, 0.007, 0.099}) {
@@ -303,7 +315,8 @@ TEST_CASE("a kink keeps its change of slope at any spacing, even with its crest 
     for (double spacing : {0.001, 0.002, 0.004})
         for (double crest_radius : {0.0, 0.0005, 0.008, 0.02}) {
             Features features = plain(rectangle(0.2, 0.2));
-            features.body_lines.push_back({"line", {{-0.1, 0.0987}, {0.3, 0.0987}}, 0.006, crest_radius, 0.048, 0});
+            features.body_lines.push_back(
+                {"line", {{-0.1, 0.0987}, {0.3, 0.0987}}, 0.006, crest_radius, 0.048, 0});
             const Panel panel = built(features, spacing);
             // slope m of the flank, from its drop: m (3 f / 4) - R m² / 2 = height
             const double reach = 0.75 * 0.048;
@@ -342,7 +355,8 @@ TEST_CASE("a body line's cross-section has no kink and no step where its pieces 
     // no bend anywhere is sharper than the crest's own, and none towards the pad sharper than the foot's:
     // slope over half the flank; a step or a kink would stand out by 1 / h
     const double reach = 0.75 * 0.045, m = 2 * 0.006 / (reach + std::sqrt(reach * reach - 2 * 0.04 * 0.006));
-    const auto [least, most] = std::minmax_element(panel.laplacian_per_m.begin(), panel.laplacian_per_m.end());
+    const auto [least, most] =
+        std::minmax_element(panel.laplacian_per_m.begin(), panel.laplacian_per_m.end());
     CHECK(*least == Approx(-1 / 0.04).epsilon(0.01)); // distances in float, 1 / h² times as coarse
     CHECK(*most == Approx(m / 0.0225).epsilon(0.01));
 }
@@ -352,12 +366,14 @@ TEST_CASE("a recess is as deep as it says inside its walls and changes nothing o
     features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
     const Panel panel = built(features);
     CHECK(panel.height_m[cell_at(panel, {0.15, 0.1})] == Approx(-0.012).epsilon(1e-6));
-    CHECK(panel.height_m[cell_at(panel, {0.15, 0.0775})] == Approx(-0.006).epsilon(0.15)); // half a cell off mid-wall
+    CHECK(panel.height_m[cell_at(panel, {0.15, 0.0775})] ==
+          Approx(-0.006).epsilon(0.15)); // half a cell off mid-wall
     CHECK(panel.height_m[cell_at(panel, {0.09, 0.1})] == 0);
 }
 
 TEST_CASE("the rim of a steep recess is a crest, that of a shallow one is not") {
-    // smooth_step turns the wall down with radius wall² / (5.77 depth): 3 mm here, under the 15 mm that counts.
+    // smooth_step turns the wall down with radius wall² / (5.77 depth): 3 mm here, under the 15 mm that
+    // counts.
     Features features = plain(rectangle(0.3, 0.2));
     features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
     const Panel steep = built(features);
@@ -396,7 +412,8 @@ TEST_CASE("a roll goes on to the end of its edge without a hollow or a step") {
     const Point2 centre{0.02, 0.18}, out{-std::sqrt(0.5), std::sqrt(0.5)};
     const double near_corner = panel.height_m[cell_at(panel, centre + 0.015 * out)];
     const double d = signed_distance(panel.outline, panel.grid.centre(cell_at(panel, centre + 0.015 * out)));
-    CHECK(near_corner == Approx(-(0.03 * (1 - std::cos(45 * deg)) + (0.03 - d - 0.03 * std::sin(45 * deg)))).epsilon(1e-3));
+    CHECK(near_corner ==
+          Approx(-(0.03 * (1 - std::cos(45 * deg)) + (0.03 - d - 0.03 * std::sin(45 * deg)))).epsilon(1e-3));
 }
 
 TEST_CASE("only a roll tighter than 15 mm counts as a crest, and it lies along the middle of the arc") {
@@ -417,14 +434,26 @@ TEST_CASE("features of impossible size are refused with their place") {
             built(features);
         });
     };
-    CHECK_THAT(with([](Features& f) { f.rolled_edges.push_back({"lefft", 0.02, 0.5}); }),
-               Contains("/rolled_edges/0/edge") && Contains("\"lefft\"") && Contains("bottom, right, top, left"));
-    CHECK_THAT(with([](Features& f) { f.rolled_edges.push_back({"left", 0.02, 1.6}); }), Contains("/rolled_edges/0/turn"));
-    CHECK_THAT(with([](Features& f) { f.body_lines.push_back({"a", {{0, 0.1}, {0.3, 0.1}}, 0.006, 0.2, 0.045, 0}); }),
+    CHECK_THAT(with([](Features& f) {
+                   f.rolled_edges.push_back({"lefft", 0.02, 0.5});
+               }),
+               Contains("/rolled_edges/0/edge") && Contains("\"lefft\"") &&
+                   Contains("bottom, right, top, left"));
+    CHECK_THAT(with([](Features& f) {
+                   f.rolled_edges.push_back({"left", 0.02, 1.6});
+               }),
+               Contains("/rolled_edges/0/turn"));
+    CHECK_THAT(with([](Features& f) {
+                   f.body_lines.push_back({"a", {{0, 0.1}, {0.3, 0.1}}, 0.006, 0.2, 0.045, 0});
+               }),
                Contains("/body_lines/0/crest_radius"));
-    CHECK_THAT(with([](Features& f) { f.body_lines.push_back({"a", {{0, 0.1}}, 0.006, 0.01, 0.045, 0}); }),
+    CHECK_THAT(with([](Features& f) {
+                   f.body_lines.push_back({"a", {{0, 0.1}}, 0.006, 0.01, 0.045, 0});
+               }),
                Contains("/body_lines/0/points"));
-    CHECK_THAT(with([](Features& f) { f.recesses.push_back({"a", rectangle(0.1, 0.1), -0.01, 0.01}); }),
+    CHECK_THAT(with([](Features& f) {
+                   f.recesses.push_back({"a", rectangle(0.1, 0.1), -0.01, 0.01});
+               }),
                Contains("/recesses/0/depth"));
     CHECK_THAT(with([](Features& f) { f.radius_v_m = 0.01; }), Contains("/crown/v"));
 }
@@ -440,7 +469,8 @@ struct SheetMesh {
     std::vector<P3> points;
     std::vector<std::array<int, 3>> triangles;
 
-    SheetMesh(int n, const std::function<P3(double, double)>& lift, const std::function<bool(double, double)>& hole) {
+    SheetMesh(int n, const std::function<P3(double, double)>& lift,
+              const std::function<bool(double, double)>& hole) {
         for (int j = 0; j <= n; ++j)
             for (int i = 0; i <= n; ++i) points.push_back(lift(i / double(n), j / double(n)));
         for (int j = 0; j < n; ++j)
@@ -495,7 +525,8 @@ void check_cap(const Panel& panel) {
     double worst = 0;
     for (std::size_t k = 0; k < panel.grid.cells(); ++k)
         if (panel.inside[k])
-            worst = std::max(worst, std::abs(static_cast<double>(panel.height_m[k]) - offset - sphere(panel.grid.centre(k))));
+            worst = std::max(worst, std::abs(static_cast<double>(panel.height_m[k]) - offset -
+                                             sphere(panel.grid.centre(k))));
     CHECK(worst < 6e-6);
     CHECK(panel.area_m2() == Approx(0.2 * 0.2 - 0.04 * 0.04).epsilon(0.001));
     CHECK(panel.inside[cell_at(panel, {0.001, 0.001})] == 0);
@@ -575,7 +606,8 @@ TEST_CASE("two layers that both face the pad are refused where they lie over eac
         return {r * std::cos(angle), r * std::sin(angle), 30 * s};
     };
     SheetMesh(60, ramp, no_hole).write_obj(scratch / "ramp.obj");
-    CHECK_THAT(complaint([&] { built_mesh(scratch / "ramp.obj"); }), Contains("fold") && Contains("two layers"));
+    CHECK_THAT(complaint([&] { built_mesh(scratch / "ramp.obj"); }),
+               Contains("fold") && Contains("two layers"));
 }
 
 TEST_CASE("two sheets in one mesh file are refused") {
@@ -601,7 +633,8 @@ TEST_CASE("empty, closed, broken and missing meshes are refused by name") {
     CHECK_THAT(text_of("rubbish.stl", "this is no mesh"), Contains("rubbish.stl"));
     CHECK_THAT(text_of("sheet.ply", "ply"), Contains("OBJ or STL"));
     CHECK_THAT(complaint([&] { built_mesh(scratch / "missing.obj"); }), Contains("no such file"));
-    CHECK_THAT(text_of("closed.obj", "v 0 0 0\nv 100 0 0\nv 0 100 0\nv 0 0 100\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 1 4 3\n"),
+    CHECK_THAT(text_of("closed.obj",
+                       "v 0 0 0\nv 100 0 0\nv 0 100 0\nv 0 0 100\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 1 4 3\n"),
                Contains("no side towards the pad"));
     CHECK_THAT(text_of("flat.obj", "v 0 0 0\nv 100 0 0\nv 50 0 0\nf 1 2 3\n"), Contains("flat.obj"));
 }
@@ -637,7 +670,8 @@ void write_grey16(const std::filesystem::path& path, int width, int height,
     write_png(path, width, height, 16, PNG_COLOR_TYPE_GRAY, bytes);
 }
 
-Panel built_map(const std::filesystem::path& png, double pixel_m, double full_scale_m, double spacing_m = 0.002) {
+Panel built_map(const std::filesystem::path& png, double pixel_m, double full_scale_m,
+                double spacing_m = 0.002) {
     return build_panel({"map", "steel", HeightMap{png, pixel_m, full_scale_m}}, spacing_m, "sample.json");
 }
 
@@ -658,10 +692,11 @@ TEST_CASE("a height map comes back as heights, right way up, to its grey step") 
         const double expected_um = 1000 + 100 * (p.x / 1e-3 - 0.5) + 200 * (p.y / 1e-3 - 0.5);
         worst = std::max(worst, std::abs(static_cast<double>(panel.height_m[k]) * 1e6 - expected_um));
     }
-    CHECK(worst < 0.01); // bilinear is exact on a slope; floats
+    CHECK(worst < 0.01);                                        // bilinear is exact on a slope; floats
     CHECK(panel.area_m2() == Approx(0.2 * 0.15).epsilon(0.01)); // smoothing rounds the corners a little
     CHECK(panel.edge_names == std::vector<std::string>{"outline"});
-    CHECK(signed_distance(panel.outline, {0.03, 0.08}) == Approx(0.02).margin(2e-5)); // pixel 10 starts at 10 mm
+    CHECK(signed_distance(panel.outline, {0.03, 0.08}) ==
+          Approx(0.02).margin(2e-5)); // pixel 10 starts at 10 mm
 }
 
 TEST_CASE("the traced edge of a round height map has the disc's distances and normals, and keeps its hole") {
@@ -691,16 +726,20 @@ TEST_CASE("a height map that is not 16-bit grey, or has no panel in it, is refus
     write_png(scratch / "colour.png", 30, 30, 16, PNG_COLOR_TYPE_RGB, std::vector<png_byte>(900 * 6, 100));
     CHECK_THAT(complaint([&] { built_map(scratch / "colour.png", 1e-3, 0.05); }), Contains("16-bit colour"));
     write_grey16(scratch / "empty.png", 30, 30, [](int, int) { return 0; });
-    CHECK_THAT(complaint([&] { built_map(scratch / "empty.png", 1e-3, 0.05); }), Contains("every pixel is 0"));
+    CHECK_THAT(complaint([&] { built_map(scratch / "empty.png", 1e-3, 0.05); }),
+               Contains("every pixel is 0"));
     std::ofstream(scratch / "text.png") << "no picture at all";
     CHECK_THAT(complaint([&] { built_map(scratch / "text.png", 1e-3, 0.05); }), Contains("no PNG"));
-    CHECK_THAT(complaint([&] { built_map(scratch / "missing.png", 1e-3, 0.05); }), Contains("cannot be opened"));
+    CHECK_THAT(complaint([&] { built_map(scratch / "missing.png", 1e-3, 0.05); }),
+               Contains("cannot be opened"));
     write_grey16(scratch / "two.png", 100, 50, [](int i, int) { return i < 40 || i > 60 ? 9 : 0; });
     CHECK_THAT(complaint([&] { built_map(scratch / "two.png", 1e-3, 0.05); }), Contains("second sheet"));
     write_grey16(scratch / "good.png", 50, 50, [](int, int) { return 9; });
-    CHECK_THAT(complaint([&] { built_map(scratch / "good.png", -1e-3, 0.05); }), Contains("/height_map/pixel"));
+    CHECK_THAT(complaint([&] { built_map(scratch / "good.png", -1e-3, 0.05); }),
+               Contains("/height_map/pixel"));
     // cut short in the middle of its pixels
-    write_grey16(scratch / "whole.png", 80, 80, [](int i, int j) { return 1 + (i * 7919 + j * 104729) % 60000; });
+    write_grey16(scratch / "whole.png", 80, 80,
+                 [](int i, int j) { return 1 + (i * 7919 + j * 104729) % 60000; });
     std::ifstream whole(scratch / "whole.png", std::ios::binary);
     const std::string bytes((std::istreambuf_iterator<char>(whole)), {});
     std::ofstream(scratch / "cut.png", std::ios::binary) << bytes.substr(0, bytes.size() / 2);

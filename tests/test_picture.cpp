@@ -17,7 +17,7 @@
 #include <limits>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 namespace fs = std::filesystem;
 
 namespace {
@@ -65,7 +65,9 @@ Rgb seen_without(Rgb colour, Missing missing) {
 
 const std::vector<std::pair<const char*, const ColourMap*>>& all_maps() {
     static const std::vector<std::pair<const char*, const ColourMap*>> maps = {
-        {"film lost", &film_lost_colours()}, {"clear left", &clear_left_colours()}, {"temperature", &temperature_colours()}};
+        {"film lost", &film_lost_colours()},
+        {"clear left", &clear_left_colours()},
+        {"temperature", &temperature_colours()}};
     return maps;
 }
 
@@ -287,14 +289,17 @@ TEST_CASE("a map of differences is lightest at nothing, and as much less is as f
         least = std::min(least, step), most = std::max(most, step);
     }
     CHECK(most / least < 1.02); // even steps from the middle out, as in the other maps
-    for (const Rgb c : colours_of(difference_colours(), 1025)) REQUIRE((c.r > 0 && c.r < 1 && c.g > 0 && c.g < 1 && c.b > 0 && c.b < 1));
+    for (const Rgb c : colours_of(difference_colours(), 1025))
+        REQUIRE((c.r > 0 && c.r < 1 && c.g > 0 && c.g < 1 && c.b > 0 && c.b < 1));
 }
 
 TEST_CASE("eyes without red or green cones tell more from less in a map of differences") {
     for (const Missing missing : {Missing::red_cones, Missing::green_cones})
         for (const double share : {0.1, 0.2, 0.3, 0.5}) { // of the way to either end; 2.3 is just noticeable
-            const Rgb less = difference_colours().at(0.5 - share), more = difference_colours().at(0.5 + share);
-            CHECK(difference_1976(lab_of(seen_without(less, missing)), lab_of(seen_without(more, missing))) > 15);
+            const Rgb less = difference_colours().at(0.5 - share),
+                      more = difference_colours().at(0.5 + share);
+            CHECK(difference_1976(lab_of(seen_without(less, missing)), lab_of(seen_without(more, missing))) >
+                  15);
         }
 }
 
@@ -513,10 +518,11 @@ TEST_CASE("a word wider than its line is broken between characters") {
 
 TEST_CASE("bytes that are not UTF-8 are shown as question marks") {
     CHECK(valid_utf8("µm ° − 漆 🚐") == "µm ° − 漆 🚐");
-    CHECK(valid_utf8("a\xff\xfe" "b") == "a??b");
-    CHECK(valid_utf8("\xc2") == "?");             // cut short
-    CHECK(valid_utf8("\xc0\xaf") == "??");        // overlong
-    CHECK(valid_utf8("\xed\xa0\x80") == "???");   // surrogate
+    CHECK(valid_utf8("a\xff\xfe"
+                     "b") == "a??b");
+    CHECK(valid_utf8("\xc2") == "?");                // cut short
+    CHECK(valid_utf8("\xc0\xaf") == "??");           // overlong
+    CHECK(valid_utf8("\xed\xa0\x80") == "???");      // surrogate
     CHECK(valid_utf8("\xf4\x90\x80\x80") == "????"); // beyond U+10FFFF
 }
 

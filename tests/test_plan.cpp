@@ -1,9 +1,9 @@
 // The plan of a whole vehicle.
 #include "decide/choice.hpp"
 #include "files.hpp"
-#include "job/plan.hpp"
-#include "job/plan_panel.hpp"
 #include "places.hpp"
+#include "plan/plan.hpp"
+#include "plan/plan_panel.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -11,7 +11,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -36,17 +36,27 @@ public:
         panel("lid", "steel", 520, 440);
         panel("flap", "steel", 460, 420);
         panel("cover", "plastic", 460, 420);
-        write("chips.json", R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
+        write(
+            "chips.json",
+            R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
     }
     std::string path(const std::string& file) const { return (folder_.path / file).string(); }
-    void write(const std::string& file, const std::string& text) const { write_text(folder_.path / file, text); }
+    void write(const std::string& file, const std::string& text) const {
+        write_text(folder_.path / file, text);
+    }
     void panel(const std::string& name, const char* substrate, int width_mm, int height_mm) const {
         const auto corner = [](int u, int v, const char* edge) {
-            return json{{"at", {fmt::format("{} mm", u), fmt::format("{} mm", v)}}, {"radius", "10 mm"}, {"edge", edge}};
+            return json{{"at", {fmt::format("{} mm", u), fmt::format("{} mm", v)}},
+                        {"radius", "10 mm"},
+                        {"edge", edge}};
         };
-        write(name + ".json", json{{"kind", "panel"}, {"name", name}, {"substrate", substrate},
-                                   {"outline", {corner(0, 0, "bottom"), corner(width_mm, 0, "right"), corner(width_mm, height_mm, "top"),
-                                                corner(0, height_mm, "left")}}}.dump());
+        write(name + ".json", json{{"kind", "panel"},
+                                   {"name", name},
+                                   {"substrate", substrate},
+                                   {"outline",
+                                    {corner(0, 0, "bottom"), corner(width_mm, 0, "right"),
+                                     corner(width_mm, height_mm, "top"), corner(0, height_mm, "left")}}}
+                                  .dump());
     }
 
     SectionRecord record(const std::vector<RecordedPanel>& panels) const {
@@ -54,7 +64,8 @@ public:
         out.name = "a minibus", out.kit = path("kit.json"), out.panels = panels;
         return out;
     }
-    RecordedPanel entry(const std::string& panel, const std::string& defects, const std::string& paint = "typical") const {
+    RecordedPanel entry(const std::string& panel, const std::string& defects,
+                        const std::string& paint = "typical") const {
         RecordedPanel out;
         out.panel = path(panel + ".json"), out.paint = paint, out.defects = defects, out.clean = true;
         return out;
@@ -87,7 +98,8 @@ std::string words_of(const PanelPlan& panel) {
     return out;
 }
 
-/// Every sequence of one to three different steps of up to two sets each, in any order, finer before coarser as well.
+/// Every sequence of one to three different steps of up to two sets each, in any order, finer before coarser
+/// as well.
 std::vector<Sequence> every_sequence(std::size_t steps) {
     std::vector<Sequence> all{{}}, longer;
     for (std::size_t from = 0, length = 0; length < 3; ++length) {
@@ -107,7 +119,8 @@ std::vector<Sequence> every_sequence(std::size_t steps) {
 
 } // namespace
 
-TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no film less does it", "[plan]") {
+TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no film less does it",
+          "[plan]") {
     const Shop shop;
     for (const char* defects : {"light", "moderate", "severe"}) {
         INFO(defects);
@@ -117,9 +130,11 @@ TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no 
         double least_um = INFINITY;
         std::string least;
         for (const Sequence& sequence : every_sequence(advice.ground.effects.size())) {
-            const AtPoints at = at_points(advice.ground.effects, sequence, advice.ground.marks, belief, advice.ground.clear, record.target.reserve_um);
+            const AtPoints at = at_points(advice.ground.effects, sequence, advice.ground.marks, belief,
+                                          advice.ground.clear, record.target.reserve_um);
             const Outlook outlook = outlook_of(at, advice.ground.effects, sequence, belief, record.target);
-            if (outlook.chance_of_target >= record.target.chance && outlook.chance_of_keeping >= record.target.keep_chance)
+            if (outlook.chance_of_target >= record.target.chance &&
+                outlook.chance_of_keeping >= record.target.keep_chance)
                 if (outlook.film_um.median < least_um)
                     least_um = outlook.film_um.median, least = words_of(advice.ground.effects, sequence);
         }
@@ -134,7 +149,8 @@ TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no 
 
 TEST_CASE("a plan lays its steps over the whole panel and adds up what they take", "[plan]") {
     const Shop shop;
-    const VehiclePlan plan = plan_of(shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate")}));
+    const VehiclePlan plan =
+        plan_of(shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate")}));
     REQUIRE(plan.panels.size() == 2);
     double machine_s = 0, all_s = 0;
     for (const PanelPlan& panel : plan.panels) {
@@ -147,9 +163,10 @@ TEST_CASE("a plan lays its steps over the whole panel and adds up what they take
             CHECK(step.liquid_ml == Approx(charge_ml * step.charges));
             CHECK_FALSE(step.technique.section_centre); // all of it, and not a square
         }
-        // What the advice expects of the open panel and what the panel's own runs take, within a tenth; on a panel this
-        // small a hold-back takes some of that away.
-        const bool held = std::ranges::any_of(panel.steps, [](const PlannedStep& step) { return !step.kept_off.empty(); });
+        // What the advice expects of the open panel and what the panel's own runs take, within a tenth; on a
+        // panel this small a hold-back takes some of that away.
+        const bool held =
+            std::ranges::any_of(panel.steps, [](const PlannedStep& step) { return !step.kept_off.empty(); });
         CHECK(open_um < 1.1 * panel.outlook.film_um.median);
         CHECK(open_um > (held ? 0.6 : 0.9) * panel.outlook.film_um.median);
         CHECK(panel.share_whole <= panel.outlook.share.median + 0.02); // edges get less
@@ -168,7 +185,8 @@ TEST_CASE("a plan lays its steps over the whole panel and adds up what they take
 
 TEST_CASE("a plan's totals as JSON are the sums of its panels by hand", "[plan]") {
     const Shop shop;
-    const json plan = plan_json(plan_of(shop.record({shop.entry("lid", "severe"), shop.entry("flap", "moderate"), shop.entry("cover", "light")})));
+    const json plan = plan_json(plan_of(shop.record(
+        {shop.entry("lid", "severe"), shop.entry("flap", "moderate"), shop.entry("cover", "light")})));
     std::map<std::string, double> charges, ml, machine_s; // by pad, liquid, machine
     double area_m2 = 0, film_um_m2 = 0, share_m2 = 0, panels_s = 0;
     for (const json& panel : plan["panels"]) {
@@ -187,18 +205,25 @@ TEST_CASE("a plan's totals as JSON are the sums of its panels by hand", "[plan]"
     const json& totals = plan["totals"];
     CHECK(totals["film_um"].get<double>() == Approx(film_um_m2 / area_m2)); // means by area
     CHECK(totals["sure_share"].get<double>() == Approx(share_m2 / area_m2));
-    CHECK(totals["time_s"].get<double>() == Approx(panels_s + plan["set_up"]["change_s"].get<double>() * static_cast<double>(plan["order"].size())));
+    CHECK(totals["time_s"].get<double>() == Approx(panels_s + plan["set_up"]["change_s"].get<double>() *
+                                                                  static_cast<double>(plan["order"].size())));
     REQUIRE(totals["pads"].size() == charges.size());
-    for (const json& pad : totals["pads"]) CHECK(pad["count"].get<double>() == std::ceil(charges.at(pad["pad"]) / 6)); // six charges, then it is washed
+    for (const json& pad : totals["pads"])
+        CHECK(pad["count"].get<double>() ==
+              std::ceil(charges.at(pad["pad"]) / 6)); // six charges, then it is washed
     REQUIRE(totals["liquids"].size() == ml.size());
-    for (const json& liquid : totals["liquids"]) CHECK(liquid["ml"].get<double>() == Approx(ml.at(liquid["liquid"])));
+    for (const json& liquid : totals["liquids"])
+        CHECK(liquid["ml"].get<double>() == Approx(ml.at(liquid["liquid"])));
     REQUIRE(totals["machines"].size() == machine_s.size());
-    for (const json& machine : totals["machines"]) CHECK(machine["time_s"].get<double>() == Approx(machine_s.at(machine["machine"])));
+    for (const json& machine : totals["machines"])
+        CHECK(machine["time_s"].get<double>() == Approx(machine_s.at(machine["machine"])));
 }
 
-TEST_CASE("work goes from the coarsest step on all panels to the finest, each in its own panel's order", "[plan]") {
+TEST_CASE("work goes from the coarsest step on all panels to the finest, each in its own panel's order",
+          "[plan]") {
     const Shop shop;
-    const VehiclePlan plan = plan_of(shop.record({shop.entry("lid", "moderate"), shop.entry("flap", "severe")}));
+    const VehiclePlan plan =
+        plan_of(shop.record({shop.entry("lid", "moderate"), shop.entry("flap", "severe")}));
     std::vector<std::size_t> done(plan.panels.size(), 0);
     for (const VehiclePlan::Turn& turn : plan.order)
         for (const std::size_t p : turn.panels) {
@@ -216,7 +241,8 @@ TEST_CASE("work goes from the coarsest step on all panels to the finest, each in
 
 TEST_CASE("what becomes of a panel follows from what it is and what may go", "[plan]") {
     const Shop shop;
-    const auto fate_of = [&](const RecordedPanel& entry, double reserve_um = 15, std::optional<double> allowance_um = {}) {
+    const auto fate_of = [&](const RecordedPanel& entry, double reserve_um = 15,
+                             std::optional<double> allowance_um = {}) {
         SectionRecord record = shop.record({entry});
         record.target.reserve_um = reserve_um;
         return plan_of(record, quick(), 0, {{"the panel", allowance_um}}).panels.front();
@@ -241,14 +267,16 @@ TEST_CASE("what becomes of a panel follows from what it is and what may go", "[p
         CHECK(plan.outlook.film_um.median < 1.5);
         CHECK(plan.holds == Holds::nothing);
     }
-    SECTION("severe marks: planned with more film than light ones, held back from the edges where it must be") {
+    SECTION(
+        "severe marks: planned with more film than light ones, held back from the edges where it must be") {
         const PanelPlan plan = fate_of(shop.entry("flap", "severe"));
         CHECK(plan.fate == PanelFate::planned);
         CHECK(plan.outlook.film_um.median > fate_of(shop.entry("flap", "light")).outlook.film_um.median);
     }
     SECTION("a thin film: less than the target, with what binds and what else can be done") {
         const PanelPlan plan = fate_of(shop.entry("flap", "severe", "old-thin"), 19);
-        CHECK((plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only || plan.fate == PanelFate::leave));
+        CHECK((plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only ||
+               plan.fate == PanelFate::leave));
         CHECK((plan.holds == Holds::reserve || plan.holds == Holds::both));
         CHECK_THAT(words_of(plan), Contains("19.0 µm") && Contains("respray"));
     }
@@ -280,9 +308,13 @@ TEST_CASE("what becomes of a panel follows from what it is and what may go", "[p
 
 TEST_CASE("a plan says where the paint is so thin that the trade would leave it", "[plan]") {
     const Shop shop;
-    const auto words_with = [&](const char* paint) { return words_of(plan_of(shop.record({shop.entry("lid", "light", paint)})).panels.front()); };
+    const auto words_with = [&](const char* paint) {
+        return words_of(plan_of(shop.record({shop.entry("lid", "light", paint)})).panels.front());
+    };
     // Nominal layers of old-thin: 22 + 14 + 25 + 18 µm, the open ground far from its edges.
-    CHECK_THAT(words_with("old-thin"), Contains("thin paint: 100 % of the open ground has under 80 µm of all layers, 79 µm at the least"));
+    CHECK_THAT(
+        words_with("old-thin"),
+        Contains("thin paint: 100 % of the open ground has under 80 µm of all layers, 79 µm at the least"));
     CHECK_THAT(words_with("typical"), !Contains("thin paint"));
 }
 
@@ -300,7 +332,8 @@ TEST_CASE("hold-backs and tape are put on where an edge would else be worked thr
     const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
     WholePanel whole;
     whole.panel = advice.ground.panel;
-    whole.request.panel = record.panels.front().panel, whole.request.paint = "old-thin", whole.request.grid_m = 0.004;
+    whole.request.panel = record.panels.front().panel, whole.request.paint = "old-thin",
+    whole.request.grid_m = 0.004;
     whole.cut = std::exp(advice.belief.cut.mean()), whole.cut_sd = advice.belief.cut.sd();
     std::vector<StepWork> bare;
     for (const PlannedStep& step : panel.steps) {
@@ -317,7 +350,8 @@ TEST_CASE("hold-backs and tape are put on where an edge would else be worked thr
     CHECK(panel.at_risk.empty() == (1 - panel.chance_of_keeping < 0.01));
 }
 
-TEST_CASE("what a plan claims of open ground is what its steps do there, hold-backs and tape counted", "[plan][long]") {
+TEST_CASE("what a plan claims of open ground is what its steps do there, hold-backs and tape counted",
+          "[plan][long]") {
     SectionRecord record;
     RecordedPanel entry;
     entry.panel = "front-wing", entry.paint = "old-thin", entry.defects = "light", entry.clean = true;
@@ -329,15 +363,17 @@ TEST_CASE("what a plan claims of open ground is what its steps do there, hold-ba
     double um = 0;
     std::size_t kept_off = 0;
     for (const PlannedStep& step : panel.steps) {
-        const RunJob job = prepare(presets(), request, step.technique, advice.ground.panel.get(), whole_panel_steps);
+        const RunJob job =
+            prepare(presets(), request, step.technique, advice.ground.panel.get(), whole_panel_steps);
         StepEffect effect;
-        take_removed(effect, advice.ground.cells, run(job.panel, job.setup, job.path).fields.removed_um);
+        take_removed(effect, advice.ground.cells, simulate(job.panel, job.setup, job.path).fields.removed_um);
         um += step.sets * effect.mean_um;
         kept_off += step.kept_off.size();
     }
     REQUIRE(kept_off > 0); // hold-backs of 30 mm all round would leave it a tenth less
     const double cut = std::exp(advice.belief.cut.mean());
-    CHECK(panel.outlook.film_um.median == Approx(cut * um).epsilon(0.04)); // a median over nodes of the belief, 5 % apart
+    CHECK(panel.outlook.film_um.median ==
+          Approx(cut * um).epsilon(0.04)); // a median over nodes of the belief, 5 % apart
 }
 
 TEST_CASE("a limit on time or film moves the choice along the front and is kept", "[plan]") {
@@ -348,7 +384,8 @@ TEST_CASE("a limit on time or film moves the choice along the front and is kept"
     const auto on_front = [](const VehiclePlan& plan) {
         return std::ranges::any_of(plan.front, [&](const VehiclePlan::Point& p) {
             // Within what no gauge tells apart; see tied_film_um.
-            return std::abs(p.film_um - plan.chosen.film_um) <= tied_film_um && std::abs(p.share - plan.chosen.share) < 0.02;
+            return std::abs(p.film_um - plan.chosen.film_um) <= tied_film_um &&
+                   std::abs(p.share - plan.chosen.share) < 0.02;
         });
     };
     CHECK(on_front(free));
@@ -376,7 +413,8 @@ TEST_CASE("a limit on time or film moves the choice along the front and is kept"
 
 TEST_CASE("a plan does not depend on the number of threads", "[plan]") {
     const Shop shop;
-    const SectionRecord record = shop.record({shop.entry("lid", "severe", "old-thin"), shop.entry("cover", "light"), shop.entry("flap", "moderate")});
+    const SectionRecord record = shop.record({shop.entry("lid", "severe", "old-thin"),
+                                              shop.entry("cover", "light"), shop.entry("flap", "moderate")});
     const json one = plan_json(plan_of(record, quick(), 1));
     CHECK(one == plan_json(plan_of(record, quick(), 2)));
     CHECK(one == plan_json(plan_of(record, quick(), 5)));
@@ -387,10 +425,11 @@ TEST_CASE("planning can be stopped, tells how far it is, and never goes back", "
     const SectionRecord record = shop.record({shop.entry("flap", "light"), shop.entry("lid", "light")});
     std::vector<double> said;
     std::vector<std::string> panels;
-    plan_vehicle(presets(), record, {{"bonnet", {}}, {}}, quick(), 2, [&](const std::string& panel, double share) {
-        said.push_back(share), panels.push_back(panel);
-        return true;
-    });
+    plan_vehicle(presets(), record, {{"bonnet", {}}, {}}, quick(), 2,
+                 [&](const std::string& panel, double share) {
+                     said.push_back(share), panels.push_back(panel);
+                     return true;
+                 });
     CHECK(std::ranges::is_sorted(said));
     CHECK(said.back() == 1.0);
     CHECK(std::ranges::find(panels, "bonnet") != panels.end());

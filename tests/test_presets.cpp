@@ -1,14 +1,14 @@
 #include "files.hpp"
-#include "job/form.hpp"
-#include "job/lesson_figures.hpp"
-#include "job/nearest.hpp"
-#include "job/presets.hpp"
-#include "job/reader.hpp"
-#include "job/record.hpp"
-#include "job/shop.hpp"
-#include "job/schema_check.hpp"
-#include "job/sweep/design.hpp"
+#include "formats/form.hpp"
+#include "formats/nearest.hpp"
+#include "formats/reader.hpp"
+#include "formats/schema_check.hpp"
+#include "library/presets.hpp"
+#include "library/record.hpp"
+#include "library/shop.hpp"
+#include "library/sweep_design.hpp"
 #include "places.hpp"
+#include "study/lesson_figures.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -20,9 +20,9 @@
 #include <sstream>
 #include <unistd.h>
 
-using namespace sparecoat;
-using sparecoat::test::refusal;
+using namespace sparecoat::cli;
 using nlohmann::json;
+using sparecoat::test::refusal;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 
@@ -183,7 +183,8 @@ const std::vector<std::pair<PresetKind, json>>& full_documents() {
                                "repeatability": "0.8 um"}},
                     {"step": "da-15+medium-foam-150+polish", "seen": "nearly all"}]}]},
                 {"panel": "rear-door"}]})")},
-        {PresetKind::shop, json::parse(R"({"kind": "shop", "name": "All", "note": "n", "lines": ["1 Yard Lane", "Tel. 1"],
+        {PresetKind::shop,
+         json::parse(R"({"kind": "shop", "name": "All", "note": "n", "lines": ["1 Yard Lane", "Tel. 1"],
             "logo": "logo.png"})")},
         {PresetKind::sweep, json::parse(R"({
             "kind": "sweep", "name": "All", "note": "n", "panel": "test-plate", "paints": ["typical", "soft"],
@@ -243,7 +244,7 @@ TEST_CASE("the tables in docs/formats.md are those of the reader") {
     }
 }
 
-// Hidden: no check but the way to bring docs up to date after a change in src/job/kinds.cpp.
+// Hidden: no check but the way to bring docs up to date after a change in src/formats/kinds.cpp.
 TEST_CASE("write the schemas and the tables of docs/formats.md", "[.write-docs]") {
     for (PresetKind kind : all_preset_kinds()) write_text(schema_file(kind), schema_text(kind));
     const fs::path formats = source_dir / "docs" / "formats.md";
@@ -348,7 +349,8 @@ TEST_CASE("reader and schema take and refuse the same documents, whatever is cha
     compare(PresetKind::panel, panel, "an outline and a mesh");
     panel.erase("outline");
     compare(PresetKind::panel, panel, "a mesh with an outline's features");
-    for (const char* feature : {"holes", "crown", "body_lines", "recesses", "rolled_edges"}) panel.erase(feature);
+    for (const char* feature : {"holes", "crown", "body_lines", "recesses", "rolled_edges"})
+        panel.erase(feature);
     compare(PresetKind::panel, panel, "a mesh alone");
     // So that the comparison cannot go quiet.
     CHECK(tried > 2000);
@@ -482,7 +484,7 @@ TEST_CASE("a paint and a substrate read to SI") {
     CHECK(paint.thinning_length_m == 0.006);
     CHECK(paint.softness == 0.8);
     CHECK(paint.softness_sd == 0.35);
-    CHECK(paint.spread == 0.1); // what holds where a file says nothing
+    CHECK(paint.spread == 0.1);          // what holds where a file says nothing
     CHECK(paint.softening.from_c == 60); // what a paint without the key gets
     CHECK(paint.softening.doubling_k == 20);
 
@@ -658,7 +660,7 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
     struct Row {
         PresetKind kind;
         const char* patch; ///< JSON Patch (RFC 6902) that spoils the document
-        const char* place, *found, *allowed;
+        const char *place, *found, *allowed;
     };
     const auto kind_of = [](const Row& row) { return row.kind; };
     const std::vector<Row> rows{
@@ -771,7 +773,7 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
 
 TEST_CASE("text that is not JSON is refused by line and column") {
     struct Row {
-        const char* text, *place, *found;
+        const char *text, *place, *found;
     };
     const std::vector<Row> rows{
         {"{\n  \"kind\": \"pad\",\n  \"name\": }", "line 3, column 11",

@@ -1,12 +1,12 @@
 // The record of test sections as a file: read, added to, written whole or not at all.
 #include "files.hpp"
-#include "job/reader.hpp"
-#include "job/record.hpp"
+#include "formats/reader.hpp"
+#include "library/record.hpp"
 #include "support.hpp"
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -41,7 +41,9 @@ RecordEntry work_on(const std::string& panel) {
     return entry;
 }
 
-SectionRecord read_back(const ordered_json& document) { return read_record(json::parse(document.dump()), "r.json"); }
+SectionRecord read_back(const ordered_json& document) {
+    return read_record(json::parse(document.dump()), "r.json");
+}
 
 } // namespace
 
@@ -235,7 +237,8 @@ TEST_CASE("a record is saved whole or not at all") {
     CHECK(refusal([&] { save_record(file, broken); }).place() == "/panels/0/squares/0/tries/0/sets");
     CHECK(bytes_of(file) == before);
     CHECK(std::distance(fs::directory_iterator(folder.path), {}) == 1); // no half-written file beside it
-    CHECK(refusal([&] { save_record(folder.path / "no/such/r.json", document); }).allowed() == "a file that can be written");
+    CHECK(refusal([&] { save_record(folder.path / "no/such/r.json", document); }).allowed() ==
+          "a file that can be written");
 }
 
 TEST_CASE("a path given from here is kept as one from the record's folder") {

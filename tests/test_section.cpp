@@ -1,17 +1,17 @@
 // From what is on file of test sections to the advice on them.
 #include "files.hpp"
-#include "job/reader.hpp"
-#include "job/section.hpp"
+#include "formats/reader.hpp"
 #include "picture/section_folder.hpp"
 #include "picture/section_words.hpp"
 #include "places.hpp"
+#include "plan/section.hpp"
 #include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 #include <numeric>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -27,7 +27,8 @@ const char* const polish = "da-15+medium-foam-150+polish";
 const char* const compound = "da-15+microfibre-cutting-150+cutting-compound";
 
 /// One clean panel with what was done on its squares.
-SectionRecord record_of(const std::string& panel, const std::string& defects, std::vector<TapedSquare> squares = {}) {
+SectionRecord record_of(const std::string& panel, const std::string& defects,
+                        std::vector<TapedSquare> squares = {}) {
     SectionRecord record;
     record.name = "a minibus", record.kit = "workshop";
     RecordedPanel entry;
@@ -64,7 +65,8 @@ std::string all_of(const std::vector<std::string>& sentences) {
 
 // ---- the square -------------------------------------------------------------------------------------
 
-TEST_CASE("a square is judged a pad's radius in from its tape, but on half of each side at the least", "[section]") {
+TEST_CASE("a square is judged a pad's radius in from its tape, but on half of each side at the least",
+          "[section]") {
     const std::vector<Point2> wide = judged_ground({{0.3, 0.2}, {0.4, 0.4}, {}, {}}, 0.075);
     CHECK(wide[0].x == Approx(0.175));
     CHECK(wide[2].y == Approx(0.325));
@@ -73,8 +75,10 @@ TEST_CASE("a square is judged a pad's radius in from its tape, but on half of ea
     CHECK(narrow[2].y == Approx(0.25));
 }
 
-TEST_CASE("the usual square is on open panel, off the body lines and as large as 400 mm where that fits", "[section]") {
-    for (const char* id : {"rear-door", "cab-door", "sliding-door", "front-wing", "bonnet", "bumper-corner", "roof-skin", "test-plate"}) {
+TEST_CASE("the usual square is on open panel, off the body lines and as large as 400 mm where that fits",
+          "[section]") {
+    for (const char* id : {"rear-door", "cab-door", "sliding-door", "front-wing", "bonnet", "bumper-corner",
+                           "roof-skin", "test-plate"}) {
         INFO(id);
         RunRequest request;
         request.panel = id, request.grid_m = 0.004;
@@ -84,7 +88,8 @@ TEST_CASE("the usual square is on open panel, off the body lines and as large as
         CHECK(square.size.x >= 0.15);
         for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
             const Point2 from = panel.grid.centre(k) - square.at;
-            if (std::max(std::abs(from.x), std::abs(from.y)) > 0.5 * square.size.x - 0.004) continue; // its border cells
+            if (std::max(std::abs(from.x), std::abs(from.y)) > 0.5 * square.size.x - 0.004)
+                continue; // its border cells
             CHECK(panel.inside[k] == 1);
             CHECK(panel.crest_distance_m[k] > 0.02f);
         }
@@ -97,7 +102,8 @@ TEST_CASE("the usual square is on open panel, off the body lines and as large as
 }
 
 TEST_CASE("a panel without room for a square says so", "[section]") {
-    CHECK_THAT(refusal([] { usual_square(plate(0.05, 0.05, 0.002)); }).found(), Contains("no ground for a square"));
+    CHECK_THAT(refusal([] { usual_square(plate(0.05, 0.05, 0.002)); }).found(),
+               Contains("no ground for a square"));
 }
 
 TEST_CASE("a step's effect on a square is that of a run of its technique there", "[section]") {
@@ -114,7 +120,7 @@ TEST_CASE("a step's effect on a square is that of a run of its technique there",
     RunRequest request;
     request.panel = "test-plate", request.paint = "soft", request.grid_m = 0.004;
     const RunJob job = prepare(presets(), request, technique, nullptr);
-    const RunResult result = run(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, job.setup, job.path);
     double sum = 0;
     for (const std::size_t k : ground.cells) sum += static_cast<double>(result.fields.removed_um[k]);
     const StepEffect& found = effect(ground, polish);
@@ -135,16 +141,22 @@ TEST_CASE("grounds are the same with any number of threads", "[section]") {
     const TapedSquare square{{0.3, 0.25}, {0.3, 0.3}, {}, {}};
     const SquareGround one = square_ground(presets(), steps, entry, square, 1);
     const SquareGround three = square_ground(presets(), steps, entry, square, 3);
-    for (std::size_t k = 0; k < steps.size(); ++k) CHECK(one.effects[k].removed_um == three.effects[k].removed_um);
+    for (std::size_t k = 0; k < steps.size(); ++k)
+        CHECK(one.effects[k].removed_um == three.effects[k].removed_um);
 }
 
 TEST_CASE("a square off its panel or too small for the pads is refused", "[section]") {
     const std::vector<KitStep> steps = steps_of(presets(), "workshop");
     RecordedPanel entry;
     entry.panel = "test-plate";
-    CHECK(refusal([&] { square_ground(presets(), steps, entry, {{3, 3}, {0.4, 0.4}, {}, {}}, 0); }).place() == "/at");
-    CHECK(refusal([&] { square_ground(presets(), steps, entry, {{0.3, 0.25}, {0.1, 0.1}, {}, {}}, 0); }).place() == "/size");
-    SectionRecord record = record_of("test-plate", "severe", {{{3, 3}, {0.4, 0.4}, {work(polish, 1, "half")}, {}}});
+    CHECK(refusal([&] {
+              square_ground(presets(), steps, entry, {{3, 3}, {0.4, 0.4}, {}, {}}, 0);
+          }).place() == "/at");
+    CHECK(refusal([&] {
+              square_ground(presets(), steps, entry, {{0.3, 0.25}, {0.1, 0.1}, {}, {}}, 0);
+          }).place() == "/size");
+    SectionRecord record =
+        record_of("test-plate", "severe", {{{3, 3}, {0.4, 0.4}, {work(polish, 1, "half")}, {}}});
     record.file = "r.json";
     const InputError error = refusal([&] { advise(record); });
     CHECK(error.file() == "r.json");
@@ -152,7 +164,8 @@ TEST_CASE("a square off its panel or too small for the pads is refused", "[secti
     CHECK(refusal([&] { hold_to_library(presets(), record); }).place() == "/panels/0/squares/0/at");
 }
 
-TEST_CASE("what a record names and the library or the kit lacks is refused at the record's own line", "[section]") {
+TEST_CASE("what a record names and the library or the kit lacks is refused at the record's own line",
+          "[section]") {
     SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, "half")})});
     record.file = "r.json";
     const auto place_of = [&](auto change) {
@@ -167,8 +180,9 @@ TEST_CASE("what a record names and the library or the kit lacks is refused at th
     CHECK(place_of([](SectionRecord& r) { r.panels[0].panel = "rear-dor"; }) == "/panels/0/panel");
     CHECK(place_of([](SectionRecord& r) { r.panels[0].paint = "sofd"; }) == "/panels/0/paint");
     CHECK(place_of([](SectionRecord& r) { r.panels[0].defects = "grim"; }) == "/panels/0/defects");
-    CHECK(place_of([](SectionRecord& r) { r.panels[0].squares[0].tries[0].step = "da-15+wool-150+polish"; }) ==
-          "/panels/0/squares/0/tries/0/step");
+    CHECK(place_of([](SectionRecord& r) {
+              r.panels[0].squares[0].tries[0].step = "da-15+wool-150+polish";
+          }) == "/panels/0/squares/0/tries/0/step");
     CHECK_THAT(refusal([&] { advise(record, "rear-dor"); }).allowed(), Contains("'rear-door'"));
 }
 
@@ -187,7 +201,8 @@ TEST_CASE("advising stops when it is told to", "[section]") {
 // ---- the trade's facts (common practice, no source) --------------------------------------------------
 
 TEST_CASE("light swirls: a polish that was seen to clear them all is enough", "[section]") {
-    const PanelAdvice panel = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 111.5, 5, 5, 1})});
+    const PanelAdvice panel =
+        advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 111.5, 5, 5, 1})});
     CHECK(panel.advice.next == Next::enough);
     CHECK(panel.conflicts.empty());
     REQUIRE(panel.advice.choice);
@@ -197,9 +212,11 @@ TEST_CASE("light swirls: a polish that was seen to clear them all is enough", "[
     CHECK(choice.chance_of_target > 0.8);
 }
 
-TEST_CASE("severe etching: a polish that leaves a third is answered with a stronger step, for its reason", "[section]") {
-    const PanelAdvice panel = advice_on_door(
-        "severe", {work(polish, 1, "50 %", GaugePair{112.4, 111.6, 5, 5, 1}), work(polish, 1, "70 %", GaugePair{112.4, 110.9, 5, 5, 1})});
+TEST_CASE("severe etching: a polish that leaves a third is answered with a stronger step, for its reason",
+          "[section]") {
+    const PanelAdvice panel =
+        advice_on_door("severe", {work(polish, 1, "50 %", GaugePair{112.4, 111.6, 5, 5, 1}),
+                                  work(polish, 1, "70 %", GaugePair{112.4, 110.9, 5, 5, 1})});
     CHECK(panel.advice.next == Next::stronger);
     REQUIRE(panel.advice.choice);
     const Outlook& choice = panel.advice.outlooks[*panel.advice.choice];
@@ -213,7 +230,8 @@ TEST_CASE("severe etching: a polish that leaves a third is answered with a stron
 }
 
 TEST_CASE("marks gone and haze left is answered with refining", "[section]") {
-    const PanelAdvice panel = advice_on_door("severe", {work(compound, 1, "all", GaugePair{112.4, 109.0, 5, 5, 1})});
+    const PanelAdvice panel =
+        advice_on_door("severe", {work(compound, 1, "all", GaugePair{112.4, 109.0, 5, 5, 1})});
     CHECK(panel.advice.so_far->haze > good_finish_haze);
     CHECK((panel.advice.next == Next::refine || panel.advice.next == Next::milder));
 }
@@ -221,14 +239,17 @@ TEST_CASE("marks gone and haze left is answered with refining", "[section]") {
 TEST_CASE("where only chips are left it says touch-up", "[section]") {
     const ScratchFolder folder;
     const std::string chips = folder.path / "chips.json";
-    write_text(chips, R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
+    write_text(
+        chips,
+        R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
     const PanelAdvice panel = advise(record_of("rear-door", chips)).panels.front();
     CHECK(panel.advice.next == Next::touch_up);
     CHECK(panel.advice.outlooks.empty());
     CHECK_THAT(recommendation(panel, Target{}, FilmUnit::um), Contains("touch-up"));
 }
 
-TEST_CASE("thin clear coat that the target would spend is answered with stop, and the best that keeps it", "[section]") {
+TEST_CASE("thin clear coat that the target would spend is answered with stop, and the best that keeps it",
+          "[section]") {
     SectionRecord record = record_of("rear-door", "severe");
     record.panels[0].paint = "old-thin";
     record.target.reserve_um = 20;
@@ -238,7 +259,9 @@ TEST_CASE("thin clear coat that the target would spend is answered with stop, an
     CHECK_THAT(recommendation(panel, record.target, FilmUnit::um), Contains("not worth the film"));
 }
 
-TEST_CASE("a panel that is not clean gets no advice but to wash it, and its looks are learned from all the same", "[section]") {
+TEST_CASE(
+    "a panel that is not clean gets no advice but to wash it, and its looks are learned from all the same",
+    "[section]") {
     SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, "half")})});
     record.panels[0].clean = false;
     const SectionReport report = advise(record);
@@ -257,7 +280,8 @@ TEST_CASE("\"better\" alone hardly narrows anything, and the remark says what wo
     const PanelAdvice number = advice_on_door("severe", {work(polish, 1, "70 %")});
     CHECK(better.belief.depth.sd() > 0.9 * before.belief.depth.sd());
     CHECK(number.belief.depth.sd() < 0.9 * before.belief.depth.sd());
-    CHECK_THAT(all_of(remarks(better, FilmUnit::um)), Contains("\"better\" alone hardly tells") && Contains("gauge means"));
+    CHECK_THAT(all_of(remarks(better, FilmUnit::um)),
+               Contains("\"better\" alone hardly tells") && Contains("gauge means"));
     CHECK_THAT(all_of(remarks(number, FilmUnit::um)), !Contains("hardly tells"));
     CHECK_THAT(all_of(remarks(before, FilmUnit::um)), Contains("Nobody has looked"));
     CHECK(better.advice.choice);
@@ -276,7 +300,8 @@ TEST_CASE("a gauge that rises is impossible: it is left out, said, and to be rea
     CHECK(panel.belief.cut.mean() == Approx(without.belief.cut.mean()));
 }
 
-TEST_CASE("all cleared with nothing removed is not believed: look again, and both outcomes are told", "[section]") {
+TEST_CASE("all cleared with nothing removed is not believed: look again, and both outcomes are told",
+          "[section]") {
     const GaugePair nothing{112.4, 112.4, 20, 20, 1};
     const PanelAdvice panel = advice_on_door("severe", {work(polish, 1, "100 %", nothing)});
     CHECK(panel.advice.next == Next::look_again);
@@ -284,20 +309,26 @@ TEST_CASE("all cleared with nothing removed is not believed: look again, and bot
     REQUIRE(panel.either_way.size() == panel.conflicts.size());
     REQUIRE(panel.either_way[0].believed);
     // Whom one believes makes a difference: the gauge says that the paint gives nothing.
-    const Advice &lamp_right = panel.conflicts[0].witness == Witness::gauge ? panel.either_way[0].without : *panel.either_way[0].believed;
-    const Advice &gauge_right = panel.conflicts[0].witness == Witness::gauge ? *panel.either_way[0].believed : panel.either_way[0].without;
+    const Advice& lamp_right = panel.conflicts[0].witness == Witness::gauge ? panel.either_way[0].without
+                                                                            : *panel.either_way[0].believed;
+    const Advice& gauge_right = panel.conflicts[0].witness == Witness::gauge ? *panel.either_way[0].believed
+                                                                             : panel.either_way[0].without;
     CHECK(lamp_right.so_far->chance_of_target > gauge_right.so_far->chance_of_target + 0.2);
     std::string words;
-    for (std::size_t k = 0; k < panel.conflicts.size(); ++k) words += all_of(conflict_words(panel, k, FilmUnit::um));
-    CHECK_THAT(words, Contains("fillers") && Contains("Were the gauge right") && Contains("Were the lamp right"));
+    for (std::size_t k = 0; k < panel.conflicts.size(); ++k)
+        words += all_of(conflict_words(panel, k, FilmUnit::um));
+    CHECK_THAT(words,
+               Contains("fillers") && Contains("Were the gauge right") && Contains("Were the lamp right"));
 }
 
 TEST_CASE("much cleared where the gauge tells no loss is remarked on even where it could be", "[section]") {
-    const PanelAdvice panel = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 10, 10, 1})});
+    const PanelAdvice panel =
+        advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 10, 10, 1})});
     CHECK(panel.conflicts.empty());
     CHECK_THAT(all_of(remarks(panel, FilmUnit::um)), Contains("may only be filled"));
     // A gauge that could not have told what goes has nothing to say.
-    const PanelAdvice coarse = advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 1, 1, 1})});
+    const PanelAdvice coarse =
+        advice_on_door("light", {work(polish, 1, "all", GaugePair{112.4, 112.2, 1, 1, 1})});
     CHECK_THAT(all_of(remarks(coarse, FilmUnit::um)), !Contains("may only be filled"));
 }
 
@@ -306,7 +337,8 @@ TEST_CASE("conflicts count squares and tries within their panel", "[section]") {
     record.panels[0].squares = {{{0.45, 0.6}, {0.2, 0.2}, {work(polish, 1, "half")}, {}}};
     RecordedPanel door;
     door.panel = "rear-door", door.defects = "severe", door.clean = true;
-    door.squares = {door_square({work(polish, 1, "70 %"), work(polish, 1, {}, GaugePair{112.4, 118, 5, 5, 1})})};
+    door.squares = {
+        door_square({work(polish, 1, "70 %"), work(polish, 1, {}, GaugePair{112.4, 118, 5, 5, 1})})};
     record.panels.push_back(door);
     const SectionReport report = advise(record, "rear-door");
     REQUIRE(report.panels.size() == 1);
@@ -317,8 +349,10 @@ TEST_CASE("conflicts count squares and tries within their panel", "[section]") {
 
 // ---- several panels ---------------------------------------------------------------------------------
 
-TEST_CASE("panels of one paint learn its softness from each other, those of another paint only the hand", "[section][long]") {
-    const GaugePair soft{112.4, 110.6, 10, 10, 0.5}; // about twice what the polish takes off the preset's paint
+TEST_CASE("panels of one paint learn its softness from each other, those of another paint only the hand",
+          "[section][long]") {
+    const GaugePair soft{112.4, 110.6, 10, 10,
+                         0.5}; // about twice what the polish takes off the preset's paint
     SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, {}, soft)})});
     for (const char* paint : {"typical", "hard"}) {
         RecordedPanel other;
@@ -329,7 +363,8 @@ TEST_CASE("panels of one paint learn its softness from each other, those of anot
     const SectionReport report = advise(record);
     CHECK(report.paints == std::vector<std::string>{"typical", "hard"});
     REQUIRE(report.panels.size() == 3);
-    const double same_paint = report.panels[1].belief.cut.mean(), other_paint = report.panels[2].belief.cut.mean();
+    const double same_paint = report.panels[1].belief.cut.mean(),
+                 other_paint = report.panels[2].belief.cut.mean();
     CHECK(same_paint > 0.2);
     CHECK(other_paint > 0.02);
     CHECK(other_paint < 0.6 * same_paint);
@@ -337,7 +372,8 @@ TEST_CASE("panels of one paint learn its softness from each other, those of anot
 }
 
 TEST_CASE("a square's tries add up", "[section]") {
-    const std::vector<Try> tries = {work(polish, 1, "half"), work(polish, 2, "most"), work(compound, 1, "all")};
+    const std::vector<Try> tries = {work(polish, 1, "half"), work(polish, 2, "most"),
+                                    work(compound, 1, "all")};
     const PanelAdvice panel = advice_on_door("severe", tries);
     REQUIRE(panel.tries.size() == 3);
     const SquareGround square =
@@ -385,8 +421,10 @@ TEST_CASE("gauge readings of the panel are the clear coat that there is to spend
     std::ranges::sort(clear);
     CHECK(measured.ground.clear.mean_um > static_cast<double>(clear.front()));
     CHECK(measured.ground.clear.mean_um < static_cast<double>(clear[clear.size() / 10]));
-    CHECK(measured.ground.clear.mean_um > nominal.ground.clear.mean_um + 1); // 118 µm read where 105 are nominal
-    CHECK(measured.ground.effects[0].mean_um == nominal.ground.effects[0].mean_um); // film has no say in what goes
+    CHECK(measured.ground.clear.mean_um >
+          nominal.ground.clear.mean_um + 1); // 118 µm read where 105 are nominal
+    CHECK(measured.ground.effects[0].mean_um ==
+          nominal.ground.effects[0].mean_um); // film has no say in what goes
 }
 
 TEST_CASE("on plastic the gauge is doubted", "[section]") {
@@ -398,8 +436,8 @@ TEST_CASE("on plastic the gauge is doubted", "[section]") {
 // ---- what is written --------------------------------------------------------------------------------
 
 TEST_CASE("an advice's document says what the report does", "[section]") {
-    const SectionReport report =
-        advise(record_of("rear-door", "severe", {door_square({work(polish, 1, "70 %", GaugePair{112.4, 111.6, 5, 5, 1})})}));
+    const SectionReport report = advise(record_of(
+        "rear-door", "severe", {door_square({work(polish, 1, "70 %", GaugePair{112.4, 111.6, 5, 5, 1})})}));
     const json document = advice_json(report);
     const PanelAdvice& panel = report.panels.front();
     const json& written = document["panels"][0];
@@ -413,13 +451,15 @@ TEST_CASE("an advice's document says what the report does", "[section]") {
 
 TEST_CASE("every panel that is advised on gets its chart", "[section][long]") {
     const ScratchFolder folder;
-    SectionRecord record = record_of("rear-door", "severe", {door_square({work(polish, 1, "70 %", GaugePair{112.4, 111.6, 5, 5, 1})})});
+    SectionRecord record = record_of(
+        "rear-door", "severe", {door_square({work(polish, 1, "70 %", GaugePair{112.4, 111.6, 5, 5, 1})})});
     RecordedPanel dirty;
     dirty.panel = "front-wing";
     record.panels.push_back(dirty);
     write_section(folder.path, advise(record), FilmUnit::um);
     CHECK(bytes_of(folder.path / "rear-door.png").substr(1, 3) == "PNG");
-    CHECK_FALSE(std::filesystem::exists(folder.path / "front-wing.png")); // nothing to draw before it is clean
+    CHECK_FALSE(
+        std::filesystem::exists(folder.path / "front-wing.png")); // nothing to draw before it is clean
     CHECK(std::filesystem::exists(folder.path / "advice.json"));
 }
 

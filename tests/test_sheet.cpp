@@ -1,14 +1,15 @@
-// The printed job sheet, read back with other programs: poppler's pdftotext and pdfinfo, Python's XML, HTML and CSV readers.
+// The printed job sheet, read back with other programs: poppler's pdftotext and pdfinfo, Python's XML, HTML
+// and CSV readers.
 #include "files.hpp"
-#include "job/shop.hpp"
-#include "job/store/film_life.hpp"
-#include "job/store/job_json.hpp"
-#include "job/store/job_plan.hpp"
 #include "job_world.hpp"
+#include "library/shop.hpp"
 #include "picture/canvas.hpp"
 #include "picture/sheet.hpp"
 #include "places.hpp"
 #include "units/quantity.hpp"
+#include "vehicle/film_life.hpp"
+#include "vehicle/job_json.hpp"
+#include "vehicle/job_plan.hpp"
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdio>
@@ -18,7 +19,7 @@
 #include <sys/wait.h>
 
 namespace fs = std::filesystem;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -31,7 +32,8 @@ std::string said_by(const std::string& command) {
     REQUIRE(pipe != nullptr);
     std::string text;
     std::array<char, 4096> part{};
-    while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe)) text.append(part.data(), got);
+    while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe))
+        text.append(part.data(), got);
     const int code = WEXITSTATUS(::pclose(pipe));
     INFO(command << "\n" << text);
     REQUIRE(code == 0);
@@ -41,7 +43,9 @@ std::string said_by(const std::string& command) {
 std::string quoted(const fs::path& file) { return "'" + file.string() + "'"; }
 
 /// A PDF's words with single blanks, so that where a line was broken does not matter.
-std::string words_of(const fs::path& pdf) { return std::regex_replace(said_by("pdftotext -raw " + quoted(pdf) + " -"), std::regex("\\s+"), " "); }
+std::string words_of(const fs::path& pdf) {
+    return std::regex_replace(said_by("pdftotext -raw " + quoted(pdf) + " -"), std::regex("\\s+"), " ");
+}
 
 int pages_of(const fs::path& pdf) {
     const std::string info = said_by("pdfinfo " + quoted(pdf));
@@ -61,38 +65,47 @@ struct PageOfWords {
 
 std::vector<PageOfWords> boxes_of(const fs::path& pdf) {
     static const std::regex page("<page width=\"([0-9.]+)\" height=\"([0-9.]+)\">"),
-        word("<word xMin=\"([-0-9.]+)\" yMin=\"([-0-9.]+)\" xMax=\"([-0-9.]+)\" yMax=\"([-0-9.]+)\">(.*)</word>");
+        word("<word xMin=\"([-0-9.]+)\" yMin=\"([-0-9.]+)\" xMax=\"([-0-9.]+)\" "
+             "yMax=\"([-0-9.]+)\">(.*)</word>");
     std::vector<PageOfWords> pages;
     std::istringstream lines(said_by("pdftotext -bbox " + quoted(pdf) + " -"));
     std::smatch found;
     for (std::string line; std::getline(lines, line);) {
-        if (std::regex_search(line, found, page)) pages.push_back({std::stod(found[1]), std::stod(found[2]), {}});
+        if (std::regex_search(line, found, page))
+            pages.push_back({std::stod(found[1]), std::stod(found[2]), {}});
         else if (std::regex_search(line, found, word))
-            pages.back().words.push_back({std::stod(found[1]), std::stod(found[2]), std::stod(found[3]), std::stod(found[4]), found[5]});
+            pages.back().words.push_back({std::stod(found[1]), std::stod(found[2]), std::stod(found[3]),
+                                          std::stod(found[4]), found[5]});
     }
     return pages;
 }
 
 /// Words beyond 16 mm from the sides, 14 mm from head and foot; words that lie upon each other.
 std::vector<std::string> faults_of(const fs::path& pdf) {
-    constexpr double side = 45, head = 39, touching = 0.6; // pt; glyph boxes of neighbouring lines may meet by less
+    constexpr double side = 45, head = 39,
+                     touching = 0.6; // pt; glyph boxes of neighbouring lines may meet by less
     std::vector<std::string> faults;
     for (const PageOfWords& page : boxes_of(pdf))
         for (std::size_t a = 0; a < page.words.size(); ++a) {
             const Word& one = page.words[a];
-            if (one.x0 < side || one.x1 > page.width - side || one.y0 < head - 14 || one.y1 > page.height - 22)
+            if (one.x0 < side || one.x1 > page.width - side || one.y0 < head - 14 ||
+                one.y1 > page.height - 22)
                 faults.push_back(fmt::format("\"{}\" at {}, {} lies outside", one.text, one.x0, one.y0));
             for (std::size_t b = a + 1; b < page.words.size(); ++b) {
                 const Word& other = page.words[b];
-                const double wide = std::min(one.x1, other.x1) - std::max(one.x0, other.x0), high = std::min(one.y1, other.y1) - std::max(one.y0, other.y0);
-                if (wide > touching && high > touching) faults.push_back(fmt::format("\"{}\" and \"{}\" at {}, {}", one.text, other.text, one.x0, one.y0));
+                const double wide = std::min(one.x1, other.x1) - std::max(one.x0, other.x0),
+                             high = std::min(one.y1, other.y1) - std::max(one.y0, other.y0);
+                if (wide > touching && high > touching)
+                    faults.push_back(
+                        fmt::format("\"{}\" and \"{}\" at {}, {}", one.text, other.text, one.x0, one.y0));
             }
         }
     return faults;
 }
 const std::vector<std::string> none;
 
-/// Python's verdict on a sheet: well-formed XML but for its first line, and HTML whose tags close; all its text.
+/// Python's verdict on a sheet: well-formed XML but for its first line, and HTML whose tags close; all its
+/// text.
 std::string text_of_html(const fs::path& html) {
     const fs::path script = html.parent_path() / "read.py";
     write_text(script, R"(
@@ -116,7 +129,8 @@ print(' '.join(' '.join(root.find('body').itertext()).split()))
 
 json rows_of_csv(const fs::path& csv) {
     const fs::path script = csv.parent_path() / "rows.py";
-    write_text(script, "import csv, json, sys\nprint(json.dumps(list(csv.DictReader(open(sys.argv[1], encoding='utf-8', newline=''), strict=True))))\n");
+    write_text(script, "import csv, json, sys\nprint(json.dumps(list(csv.DictReader(open(sys.argv[1], "
+                       "encoding='utf-8', newline=''), strict=True))))\n");
     return json::parse(said_by("python3 " + quoted(script) + " " + quoted(csv)));
 }
 
@@ -124,11 +138,15 @@ json rows_of_csv(const fs::path& csv) {
 
 PlannedStep step(const std::string& words, int sets, std::vector<std::string> kept_off = {}) {
     PlannedStep s;
-    s.id = "da-15+medium-foam-150+polish", s.words = words, s.machine = "da-15", s.pad = "Medium foam 150 mm", s.liquid = "Polish";
+    s.id = "da-15+medium-foam-150+polish", s.words = words, s.machine = "da-15", s.pad = "Medium foam 150 mm",
+    s.liquid = "Polish";
     s.sets = sets, s.kept_off = std::move(kept_off);
-    s.technique.name = words, s.technique.machine = "da-15", s.technique.pad = "medium-foam-150", s.technique.liquid = "polish";
-    s.technique.force_n = 45, s.technique.speed_rad_s = 4500 * per_min, s.technique.arm_speed_m_s = 40 * mm, s.technique.passes = 6;
-    s.open_um = 0.9 * sets, s.time_s = 900.0 * sets, s.peak_film_c = 41, s.charges = 8 * sets, s.liquid_ml = 48.0 * sets;
+    s.technique.name = words, s.technique.machine = "da-15", s.technique.pad = "medium-foam-150",
+    s.technique.liquid = "polish";
+    s.technique.force_n = 45, s.technique.speed_rad_s = 4500 * per_min, s.technique.arm_speed_m_s = 40 * mm,
+    s.technique.passes = 6;
+    s.open_um = 0.9 * sets, s.time_s = 900.0 * sets, s.peak_film_c = 41, s.charges = 8 * sets,
+    s.liquid_ml = 48.0 * sets;
     s.lost_mean_um = 0.8, s.lost_median_um = 0.8, s.lost_worst_um = 3.1;
     s.summary = std::make_shared<const json>(json{{"kind", "sparecoat-run"}});
     return s;
@@ -140,12 +158,15 @@ PanelPlan panel_plan(const std::string& name) {
     p.fate = PanelFate::less, p.holds = Holds::reserve;
     p.reason = "As far as it goes: 2 sets of polish clear 86 % (72 to 94 %) for 1.80 µm of film.";
     p.doubts = {"no gauge readings: the clear coat is the paint's nominal"};
-    p.steps = {step("polish on medium foam 150 mm", 2, {"hold the pad's rim back 20 mm from the left edge", "tape 12 mm along the top edge"}),
+    p.steps = {step("polish on medium foam 150 mm", 2,
+                    {"hold the pad's rim back 20 mm from the left edge", "tape 12 mm along the top edge"}),
                step("finishing polish on soft foam 150 mm", 1)};
-    p.steps.front().technique.hold_back_edge_m["left"] = 20 * mm, p.steps.front().technique.tape_edge_m["top"] = 12 * mm;
+    p.steps.front().technique.hold_back_edge_m["left"] = 20 * mm,
+    p.steps.front().technique.tape_edge_m["top"] = 12 * mm;
     p.outlook.share = {0.72, 0.86, 0.94}, p.outlook.film_um = {1.3, 1.8, 2.4}, p.outlook.haze = 1.4;
     p.outlook.chance_of_target = 0.31, p.outlook.chance_of_keeping = 0.99;
-    p.sure_share = 0.78, p.share_whole = 0.83, p.open_keeping = 0.99, p.chance_of_keeping = 0.97, p.keeping_error = 0.004;
+    p.sure_share = 0.78, p.share_whole = 0.83, p.open_keeping = 0.99, p.chance_of_keeping = 0.97,
+    p.keeping_error = 0.004;
     p.weakest = "6 mm from the left edge";
     RegionAtRisk region;
     region.spot.at = {0.02, 0.2}, region.spot.place = "6 mm from the left edge";
@@ -153,7 +174,8 @@ PanelPlan panel_plan(const std::string& name) {
     region.chance = 0.031, region.standard_error = 0.004, region.area_m2 = 3e-4;
     p.at_risk = {region};
     p.clear_um = 38, p.clear_sd_um = 3, p.chips = 4, p.allowance_left_um = 8.5;
-    p.options = {{"leave it as it is", 0.0, 0.0, 0.0}, {"have it resprayed: a new clear coat, every mark gone", {}, 1.0, {}}};
+    p.options = {{"leave it as it is", 0.0, 0.0, 0.0},
+                 {"have it resprayed: a new clear coat, every mark gone", {}, 1.0, {}}};
     p.time_s = 3200;
     return p;
 }
@@ -164,9 +186,12 @@ VehiclePlan vehicle_plan(const std::vector<std::string>& names) {
     for (const std::string& name : names) plan.panels.push_back(panel_plan(name));
     std::vector<std::size_t> all;
     for (std::size_t p = 0; p < names.size(); ++p) all.push_back(p);
-    plan.order = {{"da-15+medium-foam-150+polish", "polish on medium foam 150 mm", all, 4000}, {"da-15+soft-foam-150+finishing-polish", "finishing polish on soft foam 150 mm", all, 2400}};
+    plan.order = {
+        {"da-15+medium-foam-150+polish", "polish on medium foam 150 mm", all, 4000},
+        {"da-15+soft-foam-150+finishing-polish", "finishing polish on soft foam 150 mm", all, 2400}};
     plan.time_s = 6400, plan.film_um = 1.8, plan.share = 0.78;
-    plan.pads = {{"Medium foam 150 mm", 3}, {"Soft foam 150 mm", 2}}, plan.liquids_ml = {{"Polish", 96}, {"Finishing polish", 48}};
+    plan.pads = {{"Medium foam 150 mm", 3}, {"Soft foam 150 mm", 2}},
+    plan.liquids_ml = {{"Polish", 96}, {"Finishing polish", 48}};
     plan.papers = {{"P2000", 2}}, plan.machine_s = {{"da-15", 1800}, {"rotary-1000", 600}};
     plan.front = {{1.8, 0.78, 6400}, {2.4, 0.8, 7000}};
     plan.chosen = plan.front.front();
@@ -176,7 +201,8 @@ VehiclePlan vehicle_plan(const std::vector<std::string>& names) {
 /// A job of panels of one shape, planned at a visit.
 class Desk {
 public:
-    explicit Desk(const std::vector<std::string>& names, const std::string& shape = "test-plate", bool planned = true)
+    explicit Desk(const std::vector<std::string>& names, const std::string& shape = "test-plate",
+                  bool planned = true)
         : job(JobFile::create(folder.path / "bus.sparecoat", minibus())), names_(names) {
         for (const std::string& name : names) panels.push_back(add_panel(job, name, shape));
         add_visit(job, "2025-05-02", "last year");
@@ -185,7 +211,8 @@ public:
             job.edit("looked at", [&] {
                 const PanelVisit was = job.at_visit(visit().id, panel);
                 PanelVisit now = was;
-                now.clean = true, now.defects = bring_in(job, shipped_presets(), "defects", "severe").document;
+                now.clean = true,
+                now.defects = bring_in(job, shipped_presets(), "defects", "severe").document;
                 job.change(was, now);
             });
         if (planned) keep(vehicle_plan(names));
@@ -195,7 +222,8 @@ public:
     Id at(std::size_t panel) { return job.panel_visit(visit().id, panels[panel])->id; }
     void keep(const VehiclePlan& plan) {
         JobForPlan from;
-        from.panels = job.all<JobPanel>(), from.assumed = {(names_.empty() ? "" : names_.front()) + ": its film is what an earlier visit left"};
+        from.panels = job.all<JobPanel>(),
+        from.assumed = {(names_.empty() ? "" : names_.front()) + ": its film is what an earlier visit left"};
         store_plan(job, visit(), from, plan, asked);
     }
     void read(std::size_t panel, int spots, bool after_work = false) {
@@ -232,7 +260,9 @@ SheetTerms on_letter(SheetTerms terms) {
     return terms;
 }
 
-void write_png(const fs::path& file, int width, int height) { Canvas(width, height, 1, Rgb{0.2, 0.2, 0.2}).write_png(file); }
+void write_png(const fs::path& file, int width, int height) {
+    Canvas(width, height, 1, Rgb{0.2, 0.2, 0.2}).write_png(file);
+}
 
 } // namespace
 
@@ -245,7 +275,8 @@ TEST_CASE("a plan that a job keeps reads back as it was stored", "[sheet][job][p
     CHECK(kept.assumed == std::vector<std::string>{"flap: its film is what an earlier visit left"});
     CHECK(kept.asked.a_hv == desk.asked.a_hv);
     REQUIRE(kept.asked.others.size() == 1);
-    CHECK((kept.asked.others[0].what == "sander" && kept.asked.others[0].a_hv_m_s2 == 4 && kept.asked.others[0].time_s == 1800));
+    CHECK((kept.asked.others[0].what == "sander" && kept.asked.others[0].a_hv_m_s2 == 4 &&
+           kept.asked.others[0].time_s == 1800));
     // Written again it is the same document; what makes up a spot's loss is not kept.
     const auto without_factors = [](json plan) {
         for (json& panel : plan["panels"])
@@ -261,7 +292,10 @@ TEST_CASE("a kept plan follows its panel's name and says which machines are rota
     Desk desk({"flap", "lid"});
     VehiclePlan plan = vehicle_plan({"flap", "lid"});
     plan.panels[1].steps[0].machine = "rotary-1000";
-    desk.job.edit("a kit", [&] { bring_in(desk.job, shipped_presets(), "machine", "rotary-1000"), bring_in(desk.job, shipped_presets(), "machine", "da-15"); });
+    desk.job.edit("a kit", [&] {
+        bring_in(desk.job, shipped_presets(), "machine", "rotary-1000"),
+            bring_in(desk.job, shipped_presets(), "machine", "da-15");
+    });
     desk.keep(plan);
     const JobPanel lid = desk.job.panel_named("lid").value();
     desk.job.edit("another name", [&] {
@@ -293,7 +327,8 @@ TEST_CASE("a plan that is none of ours is refused with where it stands", "[sheet
         desk.job.change(was, now);
     });
     const InputError error = refusal([&] { desk.sheet("sheet.pdf"); });
-    CHECK_THAT(error.what(), Contains("bus.sparecoat") && Contains("the plan of 2026-03-14") && Contains("\"job plan\" makes it anew"));
+    CHECK_THAT(error.what(), Contains("bus.sparecoat") && Contains("the plan of 2026-03-14") &&
+                                 Contains("\"job plan\" makes it anew"));
     CHECK_FALSE(fs::exists(desk.folder.path / "sheet.pdf"));
 }
 
@@ -305,28 +340,50 @@ TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at r
     for (const SheetTerms& terms : {SheetTerms{}, on_letter({})}) {
         const fs::path pdf = desk.sheet("sheet.pdf", terms);
         const std::string text = words_of(pdf);
-        for (const char* words : {"Minibus 3", "2026-03-14, spring", "left flap", "right flap", "polish on medium foam 150 mm",
-                                  "finishing polish on soft foam 150 mm", "hold the pad's rim back 20 mm from the left edge",
-                                  "tape 12 mm along the top edge", "no hold-back and no tape", "6 mm from the left edge", "3.1 % ± 0.4 %",
-                                  "Film readings", "112.00 µm on average", "no gauge readings", "have it resprayed", "3 x Medium foam 150 mm",
-                                  "2 x P2000", "Polish 96 ml", "1 h 47 min", "its film is what an earlier visit left", "reserve",
-                                  "dust mask", "estimates from a model"})
+        for (const char* words : {"Minibus 3",
+                                  "2026-03-14, spring",
+                                  "left flap",
+                                  "right flap",
+                                  "polish on medium foam 150 mm",
+                                  "finishing polish on soft foam 150 mm",
+                                  "hold the pad's rim back 20 mm from the left edge",
+                                  "tape 12 mm along the top edge",
+                                  "no hold-back and no tape",
+                                  "6 mm from the left edge",
+                                  "3.1 % ± 0.4 %",
+                                  "Film readings",
+                                  "112.00 µm on average",
+                                  "no gauge readings",
+                                  "have it resprayed",
+                                  "3 x Medium foam 150 mm",
+                                  "2 x P2000",
+                                  "Polish 96 ml",
+                                  "1 h 47 min",
+                                  "its film is what an earlier visit left",
+                                  "reserve",
+                                  "dust mask",
+                                  "estimates from a model"})
             CHECK_THAT(text, Contains(words));
         // 40 mm/s, 45 N, 4500/min, 6 passes, 2 sets, in the order of the columns.
         CHECK_THAT(text, Contains("2 6 40 45 4500 30 min"));
         const int pages = pages_of(pdf);
-        for (int page = 1; page <= pages; ++page) CHECK_THAT(text, Contains(fmt::format("page {} of {}", page, pages)));
-        CHECK_THAT(said_by("pdfinfo " + quoted(pdf)), Contains(terms.page == SheetPage::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"));
+        for (int page = 1; page <= pages; ++page)
+            CHECK_THAT(text, Contains(fmt::format("page {} of {}", page, pages)));
+        CHECK_THAT(
+            said_by("pdfinfo " + quoted(pdf)),
+            Contains(terms.page == SheetPage::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"));
     }
 }
 
 TEST_CASE("a bench sheet adds up the day's vibration and says what it leaves out", "[sheet]") {
     const Desk desk({"flap"});
     const std::string text = words_of(desk.sheet("sheet.pdf"));
-    // ISO 5349-1:2001: a T/8h of 3.5 m/s² for 30 min and 4 m/s² for 30 min: sqrt((3.5² + 4²) / 16) = 1.329 m/s²; points
-    // 100 (a/2.5)² T/8h: 12.25 and 16.
-    CHECK_THAT(text, Contains("da-15 3.5 30 min 12") && Contains("sander 4 30 min 16") && Contains("A(8) 1.3 m/s², 28 points: under the action value"));
-    CHECK_THAT(text, Contains("action 2.5 m/s² or 100 points, limit 5 m/s² or 400 points") && Contains("rotary-1000: no value was given"));
+    // ISO 5349-1:2001: a T/8h of 3.5 m/s² for 30 min and 4 m/s² for 30 min: sqrt((3.5² + 4²) / 16) = 1.329
+    // m/s²; points 100 (a/2.5)² T/8h: 12.25 and 16.
+    CHECK_THAT(text, Contains("da-15 3.5 30 min 12") && Contains("sander 4 30 min 16") &&
+                         Contains("A(8) 1.3 m/s², 28 points: under the action value"));
+    CHECK_THAT(text, Contains("action 2.5 m/s² or 100 points, limit 5 m/s² or 400 points") &&
+                         Contains("rotary-1000: no value was given"));
     CHECK_THAT(text, Contains("A measurement and local rules come first"));
 }
 
@@ -339,47 +396,63 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
         desk.job.add(work);
     });
     const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
-    // Two spots that lost 2 µm each, of 3 readings of 1 µm before and after: sd sqrt(4 x 1/3)/2 = 0.58; 10 - 2 = 8 of the
-    // allowance; another 2 each, and both rest on the same readings, so that one more of them makes the allowance a whole number:
-    // 10/(2 + 1.645 x 0.58) - 1 = 2.4 and 10/(2 - 1.645 x 0.58) - 1 = 8.5, whole times.
-    CHECK_THAT(text, Contains("polished twice") && Contains("2.00 ± 0.58 µm of clear coat") && Contains("8.00 ± 0.58 µm of the allowance of 10.00 µm (about 80 %)"));
+    // Two spots that lost 2 µm each, of 3 readings of 1 µm before and after: sd sqrt(4 x 1/3)/2 = 0.58; 10 -
+    // 2 = 8 of the allowance; another 2 each, and both rest on the same readings, so that one more of them
+    // makes the allowance a whole number: 10/(2 + 1.645 x 0.58) - 1 = 2.4 and 10/(2 - 1.645 x 0.58) - 1
+    // = 8.5, whole times.
+    CHECK_THAT(text, Contains("polished twice") && Contains("2.00 ± 0.58 µm of clear coat") &&
+                         Contains("8.00 ± 0.58 µm of the allowance of 10.00 µm (about 80 %)"));
     CHECK_THAT(text, Contains("enough for the same work about 2 to 8 times more"));
     // Planned: 1.8 of 10, with (2.4 - 1.3)/3.29 for the sd.
-    CHECK_THAT(text, Contains("8.20 ± 0.33 µm of the allowance of 10.00 µm (about 82 %), once the work is done"));
-    CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") && Contains("Fine circular scratches from washing"));
-    CHECK_THAT(text, Contains("too thin here to polish all marks out") && Contains("About 4 stone chips") && Contains("resprayed"));
+    CHECK_THAT(text,
+               Contains("8.20 ± 0.33 µm of the allowance of 10.00 µm (about 82 %), once the work is done"));
+    CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") &&
+                         Contains("Fine circular scratches from washing"));
+    CHECK_THAT(text, Contains("too thin here to polish all marks out") && Contains("About 4 stone chips") &&
+                         Contains("resprayed"));
     CHECK_THAT(text, Contains("Care of the result") && Contains("are estimates"));
-    for (const char* jargon : {"haze", "A(8)", "rim", "/min", "kit", "sets", "reserve", "u, mm"}) CHECK_THAT(text, !Contains(jargon));
+    for (const char* jargon : {"haze", "A(8)", "rim", "/min", "kit", "sets", "reserve", "u, mm"})
+        CHECK_THAT(text, !Contains(jargon));
 }
 
 TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
     Desk desk({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
-    plan.panels[0].clear_um = 18.8, plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 (sd 0.33) go: 2 are left, not 8.2
+    plan.panels[0].clear_um = 18.8,
+    plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 (sd 0.33) go: 2 are left, not 8.2
     desk.keep(plan);
     const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
-    CHECK_THAT(text, Contains("only 2.00 ± 1.05 µm until the clear coat is down to the 15.00 µm that have to stay") && !Contains("8.20"));
-    CHECK_THAT(text, Contains("whether that is enough for the same work once more is not sure")); // 0.1 to 2.5 times
+    CHECK_THAT(
+        text,
+        Contains("only 2.00 ± 1.05 µm until the clear coat is down to the 15.00 µm that have to stay") &&
+            !Contains("8.20"));
+    CHECK_THAT(
+        text, Contains("whether that is enough for the same work once more is not sure")); // 0.1 to 2.5 times
 }
 
 TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
     Desk desk({"left rear door", "right rear door"}, "rear-door");
     desk.read(0, 12), desk.read(0, 5, true);
     for (const SheetTerms& reader : {SheetTerms{}, customer()})
-        for (const SheetTerms& terms : {reader, on_letter(reader)}) CHECK(faults_of(desk.sheet("sheet.pdf", terms)) == none);
+        for (const SheetTerms& terms : {reader, on_letter(reader)})
+            CHECK(faults_of(desk.sheet("sheet.pdf", terms)) == none);
 }
 
 TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
     const Desk desk({"rear door"}, "rear-door");
-    const auto without_blanks = [](const std::string& text) { return std::regex_replace(text, std::regex(" "), ""); }; // slanted words come out in pieces
+    const auto without_blanks = [](const std::string& text) {
+        return std::regex_replace(text, std::regex(" "), "");
+    }; // slanted words come out in pieces
     const std::string text = without_blanks(words_of(desk.sheet("sheet.pdf")));
-    for (const char* name : {"bottom", "window sill", "window left", "window top", "window right", "waist line", "handle recess rim"})
+    for (const char* name : {"bottom", "window sill", "window left", "window top", "window right",
+                             "waist line", "handle recess rim"})
         CHECK_THAT(text, Contains(without_blanks(name)));
     CHECK_THAT(text, !Contains(without_blanks("no room for")));
 }
 
 TEST_CASE("long names, long notes and forty readings stay on their pages", "[sheet]") {
-    const std::string longest = "the rear door on the pavement side with the long name that goes on " + std::string(150, 'x') + " and on";
+    const std::string longest = "the rear door on the pavement side with the long name that goes on " +
+                                std::string(150, 'x') + " and on";
     Desk desk({longest, "lid"});
     desk.read(0, 40);
     desk.job.edit("a long story", [&] {
@@ -425,9 +498,11 @@ TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
                 if (line.find_first_not_of(' ') != std::string::npos) lines.push_back(line);
             if (lines.size() < 2) continue;
             const std::string last = lines[lines.size() - 2]; // above the foot's own line
-            for (const char* heading : {"Steps", "Spots at risk", "What to expect", "Unsure", "What is left, and what else could be done", "Film readings",
-                                        "Done, and film over the vehicle's life", "Hand-arm vibration of the day", "Noise, dust and other cautions",
-                                        "Signed off", "No. u, mm"}) {
+            for (const char* heading :
+                 {"Steps", "Spots at risk", "What to expect", "Unsure",
+                  "What is left, and what else could be done", "Film readings",
+                  "Done, and film over the vehicle's life", "Hand-arm vibration of the day",
+                  "Noise, dust and other cautions", "Signed off", "No. u, mm"}) {
                 CHECK(last.substr(last.find_first_not_of(' ')) != heading);
                 headings += page.find(heading) != std::string::npos ? 1 : 0;
             }
@@ -439,7 +514,8 @@ TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
 TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {
     const Desk desk({"lid"});
     for (const char* ending : {"pdf", "html", "csv"})
-        CHECK(bytes_of(desk.sheet(fmt::format("one.{}", ending))) == bytes_of(desk.sheet(fmt::format("two.{}", ending))));
+        CHECK(bytes_of(desk.sheet(fmt::format("one.{}", ending))) ==
+              bytes_of(desk.sheet(fmt::format("two.{}", ending))));
 }
 
 // ---- HTML and CSV ---------------------------------------------------------------------------------------
@@ -450,11 +526,14 @@ TEST_CASE("a sheet as HTML is well formed, stands alone and says what the PDF sa
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
         const fs::path html = desk.sheet("sheet.html", terms);
         const std::string page = bytes_of(html), text = text_of_html(html);
-        for (const char* outside : {"http", "<script", "<link", "url(", "@import"}) CHECK_THAT(page, !Contains(outside));
-        for (const char* words : {"Minibus 3", "left flap", "right flap", "2026-03-14, spring"}) CHECK_THAT(text, Contains(words));
+        for (const char* outside : {"http", "<script", "<link", "url(", "@import"})
+            CHECK_THAT(page, !Contains(outside));
+        for (const char* words : {"Minibus 3", "left flap", "right flap", "2026-03-14, spring"})
+            CHECK_THAT(text, Contains(words));
         if (terms.reader == SheetFor::customer) continue;
         CHECK_THAT(page, Contains("src=\"data:image/svg+xml;base64,"));
-        for (const char* words : {"hold the pad's rim back 20 mm from the left edge", "polish on medium foam 150 mm", "6 mm from the left edge", "28 points"})
+        for (const char* words : {"hold the pad's rim back 20 mm from the left edge",
+                                  "polish on medium foam 150 mm", "6 mm from the left edge", "28 points"})
             CHECK_THAT(text, Contains(words));
     }
 }
@@ -469,25 +548,40 @@ TEST_CASE("a sheet as CSV has a row for each panel, step and reading", "[sheet]"
     const json& polish = rows[1];
     CHECK(polish["row"] == "step");
     CHECK(polish["what"] == "polish on medium foam 150 mm");
-    CHECK(polish["kept_off"] == "hold the pad's rim back 20 mm from the left edge; tape 12 mm along the top edge");
+    CHECK(polish["kept_off"] ==
+          "hold the pad's rim back 20 mm from the left edge; tape 12 mm along the top edge");
     using Cells = std::vector<std::pair<const char*, const char*>>;
-    for (const auto& [key, value] : Cells{{"sets", "2"}, {"passes", "6"}, {"arm_speed_mm_s", "40"}, {"force_n", "45"}, {"pad_speed_per_min", "4500"},
-                                     {"minutes", "30"}, {"film", "1.8"}, {"film_unit", "um"}, {"machine", "da-15"}})
+    for (const auto& [key, value] : Cells{{"sets", "2"},
+                                          {"passes", "6"},
+                                          {"arm_speed_mm_s", "40"},
+                                          {"force_n", "45"},
+                                          {"pad_speed_per_min", "4500"},
+                                          {"minutes", "30"},
+                                          {"film", "1.8"},
+                                          {"film_unit", "um"},
+                                          {"machine", "da-15"}})
         CHECK(polish[key] == value);
     const json& reading = rows[3];
     CHECK(reading["row"] == "reading");
-    for (const auto& [key, value] : Cells{{"what", "before"}, {"of", "total"}, {"film", "112"}, {"x_mm", "50"}, {"y_mm", "60"}, {"readings", "3"}})
+    for (const auto& [key, value] : Cells{{"what", "before"},
+                                          {"of", "total"},
+                                          {"film", "112"},
+                                          {"x_mm", "50"},
+                                          {"y_mm", "60"},
+                                          {"readings", "3"}})
         CHECK(reading[key] == value);
     SheetTerms mil = customer();
     mil.unit = FilmUnit::mil;
     const json for_customer = rows_of_csv(desk.sheet("sheet.csv", mil));
     REQUIRE(for_customer.size() == 2);
     CHECK(for_customer[0]["film_unit"] == "mil");
-    CHECK(std::stod(for_customer[0]["film"].get<std::string>()) == Approx(2 / 25.4).epsilon(1e-4)); // 2 µm lost at the spot read twice
+    CHECK(std::stod(for_customer[0]["film"].get<std::string>()) ==
+          Approx(2 / 25.4).epsilon(1e-4)); // 2 µm lost at the spot read twice
     CHECK(bytes_of(desk.sheet("sheet.csv")).find("\r\n") != std::string::npos);
 }
 
-TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts come out as they are", "[sheet]") {
+TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts come out as they are",
+          "[sheet]") {
     const std::string name = "Tür \"links\", <hinten> & unten";
     Desk desk({name});
     desk.job.edit("a note", [&] {
@@ -495,8 +589,10 @@ TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts co
         note.panel = desk.panels[0], note.text = "first\nsecond \x01 <b>'bold'</b>";
         desk.job.add(note);
     });
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf")), Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
-    CHECK_THAT(text_of_html(desk.sheet("sheet.html")), Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
+    CHECK_THAT(words_of(desk.sheet("sheet.pdf")),
+               Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
+    CHECK_THAT(text_of_html(desk.sheet("sheet.html")),
+               Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
     CHECK(rows_of_csv(desk.sheet("sheet.csv"))[0]["panel"] == name);
 }
 
@@ -506,9 +602,11 @@ TEST_CASE("a visit without a plan gives a sheet of what there is, and says so", 
     Desk desk({"flap"}, "test-plate", false);
     desk.read(0, 2);
     const std::string bench = words_of(desk.sheet("sheet.pdf"));
-    CHECK_THAT(bench, Contains("This visit has no plan yet") && Contains("112.00 µm on average") && Contains("all of the allowance of 10.00 µm"));
+    CHECK_THAT(bench, Contains("This visit has no plan yet") && Contains("112.00 µm on average") &&
+                          Contains("all of the allowance of 10.00 µm"));
     CHECK_THAT(bench, Contains("eye protection") && !Contains("Order of work"));
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf", customer())), Contains("No work is planned yet for this visit") && Contains("nothing planned yet"));
+    CHECK_THAT(words_of(desk.sheet("sheet.pdf", customer())),
+               Contains("No work is planned yet for this visit") && Contains("nothing planned yet"));
     CHECK(rows_of_csv(desk.sheet("sheet.csv")).size() == 3);
     text_of_html(desk.sheet("sheet.html"));
 }
@@ -521,13 +619,16 @@ TEST_CASE("a plan of a file that kept panels alone is printed without an order o
         now.plan.reset();
         desk.job.change(was, now);
     });
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf")), Contains("kept no order of work") && Contains("hold the pad's rim back 20 mm from the left edge"));
+    CHECK_THAT(words_of(desk.sheet("sheet.pdf")),
+               Contains("kept no order of work") &&
+                   Contains("hold the pad's rim back 20 mm from the left edge"));
 }
 
 TEST_CASE("a job without readings and one without panels print", "[sheet]") {
     const Desk unread({"flap"});
     CHECK_THAT(words_of(unread.sheet("sheet.pdf")), Contains("Nothing was read on this visit"));
-    CHECK_THAT(words_of(unread.sheet("sheet.pdf", customer())), Contains("Not measured on this visit; the clear coat is taken as 38.00 ± 3.00 µm"));
+    CHECK_THAT(words_of(unread.sheet("sheet.pdf", customer())),
+               Contains("Not measured on this visit; the clear coat is taken as 38.00 ± 3.00 µm"));
     const Desk bare({}, "test-plate", false);
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
         CHECK(faults_of(bare.sheet("sheet.pdf", terms)) == none);
@@ -542,13 +643,17 @@ TEST_CASE("a sheet of an earlier visit tells what was then", "[sheet]") {
     const Visit last_year = desk.job.all<Visit>().front();
     desk.job.edit("work", [&] {
         Work work;
-        work.panel_visit = desk.job.at_visit(last_year.id, desk.panels[0]).id, work.done = "one set of polish";
+        work.panel_visit = desk.job.at_visit(last_year.id, desk.panels[0]).id,
+        work.done = "one set of polish";
         work.gauge = GaugeColumns(GaugePair{112, 110.5, 12, 12, 1});
         desk.job.add(work);
     });
     write_sheet(desk.folder.path / "then.pdf", desk.job, last_year, {});
-    CHECK_THAT(words_of(desk.folder.path / "then.pdf"), Contains("one set of polish") && Contains("8.50 ± 0.41 µm of the allowance") && !Contains("2026"));
-    CHECK_THAT(words_of(desk.sheet("now.pdf")), Contains("2025-05-02, last year one set of polish 1.50 ± 0.41 8.50 ± 0.41"));
+    CHECK_THAT(words_of(desk.folder.path / "then.pdf"), Contains("one set of polish") &&
+                                                            Contains("8.50 ± 0.41 µm of the allowance") &&
+                                                            !Contains("2026"));
+    CHECK_THAT(words_of(desk.sheet("now.pdf")),
+               Contains("2025-05-02, last year one set of polish 1.50 ± 0.41 8.50 ± 0.41"));
 }
 
 // ---- the shop -----------------------------------------------------------------------------------------
@@ -557,7 +662,9 @@ TEST_CASE("the shop's name, lines and logo stand over the first page", "[sheet]"
     const Desk desk({"flap"});
     const fs::path shop = desk.folder.path / "shop.json";
     write_png(desk.folder.path / "logo.png", 400, 100);
-    write_text(shop, R"({"kind": "shop", "name": "Coach & Paint Workshop", "lines": ["1 Depot Yard", "Telephone 555"], "logo": "logo.png"})");
+    write_text(
+        shop,
+        R"({"kind": "shop", "name": "Coach & Paint Workshop", "lines": ["1 Depot Yard", "Telephone 555"], "logo": "logo.png"})");
     SheetTerms terms;
     terms.shop = load_shop(shop);
     CHECK(terms.shop.logo == desk.folder.path / "logo.png");
@@ -565,7 +672,8 @@ TEST_CASE("the shop's name, lines and logo stand over the first page", "[sheet]"
     CHECK_THAT(words_of(pdf), Contains("Coach & Paint Workshop 1 Depot Yard Telephone 555 Job sheet"));
     CHECK_THAT(said_by("pdfimages -list " + quoted(pdf)), Contains("400"));
     CHECK(faults_of(pdf) == none);
-    CHECK_THAT(bytes_of(desk.sheet("sheet.html", terms)), Contains("src=\"data:image/png;base64,") && Contains("Coach &amp; Paint Workshop"));
+    CHECK_THAT(bytes_of(desk.sheet("sheet.html", terms)),
+               Contains("src=\"data:image/png;base64,") && Contains("Coach &amp; Paint Workshop"));
     CHECK_THAT(said_by("pdfimages -list " + quoted(desk.sheet("bare.pdf"))), !Contains("400"));
 }
 
@@ -580,7 +688,8 @@ TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[she
     CHECK_THAT(said(logo), Contains("logo.png") && Contains("no such file"));
     CHECK_THAT(said(desk.folder.path), Contains("a folder"));
     write_text(logo, "GIF89a and so on");
-    CHECK_THAT(said(logo), Contains("a file that is no PNG") && Contains("a PNG of up to 4 MiB and 4000 pixels a side"));
+    CHECK_THAT(said(logo),
+               Contains("a file that is no PNG") && Contains("a PNG of up to 4 MiB and 4000 pixels a side"));
     write_png(logo, 64, 64);
     const std::string whole = bytes_of(logo);
     write_text(logo, whole.substr(0, 12));
@@ -598,21 +707,28 @@ TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[she
 
 TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][cli]") {
     const Desk desk({"left flap"});
-    const std::string program = fmt::format("cd '{}' && XDG_CONFIG_HOME='{}' '{}' job sheet bus.sparecoat ", desk.folder.path.string(),
-                                            (desk.folder.path / "config").string(), built_program());
+    const std::string program =
+        fmt::format("cd '{}' && XDG_CONFIG_HOME='{}' '{}' job sheet bus.sparecoat ",
+                    desk.folder.path.string(), (desk.folder.path / "config").string(), built_program());
     fs::create_directories(desk.folder.path / "config/sparecoat");
-    write_text(desk.folder.path / "config/sparecoat/shop.json", R"({"kind": "shop", "name": "Usual Workshop"})");
+    write_text(desk.folder.path / "config/sparecoat/shop.json",
+               R"({"kind": "shop", "name": "Usual Workshop"})");
     write_text(desk.folder.path / "other.json", R"({"kind": "shop", "name": "Other Workshop"})");
     CHECK_THAT(said_by(program + "--for bench --out sheet.pdf"), Contains("Written      sheet.pdf"));
     CHECK_THAT(words_of(desk.folder.path / "sheet.pdf"), Contains("Usual Workshop") && Contains("Job sheet"));
-    said_by(program + "--for customer --page letter --unit mil --settings other.json --visit spring --out sheet.pdf");
-    CHECK_THAT(words_of(desk.folder.path / "sheet.pdf"), Contains("Other Workshop") && Contains("0.3937 mil") && !Contains("Usual"));
+    said_by(program +
+            "--for customer --page letter --unit mil --settings other.json --visit spring --out sheet.pdf");
+    CHECK_THAT(words_of(desk.folder.path / "sheet.pdf"),
+               Contains("Other Workshop") && Contains("0.3937 mil") && !Contains("Usual"));
     CHECK_THAT(said_by("pdfinfo " + quoted(desk.folder.path / "sheet.pdf")), Contains("letter"));
-    const auto refused = [&](const std::string& words) { return said_by(program + words + "; [ $? -eq 2 ]"); };
+    const auto refused = [&](const std::string& words) {
+        return said_by(program + words + "; [ $? -eq 2 ]");
+    };
     CHECK_THAT(refused("--for nobody --out a.pdf"), Contains("--for") && Contains("bench"));
     CHECK_THAT(refused("--for bench --out a.docx"), Contains("a sheet that ends in .pdf, .html or .csv"));
     CHECK_THAT(refused("--for bench --page a5 --out a.pdf"), Contains("--page") && Contains("a4"));
-    CHECK_THAT(refused("--for bench --settings none.json --out a.pdf"), Contains("none.json: found no such file"));
+    CHECK_THAT(refused("--for bench --settings none.json --out a.pdf"),
+               Contains("none.json: found no such file"));
     CHECK_THAT(refused("--for bench --visit autumn --out a.pdf"), Contains("--visit"));
     CHECK_THAT(refused("--for bench"), Contains("--out"));
     CHECK_THAT(refused("--for bench --out missing/a.pdf"), Contains("missing/a.pdf"));
@@ -621,7 +737,8 @@ TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][c
     CHECK_FALSE(fs::exists(desk.folder.path / "a.pdf"));
 }
 
-TEST_CASE("a customer's sheet affords as many corrections as the job shows, less the one that is planned", "[sheet][life]") {
+TEST_CASE("a customer's sheet affords as many corrections as the job shows, less the one that is planned",
+          "[sheet][life]") {
     Desk desk({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
     plan.panels[0].outlook.film_um = {1.2, 1.8, 2.4}; // half of 90 % is 0.6
@@ -630,14 +747,16 @@ TEST_CASE("a customer's sheet affords as many corrections as the job shows, less
     const HowOften planned = film_life(desk.job, panel).corrections.value();
     CHECK(planned.low == Approx(10 / (1.8 + 0.6)));  // 4.2
     CHECK(planned.high == Approx(10 / (1.8 - 0.6))); // 8.3
-    CHECK_THAT(words_of(desk.sheet("planned.pdf", customer())), Contains("once the work is done; that is enough for the same work about 3 to 7 times more"));
+    CHECK_THAT(words_of(desk.sheet("planned.pdf", customer())),
+               Contains("once the work is done; that is enough for the same work about 3 to 7 times more"));
 
     // One spot, 2 µm of loss that the gauge can hardly tell from none: nobody knows how often that goes in.
     desk.read(0, 1), desk.read(0, 1, true);
     const HowOften read = film_life(desk.job, panel).corrections.value();
     CHECK(read.low == Approx(10 / (2 + 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4)); // 1.99
     CHECK(read.high == Approx(10 / (2 - 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4));
-    CHECK_THAT(words_of(desk.sheet("read.pdf", customer())), Contains("enough for the same work about 1 to 14 times more"));
+    CHECK_THAT(words_of(desk.sheet("read.pdf", customer())),
+               Contains("enough for the same work about 1 to 14 times more"));
 }
 
 TEST_CASE("a sheet of an earlier visit knows nothing of later ones", "[sheet][life]") {

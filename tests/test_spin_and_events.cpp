@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -11,11 +11,12 @@ namespace {
 const Run middle{{0.15, 0.2}, {0.35, 0.2}};
 
 double spin_per_min(const Panel& panel, const Setup& setup, const Run& r) {
-    return run(panel, setup, straight(r)).trace.back().spin_rad_s / per_min;
+    return simulate(panel, setup, straight(r)).trace.back().spin_rad_s / per_min;
 }
 
 const Event* find(const std::vector<Event>& events, EventKind kind) {
-    const auto it = std::find_if(events.begin(), events.end(), [&](const Event& e) { return e.kind == kind; });
+    const auto it =
+        std::find_if(events.begin(), events.end(), [&](const Event& e) { return e.kind == kind; });
     return it == events.end() ? nullptr : &*it;
 }
 
@@ -43,17 +44,19 @@ TEST_CASE("a lighter hand spins the pad faster") {
 }
 
 TEST_CASE("on open flat ground a run's pad spins where its bearing meets the friction of a uniform disc") {
-    // T0 = mu F x integral of (2 r^2 / R^2) dM/dA dr, Farkas et al. 2003 ring by ring, over the pad's own face:
-    // the rings of the run are laid on the panel, where the orbit widens the face.
+    // T0 = mu F x integral of (2 r^2 / R^2) dM/dA dr, Farkas et al. 2003 ring by ring, over the pad's own
+    // face: the rings of the run are laid on the panel, where the orbit widens the face.
     const Panel panel = plate(0.5, 0.4, 0.002);
     for (const double throw_mm : {8.0, 15.0, 21.0}) {
-        const double spin = spin_per_min(panel, setup_of(orbital(throw_mm * mm), foam_pad()), middle) * per_min;
+        const double spin =
+            spin_per_min(panel, setup_of(orbital(throw_mm * mm), foam_pad()), middle) * per_min;
         const double sliding = 0.5 * throw_mm * mm * 4500 * per_min;
         double torque = 0;
         constexpr int n = 1000;
         for (int k = 0; k < n; ++k) {
             const double share = (k + 0.5) / n;
-            torque += 0.35 * 45 * 2 * share * share * 0.075 * mean_direction(sliding, spin * 0.075 * share) / n;
+            torque +=
+                0.35 * 45 * 2 * share * share * 0.075 * mean_direction(sliding, spin * 0.075 * share) / n;
         }
         CAPTURE(throw_mm);
         CHECK(torque == Approx(0.1).epsilon(4e-3)); // every third cell in 24 rings: 0.24 % seen
@@ -65,7 +68,8 @@ TEST_CASE("a pad held tilted stalls, and the run says where") {
     Run tilted = middle;
     tilted.tilt_rad = {0, 7 * deg};
     const Setup locked = setup_of(orbital(8 * mm), foam_pad());
-    const RunResult level = run(panel, locked, straight(middle)), stalled = run(panel, locked, straight(tilted));
+    const RunResult level = simulate(panel, locked, straight(middle)),
+                    stalled = simulate(panel, locked, straight(tilted));
     CHECK(find(level.events, EventKind::stalled_pad) == nullptr);
     const Event* stall = find(stalled.events, EventKind::stalled_pad);
     REQUIRE(stall);
@@ -88,7 +92,8 @@ TEST_CASE("a pad that bridges a curve loses spin to its foam, on a flat or a bal
                        spin_per_min(panel, setup_of(orbital(), lossless), middle);
     };
     CHECK(taken(plate(0.5, 0.4, 0.002)) == Approx(0).margin(1e-3));
-    CHECK(taken(panel_of(ball, 0.002)) == Approx(0).margin(1e-2)); // cells of a ring are not all at one radius
+    CHECK(taken(panel_of(ball, 0.002)) ==
+          Approx(0).margin(1e-2)); // cells of a ring are not all at one radius
     CHECK(taken(panel_of(tube, 0.002)) > 0.1);
 }
 
@@ -103,7 +108,7 @@ TEST_CASE("geared and rotary pads turn as their shaft says whatever the load") {
     heavy.speed_rad_s = 1200 * per_min;
     CHECK(spin_per_min(panel, setup_of(rotary, foam_pad()), heavy) == Approx(1200));
     // 0.2 m at 40 mm/s: 5 s of 20 turns.
-    CHECK(run(panel, setup_of(rotary, foam_pad()), straight(heavy)).totals.spin_turns == Approx(100));
+    CHECK(simulate(panel, setup_of(rotary, foam_pad()), straight(heavy)).totals.spin_turns == Approx(100));
 }
 
 TEST_CASE("a pad takes its time to answer a heavier hand, the longer the more inertia it has") {
@@ -116,7 +121,7 @@ TEST_CASE("a pad takes its time to answer a heavier hand, the longer the more in
     const auto share_left_after_3_steps = [&](double inertia_kgm2) {
         Machine machine = orbital();
         machine.spin_inertia_kgm2 = inertia_kgm2;
-        const RunResult r = run(panel, setup_of(machine, foam_pad()), path);
+        const RunResult r = simulate(panel, setup_of(machine, foam_pad()), path);
         const double before = r.trace[half - 2].spin_rad_s, after = r.trace.back().spin_rad_s;
         return (r.trace[half + 2].spin_rad_s - after) / (before - after);
     };
@@ -132,10 +137,12 @@ TEST_CASE("turning against the orbit does the same work as turning with it, in o
     Machine with = orbital(8 * mm), against = orbital(8 * mm);
     with.kind = against.kind = MachineKind::gear_driven;
     with.gear_ratio = 0.09, against.gear_ratio = -0.09;
-    const RunResult w = run(panel, setup_of(with, foam_pad()), straight(middle));
-    const RunResult a = run(panel, setup_of(against, foam_pad()), straight(middle));
+    const RunResult w = simulate(panel, setup_of(with, foam_pad()), straight(middle));
+    const RunResult a = simulate(panel, setup_of(against, foam_pad()), straight(middle));
     CHECK(a.totals.friction_work_j == Approx(w.totals.friction_work_j).epsilon(0.01));
-    const auto at = [&](const RunResult& r, double y) { return r.fields.removed_um[cell_at(panel, {0.25, y})]; };
+    const auto at = [&](const RunResult& r, double y) {
+        return r.fields.removed_um[cell_at(panel, {0.25, y})];
+    };
     CHECK(at(a, 0.2) > 1.05f * at(w, 0.2));
     CHECK(at(a, 0.273) < at(w, 0.273));
 }
@@ -143,8 +150,8 @@ TEST_CASE("turning against the orbit does the same work as turning with it, in o
 TEST_CASE("a pad run past the edge with a soft hand tips, with a firm one it does not") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     const Run off{{0.15, -0.035}, {0.35, -0.035}};
-    const RunResult soft = run(panel, setup_of(orbital(), foam_pad(), 4), straight(off));
-    const RunResult firm = run(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(off));
+    const RunResult soft = simulate(panel, setup_of(orbital(), foam_pad(), 4), straight(off));
+    const RunResult firm = simulate(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(off));
     CHECK(find(soft.events, EventKind::pad_tipping));
     CHECK_FALSE(find(firm.events, EventKind::pad_tipping));
 }
@@ -153,13 +160,14 @@ TEST_CASE("a tilt that was asked for is not tipping, nor is one that the open pa
     const Panel panel = plate(0.5, 0.4, 0.002);
     Run leaning{{0.15, -0.01}, {0.35, -0.01}};
     leaning.tilt_rad = {0, 4 * deg};
-    const RunResult asked = run(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(leaning));
+    const RunResult asked = simulate(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(leaning));
     CHECK_FALSE(find(asked.events, EventKind::pad_tipping));
 
     // A ridge beside the centre throws a soft hand off level with all of the face over the panel.
     Features ridge = rectangle(0.5, 0.4);
     ridge.body_lines = {{"ridge", {{0.0, 0.24}, {0.5, 0.24}}, 12e-3, 6e-3, 0.02, 0.0}};
-    const RunResult r = run(panel_of(ridge, 0.002), setup_of(orbital(), foam_pad(), 0), straight(middle));
+    const RunResult r =
+        simulate(panel_of(ridge, 0.002), setup_of(orbital(), foam_pad(), 0), straight(middle));
     double most_rad = 0;
     for (const StepReport& step : r.trace) most_rad = std::max(most_rad, norm(step.tilt_rad));
     REQUIRE(most_rad > tipping_rad);
@@ -171,7 +179,8 @@ TEST_CASE("a pad that touches with part of its face, or not at all, is reported 
     ball.radius_u_m = ball.radius_v_m = 0.4; // touched by a third of the face under a light hand
     Run light = middle;
     light.force_n = 10;
-    const RunResult on_ball = run(panel_of(ball, 0.002), setup_of(orbital(), foam_pad()), straight(light));
+    const RunResult on_ball =
+        simulate(panel_of(ball, 0.002), setup_of(orbital(), foam_pad()), straight(light));
     const Event* part = find(on_ball.events, EventKind::pad_lifting);
     REQUIRE(part);
     CHECK(part->value < lifting_share);
@@ -179,7 +188,8 @@ TEST_CASE("a pad that touches with part of its face, or not at all, is reported 
     CHECK(part->value == Approx(on_ball.trace.back().contact_share).epsilon(0.1));
 
     const Panel flat = plate(0.5, 0.4, 0.002);
-    CHECK_FALSE(find(run(flat, setup_of(orbital(), foam_pad()), straight(light)).events, EventKind::pad_lifting));
+    CHECK_FALSE(find(simulate(flat, setup_of(orbital(), foam_pad()), straight(light)).events,
+                     EventKind::pad_lifting));
     const RunResult off = run(flat, setup_of(orbital(), foam_pad()), straight({{0.3, 0.2}, {0.8, 0.2}}));
     const Event* beyond = find(off.events, EventKind::pad_lifting);
     REQUIRE(beyond);
@@ -197,7 +207,7 @@ TEST_CASE("an event shorter than 0.3 s is not reported, and one with a short gap
         for (const auto& [first, last] : heavy_steps)
             for (int k = first; k < last; ++k) path.samples[static_cast<std::size_t>(k)].force_n = 250;
         std::vector<Event> found;
-        for (const Event& e : run(panel, setup_of(orbital(), soft), path).events)
+        for (const Event& e : simulate(panel, setup_of(orbital(), soft), path).events)
             if (e.kind == EventKind::bottomed_foam) found.push_back(e);
         return found;
     };
@@ -215,18 +225,19 @@ TEST_CASE("a soft pad under a heavy hand bottoms out") {
     Run heavy = middle;
     heavy.force_n = 250;
     const Event* event = nullptr;
-    const RunResult r = run(panel, setup_of(orbital(), soft), straight(heavy));
+    const RunResult r = simulate(panel, setup_of(orbital(), soft), straight(heavy));
     event = find(r.events, EventKind::bottomed_foam);
     REQUIRE(event);
     CHECK(event->value > 0.85 * 0.7);
-    CHECK_FALSE(find(run(panel, setup_of(orbital(), soft), straight(middle)).events, EventKind::bottomed_foam));
+    CHECK_FALSE(
+        find(simulate(panel, setup_of(orbital(), soft), straight(middle)).events, EventKind::bottomed_foam));
 }
 
 TEST_CASE("a dry pad is reported from the end of the working time") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     Setup setup = setup_of(orbital(), foam_pad());
     setup.liquid.working_time_s = 3;
-    const RunResult r = run(panel, setup, straight(middle)); // 5 s
+    const RunResult r = simulate(panel, setup, straight(middle)); // 5 s
     const Event* dry = find(r.events, EventKind::dry_pad);
     REQUIRE(dry);
     CHECK(dry->from_s == Approx(3.0).margin(0.11)); // one step
@@ -236,8 +247,9 @@ TEST_CASE("a lifted pad takes nothing off") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     ArmPath path = straight(middle);
     for (ArmSample& s : path.samples) s.down = false;
-    const RunResult r = run(panel, setup_of(orbital(), foam_pad()), path);
-    CHECK(std::all_of(r.fields.removed_um.begin(), r.fields.removed_um.end(), [](float v) { return v == 0; }));
+    const RunResult r = simulate(panel, setup_of(orbital(), foam_pad()), path);
+    CHECK(
+        std::all_of(r.fields.removed_um.begin(), r.fields.removed_um.end(), [](float v) { return v == 0; }));
     CHECK(r.totals.friction_work_j == 0);
     CHECK(r.totals.time_s == Approx(5));
 }

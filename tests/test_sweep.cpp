@@ -1,8 +1,8 @@
 // Sweeps: what a design may say, what its runs are, and that their rows do not depend on how they came about.
 #include "files.hpp"
-#include "job/presets.hpp"
-#include "job/sweep/report.hpp"
+#include "library/presets.hpp"
 #include "places.hpp"
+#include "study/sweep/report.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -10,8 +10,8 @@
 #include <cmath>
 #include <csignal>
 #include <cstdlib>
-#include <nlohmann/json.hpp>
 #include <fcntl.h>
+#include <nlohmann/json.hpp>
 #include <spawn.h>
 #include <sys/wait.h>
 #include <thread>
@@ -21,7 +21,7 @@ extern char** environ; // NOLINT(readability-redundant-declaration)
 
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
 
@@ -141,10 +141,12 @@ TEST_CASE("A design is refused with its own place for whatever is wrong with a f
     CHECK(with(range("technique", "/force", "30 N", "12 N")).place() == "/factors/0/to");
     CHECK(with(range("technique", "/force", "12 mm", "30 N")).place() == "/factors/0/from");
     CHECK(with(range("technique", "/force", "12 N", "501 N")).place() == "/factors/0/to"); // against the form
-    CHECK(with(range("technique", "/speed", "4000/min", "9000/min")).place() == "/factors/0/to"); // against the machine
+    CHECK(with(range("technique", "/speed", "4000/min", "9000/min")).place() ==
+          "/factors/0/to"); // against the machine
     CHECK_THAT(with(range("technique", "/speed", "4000/min", "9000/min")).allowed(), Contains("5500/min"));
     CHECK(with(range("technique", "/liquid", "polish", "p2000")).place() == "/factors/0/from");
-    CHECK(with({{"of", "technique"}, {"at", "/liquid"}, {"values", {"polish", "polsh"}}}).place() == "/factors/0/values/1");
+    CHECK(with({{"of", "technique"}, {"at", "/liquid"}, {"values", {"polish", "polsh"}}}).place() ==
+          "/factors/0/values/1");
     CHECK(with(range("liquid", "/abrasive/start", 0, "2 µm")).place() == "/factors/0/from");
     json log = range("technique", "/hold_back", "-5 mm", "5 mm");
     log["scale"] = "log";
@@ -152,7 +154,8 @@ TEST_CASE("A design is refused with its own place for whatever is wrong with a f
     json named = range("technique", "/force", "12 N", "30 N");
     named["name"] = "force, N";
     CHECK(with(named).place() == "/factors/0/name");
-    CHECK(refused({{"factors", json::array({range("technique", "/force", "12 N", "30 N"), range("technique", "/force", "12 N", "30 N")})}})
+    CHECK(refused({{"factors", json::array({range("technique", "/force", "12 N", "30 N"),
+                                            range("technique", "/force", "12 N", "30 N")})}})
               .place() == "/factors/1");
 }
 
@@ -169,8 +172,9 @@ TEST_CASE("A design that names what is not there, or comes to too many runs, is 
 
 TEST_CASE("A run of a sweep is the run that its technique and paint would be by themselves", "[sweep]") {
     const Sweep sweep = sweep_of(quick_design(
-        {{"factors", json::array({range("technique", "/force", "12 N", "30 N"), range("paint", "/softness", 0.8, 1.2),
-                                  range("technique", "/arm_speed", "150 mm/s", "300 mm/s")})},
+        {{"factors",
+          json::array({range("technique", "/force", "12 N", "30 N"), range("paint", "/softness", 0.8, 1.2),
+                       range("technique", "/arm_speed", "150 mm/s", "300 mm/s")})},
          {"paints", {"typical", "soft"}},
          {"hands", 2}}));
     const std::size_t run = 4 * 5 + 1; // sixth point, typical paint, second hand
@@ -193,24 +197,30 @@ TEST_CASE("A run of a sweep is the run that its technique and paint would be by 
     const SweepRow row = sweep.work(run).value();
     REQUIRE(row.error.empty());
     const auto value = [&](const char* name) { return row.values[sweep_output(name, "")]; };
-    const auto hers = [&](const char* pointer) { return summary.at(json::json_pointer(pointer)).get<double>(); };
+    const auto hers = [&](const char* pointer) {
+        return summary.at(json::json_pointer(pointer)).get<double>();
+    };
     // Units are converted on the way of the sweep's text: some last digits.
     CHECK(value("median_lost_um") == Approx(hers("/open_panel/median_um")).epsilon(1e-6));
     CHECK(value("worst_lost_um") == Approx(hers("/removed/most_um")).epsilon(1e-6));
     CHECK(value("least_left_um") == Approx(hers("/removed/least_clear_left_um")).epsilon(1e-6));
-    CHECK(value("mean_lost_um") == Approx(hers("/removed/volume_mm3") / hers("/removed/worked_area_m2") * 1e-3).epsilon(1e-6));
+    CHECK(value("mean_lost_um") ==
+          Approx(hers("/removed/volume_mm3") / hers("/removed/worked_area_m2") * 1e-3).epsilon(1e-6));
     CHECK(value("peak_c") == Approx(hers("/heat/peak_film_c")).epsilon(1e-6));
     CHECK(value("spin_per_min") == Approx(hers("/spin/mean_per_min")).epsilon(1e-6));
     CHECK(value("minutes") == Approx(hers("/time_s") / 60).epsilon(1e-6));
 }
 
-TEST_CASE("A run's key is of what it comes to: not of how it is written, nor of a seed without a varying hand", "[sweep]") {
+TEST_CASE(
+    "A run's key is of what it comes to: not of how it is written, nor of a seed without a varying hand",
+    "[sweep]") {
     const auto keys = [](json changes) {
         changes["design"] = {{"points", 2}};
         return keys_of(sweep_of(quick_design(changes)), 1).of_run;
     };
     const auto one = [](const json& value) {
-        return json{{"factors", json::array({json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {value}}}})}};
+        return json{
+            {"factors", json::array({json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {value}}}})}};
     };
     const std::vector<std::string> plain = keys(json::object());
     CHECK(plain.front().size() == 64);
@@ -228,12 +238,14 @@ TEST_CASE("A run's key is of what it comes to: not of how it is written, nor of 
     json steady = json::parse(bytes_of(source_at("presets/techniques/small-head-detail.json")));
     steady.erase("hand");
     write_text(folder.path / "steady.json", steady.dump());
-    const SweepKeys hands = keys_of(sweep_of(quick_design({{"technique", (folder.path / "steady.json").string()}, {"hands", 3}})), 1);
+    const SweepKeys hands = keys_of(
+        sweep_of(quick_design({{"technique", (folder.path / "steady.json").string()}, {"hands", 3}})), 1);
     CHECK(hands.of_run.size() == 24);
     CHECK(hands.first.size() == 8); // three steady hands are one
 }
 
-TEST_CASE("A key does not depend on the sizes of a pad that are not used, and does on a shape's file", "[sweep]") {
+TEST_CASE("A key does not depend on the sizes of a pad that are not used, and does on a shape's file",
+          "[sweep]") {
     ScratchFolder folder;
     json technique = json::parse(bytes_of(source_at("presets/techniques/small-head-detail.json")));
     json pad = json::parse(bytes_of(source_at("presets/pads/medium-foam.json")));
@@ -241,7 +253,8 @@ TEST_CASE("A key does not depend on the sizes of a pad that are not used, and do
     write_text(folder.path / "t.json", technique.dump());
     const auto key = [&](const std::string& panel) {
         write_text(folder.path / "pad.json", pad.dump());
-        return sweep_of(quick_design({{"technique", (folder.path / "t.json").string()}, {"panel", panel}})).key(0);
+        return sweep_of(quick_design({{"technique", (folder.path / "t.json").string()}, {"panel", panel}}))
+            .key(0);
     };
     const std::string first = key("small-plate");
     pad["sizes"][1]["thickness"] = "26 mm"; // of 125 mm
@@ -250,10 +263,15 @@ TEST_CASE("A key does not depend on the sizes of a pad that are not used, and do
     CHECK(key("small-plate") != first);
 
     const auto plate = [&](int right) {
-        write_text(folder.path / "plate.obj", "v 0 0 0\nv " + std::to_string(right) + " 0 0\nv 300 240 0\nv 0 240 0\nf 1 2 3 4\n");
-        const json panel = {{"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"mesh", {{"file", "plate.obj"}, {"unit", "1 mm"}}}};
+        write_text(folder.path / "plate.obj",
+                   "v 0 0 0\nv " + std::to_string(right) + " 0 0\nv 300 240 0\nv 0 240 0\nf 1 2 3 4\n");
+        const json panel = {{"kind", "panel"},
+                            {"name", "Plate"},
+                            {"substrate", "steel"},
+                            {"mesh", {{"file", "plate.obj"}, {"unit", "1 mm"}}}};
         write_text(folder.path / "panel.json", panel.dump());
-        return std::pair(key((folder.path / "plate.obj").string()), key((folder.path / "panel.json").string()));
+        return std::pair(key((folder.path / "plate.obj").string()),
+                         key((folder.path / "panel.json").string()));
     };
     const auto of_300 = plate(300), again = plate(300), of_290 = plate(290);
     CHECK(again == of_300);
@@ -283,7 +301,8 @@ TEST_CASE("A point's figure is the mean of its own runs", "[sweep]") {
     std::vector<std::optional<SweepRow>> rows(sweep.runs());
     for (std::size_t run = 0; run < rows.size(); ++run) {
         rows[run].emplace();
-        rows[run]->values.fill(static_cast<double>(sweep.place(run).point) + (sweep.place(run).hand == 0 ? -0.25 : 0.25));
+        rows[run]->values.fill(static_cast<double>(sweep.place(run).point) +
+                               (sweep.place(run).hand == 0 ? -0.25 : 0.25));
     }
     const SweepReport report = report_of(sweep, rows, {0});
     CHECK(report.outputs[0].least == 0);
@@ -295,9 +314,11 @@ TEST_CASE("Values that do not go together make a row that says so, and the sweep
     // 5400/min is beyond the small rotary; each of the two changes alone holds.
     const Sweep sweep = sweep_of(quick_design(
         {{"design", {{"kind", "grid"}, {"points", nullptr}}},
-         {"factors", json::array({json{{"of", "technique"}, {"at", "/machine"}, {"values", {"da-mini-12", "rotary-mini"}}},
-                                  json{{"of", "technique"}, {"at", "/speed"}, {"values", {"4500/min", "5400/min"}}},
-                                  json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {"300 mm/s"}}}})}}));
+         {"factors",
+          json::array(
+              {json{{"of", "technique"}, {"at", "/machine"}, {"values", {"da-mini-12", "rotary-mini"}}},
+               json{{"of", "technique"}, {"at", "/speed"}, {"values", {"4500/min", "5400/min"}}},
+               json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {"300 mm/s"}}}})}}));
     ScratchFolder folder;
     const SweepKeys keys = keys_of(sweep, 2);
     SweepResults results(folder.path / "r.sqlite", SweepResults::Mode::create);
@@ -314,13 +335,16 @@ TEST_CASE("Values that do not go together make a row that says so, and the sweep
 }
 
 TEST_CASE("The figures of one run are those of this version of the model", "[sweep]") {
-    // Whoever changes them raises sweep_model, so that no file's old rows are taken for new ones, and puts the new ones here.
-    const Sweep sweep = sweep_of(quick_design({{"factors", json::array({json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {"200 mm/s"}}}})}}));
+    // Whoever changes them raises sweep_model, so that no file's old rows are taken for new ones, and puts
+    // the new ones here.
+    const Sweep sweep = sweep_of(quick_design(
+        {{"factors",
+          json::array({json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {"200 mm/s"}}}})}}));
     const SweepRow row = sweep.work(0).value();
     CHECK(sweep_model == 1);
     const std::array<double, sweep_output_count> frozen{
-        0.208964974, 0.165859443, 0.304906547, 31.2931294, 0.130627941, 0.639850779, 2.61061347, 85.0382294,
-        90.2060859, 9.32784336e-06, 26.8966599, 363.727988, 0, 0.651899342};
+        0.208964974, 0.165859443, 0.304906547,    31.2931294, 0.130627941, 0.639850779, 2.61061347,
+        85.0382294,  90.2060859,  9.32784336e-06, 26.8966599, 363.727988,  0,           0.651899342};
     for (std::size_t k = 0; k < frozen.size(); ++k) {
         INFO(sweep_outputs[k].name);
         CHECK(row.values[k] == Approx(frozen[k]).epsilon(1e-5));
@@ -359,7 +383,8 @@ TEST_CASE("Shards computed apart and merged are the whole", "[sweep]") {
     CHECK(sweep_csv(sweep, rows_of(keys_of(sweep, 1), into)) == whole);
 }
 
-TEST_CASE("A row that says something else than the one on file is refused, and no part of its batch is kept", "[sweep]") {
+TEST_CASE("A row that says something else than the one on file is refused, and no part of its batch is kept",
+          "[sweep]") {
     ScratchFolder folder;
     SweepResults results(folder.path / "r.sqlite", SweepResults::Mode::create);
     KeyedRow row{std::string(64, 'a'), {}};
@@ -374,24 +399,33 @@ TEST_CASE("A row that says something else than the one on file is refused, and n
 
 TEST_CASE("A file that is no results file is left as it is", "[sweep]") {
     ScratchFolder folder;
-    { Database other(folder.path / "other.sqlite", Database::Mode::create); other.execute("CREATE TABLE mine (x)"); }
-    CHECK_THAT(refusal([&] { SweepResults(folder.path / "other.sqlite", SweepResults::Mode::create); }).found(),
-               Contains("another kind of database"));
+    {
+        Database other(folder.path / "other.sqlite", Database::Mode::create);
+        other.execute("CREATE TABLE mine (x)");
+    }
+    CHECK_THAT(
+        refusal([&] { SweepResults(folder.path / "other.sqlite", SweepResults::Mode::create); }).found(),
+        Contains("another kind of database"));
     write_text(folder.path / "text.sqlite", "not a database, and long enough to be looked at as one");
-    CHECK_THAT(refusal([&] { SweepResults(folder.path / "text.sqlite", SweepResults::Mode::create); }).found(),
-               Contains("a damaged results file"));
-    CHECK_THAT(refusal([&] { SweepResults(folder.path / "none.sqlite", SweepResults::Mode::read); }).found(), Contains("no such file"));
+    CHECK_THAT(
+        refusal([&] { SweepResults(folder.path / "text.sqlite", SweepResults::Mode::create); }).found(),
+        Contains("a damaged results file"));
+    CHECK_THAT(refusal([&] { SweepResults(folder.path / "none.sqlite", SweepResults::Mode::read); }).found(),
+               Contains("no such file"));
 }
 
-TEST_CASE("A sweep that is killed or stopped and started again has the table of one that was not", "[sweep]") {
+TEST_CASE("A sweep that is killed or stopped and started again has the table of one that was not",
+          "[sweep]") {
     ScratchFolder folder;
     const fs::path design = folder.path / "quick.json", db = folder.path / "r.sqlite";
     write_text(design, quick_design({{"design", {{"points", 40}}}}).dump());
-    const std::vector<std::string> args{"sweep", "run", design.string(), "--db", db.string(), "--threads", "1"};
+    const std::vector<std::string> args{"sweep",     "run", design.string(), "--db", db.string(),
+                                        "--threads", "1"};
     std::size_t kept = 0;
     for (const int signal : {SIGKILL, SIGINT, SIGKILL}) {
         const pid_t pid = start(built_program(), args);
-        for (int look = 0; look < 6000 && rows_in(db) <= kept; ++look) std::this_thread::sleep_for(std::chrono::milliseconds(10));
+        for (int look = 0; look < 6000 && rows_in(db) <= kept; ++look)
+            std::this_thread::sleep_for(std::chrono::milliseconds(10));
         ::kill(pid, signal);
         const int code = wait_for(pid);
         CHECK((code == 128 + signal || code == 0)); // it may just have ended
@@ -419,9 +453,10 @@ TEST_CASE("Under mpirun the table is the same for any number of ranks", "[sweep]
     const std::vector<std::string> counts{"1", "2", "4"};
     std::vector<pid_t> started;
     for (const std::string& ranks : counts)
-        started.push_back(start("mpirun", {"--allow-run-as-root", "--oversubscribe", "--bind-to", "none", "-n", ranks, built_program(),
-                                           "sweep", "run", design.string(), "--db", (folder.path / (ranks + ".sqlite")).string(),
-                                           "--csv", (folder.path / (ranks + ".csv")).string(), "--threads", "1"}));
+        started.push_back(start("mpirun", {"--allow-run-as-root", "--oversubscribe", "--bind-to", "none",
+                                           "-n", ranks, built_program(), "sweep", "run", design.string(),
+                                           "--db", (folder.path / (ranks + ".sqlite")).string(), "--csv",
+                                           (folder.path / (ranks + ".csv")).string(), "--threads", "1"}));
     for (std::size_t k = 0; k < counts.size(); ++k) {
         INFO(counts[k] << " ranks");
         CHECK(wait_for(started[k]) == 0);

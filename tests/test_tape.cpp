@@ -5,7 +5,7 @@
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -67,7 +67,7 @@ TEST_CASE("the paint under tape is untouched and the paint beside it loses what 
     const Technique technique = taped(0, {{"bottom", 0.012}});
     const Setup setup = with_tape(bare, technique, panel);
     const ArmPath along_edge = straight({{0.1, 0.02}, {0.3, 0.02}});
-    const RunResult kept = run(panel, setup, along_edge), open = run(panel, bare, along_edge);
+    const RunResult kept = simulate(panel, setup, along_edge), open = simulate(panel, bare, along_edge);
     double lost_under_tape = 0;
     for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
         if ((*setup.taped)[k]) {
@@ -85,8 +85,9 @@ TEST_CASE("the paint under tape is untouched and the paint beside it loses what 
 TEST_CASE("with tape the film taken off still is the work done on paint times k over friction") {
     const Panel panel = plate(0.4, 0.3, 0.002);
     const Setup setup = with_tape(setup_of(orbital(), foam_pad(), 30), taped(0.015), panel);
-    const RunResult result = run(panel, setup, straight({{0.1, 0.02}, {0.3, 0.02}}));
-    // Cell sums in float32 over 50 steps against sums in double: 1e-4 is ample and far below the tape's share.
+    const RunResult result = simulate(panel, setup, straight({{0.1, 0.02}, {0.3, 0.02}}));
+    // Cell sums in float32 over 50 steps against sums in double: 1e-4 is ample and far below the tape's
+    // share.
     CHECK(total_removed_m3(panel, result.fields) == Approx(result.totals.removed_by_work_m3).epsilon(1e-4));
     CHECK(result.totals.removed_by_work_m3 < 0.97 * 1e-11 / 0.35 * result.totals.friction_work_j);
 }

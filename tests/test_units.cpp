@@ -1,8 +1,8 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
-#include <fmt/format.h>
 #include <cmath>
+#include <fmt/format.h>
 #include <rapidcheck.h>
 #include <regex>
 #include <set>
@@ -11,7 +11,7 @@
 #include <utility>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -131,7 +131,8 @@ TEST_CASE("a whole number with a decimal prefix reads to the same double as the 
 }
 
 TEST_CASE("a decimal reads to the same double in each unit that is a power of ten of another") {
-    for (int whole = 1; whole < 20000; ++whole) { // the multiplication by 1000 misses one in fifty, the division one in four
+    for (int whole = 1; whole < 20000;
+         ++whole) { // the multiplication by 1000 misses one in fifty, the division one in four
         INFO(whole);
         REQUIRE(parse_quantity(fmt::format("{:.1f} kPa", whole / 10.0), Dim::pressure) ==
                 parse_quantity(fmt::format("{} Pa", whole * 100), Dim::pressure));
@@ -198,7 +199,9 @@ TEST_CASE("no unit but the kelvin belongs to two dimensions, so a wrong one can 
             for (Dim other : all_dims()) {
                 INFO(unit << " of " << name_of(dim) << " read as " << name_of(other));
                 const std::string text = "1 " + std::string(unit);
-                const auto thermal = [](Dim d) { return d == Dim::temperature || d == Dim::temperature_difference; };
+                const auto thermal = [](Dim d) {
+                    return d == Dim::temperature || d == Dim::temperature_difference;
+                };
                 const bool shared = unit == "K" && thermal(dim) && thermal(other);
                 if (other == dim || shared) CHECK_NOTHROW(parse_quantity(text, other));
                 else CHECK_THROWS_AS(parse_quantity(text, other), std::invalid_argument);

@@ -1,15 +1,15 @@
 // A vehicle's job on the desk, without a window.
 #include "job_world.hpp"
-#include "job/store/job_board.hpp"
 #include "units/quantity.hpp"
-#include "view/board_words.hpp"
-#include "view/desk.hpp"
+#include "vehicle/job_board.hpp"
+#include "view/app/desk.hpp"
+#include "view/pages/board/board_words.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <chrono>
 #include <thread>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
@@ -26,7 +26,8 @@ public:
         JobFile job = JobFile::create(file(), minibus(), [&](JobFile& fresh) {
             const Vehicle was = fresh.vehicle();
             Vehicle now = was;
-            now.kit = bring_in(fresh, shipped_presets(), "kit", (folder_.path / "kit.json").string()).document;
+            now.kit =
+                bring_in(fresh, shipped_presets(), "kit", (folder_.path / "kit.json").string()).document;
             now.share = 0.5, now.haze = 20;
             fresh.change(was, now);
         });
@@ -98,7 +99,8 @@ TEST_CASE("A board says of every panel what is on file at the visit that is show
     CHECK((door.film.size() == 2 && !door.film_of_earlier)); // before work, total and clear
     CHECK(door.stand == PanelStand::done);
     REQUIRE(door.lost);
-    // The gauge's 1.5 ± 0.4082 µm and the model's 1.4 ± 0.3, weighted by 1/sd² (job-file.md): by hand 1.43506 ± 0.24175.
+    // The gauge's 1.5 ± 0.4082 µm and the model's 1.4 ± 0.3, weighted by 1/sd² (job-file.md): by hand 1.43506
+    // ± 0.24175.
     CHECK(door.lost->um == Approx(1.43506).epsilon(1e-4));
     CHECK(door.lost->sd_um == Approx(0.24175).epsilon(1e-3));
     CHECK((door.spent_visits == 1 && spring.left_um(door) == Approx(10 - door.lost->um)));
@@ -114,7 +116,9 @@ TEST_CASE("A board says of every panel what is on file at the visit that is show
     CHECK(board_of(job, Id{999}).visit->date == "2027-03-20"); // one that is gone
 }
 
-TEST_CASE("Film that went at several visits adds up with its uncertainty, and a gauge that rose counts as nothing", "[view][board]") {
+TEST_CASE(
+    "Film that went at several visits adds up with its uncertainty, and a gauge that rose counts as nothing",
+    "[view][board]") {
     const ScratchFolder scratch;
     JobFile job = JobFile::create(scratch.path / "bus.sparecoat", minibus());
     const Id door = add_panel(job, "door", "test-plate");
@@ -136,11 +140,13 @@ TEST_CASE("Film that went at several visits adds up with its uncertainty, and a 
     CHECK(board.panels.front().spent.sd_um == Approx(std::sqrt(1.5)));
     CHECK(left_words(board, board.panels.front(), FilmUnit::um) == "5.0 ± 1.2 of 10 µm left");
     CHECK(left_words(board, board.panels.front(), FilmUnit::mil) == "0.197 ± 0.048 of 0.39 mil left");
-    CHECK(board_of(job, board.visits.front().id).panels.front().spent.um == Approx(2)); // later visits are not known then
+    CHECK(board_of(job, board.visits.front().id).panels.front().spent.um ==
+          Approx(2)); // later visits are not known then
 }
 
 TEST_CASE("A stored plan is told at a glance, and what is no plan says so", "[view][board]") {
-    const PlanGlance plan = glance_at_plan(R"json({"fate": "less than the target", "holds": "reserve", "reason": "As far as it goes.", "plastic": true,
+    const PlanGlance plan = glance_at_plan(
+        R"json({"fate": "less than the target", "holds": "reserve", "reason": "As far as it goes.", "plastic": true,
         "doubts": ["no gauge readings"], "time_s": 1800,
         "steps": [{"step": "a+b+c", "words": "polish on foam (orbital)", "sets": 2, "kept_off": ["tape the rim"], "open_panel_um": 1.2, "time_s": 900,
                    "technique": {"kind": "technique"}}],
@@ -149,9 +155,11 @@ TEST_CASE("A stored plan is told at a glance, and what is no plan says so", "[vi
     CHECK(plan.fault == "");
     CHECK((plan.fate == name_of(PanelFate::less) && plan.holds == "reserve" && plan.plastic));
     REQUIRE(plan.steps.size() == 1);
-    CHECK((plan.steps[0].sets == 2 && plan.steps[0].kept_off.front() == "tape the rim" && plan.steps[0].technique == R"({"kind":"technique"})"));
+    CHECK((plan.steps[0].sets == 2 && plan.steps[0].kept_off.front() == "tape the rim" &&
+           plan.steps[0].technique == R"({"kind":"technique"})"));
     CHECK((*plan.chance_of_target == 0.42 && *plan.chance_of_keeping == 0.97 && plan.film_um == 1.5));
-    CHECK(plan.film_sd_um == Approx(1 / 3.29).epsilon(1e-3)); // 5th to 95th percentile of a normal distribution
+    CHECK(plan.film_sd_um ==
+          Approx(1 / 3.29).epsilon(1e-3)); // 5th to 95th percentile of a normal distribution
     CHECK(plan.at_risk.front() == "the rim: 2.1 % under the reserve");
     CHECK(steps_words(plan) == "2 x polish on foam");
     for (const char* text : {"", "{", "[]", "{}", R"({"fate": 3})", R"({"fate": "leave", "steps": [{}]})"}) {
@@ -196,7 +204,8 @@ TEST_CASE("Every entry is on file at once, undone and redone", "[view][board]") 
     CHECK(bench.redo() == "");
 }
 
-TEST_CASE("Panels are added from presets and visits by their day, and what is wrong is said in the form", "[view][board]") {
+TEST_CASE("Panels are added from presets and visits by their day, and what is wrong is said in the form",
+          "[view][board]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -204,7 +213,8 @@ TEST_CASE("Panels are added from presets and visits by their day, and what is wr
     set(*bench.form, {"roof", "roof skin", "typical"});
     CHECK(bench.form->fields[1].value() == "roof-skin");
     REQUIRE(bench.enter_form(FilmUnit::um));
-    CHECK((bench.board().panels.size() == 3 && bench.panel()->panel.name == "roof" && bench.panel()->shape == "roof-skin"));
+    CHECK((bench.board().panels.size() == 3 && bench.panel()->panel.name == "roof" &&
+           bench.panel()->shape == "roof-skin"));
     bench.ask(BoardForm::Kind::panel, FilmUnit::um);
     set(*bench.form, {"roof", "roof skin", "typical"});
     CHECK_FALSE(bench.enter_form(FilmUnit::um));
@@ -228,7 +238,9 @@ TEST_CASE("Panels are added from presets and visits by their day, and what is wr
     CHECK(bench.board().panels.size() == 3);
 }
 
-TEST_CASE("Work is noted with the gauge's means, and what the plan foretold stands for what was planned alone", "[view][board]") {
+TEST_CASE(
+    "Work is noted with the gauge's means, and what the plan foretold stands for what was planned alone",
+    "[view][board]") {
     const SmallBus bus;
     {
         JobFile job = JobFile::open(bus.file());
@@ -285,7 +297,8 @@ TEST_CASE("The cursor goes over the panels as they stand, and stays on them", "[
     CHECK(bench.row == 1);
 }
 
-TEST_CASE("What another program wrote is taken up, and an entry that rested on the old is not kept", "[view][board]") {
+TEST_CASE("What another program wrote is taken up, and an entry that rested on the old is not kept",
+          "[view][board]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -335,7 +348,8 @@ TEST_CASE("A file that is not to be written is shown, and entries are refused wi
 
 // ---- readings -------------------------------------------------------------------------------------
 
-TEST_CASE("Sixty readings take their digits and one Enter each, whatever is typed with commas", "[view][board][readings]") {
+TEST_CASE("Sixty readings take their digits and one Enter each, whatever is typed with commas",
+          "[view][board][readings]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -345,7 +359,8 @@ TEST_CASE("Sixty readings take their digits and one Enter each, whatever is type
     Typist typist{bench};
     int digits = 0;
     for (int k = 0; k < 60; ++k) {
-        const std::string text = k % 3 == 0 ? fmt::format("{},{}", 105 + k % 9, k % 10) : fmt::format("{}", 105 + k % 9);
+        const std::string text =
+            k % 3 == 0 ? fmt::format("{},{}", 105 + k % 9, k % 10) : fmt::format("{}", 105 + k % 9);
         digits += static_cast<int>(text.size());
         typist.type(text);
         REQUIRE(typist.enter());
@@ -361,7 +376,8 @@ TEST_CASE("Sixty readings take their digits and one Enter each, whatever is type
     CHECK(bench.reading_at(3)->film_um == 108.3);
 }
 
-TEST_CASE("Each reading is an edit of its own, put right where it stands, and undone", "[view][board][readings]") {
+TEST_CASE("Each reading is an edit of its own, put right where it stands, and undone",
+          "[view][board][readings]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -374,7 +390,8 @@ TEST_CASE("Each reading is an edit of its own, put right where it stands, and un
     typist.enter();
     CHECK(bench.board().history.back().label == "a reading on the lid before work");
     REQUIRE(bench.panel()->readings.size() == 2);
-    CHECK((bench.panel()->readings[0].n == 3 && bench.panel()->readings[0].sd_um == 0.8 && !bench.panel()->readings[0].after_work));
+    CHECK((bench.panel()->readings[0].n == 3 && bench.panel()->readings[0].sd_um == 0.8 &&
+           !bench.panel()->readings[0].after_work));
     bench.rub_out(); // nothing is typed: one back
     CHECK(bench.entry->turn == 1);
     typist.type("1145"), bench.rub_out();
@@ -409,7 +426,9 @@ TEST_CASE("Totals and clear coat, before and after, stand beside each other", "[
     CHECK(bench.panel()->lost->um == Approx(1.5)); // over the spot that was read before and after
 }
 
-TEST_CASE("Film that cannot be is refused in words where it was typed; film that is strange is marked and kept", "[view][board][readings]") {
+TEST_CASE(
+    "Film that cannot be is refused in words where it was typed; film that is strange is marked and kept",
+    "[view][board][readings]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -435,7 +454,8 @@ TEST_CASE("Film that cannot be is refused in words where it was typed; film that
     CHECK(strange == std::vector<double>{260, 72});
 }
 
-TEST_CASE("A paste is one edit, and one with a fault leaves everything as it was", "[view][board][readings]") {
+TEST_CASE("A paste is one edit, and one with a fault leaves everything as it was",
+          "[view][board][readings]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -458,7 +478,8 @@ TEST_CASE("A paste is one edit, and one with a fault leaves everything as it was
     CHECK(bus.on_file() == before);
 }
 
-TEST_CASE("A pattern and a gauge are set in words, and refused where they cannot be", "[view][board][readings]") {
+TEST_CASE("A pattern and a gauge are set in words, and refused where they cannot be",
+          "[view][board][readings]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -482,7 +503,8 @@ TEST_CASE("A pattern and a gauge are set in words, and refused where they cannot
 
 // ---- plan -------------------------------------------------------------------------------------------
 
-TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibration", "[view][board][plan]") {
+TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibration",
+          "[view][board][plan]") {
     const SmallBus bus;
     JobBench bench;
     open(bench, bus);
@@ -515,8 +537,10 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     REQUIRE(bench.vibration().size() == 1);
     CHECK(bench.vibration().front().a_hv_m_s2 == 3.5);
     std::string lines;
-    for (const PlanLine& line : plan_lines(*bench.plan(), bench.vibration(), FilmUnit::um)) lines += line.text + "\n";
-    CHECK_THAT(lines, Contains("Order of work") && Contains("A(8)") && Contains("polish") && Contains("lid") && Contains("ml"));
+    for (const PlanLine& line : plan_lines(*bench.plan(), bench.vibration(), FilmUnit::um))
+        lines += line.text + "\n";
+    CHECK_THAT(lines, Contains("Order of work") && Contains("A(8)") && Contains("polish") &&
+                          Contains("lid") && Contains("ml"));
     bench.look_along_front(1);
     CHECK(bench.front_row == std::size_t{0});
     { // kept with the visit: another day has its totals and its vibration too
@@ -530,7 +554,8 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     bench.ask(BoardForm::Kind::sheet, FilmUnit::um); // and it goes on paper
     set(*bench.form, {"customer", "letter"});
     REQUIRE(bench.enter_form(FilmUnit::um));
-    CHECK((bench.sheet_due && bench.sheet.reader == SheetFor::customer && bench.sheet.page == SheetPage::letter));
+    CHECK((bench.sheet_due && bench.sheet.reader == SheetFor::customer &&
+           bench.sheet.page == SheetPage::letter));
     bench.write_sheet(bus.folder() / "sheet.html", FilmUnit::um, {});
     CHECK_THAT(bytes_of(bus.folder() / "sheet.html"), Contains("lid") && Contains("Minibus 3"));
     CHECK_THROWS_AS(bench.write_sheet(bus.folder() / "sheet.doc", FilmUnit::um, {}), InputError);
@@ -559,14 +584,16 @@ TEST_CASE("A plan that is called off leaves the job as it was", "[view][board][p
 
 // ---- on the desk ------------------------------------------------------------------------------------
 
-TEST_CASE("A panel is opened with the plan's step and its readings, steps are switched, and all is put back", "[view][board]") {
+TEST_CASE("A panel is opened with the plan's step and its readings, steps are switched, and all is put back",
+          "[view][board]") {
     const SmallBus bus;
     {
         JobBench bench;
         open(bench, bus);
         bench.toggle_clean(), bench.set_marks("light");
         bench.begin_readings();
-        for (const char* film : {"112", "113", "111"}) Typist{bench}.type(film), bench.take_reading(FilmUnit::um);
+        for (const char* film : {"112", "113", "111"})
+            Typist{bench}.type(film), bench.take_reading(FilmUnit::um);
     }
     Desk desk(Library::standard(), plate_request(), Settings{});
     desk.open(bus.file());
@@ -614,12 +641,15 @@ TEST_CASE("A planned step is on the bench with its hold-backs", "[view][board]")
 }
 
 TEST_CASE("On the board only its own keys and the window's count", "[view][board][keys]") {
-    const auto on = [](int key, int mods, KeyContext page) { return binding_for(key, mods, false, false, page); };
+    const auto on = [](int key, int mods, KeyContext page) {
+        return binding_for(key, mods, false, false, page);
+    };
     for (const KeyBinding& binding : key_bindings()) {
         INFO(binding.id);
         const KeyBinding* board = on(binding.key, binding.mods, KeyContext::board);
         if (binding.context == KeyContext::board) REQUIRE((board && board->action == binding.action));
-        if (binding.context == KeyContext::always && !works_on(KeyContext::board, binding.action)) CHECK((!board || board->context == KeyContext::board));
+        if (binding.context == KeyContext::always && !works_on(KeyContext::board, binding.action))
+            CHECK((!board || board->context == KeyContext::board));
         const KeyBinding* bench = binding_for(binding.key, binding.mods, false);
         CHECK((!bench || (bench->context != KeyContext::board && bench->context != KeyContext::readings)));
     }

@@ -3,12 +3,14 @@
 #include "window_support.hpp"
 #include <imgui.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 
-TEST_CASE("The window shows a job's board, takes panels, readings and work by keyboard, and a panel to the bench", "[view][window][board][long]") {
+TEST_CASE(
+    "The window shows a job's board, takes panels, readings and work by keyboard, and a panel to the bench",
+    "[view][window][board][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const ScratchFolder scratch;
@@ -51,7 +53,8 @@ TEST_CASE("The window shows a job's board, takes panels, readings and work by ke
         CHECK(job.row == 0);
         fingers.act("board-clean");
         CHECK(job.panel()->clean());
-        CHECK(difference(first, window.picture(), {0, 92, 936, 500}) > 0.01); // a second tile's words and frame: 0.017 was seen
+        CHECK(difference(first, window.picture(), {0, 92, 936, 500}) >
+              0.01); // a second tile's words and frame: 0.017 was seen
 
         // Readings: digits and Enter, a comma, something refused.
         fingers.act("board-readings");
@@ -94,7 +97,8 @@ TEST_CASE("The window shows a job's board, takes panels, readings and work by ke
         // A double click opens the other.
         const ImVec2 other{500, 180};
         fingers.click(other), fingers.click(other);
-        REQUIRE(fingers.until([&] { return desk.opened_panel() && desk.opened_panel()->panel.name == "flap"; }));
+        REQUIRE(
+            fingers.until([&] { return desk.opened_panel() && desk.opened_panel()->panel.name == "flap"; }));
         CHECK(desk.messages.empty());
         CHECK(window.gl_errors() == 0);
     }

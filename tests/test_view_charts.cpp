@@ -1,15 +1,15 @@
 // Charts in the window, and what they are made of.
 #include "files.hpp"
-#include "job/sweep/report.hpp"
-#include "places.hpp"
 #include "picture/sweep_charts.hpp"
+#include "places.hpp"
+#include "study/sweep/report.hpp"
 #include "units/quantity.hpp"
-#include "view/chart_bench.hpp"
+#include "view/pages/charts/chart_bench.hpp"
 #include "window_support.hpp"
 #include <catch2/catch.hpp>
 #include <set>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 namespace fs = std::filesystem;
@@ -19,11 +19,19 @@ namespace {
 ChartSet two_charts() {
     Chart line;
     line.title = "Line", line.x.title = "time, s", line.y.title = "film, µm";
-    line.series.push_back({.name = "one", .x = {0, 1, 2}, .y = {0, 10, 5}, .low = {0, 9, 4}, .high = {1, 11, 6}, .notes = {"begin", "middle", "end"}});
+    line.series.push_back({.name = "one",
+                           .x = {0, 1, 2},
+                           .y = {0, 10, 5},
+                           .low = {0, 9, 4},
+                           .high = {1, 11, 6},
+                           .notes = {"begin", "middle", "end"}});
     Chart bars;
     bars.title = "Bars", bars.x.names = {"left", "right"};
     bars.series.push_back({.look = ChartSeries::Look::bars, .x = {0, 1}, .y = {1, 3}});
-    return {"Two", "of a test", {{"all", "Line", "line", line}, {"all", "Bars", "bars", bars}}, {"One sentence."}};
+    return {"Two",
+            "of a test",
+            {{"all", "Line", "line", line}, {"all", "Bars", "bars", bars}},
+            {"One sentence."}};
 }
 
 void until_made(ChartBench& bench) {
@@ -38,8 +46,8 @@ TEST_CASE("A chart tells where its numbers are, as its axes say", "[charts]") {
     const Canvas canvas(600, 400, 1, {1, 1, 1});
     const std::vector<ChartDot> dots = draw_chart(canvas, {0, 0, 600, 400, 12}, set.charts[0].chart);
     REQUIRE(dots.size() == 3);
-    CHECK(dots[1].x - dots[0].x == Approx(dots[2].x - dots[1].x)); // equally far apart in x
-    CHECK(dots[1].y < dots[2].y);                                   // more is higher up
+    CHECK(dots[1].x - dots[0].x == Approx(dots[2].x - dots[1].x));           // equally far apart in x
+    CHECK(dots[1].y < dots[2].y);                                            // more is higher up
     CHECK((dots[0].y - dots[2].y) / (dots[0].y - dots[1].y) == Approx(0.5)); // 5 is half of 10
     CHECK(words_at(set.charts[0].chart, dots[1]) == "one\ntime, s: 1\nfilm, µm: 10 (9 to 11)\nmiddle");
     const std::vector<ChartDot> bars = draw_chart(canvas, {0, 0, 600, 400, 12}, set.charts[1].chart);
@@ -51,7 +59,8 @@ TEST_CASE("A chart tells where its numbers are, as its axes say", "[charts]") {
     CHECK(draw_chart(canvas, {0, 0, 600, 400, 12}, cut).size() == 2);
 }
 
-TEST_CASE("Charts are chosen round their list, saved by ending, and made anew without losing the place", "[view][charts]") {
+TEST_CASE("Charts are chosen round their list, saved by ending, and made anew without losing the place",
+          "[view][charts]") {
     const ScratchFolder scratch;
     ChartBench bench;
     int made = 0;
@@ -102,7 +111,9 @@ TEST_CASE("Charts that cannot be made are told and leave what was shown", "[view
 
 TEST_CASE("A sweep's charts in the window are those of its files", "[view][charts][sweep]") {
     const ScratchFolder scratch;
-    write_text(scratch.path / "small.json", R"({"kind": "sweep", "name": "Small", "panel": "small-plate", "paints": ["typical"], "defects": "light",
+    write_text(
+        scratch.path / "small.json",
+        R"({"kind": "sweep", "name": "Small", "panel": "small-plate", "paints": ["typical"], "defects": "light",
         "technique": "small-head-detail", "grid": "4 mm",
         "factors": [{"name": "force", "of": "technique", "at": "/force", "from": "12 N", "to": "30 N"},
                     {"name": "passes", "of": "technique", "at": "/passes", "from": 1, "to": 2}],
@@ -131,7 +142,8 @@ TEST_CASE("A sweep's charts in the window are those of its files", "[view][chart
     for (const ChartSeries& series : front.series) CHECK(series.notes.size() == series.x.size());
 }
 
-TEST_CASE("The technique on the bench has its evenness as charts, looked through by keys", "[view][window][charts][long]") {
+TEST_CASE("The technique on the bench has its evenness as charts, looked through by keys",
+          "[view][window][charts][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const ScratchFolder scratch;

@@ -1,18 +1,19 @@
-// Techniques side by side in the window: one clock, one scale, one camera, and what they have more than the first.
+// Techniques side by side in the window: one clock, one scale, one camera, and what they have more than the
+// first.
 #include "files.hpp"
-#include "job/run_job.hpp"
 #include "places.hpp"
+#include "run/run_job.hpp"
 #include "sim/simulate.hpp"
 #include "units/quantity.hpp"
-#include "view/compare_bench.hpp"
-#include "view/desk.hpp"
+#include "view/app/desk.hpp"
+#include "view/pages/compare/compare_bench.hpp"
 #include "window_support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 using nlohmann::json;
@@ -27,8 +28,10 @@ struct World {
     std::string mild, hard, fast;
 
     World() {
-        json plate = {{"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"outline", json::array()}};
-        const std::pair<const char*, const char*> corners[] = {{"0 mm", "0 mm"}, {"240 mm", "0 mm"}, {"240 mm", "200 mm"}, {"0 mm", "200 mm"}};
+        json plate = {
+            {"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"outline", json::array()}};
+        const std::pair<const char*, const char*> corners[] = {
+            {"0 mm", "0 mm"}, {"240 mm", "0 mm"}, {"240 mm", "200 mm"}, {"0 mm", "200 mm"}};
         const char* edges[] = {"bottom", "right", "top", "left"};
         for (std::size_t k = 0; k < 4; ++k)
             plate["outline"].push_back({{"at", {corners[k].first, corners[k].second}}, {"edge", edges[k]}});
@@ -38,8 +41,15 @@ struct World {
         fast = add("fast.json", {{"name", "Fast"}, {"arm_speed", "150 mm/s"}});
     }
     std::string add(const std::string& file, const json& changes) const {
-        json technique = {{"kind", "technique"}, {"machine", "da-mini-12"}, {"pad", "medium-foam-75"}, {"liquid", "polish"}, {"force", "20 N"},
-                          {"speed", "4500/min"}, {"arm_speed", "100 mm/s"}, {"passes", 1}, {"hand", {{"force", "8 %"}, {"arm_speed", "10 %"}}}};
+        json technique = {{"kind", "technique"},
+                          {"machine", "da-mini-12"},
+                          {"pad", "medium-foam-75"},
+                          {"liquid", "polish"},
+                          {"force", "20 N"},
+                          {"speed", "4500/min"},
+                          {"arm_speed", "100 mm/s"},
+                          {"passes", 1},
+                          {"hand", {{"force", "8 %"}, {"arm_speed", "10 %"}}}};
         technique.merge_patch(changes);
         write_text(folder.path / file, technique.dump());
         return (folder.path / file).string();
@@ -63,7 +73,8 @@ struct World {
 constexpr ComparePane a{0, false}, b{1, false}, b_over_a{1, true};
 
 bool same(const std::vector<float>& one, const std::vector<float>& other) {
-    return std::ranges::equal(one, other, [](float x, float y) { return x == y || (std::isnan(x) && std::isnan(y)); });
+    return std::ranges::equal(one, other,
+                              [](float x, float y) { return x == y || (std::isnan(x) && std::isnan(y)); });
 }
 
 double largest(const std::vector<float>& values) {
@@ -75,7 +86,8 @@ double largest(const std::vector<float>& values) {
 
 } // namespace
 
-TEST_CASE("At the end of the clock every pane shows what its technique's whole run comes to", "[view][compare]") {
+TEST_CASE("At the end of the clock every pane shows what its technique's whole run comes to",
+          "[view][compare]") {
     const World world;
     CompareBench bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
@@ -86,25 +98,28 @@ TEST_CASE("At the end of the clock every pane shows what its technique's whole r
     for (std::size_t side = 0; side < 2; ++side) {
         const RunJob& job = bench.job(side);
         CHECK(bench.finished(side));
-        CHECK(bench.view(side).fields.removed_um == run(job.panel, job.setup, job.path).fields.removed_um);
+        CHECK(bench.view(side).fields.removed_um ==
+              simulate(job.panel, job.setup, job.path).fields.removed_um);
     }
     CHECK(bench.end_s() == bench.job(0).path.samples.back().t_s); // the slower one's
     CHECK(bench.job(1).path.samples.back().t_s < 0.8 * bench.end_s());
 }
 
-TEST_CASE("The clock of the panes waits for the slowest run and stops at the last one's end", "[view][compare]") {
+TEST_CASE("The clock of the panes waits for the slowest run and stops at the last one's end",
+          "[view][compare]") {
     const World world;
     CompareBench bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
     bench.settle(FilmUnit::um);
     bench.play_or_pause();
     CHECK(bench.playing());
-    const auto lies_in_step = [&](std::size_t side) { // the last sample of its path that is not after the clock
-        double expected = 0;
-        for (const ArmSample& sample : bench.job(side).path.samples)
-            if (sample.t_s <= bench.t_s() + 1e-9) expected = sample.t_s;
-        return bench.view(side).t_s == expected;
-    };
+    const auto lies_in_step =
+        [&](std::size_t side) { // the last sample of its path that is not after the clock
+            double expected = 0;
+            for (const ArmSample& sample : bench.job(side).path.samples)
+                if (sample.t_s <= bench.t_s() + 1e-9) expected = sample.t_s;
+            return bench.view(side).t_s == expected;
+        };
     double now = 0, before = 0;
     bool always = true, rising = true;
     const auto until = std::chrono::steady_clock::now() + std::chrono::seconds(60);
@@ -122,7 +137,8 @@ TEST_CASE("The clock of the panes waits for the slowest run and stops at the las
     CHECK((lies_in_step(0) && lies_in_step(1)));
 }
 
-TEST_CASE("The maps share one scale, and the difference is the second less the first, cell by cell", "[view][compare]") {
+TEST_CASE("The maps share one scale, and the difference is the second less the first, cell by cell",
+          "[view][compare]") {
     const World world;
     CompareBench bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
@@ -156,7 +172,8 @@ TEST_CASE("The maps share one scale, and the difference is the second less the f
     for (const ComparePane pane : {a, b})
         for (const float v : bench.values(pane))
             if (v > 0) worked.push_back(v);
-    const auto within = std::ranges::count_if(worked, [&](float v) { return static_cast<double>(v) <= bench.scale().high; });
+    const auto within =
+        std::ranges::count_if(worked, [&](float v) { return static_cast<double>(v) <= bench.scale().high; });
     CHECK(static_cast<double>(within) >= 0.96 * static_cast<double>(worked.size()));
 }
 
@@ -193,12 +210,15 @@ TEST_CASE("The mean of the draws and the chance are the comparison's own fields"
     bench.settle(FilmUnit::um);
     const std::size_t cell = nearest_cell(bench.panel().grid, {0.12, 0.1});
     CHECK(std::isnan(bench.values(a).front())); // off the panel
-    CHECK(bench.values(a)[cell] == bench.panel().clear_um[cell] - expected.techniques[0].mean_removed_um[cell]);
+    CHECK(bench.values(a)[cell] ==
+          bench.panel().clear_um[cell] - expected.techniques[0].mean_removed_um[cell]);
     bench.map = MapKind::chance;
     bench.settle(FilmUnit::um);
     const ComparedTechnique& hard = expected.techniques[1];
-    CHECK(static_cast<double>(bench.values(b)[hard.weakest_cell]) ==
-          Approx(100 * hard.estimates[static_cast<std::size_t>(Measure::chance)].mean)); // two sums of the same draws
+    CHECK(
+        static_cast<double>(bench.values(b)[hard.weakest_cell]) ==
+        Approx(100 *
+               hard.estimates[static_cast<std::size_t>(Measure::chance)].mean)); // two sums of the same draws
     CHECK(largest(bench.values(b)) == static_cast<double>(bench.values(b)[hard.weakest_cell]));
     REQUIRE(bench.weakest(1));
     CHECK(bench.weakest(1)->x == bench.panel().grid.centre(hard.weakest_cell).x);
@@ -247,10 +267,15 @@ TEST_CASE("A technique that is there already is refused, and two stay at the lea
 
 TEST_CASE("One more technique is the next in the list that the panel takes", "[view][compare]") {
     const World world;
-    const std::string odd = world.add("odd.json", {{"name", "Odd"}, {"hold_back", {{"no such edge", "10 mm"}}}});
+    const std::string odd =
+        world.add("odd.json", {{"name", "Odd"}, {"hold_back", {{"no such edge", "10 mm"}}}});
     CompareBench bench;
     CompareRequest request = world.asked({world.mild});
-    bench.open_with_next(world.library, request, {{world.hard, "Hard", "", ""}, {world.mild, "Mild", "", ""}, {odd, "Odd", "", ""}, {world.fast, "Fast", "", ""}});
+    bench.open_with_next(world.library, request,
+                         {{world.hard, "Hard", "", ""},
+                          {world.mild, "Mild", "", ""},
+                          {odd, "Odd", "", ""},
+                          {world.fast, "Fast", "", ""}});
     bench.settle(FilmUnit::um);
     CHECK(bench.request().techniques == std::vector<std::string>{world.mild, world.fast});
     CHECK(bench.name(1) == "Fast");
@@ -265,7 +290,8 @@ TEST_CASE("One more technique is the next in the list that the panel takes", "[v
     CHECK(bench.request().techniques == std::vector<std::string>{world.mild, world.fast});
 }
 
-TEST_CASE("What was changed on the bench is compared as it is, with the preset it came from too", "[view][compare]") {
+TEST_CASE("What was changed on the bench is compared as it is, with the preset it came from too",
+          "[view][compare]") {
     const World world;
     Settings settings;
     Desk desk(world.library, world.run(), settings);
@@ -293,7 +319,8 @@ TEST_CASE("What was changed on the bench is compared as it is, with the preset i
     CHECK_FALSE(desk.shows_compare());
 }
 
-TEST_CASE("The bench is as it was after a comparison, or has the technique that was taken", "[view][compare]") {
+TEST_CASE("The bench is as it was after a comparison, or has the technique that was taken",
+          "[view][compare]") {
     const World world;
     Desk desk(world.library, world.run(), {});
     desk.open_compare({world.hard});
@@ -334,7 +361,8 @@ TEST_CASE("Keys of the comparison move its own clock, map and view, and not the 
     CHECK(desk.settings.unit == FilmUnit::mil);
 }
 
-TEST_CASE("The report of a comparison is written whole beside the drawing, and over nothing foreign", "[view][compare]") {
+TEST_CASE("The report of a comparison is written whole beside the drawing, and over nothing foreign",
+          "[view][compare]") {
     const World world;
     CompareBench bench;
     const fs::path out = world.folder.path / "report";
@@ -343,7 +371,8 @@ TEST_CASE("The report of a comparison is written whole beside the drawing, and o
     bench.settle(FilmUnit::um);
     bench.save(out, FilmUnit::um, Sheet::a4);
     bench.settle(FilmUnit::um);
-    for (const char* name : {"compare.json", "compare.csv", "report.pdf", "report.html", "film_lost.png", "difference-B.png"})
+    for (const char* name :
+         {"compare.json", "compare.csv", "report.pdf", "report.html", "film_lost.png", "difference-B.png"})
         CHECK(fs::file_size(out / name) > 0);
     CHECK(json::parse(bytes_of(out / "compare.json"))["kind"] == "sparecoat-comparison");
     bench.save(out, FilmUnit::um, Sheet::a4); // an earlier report is replaced
@@ -355,7 +384,8 @@ TEST_CASE("The report of a comparison is written whole beside the drawing, and o
     CHECK(fs::exists(foreign / "letter.txt"));
 }
 
-TEST_CASE("Panes are seen from one place, and move together under mouse and keys", "[view][window][compare]") {
+TEST_CASE("Panes are seen from one place, and move together under mouse and keys",
+          "[view][window][compare]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const World world;
@@ -369,13 +399,17 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     REQUIRE(desk.shows_compare());
     REQUIRE(fingers.until([&] { return bench.has_runs() && bench.arrived() && bench.comparison(); }));
     fingers.frames(3);
-    const auto pane = [&](const Window::Image& image, std::size_t k) { // its pixels, but for the line at its left
+    const auto pane = [&](const Window::Image& image,
+                          std::size_t k) { // its pixels, but for the line at its left
         const Box box = window.compare_layout().stages.at(k);
         std::vector<std::uint8_t> out;
         for (int y = static_cast<int>(box.y); y < static_cast<int>(box.y + box.h); ++y)
             for (int x = 2; x < static_cast<int>(box.w) - 2; ++x) {
-                const std::size_t at = (static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) + static_cast<std::size_t>(static_cast<int>(box.x) + x)) * 4;
-                out.insert(out.end(), image.rgba.begin() + static_cast<std::ptrdiff_t>(at), image.rgba.begin() + static_cast<std::ptrdiff_t>(at + 3));
+                const std::size_t at = (static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) +
+                                        static_cast<std::size_t>(static_cast<int>(box.x) + x)) *
+                                       4;
+                out.insert(out.end(), image.rgba.begin() + static_cast<std::ptrdiff_t>(at),
+                           image.rgba.begin() + static_cast<std::ptrdiff_t>(at + 3));
             }
         return out;
     };

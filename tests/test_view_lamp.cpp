@@ -4,18 +4,18 @@
 #include "places.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
-#include "view/camera.hpp"
-#include "view/gl.hpp"
-#include "view/lamp.hpp"
-#include "view/offscreen.hpp"
-#include "view/scene.hpp"
-#include "view/shot.hpp"
+#include "view/render/camera.hpp"
+#include "view/render/gl.hpp"
+#include "view/render/lamp.hpp"
+#include "view/render/offscreen.hpp"
+#include "view/render/scene.hpp"
+#include "view/render/shot.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <numeric>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -36,7 +36,8 @@ MarkPopulation one_way(double direction_rad) {
 /// What a cut leaves: so many lines of haze that they merge.
 MarkPopulation coarse_haze() { return glaring(MarkKind::haze); }
 
-/// Light that a pixel shows, the film's law backwards; the film burns out towards 1, where little is to be read.
+/// Light that a pixel shows, the film's law backwards; the film burns out towards 1, where little is to be
+/// read.
 double light_of(const std::uint8_t* pixel) {
     const double shown = std::pow(std::min(0.995, pixel[1] / 255.0), 2.2);
     return shown / (1 - shown);
@@ -101,7 +102,8 @@ int pixels_that_differ(const Image& a, const Image& b, int x0 = 0, int x1 = side
     for (int y = 0; y < side_px; ++y)
         for (int x = x0; x < x1; ++x) {
             int most = 0;
-            for (int part = 0; part < 3; ++part) most = std::max(most, std::abs(a.at(x, y)[part] - b.at(x, y)[part]));
+            for (int part = 0; part < 3; ++part)
+                most = std::max(most, std::abs(a.at(x, y)[part] - b.at(x, y)[part]));
             count += most > more_than;
         }
     return count;
@@ -111,21 +113,25 @@ int pixels_that_differ(const Image& a, const Image& b, int x0 = 0, int x1 = side
 
 // ---- the lamp's place ------------------------------------------------------------------------------
 
-TEST_CASE("A lamp placed for its image to be seen somewhere has its image there, on a crown too", "[view][lamp]") {
+TEST_CASE("A lamp placed for its image to be seen somewhere has its image there, on a crown too",
+          "[view][lamp]") {
     Features shape = rectangle(0.6, 0.4);
     shape.radius_u_m = 1.5, shape.radius_v_m = 1.2;
     const Panel panel = panel_of(std::move(shape), 0.002);
     for (const glm::vec3 eye : {glm::vec3(0.3f, 0.2f, 2.0f), glm::vec3(0.0f, -0.8f, 1.5f)})
         for (const Point2 at : {Point2{0.3, 0.2}, Point2{0.2, 0.25}}) {
             const glm::vec3 lamp = lamp_mirrored_at(panel, at, eye, 0.4);
-            CHECK(lamp.z == Approx(height_at(panel, at) + 0.4).margin(1e-5)); // of floats
+            CHECK(lamp.z == Approx(height_at(panel, at) + 0.4).margin(1e-5));      // of floats
             CHECK(norm(lamp_image(panel, lamp, eye) - at) < 1.5 * panel.grid.h_m); // found to a cell
         }
 }
 
 TEST_CASE("The place that a lamp begins at is well inside of any panel", "[view][lamp]") {
     Features shape = rectangle(0.6, 0.4);
-    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"}, {{0.4, 0.1}, 0.02, "hole"}, {{0.4, 0.3}, 0.02, "hole"}, {{0.2, 0.3}, 0.02, "hole"}}};
+    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"},
+                    {{0.4, 0.1}, 0.02, "hole"},
+                    {{0.4, 0.3}, 0.02, "hole"},
+                    {{0.2, 0.3}, 0.02, "hole"}}};
     const Panel panel = panel_of(std::move(shape), 0.002);
     CHECK(signed_distance(panel.outline, open_place(panel)) > 0.06);
 }
@@ -135,12 +141,14 @@ TEST_CASE("A lamp's place is read as three lengths, and refused where it cannot 
     CHECK(place.x == Approx(0.4));
     CHECK(place.y == Approx(0.3));
     CHECK(place.z == Approx(0.5));
-    for (const char* wrong : {"", "400 mm", "400 mm, 300 mm", "1,2,3", "400 mm, 300 mm, 500 mm, 1 mm", "0 mm, 0 mm, 10 mm",
-                              "0 mm, 0 mm, -1 m", "9 m, 0 mm, 500 mm", "0 mm, 0 mm, 5 kg", "0 mm, 0 mm, 500 mm,"}) {
+    for (const char* wrong :
+         {"", "400 mm", "400 mm, 300 mm", "1,2,3", "400 mm, 300 mm, 500 mm, 1 mm", "0 mm, 0 mm, 10 mm",
+          "0 mm, 0 mm, -1 m", "9 m, 0 mm, 500 mm", "0 mm, 0 mm, 5 kg", "0 mm, 0 mm, 500 mm,"}) {
         INFO(wrong);
         CHECK_THROWS_AS(parse_lamp_place(wrong), InputError);
     }
-    for (const LampShow show : {LampShow::before, LampShow::after, LampShow::half}) CHECK(lamp_show(name_of(show)) == show);
+    for (const LampShow show : {LampShow::before, LampShow::after, LampShow::half})
+        CHECK(lamp_show(name_of(show)) == show);
     CHECK_THROWS_AS(lamp_show("now"), std::invalid_argument);
 }
 
@@ -178,7 +186,8 @@ TEST_CASE("A lamp's cells tell what is worn, and the mirror's share as the finis
 
 // ---- light -----------------------------------------------------------------------------------------
 
-TEST_CASE("Grooves light up where they lie round the lamp's image and not where they point at it", "[view][gl][lamp]") {
+TEST_CASE("Grooves light up where they lie round the lamp's image and not where they point at it",
+          "[view][gl][lamp]") {
     // Lines along u: round the image above and below it, towards it at the left and right.
     DarkRoom room({one_way(0)}), bare({});
     const Image marked = room.picture(), plain = bare.picture();
@@ -188,8 +197,8 @@ TEST_CASE("Grooves light up where they lie round the lamp's image and not where 
     };
     const double round = gain(0, 0.1) + gain(0, -0.1), towards = gain(0.1, 0) + gain(-0.1, 0);
     CHECK(round > 0.1);
-    // At 100 mm the half vector lies 0.13 off the normal, seven deviations of a groove's lobe: nothing by the law. What is
-    // left are eight bits of a pixel.
+    // At 100 mm the half vector lies 0.13 off the normal, seven deviations of a groove's lobe: nothing by the
+    // law. What is left are eight bits of a pixel.
     CHECK(std::abs(towards) < 0.02 * round);
 }
 
@@ -207,13 +216,15 @@ TEST_CASE("Grooves every way make rings: as bright all round, fading outward", "
     const std::vector<double> near = ring(0.06), far = ring(0.18);
     const auto [dim, bright] = std::ranges::minmax(near);
     CHECK(bright < 2 * dim); // some tens of lit lines a square of 40 mm
-    CHECK(std::accumulate(far.begin(), far.end(), 0.0) < 0.4 * std::accumulate(near.begin(), near.end(), 0.0));
+    CHECK(std::accumulate(far.begin(), far.end(), 0.0) <
+          0.4 * std::accumulate(near.begin(), near.end(), 0.0));
     CHECK(*std::ranges::min_element(far) > 0);
 }
 
 TEST_CASE("Marks that are thinned out shine on as a veil", "[view][gl][lamp]") {
-    // Both go by what falls on the grooves; a veil's share of that is had from the mirror's loss, 5 % more, and a line's is
-    // lost where it is under the threshold, at its ends and where eight bits burn out. 13 % seen.
+    // Both go by what falls on the grooves; a veil's share of that is had from the mirror's loss, 5 % more,
+    // and a line's is lost where it is under the threshold, at its ends and where eight bits burn out. 13 %
+    // seen.
     DarkRoom every({glaring(MarkKind::swirls)}), few({glaring(MarkKind::swirls)}, {}, 1500), bare({});
     const Image with_every = every.picture(), with_few = few.picture(), plain = bare.picture();
     double sum_every = 0, sum_few = 0;
@@ -229,8 +240,8 @@ TEST_CASE("Marks that are thinned out shine on as a veil", "[view][gl][lamp]") {
 TEST_CASE("Marks fade as film goes and are gone in the end; stone chips stay", "[view][gl][lamp]") {
     MarkPopulation chips = glaring(MarkKind::chips);
     chips.per_m2 = 200;
-    const std::vector all{chips, glaring(MarkKind::swirls), glaring(MarkKind::scratches), glaring(MarkKind::water_spots),
-                          glaring(MarkKind::bird_lime)};
+    const std::vector all{chips, glaring(MarkKind::swirls), glaring(MarkKind::scratches),
+                          glaring(MarkKind::water_spots), glaring(MarkKind::bird_lime)};
     DarkRoom room(all), chips_alone({chips}), bare({});
     const Image plain = bare.picture();
     const auto shown = [&](double removed_um) {
@@ -249,17 +260,20 @@ TEST_CASE("Marks fade as film goes and are gone in the end; stone chips stay", "
     CHECK(pixels_that_differ(worn, plain) > 100); // 50 chips of a few pixels each
 }
 
-TEST_CASE("A step's own marks make the paint about the lamp's image milky, once it has worked there", "[view][gl][lamp]") {
+TEST_CASE("A step's own marks make the paint about the lamp's image milky, once it has worked there",
+          "[view][gl][lamp]") {
     DarkRoom cut({}, coarse_haze()), bare({});
     CHECK(pixels_that_differ(cut.picture(0), bare.picture(0)) == 0);
     const Image milky = cut.picture(3), clear = bare.picture(3);
     for (const double away : {0.03, 0.08, 0.15})
-        CHECK(cut.mean_light(milky, {0.25 + away, 0.25}, 0.01) > 1.5 * cut.mean_light(clear, {0.25 + away, 0.25}, 0.01));
+        CHECK(cut.mean_light(milky, {0.25 + away, 0.25}, 0.01) >
+              1.5 * cut.mean_light(clear, {0.25 + away, 0.25}, 0.01));
     CHECK(cut.mean_light(milky, {0.28, 0.25}, 0.01) > cut.mean_light(milky, {0.40, 0.25}, 0.01));
 }
 
 TEST_CASE("Half and half is before at the left, after at the right, and tape between", "[view][gl][lamp]") {
-    DarkRoom room({glaring(MarkKind::swirls), glaring(MarkKind::water_spots), glaring(MarkKind::chips)}, coarse_haze());
+    DarkRoom room({glaring(MarkKind::swirls), glaring(MarkKind::water_spots), glaring(MarkKind::chips)},
+                  coarse_haze());
     room.lamp.half_at_m = 0.25;
     room.lamp.show = LampShow::before;
     const Image before = room.picture(1);
@@ -267,7 +281,8 @@ TEST_CASE("Half and half is before at the left, after at the right, and tape bet
     const Image after = room.picture(1);
     room.lamp.show = LampShow::half;
     const Image half = room.picture(1);
-    const int left = room.pixel({0.25 - half_tape_m / 2, 0.25}).x - 1, right = room.pixel({0.25 + half_tape_m / 2, 0.25}).x + 2;
+    const int left = room.pixel({0.25 - half_tape_m / 2, 0.25}).x - 1,
+              right = room.pixel({0.25 + half_tape_m / 2, 0.25}).x + 2;
     CHECK(pixels_that_differ(half, before, 0, left) == 0);
     CHECK(pixels_that_differ(half, after, right, side_px) == 0);
     CHECK(pixels_that_differ(before, after, 0, left) > 1000);
@@ -299,8 +314,8 @@ TEST_CASE("A lamp's picture is drawn in few calls, and standing still sends noth
     picture.bind();
     Scene scene;
     scene.set_panel(panel);
-    const auto marks = std::make_shared<const LampMarks>(panel, std::vector{glaring(MarkKind::swirls), glaring(MarkKind::chips)},
-                                                         MarkPopulation{}, 1);
+    const auto marks = std::make_shared<const LampMarks>(
+        panel, std::vector{glaring(MarkKind::swirls), glaring(MarkKind::chips)}, MarkPopulation{}, 1);
     LampCells cells;
     std::vector<float> removed(panel.grid.cells(), 0.0f);
     SceneState state;
@@ -308,7 +323,8 @@ TEST_CASE("A lamp's picture is drawn in few calls, and standing still sends noth
     Camera camera;
     camera.frame(panel, 1);
     const auto frame = [&](const std::vector<Tile>& tiles) {
-        const std::vector<Tile> changed = cells.update(panel, marks, removed, MarkPopulation{}, *state.lamp, tiles);
+        const std::vector<Tile> changed =
+            cells.update(panel, marks, removed, MarkPopulation{}, *state.lamp, tiles);
         scene.update_lamp(marks, cells.cells(), changed);
         return scene.draw(camera, state, 0, 0, 200, 200);
     };
@@ -318,7 +334,8 @@ TEST_CASE("A lamp's picture is drawn in few calls, and standing still sends noth
     CHECK(still.draws <= 9); // backdrop, hem, panel, outline; paint, spots, lines, film
     CHECK(worked.bytes_uploaded > 0);
     CHECK(worked.bytes_uploaded <= 70 * 70 * sizeof(LampCell)); // a tile and its rim
-    CHECK_THROWS_AS(scene.update_lamp(marks, std::vector<LampCell>(3), all_tiles(panel.grid)), std::invalid_argument);
+    CHECK_THROWS_AS(scene.update_lamp(marks, std::vector<LampCell>(3), all_tiles(panel.grid)),
+                    std::invalid_argument);
 }
 
 // ---- shots -----------------------------------------------------------------------------------------

@@ -1,8 +1,8 @@
 #include "files.hpp"
 #include "units/error.hpp"
-#include "view/cards.hpp"
-#include "view/desk.hpp"
-#include "view/shot.hpp"
+#include "view/app/desk.hpp"
+#include "view/render/shot.hpp"
+#include "view/window/cards.hpp"
 #include <algorithm>
 #include <atomic>
 #include <catch2/catch.hpp>
@@ -13,21 +13,23 @@
 #include <thread>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
 
-/// A short job at an edge: one pass over a small section whose lines hang over the bottom edge, with the head tilted
-/// and so little film that the edge is at risk.
+/// A short job at an edge: one pass over a small section whose lines hang over the bottom edge, with the head
+/// tilted and so little film that the edge is at risk.
 class SmallWorld {
 public:
     SmallWorld() {
-        write_text(folder_.path / "plate.json", R"({"kind": "panel", "name": "Small plate", "substrate": "steel",
+        write_text(folder_.path / "plate.json",
+                   R"({"kind": "panel", "name": "Small plate", "substrate": "steel",
             "outline": [{"at": ["0 mm", "0 mm"], "edge": "bottom"}, {"at": ["300 mm", "0 mm"], "edge": "right"},
                         {"at": ["300 mm", "240 mm"], "edge": "top"}, {"at": ["0 mm", "240 mm"], "edge": "left"}]})");
-        write_text(folder_.path / "overrun.json", R"({"kind": "technique", "name": "Small overrun", "machine": "da-15",
+        write_text(folder_.path / "overrun.json",
+                   R"({"kind": "technique", "name": "Small overrun", "machine": "da-15",
             "pad": "medium-foam-150", "liquid": "cutting-compound", "force": "60 N", "speed": "4500/min", "arm_speed": "60 mm/s",
             "passes": 4, "hold_back": "-75 mm", "tilt": "2 deg", "tilt_toward": "270 deg",
             "hand": {"force": "8 %", "arm_speed": "10 %", "tilt": "0.5 deg", "spacing": "5 mm"}})");
@@ -62,9 +64,11 @@ bool same(float a, float b) { return a == b || (std::isnan(a) && std::isnan(b));
 
 // ---- long work beside the drawing
 
-TEST_CASE("Of long work the latest wish alone is answered, and the one before is told to stop", "[view][risk]") {
+TEST_CASE("Of long work the latest wish alone is answered, and the one before is told to stop",
+          "[view][risk]") {
     LatestAside<int, int> aside([](const int& wish, Errand& errand) {
-        while (wish < 3 && !errand.off) std::this_thread::sleep_for(std::chrono::milliseconds(1)); // never done by itself
+        while (wish < 3 && !errand.off)
+            std::this_thread::sleep_for(std::chrono::milliseconds(1)); // never done by itself
         return wish;
     });
     aside.ask(1);
@@ -83,7 +87,8 @@ TEST_CASE("Of long work the latest wish alone is answered, and the one before is
     CHECK_FALSE(aside.take());
 }
 
-TEST_CASE("Work that is let to its end is answered, and then the latest wish of those that waited", "[view][risk]") {
+TEST_CASE("Work that is let to its end is answered, and then the latest wish of those that waited",
+          "[view][risk]") {
     std::atomic<bool> go = false;
     LatestAside<int, int> aside([&](const int& wish, Errand&) {
         while (!go) std::this_thread::sleep_for(std::chrono::milliseconds(1));
@@ -117,7 +122,8 @@ TEST_CASE("The temperatures shown are the simulation's, forth and back", "[view]
         float most = 0;
         for (std::size_t k = 0; k < film.size(); ++k)
             if (job->panel.inside[k])
-                most = std::max({most, std::abs(film[k] - view.film_c[k]), std::abs(peak[k] - view.peak_c[k])});
+                most =
+                    std::max({most, std::abs(film[k] - view.film_c[k]), std::abs(peak[k] - view.peak_c[k])});
         CHECK(most <= LiveRun::heat_step_k);
         return *std::max_element(film.begin(), film.end());
     };
@@ -131,7 +137,8 @@ TEST_CASE("The temperatures shown are the simulation's, forth and back", "[view]
     CHECK(map[middle] == view.peak_c[middle]);
 }
 
-TEST_CASE("While the pad rests the panel cools on, and only its temperatures are handed out anew", "[view][risk]") {
+TEST_CASE("While the pad rests the panel cools on, and only its temperatures are handed out anew",
+          "[view][risk]") {
     const SmallWorld world;
     auto made = std::make_shared<RunJob>(prepare(Library::standard(), world.request()));
     ArmSample rest = made->path.samples.back();
@@ -165,7 +172,9 @@ TEST_CASE("Temperatures are shown from the air's on, over ten kelvin at the leas
 
 // ---- chances
 
-TEST_CASE("Chances are shown from nothing on, with the lines that count and their numbers where there is room", "[view][risk]") {
+TEST_CASE(
+    "Chances are shown from nothing on, with the lines that count and their numbers where there is room",
+    "[view][risk]") {
     const Scale all = chance_scale(99.2);
     CHECK((all.low == 0 && all.high == 100));
     CHECK(all.ticks == std::vector<double>{0, 1, 10, 50, 100});
@@ -176,16 +185,20 @@ TEST_CASE("Chances are shown from nothing on, with the lines that count and thei
     CHECK(ticks_with_room(chance_scale(3), 0.04).size() == 3);
 }
 
-TEST_CASE("The chances in the window are the library's, and its spots are what G goes through", "[view][risk][long]") {
+TEST_CASE("The chances in the window are the library's, and its spots are what G goes through",
+          "[view][risk][long]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
     desk.act(Action::map_chance);
     CHECK(desk.risk.working());
-    tick_until(desk, [] { return false; }, 0.02);
-    CHECK((desk.risk.finding() || std::all_of(desk.map.begin(), desk.map.end(), [](float v) { return std::isnan(v); })));
+    tick_until(
+        desk, [] { return false; }, 0.02);
+    CHECK((desk.risk.finding() ||
+           std::all_of(desk.map.begin(), desk.map.end(), [](float v) { return std::isnan(v); })));
     REQUIRE(tick_until(desk, [&] { return desk.risk.finding() != nullptr; }));
-    tick_until(desk, [] { return false; }, 0.3);
+    tick_until(
+        desk, [] { return false; }, 0.3);
 
     const Library library = Library::standard();
     ChanceTerms terms;
@@ -194,7 +207,8 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     const RiskMap plain = risk_map(library, steady, terms, window_threshold, 2);
     REQUIRE(plain.chance.size() == desk.map.size());
     bool alike = true;
-    for (std::size_t k = 0; k < plain.chance.size(); ++k) alike = alike && same(100 * plain.chance[k], desk.map[k]);
+    for (std::size_t k = 0; k < plain.chance.size(); ++k)
+        alike = alike && same(100 * plain.chance[k], desk.map[k]);
     CHECK(alike);
     const std::vector<RegionAtRisk>& regions = desk.risk.finding()->map.regions;
     REQUIRE_FALSE(regions.empty());
@@ -225,7 +239,8 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     CHECK_FALSE(desk.risk.working());
 }
 
-TEST_CASE("An edit calls the working out off, and it begins anew when the map is chosen again", "[view][risk]") {
+TEST_CASE("An edit calls the working out off, and it begins anew when the map is chosen again",
+          "[view][risk]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
@@ -243,7 +258,8 @@ TEST_CASE("An edit calls the working out off, and it begins anew when the map is
     CHECK(desk.risk.finding()->job->step.technique.force_n == 30);
 }
 
-TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone", "[view][risk][long]") {
+TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone",
+          "[view][risk][long]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
@@ -252,7 +268,8 @@ TEST_CASE("A change that was tried leaves what it said, and taken over it is an 
     desk.act(Action::next_spot);
     desk.act(Action::try_changes);
     CHECK(desk.risk.trying(0));
-    REQUIRE(tick_until(desk, [&] { return desk.risk.advice(0) != nullptr; }, 300));
+    REQUIRE(tick_until(
+        desk, [&] { return desk.risk.advice(0) != nullptr; }, 300));
     const std::vector<Remedy>& remedies = desk.risk.advice(0)->remedies;
     REQUIRE(remedies.size() >= 4);
     CHECK(remedies.front().peak.chance < desk.risk.finding()->map.regions.front().chance);
@@ -265,7 +282,8 @@ TEST_CASE("A change that was tried leaves what it said, and taken over it is an 
     CHECK(desk.bench.choices().technique.hold_back_edge_m == taken.technique.hold_back_edge_m);
     CHECK(desk.bench.choices().technique.tape_edge_m == taken.technique.tape_edge_m);
     CHECK(desk.bench.choices().technique.force_n == taken.technique.force_n);
-    CHECK(desk.bench.choices().technique.hand.force == before.hand.force); // the hand stays as unsteady as it was
+    CHECK(desk.bench.choices().technique.hand.force ==
+          before.hand.force); // the hand stays as unsteady as it was
     desk.act(Action::undo);
     desk.settle();
     CHECK(desk.bench.choices().technique.hold_back_edge_m == before.hold_back_edge_m);
@@ -273,19 +291,22 @@ TEST_CASE("A change that was tried leaves what it said, and taken over it is an 
 
 // ---- along an edge
 
-TEST_CASE("The graph along an edge is the least clear coat of its strip, and follows a spot that is held", "[view][risk]") {
+TEST_CASE("The graph along an edge is the least clear coat of its strip, and follows a spot that is held",
+          "[view][risk]") {
     const SmallWorld world;
     Desk desk(Library::standard(), world.request(), {});
     desk.live.seek(1e9);
     REQUIRE(tick_until(desk, [&] { return desk.view.finished && !desk.map.empty(); }));
     desk.act(Action::toggle_ribbon);
     desk.hold({0.292, 0.12});
-    tick_until(desk, [] { return false; }, 0.05);
+    tick_until(
+        desk, [] { return false; }, 0.05);
     const Panel& panel = desk.shown->panel;
     REQUIRE(desk.ribbon.chosen());
     CHECK(desk.ribbon.name(panel) == "right");
     desk.hold({0.15, 0.004});
-    tick_until(desk, [] { return false; }, 0.05);
+    tick_until(
+        desk, [] { return false; }, 0.05);
     CHECK(desk.ribbon.name(panel) == "bottom");
     const RibbonColumns& columns = desk.ribbon.columns();
     REQUIRE(columns.along_mm.size() == columns.left_um.size());
@@ -294,7 +315,8 @@ TEST_CASE("The graph along an edge is the least clear coat of its strip, and fol
         for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
             const Point2 at = panel.grid.centre(k);
             // Pieces are two cells long and begin at the corner.
-            if (panel.inside[k] && at.y <= ribbon_width_m && std::floor(at.x / 0.008) == static_cast<double>(n))
+            if (panel.inside[k] && at.y <= ribbon_width_m &&
+                std::floor(at.x / 0.008) == static_cast<double>(n))
                 least = std::min(least, panel.clear_um[k] - desk.view.fields.removed_um[k]);
         }
         CHECK(columns.left_um[n] == std::max(0.0f, least));
@@ -315,12 +337,14 @@ TEST_CASE("Held back from an edge more of it stays, and taking that over is one 
     REQUIRE(tick_until(desk, [&] { return desk.view.finished && !desk.map.empty(); }));
     desk.act(Action::toggle_ribbon);
     desk.hold({0.15, 0.004});
-    tick_until(desk, [] { return false; }, 0.05);
+    tick_until(
+        desk, [] { return false; }, 0.05);
     CHECK(desk.held_back_m() == Approx(-0.075));
     const auto worked_out = [&](double hold_back_m) {
         desk.try_hold_back(hold_back_m);
         REQUIRE(tick_until(desk, [&] {
-            return desk.ribbon.trial() && desk.ribbon.trial()->hold_back_m == hold_back_m && desk.ribbon.trial_chance();
+            return desk.ribbon.trial() && desk.ribbon.trial()->hold_back_m == hold_back_m &&
+                   desk.ribbon.trial_chance();
         }));
         return *desk.ribbon.trial();
     };
@@ -329,8 +353,8 @@ TEST_CASE("Held back from an edge more of it stays, and taking that over is one 
     const HoldBackTrial held = worked_out(0.005);
     CHECK(held.least_um > as_now.least_um + 1); // µm: the edge is no longer run over
     CHECK(*desk.ribbon.trial_chance() <= chance_now);
-    // As now it is the run on these very cells, but for the hand (8 % in force, 10 % in pace) and longer steps: a
-    // quarter of what was lost.
+    // As now it is the run on these very cells, but for the hand (8 % in force, 10 % in pace) and longer
+    // steps: a quarter of what was lost.
     const RibbonColumns& columns = desk.ribbon.columns();
     const float shown = *std::min_element(columns.left_um.begin(), columns.left_um.end());
     const float lost = *std::min_element(columns.before_um.begin(), columns.before_um.end()) - shown;
@@ -403,7 +427,8 @@ TEST_CASE("Gauge readings are told from a recorded path, used, and let go with t
     CHECK_THAT(desk.notice, Catch::Contains("4 readings"));
     REQUIRE(desk.bench.job()->film);
     const std::vector<FilmFlag>& flags = desk.bench.job()->film->flags;
-    CHECK(std::any_of(flags.begin(), flags.end(), [](const FilmFlag& f) { return f.kind == FilmFlagKind::thin_paint; }));
+    CHECK(std::any_of(flags.begin(), flags.end(),
+                      [](const FilmFlag& f) { return f.kind == FilmFlagKind::thin_paint; }));
 
     write_text(world.folder() / "path.csv", "t_s,x_mm,y_mm\n0,100,100\n0.4,110,100\n0.8,120,100\n");
     desk.open(world.folder() / "path.csv");
@@ -438,6 +463,7 @@ TEST_CASE("A picture of the chances is of the whole technique and takes no momen
     write_shot(world.folder() / "chance.png", request);
     CHECK(fs::file_size(world.folder() / "chance.png") > 10000);
     request.at_s = 1;
-    CHECK_THROWS_WITH(write_shot(world.folder() / "x.png", request), Catch::Contains("--at") && Catch::Contains("whole technique"));
+    CHECK_THROWS_WITH(write_shot(world.folder() / "x.png", request),
+                      Catch::Contains("--at") && Catch::Contains("whole technique"));
     CHECK_FALSE(fs::exists(world.folder() / "x.png"));
 }

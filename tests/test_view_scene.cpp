@@ -2,13 +2,13 @@
 #include "places.hpp"
 #include "support.hpp"
 #include "units/error.hpp"
-#include "view/camera.hpp"
-#include "view/gl.hpp"
-#include "view/offscreen.hpp"
-#include "view/pad_body.hpp"
-#include "view/scene.hpp"
-#include "view/shot.hpp"
-#include "view/surface.hpp"
+#include "view/render/camera.hpp"
+#include "view/render/gl.hpp"
+#include "view/render/offscreen.hpp"
+#include "view/render/pad_body.hpp"
+#include "view/render/scene.hpp"
+#include "view/render/shot.hpp"
+#include "view/render/surface.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -16,7 +16,7 @@
 #include <limits>
 #include <png.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -34,7 +34,10 @@ Panel crowned_panel() {
 
 Panel plate_with_hole() {
     Features shape = rectangle(0.6, 0.4);
-    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"}, {{0.4, 0.1}, 0.02, "hole"}, {{0.4, 0.3}, 0.02, "hole"}, {{0.2, 0.3}, 0.02, "hole"}}};
+    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"},
+                    {{0.4, 0.1}, 0.02, "hole"},
+                    {{0.4, 0.3}, 0.02, "hole"},
+                    {{0.2, 0.3}, 0.02, "hole"}}};
     return panel_of(std::move(shape), 0.002);
 }
 
@@ -142,7 +145,8 @@ TEST_CASE("The ray through the pixel where a point appears leads back to the poi
     const Panel panel = crowned_panel();
     for (const char* side : sides) {
         const Camera camera = camera_on(panel, side);
-        for (const glm::vec3 point : {glm::vec3(0, 0, 0), glm::vec3(0.6f, 0.4f, -0.05f), glm::vec3(0.1f, 0.3f, 0.08f)}) {
+        for (const glm::vec3 point :
+             {glm::vec3(0, 0, 0), glm::vec3(0.6f, 0.4f, -0.05f), glm::vec3(0.1f, 0.3f, 0.08f)}) {
             const glm::vec3 seen = camera.project(point, aspect);
             REQUIRE(seen.z > 0);
             const Ray ray = camera.ray(seen.x, seen.y, aspect);
@@ -209,7 +213,8 @@ TEST_CASE("A panel framed beside a legend keeps clear of it and is in the middle
         }
         const float rest = 1 - free / aspect;
         CHECK(right < rest);
-        CHECK(left == Approx(rest - right).margin(0.02)); // the box round a crown is not quite what is seen of it
+        CHECK(left ==
+              Approx(rest - right).margin(0.02)); // the box round a crown is not quite what is seen of it
     }
 }
 
@@ -265,7 +270,8 @@ TEST_CASE("A crest hides what lies behind it from a flat view", "[view]") {
     Features shape = rectangle(0.6, 0.4);
     shape.body_lines = {{"ridge", {{0.05, 0.2}, {0.55, 0.2}}, 0.03, 0.01, 0.04, 0.02}};
     const Panel panel = panel_of(std::move(shape), 0.002);
-    // 10 degrees over the plate, across the ridge (30 mm high, 40 mm to its foot): the far foot is in its lee.
+    // 10 degrees over the plate, across the ridge (30 mm high, 40 mm to its foot): the far foot is in its
+    // lee.
     const glm::vec3 behind(0.3f, 0.235f, height_at(panel, {0.3, 0.235}));
     const glm::vec3 towards = glm::normalize(glm::vec3(0, 1, -std::tan(glm::radians(10.0f))));
     const std::optional<Point2> hit = pick(panel, {behind - 0.5f * towards, towards});
@@ -359,7 +365,8 @@ TEST_CASE("A scene without a panel is its backdrop, and takes no map", "[view][g
     CHECK_THROWS_AS(scene.update_map(std::vector<float>(4), {{0, 0}}), std::invalid_argument);
     const Image image = picture.read();
     const glm::vec3 rim = background(true);
-    CHECK(distance_to(image.at(0, 0), {static_cast<double>(rim.r), static_cast<double>(rim.g), static_cast<double>(rim.b)}) <= 2);
+    CHECK(distance_to(image.at(0, 0), {static_cast<double>(rim.r), static_cast<double>(rim.g),
+                                       static_cast<double>(rim.b)}) <= 2);
 }
 
 TEST_CASE("A map's value shows in its legend's colour where it lies", "[view][gl]") {
@@ -464,7 +471,8 @@ TEST_CASE("Contour lines lie at their values and keep their width", "[view][gl]"
         const Pixel at = pixel_of(camera, panel, {0.3, 0.17});
         int first = -1, pixels = 0;
         for (int x = 0; x < width; ++x)
-            if (difference(without.at(x, at.y), with.at(x, at.y)) > 10) first = first < 0 ? x : first, ++pixels;
+            if (difference(without.at(x, at.y), with.at(x, at.y)) > 10)
+                first = first < 0 ? x : first, ++pixels;
         INFO(nearer);
         CHECK(pixels >= 1);
         CHECK(pixels <= 3); // one and a quarter wide, smoothed
@@ -486,14 +494,17 @@ TEST_CASE("Contour lines can be asked for at levels of their own", "[view][gl]")
     const int row = pixel_of(camera, panel, {0.3, 0.17}).y;
     std::vector<int> lines; // first pixel of each
     for (int x = 1; x < width; ++x)
-        if (difference(without.at(x, row), with.at(x, row)) > 10 && difference(without.at(x - 1, row), with.at(x - 1, row)) <= 10)
+        if (difference(without.at(x, row), with.at(x, row)) > 10 &&
+            difference(without.at(x - 1, row), with.at(x - 1, row)) <= 10)
             lines.push_back(x);
     REQUIRE(lines.size() == 3);
     for (const auto& [line, level] : {std::pair{0, 20}, {1, 50}, {2, 70}})
-        CHECK(std::abs(lines[static_cast<std::size_t>(line)] - pixel_of(camera, panel, {0.006 * level, 0.17}).x) <= 3);
+        CHECK(std::abs(lines[static_cast<std::size_t>(line)] -
+                       pixel_of(camera, panel, {0.006 * level, 0.17}).x) <= 3);
 }
 
-TEST_CASE("Tape lies on the panel as cream with slanted lines, over any map, and comes off again", "[view][gl]") {
+TEST_CASE("Tape lies on the panel as cream with slanted lines, over any map, and comes off again",
+          "[view][gl]") {
     const Panel panel = plate(0.6, 0.4, 0.002);
     Studio studio(panel);
     studio.set_map(map_of(panel, [](Point2) { return 0.9; })); // dark
@@ -570,7 +581,8 @@ TEST_CASE("The pad's body stands where its report says", "[view][gl]") {
         CHECK(std::abs(box.bottom - (middle.y + radius)) <= 10);
     }
     CHECK(studio.count().bytes_uploaded > 0);
-    CHECK(studio.count().bytes_uploaded < 4096); // its shape was sent before: now a float for each of the foam's 648 corners
+    CHECK(studio.count().bytes_uploaded <
+          4096); // its shape was sent before: now a float for each of the foam's 648 corners
 }
 
 TEST_CASE("The mark on the backing plate turns with the spin", "[view][gl]") {
@@ -758,7 +770,8 @@ TEST_CASE("A shot has the size asked for and shows more film gone as time goes o
     for (int y = 0; y < 600; ++y)
         for (int x = 0; x < 900; ++x) different += difference(early.at(x, y), late.at(x, y)) > 20;
     CHECK(different > 5000);
-    CHECK(std::distance(std::filesystem::directory_iterator(scratch.path), {}) == 2); // nothing half-made left
+    CHECK(std::distance(std::filesystem::directory_iterator(scratch.path), {}) ==
+          2); // nothing half-made left
 }
 
 TEST_CASE("The same shot twice gives the same bytes", "[view][gl]") {
@@ -774,7 +787,9 @@ TEST_CASE("Every map and side has a picture of its own, and the dark theme is da
     std::vector<std::uint8_t> last;
     for (int n = 0; n < map_kinds; ++n) {
         request.map = map_info(static_cast<MapKind>(n)).id;
-        request.at_s = static_cast<MapKind>(n) == MapKind::chance ? std::nullopt : small_shot().at_s; // of the whole technique
+        request.at_s = static_cast<MapKind>(n) == MapKind::chance
+                           ? std::nullopt
+                           : small_shot().at_s; // of the whole technique
         request.camera = sides[static_cast<std::size_t>(n) % std::size(sides)];
         write_shot(scratch.path / "map.png", request);
         const Image image = read_png(scratch.path / "map.png");
@@ -813,6 +828,7 @@ TEST_CASE("A shot refuses what it cannot show, by the option's name, and writes 
 
 TEST_CASE("A size is read as width x height", "[view]") {
     CHECK(parse_shot_size("1280x720") == std::pair{1280, 720});
-    for (const char* wrong : {"", "1280", "1280x", "x720", "1280x720x3", "-1280x720", "1280 x 720", "99999x720", "12x8"})
+    for (const char* wrong :
+         {"", "1280", "1280x", "x720", "1280x720x3", "-1280x720", "1280 x 720", "99999x720", "12x8"})
         CHECK_THROWS_AS(parse_shot_size(wrong), InputError);
 }

@@ -1,8 +1,8 @@
 #include "files.hpp"
 #include "picture/section_curves.hpp"
 #include "units/error.hpp"
-#include "view/desk.hpp"
-#include "view/section_chart.hpp"
+#include "view/app/desk.hpp"
+#include "view/pages/section/section_chart.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <chrono>
@@ -12,7 +12,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
@@ -34,7 +34,9 @@ public:
             "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
             "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"],
             "gauge": {"repeatability": "1 um", "readings": 5}})");
-        write_text(record(), R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json", "target": {"share": "60 %"},
+        write_text(
+            record(),
+            R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json", "target": {"share": "60 %"},
             "panels": [{"panel": "test-plate", "note": "left side", "paint": "typical", "defects": "light", "clean": true,
                         "squares": [{"at": ["300 mm", "250 mm"], "size": ["300 mm", "300 mm"],
                                      "tries": [{"step": "da-15+medium-foam-150+polish", "sets": 1, "seen": "60 %",
@@ -106,7 +108,8 @@ TEST_CASE("A square is laid from corner to corner, its edges on whole steps", "[
     CHECK_FALSE(drag.active());
 }
 
-TEST_CASE("A square is moved by its middle and resized by a corner, the one across staying", "[view][section]") {
+TEST_CASE("A square is moved by its middle and resized by a corner, the one across staying",
+          "[view][section]") {
     const std::vector<TapedSquare> squares{square_at(200, 200, 300, 200), square_at(600, 200, 300, 200)};
     SquareDrag drag;
     drag.begin({0.61, 0.22}, squares, 0.01);
@@ -128,20 +131,25 @@ TEST_CASE("A square is moved by its middle and resized by a corner, the one acro
     CHECK(drag.grip() == SquareDrag::Grip::fresh);
 }
 
-TEST_CASE("Squares off the panel, too small for the pad or over worked ground are refused with a word", "[view][section]") {
+TEST_CASE("Squares off the panel, too small for the pad or over worked ground are refused with a word",
+          "[view][section]") {
     const Panel panel = plate(); // 600 x 500 mm
     constexpr double pad_m = 0.15;
     CHECK(square_fault(panel, square_at(300, 250, 300, 300), pad_m, {}, {}) == "");
     CHECK(square_fault(panel, square_at(300, 250, 225, 225), pad_m, {}, {}) == "");
-    CHECK(square_fault(panel, square_at(300, 250, 300, 220), pad_m, {}, {}) == "smaller than 1.5 pads, 225 mm");
+    CHECK(square_fault(panel, square_at(300, 250, 300, 220), pad_m, {}, {}) ==
+          "smaller than 1.5 pads, 225 mm");
     CHECK(square_fault(panel, square_at(300, 250, 300, 220), 0.125, {}, {}) == "");
-    for (const auto& [u, v] : {std::pair{140.0, 250.0}, {460.0, 250.0}, {300.0, 140.0}, {300.0, 360.0}, {2000.0, 250.0}})
+    for (const auto& [u, v] :
+         {std::pair{140.0, 250.0}, {460.0, 250.0}, {300.0, 140.0}, {300.0, 360.0}, {2000.0, 250.0}})
         CHECK(square_fault(panel, square_at(u, v, 300, 300), pad_m, {}, {}) == "off the panel");
 
     std::vector<TapedSquare> others{square_at(150, 250, 240, 300)};
-    CHECK(square_fault(panel, square_at(300, 250, 240, 300), pad_m, others, {}) == ""); // nothing was done there
+    CHECK(square_fault(panel, square_at(300, 250, 240, 300), pad_m, others, {}) ==
+          ""); // nothing was done there
     others.front().tries.push_back({});
-    CHECK(square_fault(panel, square_at(300, 250, 240, 300), pad_m, others, {}) == "over square 1, which was worked");
+    CHECK(square_fault(panel, square_at(300, 250, 240, 300), pad_m, others, {}) ==
+          "over square 1, which was worked");
     CHECK(square_fault(panel, square_at(390, 250, 240, 300), pad_m, others, {}) == ""); // side by side
     CHECK(square_fault(panel, square_at(300, 250, 240, 300), pad_m, others, 0) == "");  // itself, put right
 }
@@ -158,7 +166,8 @@ TEST_CASE("Steps of the kit are found by some of their words", "[view][section]"
     CHECK(matching_steps(steps, "wool unicorn").empty());
 }
 
-TEST_CASE("What was seen is a word or a number in per cent, and else is refused with what is allowed", "[view][section]") {
+TEST_CASE("What was seen is a word or a number in per cent, and else is refused with what is allowed",
+          "[view][section]") {
     TryForm form;
     CHECK_FALSE(read_seen(form));
     form.seen = " nearly all ";
@@ -196,14 +205,16 @@ TEST_CASE("Gauge means are read in the unit shown, and the one before is asked f
     form.before = "112 um", form.after.clear();
     CHECK(refusal([&] { read_gauge(form, kit, um, FilmUnit::um); }).place() == "after");
     form.after = "3";
-    CHECK(refusal([&] { read_gauge(form, kit, um, FilmUnit::um); }).place() == "after"); // no film is that thin
+    CHECK(refusal([&] { read_gauge(form, kit, um, FilmUnit::um); }).place() ==
+          "after"); // no film is that thin
     form.after = "111", form.readings = "many";
     CHECK(refusal([&] { read_gauge(form, kit, um, FilmUnit::um); }).place() == "n");
 }
 
 // ---- the record -----------------------------------------------------------------------------------
 
-TEST_CASE("A record's file is written with every entry, keeps what else it holds, and an entry is taken back", "[view][section]") {
+TEST_CASE("A record's file is written with every entry, keeps what else it holds, and an entry is taken back",
+          "[view][section]") {
     const SmallShop shop;
     SectionBench bench;
     set_up(bench, shop);
@@ -235,7 +246,8 @@ TEST_CASE("A record's file is written with every entry, keeps what else it holds
     CHECK_FALSE(bench.can_undo());
 }
 
-TEST_CASE("An entry that is refused leaves record and file as they were and says why in the form", "[view][section]") {
+TEST_CASE("An entry that is refused leaves record and file as they were and says why in the form",
+          "[view][section]") {
     const SmallShop shop;
     SectionBench bench;
     set_up(bench, shop);
@@ -263,7 +275,8 @@ TEST_CASE("A look at the last try begins with what is on file and takes its plac
     SectionBench bench;
     set_up(bench, shop);
     bench.look_at_last(FilmUnit::um);
-    CHECK((bench.form.look_only && bench.form.seen == "60 %" && bench.form.before == "112" && bench.form.after == "111.2"));
+    CHECK((bench.form.look_only && bench.form.seen == "60 %" && bench.form.before == "112" &&
+           bench.form.after == "111.2"));
     bench.form.seen = "70", bench.form.after = "111";
     bench.enter_form(FilmUnit::um);
     const Try& last = bench.squares().front().tries.back();
@@ -272,7 +285,8 @@ TEST_CASE("A look at the last try begins with what is on file and takes its plac
     CHECK(last.gauge->loss_um() == Approx(1));
 }
 
-TEST_CASE("A square is laid, moved and taken back in the record, and one that will not do is refused", "[view][section]") {
+TEST_CASE("A square is laid, moved and taken back in the record, and one that will not do is refused",
+          "[view][section]") {
     const Panel panel = plate();
     SectionBench bench;
     bench.begin(Library::standard(), "workshop");
@@ -301,7 +315,8 @@ TEST_CASE("A record that gets a file names things from there, and is kept from t
     fs::create_directories(folder.path / "deep");
     SectionBench bench;
     bench.begin(Library::standard(), "workshop");
-    bench.show_panel({(folder.path / "plate.json").string(), "typical", "moderate", folder.path / "film.csv"});
+    bench.show_panel(
+        {(folder.path / "plate.json").string(), "typical", "moderate", folder.path / "film.csv"});
     bench.set_clean(true);
     const fs::path file = folder.path / "deep" / "bus 7.json";
     bench.save(file);
@@ -318,7 +333,8 @@ TEST_CASE("A record that gets a file names things from there, and is kept from t
 
 // ---- advice ---------------------------------------------------------------------------------------
 
-TEST_CASE("The advice in the window is that on the record, and is stale once something else was entered", "[view][section][long]") {
+TEST_CASE("The advice in the window is that on the record, and is stale once something else was entered",
+          "[view][section][long]") {
     const SmallShop shop;
     const Library library = Library::standard();
     SectionBench bench;
@@ -363,13 +379,15 @@ TEST_CASE("What is wrong with a record is told and is no advice", "[view][sectio
 
 // ---- curves ---------------------------------------------------------------------------------------
 
-TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its sequence", "[view][section][long]") {
+TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its sequence",
+          "[view][section][long]") {
     const SmallShop shop;
     const SectionReport report = advise_on(Library::standard(), load_record(shop.record()), "test-plate", 1);
     const PanelAdvice& panel = report.panels.front();
     const SectionCurves curves = section_curves(panel);
     REQUIRE(curves.candidates.size() == panel.advice.outlooks.size());
-    const double cut = std::exp(panel.belief.cut.quantile(0.5)), depth = std::exp(panel.belief.depth.quantile(0.5));
+    const double cut = std::exp(panel.belief.cut.quantile(0.5)),
+                 depth = std::exp(panel.belief.depth.quantile(0.5));
     for (std::size_t k = 0; k < curves.candidates.size(); ++k) {
         const ClearingCurve& curve = curves.candidates[k];
         const Sequence& sequence = panel.advice.outlooks[k].sequence;
@@ -377,7 +395,8 @@ TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its se
         CHECK(curve.share.front() == Approx(0).margin(1e-12)); // one minus a quotient of sums
         CHECK(std::ranges::is_sorted(curve.film_um));
         CHECK(std::ranges::is_sorted(curve.share));
-        CHECK(curve.film_um.back() == Approx(cut * mean_removed_um(panel.ground.effects, sequence)).epsilon(1e-5)); // sums of floats
+        CHECK(curve.film_um.back() ==
+              Approx(cut * mean_removed_um(panel.ground.effects, sequence)).epsilon(1e-5)); // sums of floats
         const RemovedSpread all = removed_by(panel.ground.effects, sequence);
         CHECK(curve.share.back() == Approx(share_cleared(panel.ground.marks, all, cut, depth)).epsilon(1e-5));
     }
@@ -414,7 +433,8 @@ SectionFinding two_candidates() {
 
 } // namespace
 
-TEST_CASE("A chart's corners are nothing lost and nothing cleared, all of its film and all cleared", "[view][section]") {
+TEST_CASE("A chart's corners are nothing lost and nothing cleared, all of its film and all cleared",
+          "[view][section]") {
     const Box plot{100, 50, 400, 200};
     const SectionChart chart = section_chart(plot, 4, FilmUnit::um);
     CHECK(chart.x(0) == 100);
@@ -428,10 +448,13 @@ TEST_CASE("A chart's corners are nothing lost and nothing cleared, all of its fi
     CHECK(mil.x(25.4) == Approx(100 + 400 / mil.film.high));
 }
 
-TEST_CASE("The pointer finds points before curves, and of curves together the recommended", "[view][section]") {
+TEST_CASE("The pointer finds points before curves, and of curves together the recommended",
+          "[view][section]") {
     SectionFinding finding = two_candidates();
     const SectionChart chart = section_chart({0, 0, 400, 200}, 2.5, FilmUnit::um);
-    const auto hit = [&](double film, double share) { return hit_on(chart, finding, chart.at(film, share), 8); };
+    const auto hit = [&](double film, double share) {
+        return hit_on(chart, finding, chart.at(film, share), 8);
+    };
     using Kind = ChartHit::Kind;
     CHECK(hit(1.0, 0.4) == ChartHit{Kind::candidate, 0});
     CHECK(hit(2.0, 0.8) == ChartHit{Kind::candidate, 1});
@@ -446,7 +469,8 @@ TEST_CASE("The pointer finds points before curves, and of curves together the re
 
 // ---- the desk -------------------------------------------------------------------------------------
 
-TEST_CASE("Tape laid on the desk goes on record, becomes the technique's section, and Esc puts it away", "[view][section]") {
+TEST_CASE("Tape laid on the desk goes on record, becomes the technique's section, and Esc puts it away",
+          "[view][section]") {
     Desk desk(Library::standard(), plate_request(), {});
     REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
     desk.act(Action::tape_square);
@@ -481,7 +505,8 @@ TEST_CASE("Tape laid on the desk goes on record, becomes the technique's section
     CHECK(technique.section_centre->x == Approx(0.25));
     CHECK(technique.section_size.y == Approx(0.28));
     const ArmPath& path = desk.bench.job()->path;
-    CHECK(std::ranges::all_of(path.samples, [](const ArmSample& s) { return s.at.x > 0.09 && s.at.x < 0.41; }));
+    CHECK(
+        std::ranges::all_of(path.samples, [](const ArmSample& s) { return s.at.x > 0.09 && s.at.x < 0.41; }));
 
     // A later one leaves the first faint.
     desk.act(Action::tape_square);
@@ -499,7 +524,8 @@ TEST_CASE("A record without a file is not lost without a question", "[view][sect
     desk.act(Action::new_record);
     CHECK_FALSE(desk.asks()); // nothing on it yet
     desk.enter([&] { desk.section.set_clean(false); });
-    const std::vector<std::function<void()>> losing{[&] { desk.act(Action::quit); }, [&] { desk.act(Action::new_record); }};
+    const std::vector<std::function<void()>> losing{[&] { desk.act(Action::quit); },
+                                                    [&] { desk.act(Action::new_record); }};
     for (const auto& lose : losing) {
         lose();
         REQUIRE(desk.asks());

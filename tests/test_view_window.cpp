@@ -1,11 +1,11 @@
 #include "files.hpp"
-#include "job/path_csv.hpp"
-#include "job/fields_export.hpp"
+#include "formats/fields_export.hpp"
+#include "formats/path_csv.hpp"
 #include "places.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
-#include "view/app.hpp"
-#include "view/shot.hpp"
+#include "view/app/app.hpp"
+#include "view/render/shot.hpp"
 #include "window_support.hpp"
 #include <GLFW/glfw3.h>
 #include <algorithm>
@@ -27,13 +27,13 @@
 #include <thread>
 #include <unistd.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
 
-using Scratch = test::ScratchFolder;
+using Scratch = sparecoat::test::ScratchFolder;
 
 std::string read_file(const fs::path& file) {
     std::ifstream in(file, std::ios::binary);
@@ -42,7 +42,9 @@ std::string read_file(const fs::path& file) {
     return out.str();
 }
 
-void write_file(const fs::path& file, const std::string& text) { std::ofstream(file, std::ios::binary) << text; }
+void write_file(const fs::path& file, const std::string& text) {
+    std::ofstream(file, std::ios::binary) << text;
+}
 
 RunRequest plate_request() {
     RunRequest request;
@@ -56,10 +58,12 @@ bool same_bytes(const std::vector<float>& a, const std::vector<float>& b) {
 
 bool same_path(const ArmPath& a, const ArmPath& b) {
     return a.samples.size() == b.samples.size() &&
-           std::equal(a.samples.begin(), a.samples.end(), b.samples.begin(), [](const ArmSample& p, const ArmSample& q) {
-               return p.t_s == q.t_s && p.at.x == q.at.x && p.at.y == q.at.y && p.force_n == q.force_n &&
-                      p.tilt_rad.x == q.tilt_rad.x && p.tilt_rad.y == q.tilt_rad.y && p.down == q.down;
-           });
+           std::equal(a.samples.begin(), a.samples.end(), b.samples.begin(),
+                      [](const ArmSample& p, const ArmSample& q) {
+                          return p.t_s == q.t_s && p.at.x == q.at.x && p.at.y == q.at.y &&
+                                 p.force_n == q.force_n && p.tilt_rad.x == q.tilt_rad.x &&
+                                 p.tilt_rad.y == q.tilt_rad.y && p.down == q.down;
+                      });
 }
 
 } // namespace
@@ -109,9 +113,11 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     const Scratch scratch;
     const fs::path file = scratch.path / "deep" / "settings.json";
     Settings s;
-    s.light_theme = false, s.unit = FilmUnit::mil, s.panel = "roof-skin", s.technique = "gear-cut", s.paint = "soft";
+    s.light_theme = false, s.unit = FilmUnit::mil, s.panel = "roof-skin", s.technique = "gear-cut",
+    s.paint = "soft";
     s.defects = "moderate";
-    s.width = 1920, s.height = 1080, s.map = MapKind::friction_work, s.contours = false, s.strip_charts = true;
+    s.width = 1920, s.height = 1080, s.map = MapKind::friction_work, s.contours = false,
+    s.strip_charts = true;
     s.times_real_time = 50, s.ranges[1] = LockedRange{12.5f, 40};
     s.record = "/vehicles/bus.json", s.section = true;
     save_settings(file, s);
@@ -120,7 +126,8 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     const Settings& r = loaded.settings;
     CHECK_FALSE(r.light_theme);
     CHECK(r.unit == FilmUnit::mil);
-    CHECK((r.panel == "roof-skin" && r.technique == "gear-cut" && r.paint == "soft" && r.defects == "moderate"));
+    CHECK((r.panel == "roof-skin" && r.technique == "gear-cut" && r.paint == "soft" &&
+           r.defects == "moderate"));
     CHECK((r.width == 1920 && r.height == 1080));
     CHECK(r.map == MapKind::friction_work);
     CHECK((!r.contours && r.strip_charts && r.times_real_time == 50));
@@ -128,10 +135,12 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
     REQUIRE(r.ranges[1]);
     CHECK((r.ranges[1]->low == 12.5f && r.ranges[1]->high == 40));
     CHECK_FALSE(r.ranges[0]);
-    CHECK(std::distance(fs::directory_iterator(file.parent_path()), {}) == 1); // nothing half-written is left about
+    CHECK(std::distance(fs::directory_iterator(file.parent_path()), {}) ==
+          1); // nothing half-written is left about
 }
 
-TEST_CASE("A broken settings file gives the usual settings and says what is wrong with it", "[view][settings]") {
+TEST_CASE("A broken settings file gives the usual settings and says what is wrong with it",
+          "[view][settings]") {
     const Scratch scratch;
     const fs::path file = scratch.path / "settings.json";
     const auto [text, word] = GENERATE(table<std::string, std::string>({
@@ -149,7 +158,8 @@ TEST_CASE("A broken settings file gives the usual settings and says what is wron
     CHECK(loaded.settings.light_theme);
 }
 
-TEST_CASE("A missing settings file is nothing to speak of, and unknown keys are passed over", "[view][settings]") {
+TEST_CASE("A missing settings file is nothing to speak of, and unknown keys are passed over",
+          "[view][settings]") {
     const Scratch scratch;
     CHECK(load_settings(scratch.path / "none.json").notice == "");
     write_file(scratch.path / "s.json", R"({"from_the_future": true, "unit": "mil"})");
@@ -161,7 +171,8 @@ TEST_CASE("A missing settings file is nothing to speak of, and unknown keys are 
 TEST_CASE("Settings that cannot be saved are refused with the file's name", "[view][settings]") {
     const Scratch scratch;
     write_file(scratch.path / "in-the-way", "");
-    CHECK_THROWS_WITH(save_settings(scratch.path / "in-the-way" / "settings.json", {}), Catch::Contains("in-the-way"));
+    CHECK_THROWS_WITH(save_settings(scratch.path / "in-the-way" / "settings.json", {}),
+                      Catch::Contains("in-the-way"));
 }
 
 TEST_CASE("Settings live where the XDG directories say", "[view][settings]") {
@@ -186,7 +197,8 @@ TEST_CASE("An edit on the bench gives the job that preparing it afresh gives", "
     bench.edit(next, "force");
     const RunJob afresh = prepare(library, next.request, next.technique, nullptr);
     CHECK(same_path(bench.job()->path, afresh.path));
-    CHECK(same_bytes(bench.job()->panel.clear_um, afresh.panel.clear_um)); // the kept shape got the new paint's film
+    CHECK(same_bytes(bench.job()->panel.clear_um,
+                     afresh.panel.clear_um)); // the kept shape got the new paint's film
     CHECK(same_bytes(bench.job()->panel.height_m, afresh.panel.height_m));
     CHECK(bench.job()->step.technique.force_n == 60);
 }
@@ -278,7 +290,8 @@ TEST_CASE("Another machine takes pad and speed along to what it allows", "[view]
     CHECK(job.step.technique.speed_rad_s <= job.step.machine.speed_max_rad_s);
 }
 
-TEST_CASE("Edits are made ready beside the drawing, in their order, and undone whether ready or not", "[view][desk]") {
+TEST_CASE("Edits are made ready beside the drawing, in their order, and undone whether ready or not",
+          "[view][desk]") {
     Desk desk(Library::standard(), plate_request(), {});
     const double force = desk.choices().technique.force_n, arm_speed = desk.choices().technique.arm_speed_m_s;
     const auto edit_force = [&](double force_n) {
@@ -288,7 +301,7 @@ TEST_CASE("Edits are made ready beside the drawing, in their order, and undone w
     };
     edit_force(60);
     CHECK(desk.preparing());
-    CHECK(desk.choices().technique.force_n == 60);       // what a control shows at once
+    CHECK(desk.choices().technique.force_n == 60);          // what a control shows at once
     CHECK(desk.bench.choices().technique.force_n == force); // what is being worked
     Choices next = desk.choices();
     next.technique.arm_speed_m_s = 0.08;
@@ -314,7 +327,9 @@ TEST_CASE("Edits are made ready beside the drawing, in their order, and undone w
     CHECK(desk.messages.empty());
 }
 
-TEST_CASE("An edit that cannot be is told with the command line's words, and what was built on it is given up", "[view][desk]") {
+TEST_CASE(
+    "An edit that cannot be is told with the command line's words, and what was built on it is given up",
+    "[view][desk]") {
     Desk desk(Library::standard(), plate_request(), {});
     Choices next = desk.choices();
     next.technique.hold_back_m = 0.5; // no room left
@@ -358,8 +373,9 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
     Choices next = desk.choices();
     next.technique.force_n = 61;
     const std::vector<std::function<void()>> losing{
-        [&] { desk.edit(next, "force"); }, [&] { desk.choose_panel("roof-skin"); }, [&] { desk.load_technique("finishing-pass"); },
-        [&] { desk.act(Action::quit); },   [&] { desk.act(Action::hand_mode); }};
+        [&] { desk.edit(next, "force"); }, [&] { desk.choose_panel("roof-skin"); },
+        [&] { desk.load_technique("finishing-pass"); }, [&] { desk.act(Action::quit); },
+        [&] { desk.act(Action::hand_mode); }};
     for (std::size_t k = 0; k < losing.size(); ++k) {
         INFO("way " << k);
         losing[k]();
@@ -380,7 +396,8 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         losing[0]();
         desk.answer(Desk::Answer::save);
         REQUIRE(desk.chooser == Desk::Chooser::save);
-        tick_until(desk, [] { return false; }, 0.05);
+        tick_until(
+            desk, [] { return false; }, 0.05);
         CHECK_FALSE(desk.preparing());
         desk.chooser = Desk::Chooser::none; // as the chooser does when a name is given
         desk.save_path(scratch.path / "stroke.csv");
@@ -392,7 +409,8 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         losing[3]();
         desk.answer(Desk::Answer::save);
         desk.act(Action::close);
-        tick_until(desk, [] { return false; }, 0.05);
+        tick_until(
+            desk, [] { return false; }, 0.05);
         desk.save_path(scratch.path / "later.csv");
         CHECK_FALSE(desk.quit);
     }
@@ -406,7 +424,8 @@ TEST_CASE("A held range stays when the map changes, in the unit of the film", "[
     const Scale held = desk.scale;
     desk.live.seek(60);
     REQUIRE(tick_until(desk, [&] { return desk.view.t_s > 59; }));
-    tick_until(desk, [] { return false; }, 0.4); // longer than the range's own pace
+    tick_until(
+        desk, [] { return false; }, 0.4); // longer than the range's own pace
     CHECK(desk.scale.high == held.high);
     desk.act(Action::toggle_unit);
     CHECK(desk.scale.high == Approx(held.high / um_per_mil).epsilon(1e-6)); // kept as a float in µm
@@ -416,7 +435,8 @@ TEST_CASE("A held range stays when the map changes, in the unit of the film", "[
     CHECK_FALSE(desk.range_locked());
 }
 
-TEST_CASE("Files are told apart by what they hold, and others are refused with what is allowed", "[view][desk]") {
+TEST_CASE("Files are told apart by what they hold, and others are refused with what is allowed",
+          "[view][desk]") {
     const Scratch scratch;
     Desk desk(Library::standard(), plate_request(), {});
     const Library library = Library::standard();
@@ -431,7 +451,8 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     CHECK(desk.bench.undo_label() == "technique");
     desk.open(library.root() / "pads" / "wool.json");
     REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", \"technique\", \"defects\", \"record\" or \"lesson\""));
+    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
+                                                 "\"technique\", \"defects\", \"record\" or \"lesson\""));
     write_file(scratch.path / "notes.txt", "hello");
     desk.open(scratch.path / "notes.txt");
     CHECK(desk.messages.size() == 2);
@@ -443,7 +464,8 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
 }
 
 TEST_CASE("Nothing overlaps at the sizes a window may have", "[view][layout]") {
-    const auto [w, h] = GENERATE(table<float, float>({{1280, 720}, {900, 560}, {1920, 1080}, {2560, 1440}, {3840, 2160}, {1280, 1024}}));
+    const auto [w, h] = GENERATE(table<float, float>(
+        {{1280, 720}, {900, 560}, {1920, 1080}, {2560, 1440}, {3840, 2160}, {1280, 1024}}));
     const bool cards = GENERATE(true, false), strips = GENERATE(true, false), lesson = GENERATE(true, false);
     const float s = std::max(0.7f, std::min(w / 1280, h / 720));
     const Layout l = lay_out(w, h, s, cards, strips, lesson);
@@ -469,7 +491,8 @@ TEST_CASE("The map's colours of pressure, speed and time get steadily darker", "
         const Rgb colour = map.at(k / 50.0);
         const double lightness = lab_of(colour).l;
         CHECK(lightness < before);
-        CHECK(std::min({colour.r, colour.g, colour.b}) > 0.002); // a part at 0 or 1 would have been cut off to fit sRGB
+        CHECK(std::min({colour.r, colour.g, colour.b}) >
+              0.002); // a part at 0 or 1 would have been cut off to fit sRGB
         CHECK(std::max({colour.r, colour.g, colour.b}) < 0.998);
         before = lightness;
     }
@@ -481,8 +504,10 @@ namespace {
 
 /// The film lost when the command line runs a recorded path.
 std::string film_by_command(const fs::path& csv, const fs::path& out) {
-    const std::string command = fmt::format("'{}' run --panel test-plate --technique polish-da-15 --grid '4 mm' --path '{}' --out '{}' "
-                                            ">/dev/null 2>&1", built_program(), csv.string(), out.string());
+    const std::string command = fmt::format(
+        "'{}' run --panel test-plate --technique polish-da-15 --grid '4 mm' --path '{}' --out '{}' "
+        ">/dev/null 2>&1",
+        built_program(), csv.string(), out.string());
     REQUIRE(std::system(command.c_str()) == 0);
     for (const auto& entry : fs::directory_iterator(out))
         if (entry.path().filename().string().starts_with("film_lost") && entry.path().extension() == ".npy")
@@ -521,11 +546,13 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const Box track = window.layout().track;
             fingers.click({track.x + track.w / 2, track.y + track.h / 2});
             REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
-            CHECK(desk.view.t_s == Approx(0.5 * desk.view.end_s).epsilon(0.02)); // a pixel of the track and a step
+            CHECK(desk.view.t_s ==
+                  Approx(0.5 * desk.view.end_s).epsilon(0.02)); // a pixel of the track and a step
             const std::vector<float> halfway = desk.view.fields.removed_um;
             fingers.act("start");
             REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
-            CHECK(std::all_of(desk.view.fields.removed_um.begin(), desk.view.fields.removed_um.end(), [](float r) { return r == 0; }));
+            CHECK(std::all_of(desk.view.fields.removed_um.begin(), desk.view.fields.removed_um.end(),
+                              [](float r) { return r == 0; }));
             fingers.click({track.x + track.w / 2, track.y + track.h / 2});
             REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
             CHECK(same_bytes(desk.view.fields.removed_um, halfway)); // there and back is the same film
@@ -533,7 +560,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             // Maps by key, each another picture.
             REQUIRE(fingers.until([&] { return desk.verdict.has_value(); }));
             Window::Image before = window.picture();
-            for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work", "map-peak-temperature", "map-film-lost"}) {
+            for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work",
+                                   "map-peak-temperature", "map-film-lost"}) {
                 INFO(id);
                 fingers.act(id);
                 fingers.frames(3);
@@ -545,7 +573,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             // Hold on to a spot: its factors multiply to its film.
             fingers.click(fingers.over(desk.verdict->worst.front().at));
             REQUIRE(desk.pinned);
-            CHECK(norm(*desk.pinned - desk.verdict->worst.front().at) < 0.004); // within a pixel's view of the panel
+            CHECK(norm(*desk.pinned - desk.verdict->worst.front().at) <
+                  0.004); // within a pixel's view of the panel
             const auto spot = desk.described_spot();
             REQUIRE(spot);
             CHECK(spot->factors.removed_um() == Approx(spot->removed_um).epsilon(1e-5));
@@ -553,19 +582,22 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK_FALSE(desk.pinned);
 
             // Edit by key, by typing, wrongly, and undo.
-            for (int k = 0; k < 7; ++k) fingers.act("next-value"); // panel, work, machine, pad, liquid, paint, force
+            for (int k = 0; k < 7; ++k)
+                fingers.act("next-value"); // panel, work, machine, pad, liquid, paint, force
             const double force = desk.choices().technique.force_n;
             const std::uint64_t generation = desk.view.generation;
             const auto edited = std::chrono::steady_clock::now();
             fingers.act("raise-value");
             CHECK(desk.bench.choices().technique.force_n == force + 1);
             REQUIRE(fingers.until([&] { return desk.view.generation > generation && desk.view.t_s > 0; }));
-            std::cout << fmt::format("[window] edit to first new step: {:.0f} ms\n",
-                                     1e3 * std::chrono::duration<double>(std::chrono::steady_clock::now() - edited).count());
+            std::cout << fmt::format(
+                "[window] edit to first new step: {:.0f} ms\n",
+                1e3 * std::chrono::duration<double>(std::chrono::steady_clock::now() - edited).count());
             fingers.act("type-value");
             fingers.type("6 kgf");
             fingers.press(GLFW_KEY_ENTER);
-            CHECK(desk.bench.choices().technique.force_n == Approx(6 * 9.80665)); // the standard kilogram-force
+            CHECK(desk.bench.choices().technique.force_n ==
+                  Approx(6 * 9.80665)); // the standard kilogram-force
             CHECK(desk.bench.undo_label() == "force");
             fingers.act("type-value");
             fingers.type("9000");
@@ -587,7 +619,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const float force_y = card.y + 8 + 31 + 6 * 25 + 6 + 12, force_x = card.x + card.w - 16 - 56;
             fingers.move_to({force_x, force_y}), fingers.frames(2);
             fingers.hold(0), fingers.frames(2);
-            for (int k = 1; k <= 10; ++k) fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
+            for (int k = 1; k <= 10; ++k)
+                fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
             fingers.let_go(0);
             REQUIRE(fingers.until([&] { return desk.bench.choices().technique.force_n > force + 10; }, 5));
             fingers.frames(12);
@@ -628,7 +661,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const std::vector<float> by_hand = desk.view.fields.removed_um;
             CHECK(*std::max_element(by_hand.begin(), by_hand.end()) > 0);
             const auto& trace = desk.view.trace;
-            CHECK(std::any_of(trace.begin(), trace.end(), [](const StepReport& s) { return s.down && s.tilt_rad.x < 0; }));
+            CHECK(std::any_of(trace.begin(), trace.end(),
+                              [](const StepReport& s) { return s.down && s.tilt_rad.x < 0; }));
 
             // Back and forth through it: the same film.
             fingers.act("start");
@@ -666,11 +700,12 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s && desk.view.finished; }));
             CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
 
-            const RunResult plain = run(desk.shown->panel, desk.shown->setup, desk.shown->path);
+            const RunResult plain = simulate(desk.shown->panel, desk.shown->setup, desk.shown->path);
             CHECK(same_bytes(plain.fields.removed_um, by_hand));
             const fs::path npy = scratch.path / "window.npy";
             write_npy(npy, grid, desk.view.fields.removed_um);
-            const std::string by_command = film_by_command(csv, scratch.path / "out"), in_window = read_file(npy);
+            const std::string by_command = film_by_command(csv, scratch.path / "out"),
+                              in_window = read_file(npy);
             CHECK((by_command == in_window)); // not expanded: thousands of bytes
         }
 
@@ -688,7 +723,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK_FALSE(desk.lesson_list);
             REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
             const auto is_there = [&] {
-                return desk.shown == desk.lesson->job() && std::abs(desk.view.t_s - desk.lesson->scene().at_s) < 0.2;
+                return desk.shown == desk.lesson->job() &&
+                       std::abs(desk.view.t_s - desk.lesson->scene().at_s) < 0.2;
             };
             // The first step: the mistake's run at its moment, with its technique on the card.
             REQUIRE(fingers.until(is_there));
@@ -702,7 +738,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             fingers.act("lesson-back"); // there is none before the first
             CHECK(desk.lesson->step() == 0);
 
-            // On to the next: another map and view. Played, it starts from the beginning and stops at the moment.
+            // On to the next: another map and view. Played, it starts from the beginning and stops at the
+            // moment.
             fingers.act("lesson-on");
             CHECK((desk.lesson->step() == 1 && desk.settings.map == MapKind::pressure_now));
             REQUIRE(fingers.until(is_there));
@@ -733,8 +770,11 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 return line;
             };
             const fs::path printed = scratch.path / "printed.txt";
-            REQUIRE(std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string()).c_str()) == 0);
-            CHECK_THAT(in_a_line(read_file(printed)), Catch::Contains(in_a_line(desk.lesson->caption(FilmUnit::um))));
+            REQUIRE(
+                std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string())
+                                .c_str()) == 0);
+            CHECK_THAT(in_a_line(read_file(printed)),
+                       Catch::Contains(in_a_line(desk.lesson->caption(FilmUnit::um))));
 
             // Left, everything is as it was.
             fingers.act("lesson-leave");
@@ -746,7 +786,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK_FALSE(desk.range_locked());
             REQUIRE(fingers.until([&] { return desk.shown->request.panel == "test-plate"; }));
 
-            // The window may be closed in the middle of one: the lesson's choices are not remembered for the person's.
+            // The window may be closed in the middle of one: the lesson's choices are not remembered for the
+            // person's.
             desk.open_lesson("tilt-on-a-line");
             REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
         }
@@ -755,7 +796,9 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const ImVec4 light = ImGui::ColorConvertU32ToFloat4(palette(true).card);
             const ImVec4 dark = ImGui::ColorConvertU32ToFloat4(palette(false).card);
             const auto is = [](const std::array<int, 3>& p, const ImVec4& c) {
-                const auto near = [](int byte, float part) { return std::abs(static_cast<float>(byte) - part * 255) < 1.5f; };
+                const auto near = [](int byte, float part) {
+                    return std::abs(static_cast<float>(byte) - part * 255) < 1.5f;
+                };
                 return near(p[0], c.x) && near(p[1], c.y) && near(p[2], c.z);
             };
             CHECK(is(pixel(untouched, 4, 360), light));
@@ -785,7 +828,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const Box box = window.layout().stage;
             fingers.move_to({box.x + 20, box.y + 20}), fingers.frames(2);
             fingers.hold(0), fingers.frames(2);
-            for (int k = 1; k <= 6; ++k) fingers.move_to({box.x + 20 + 12 * static_cast<float>(k), box.y + 20}), fingers.frames(1);
+            for (int k = 1; k <= 6; ++k)
+                fingers.move_to({box.x + 20 + 12 * static_cast<float>(k), box.y + 20}), fingers.frames(1);
             fingers.let_go(0), fingers.frames(2);
             CHECK_FALSE(desk.pinned); // a drag is no click
             CHECK(difference(straight, window.picture(), box) > 0.05);
@@ -799,9 +843,10 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
         }
         INFO(window.gl_message());
         CHECK(window.gl_errors() == 0);
-        std::cout << fmt::format("[window] frame {:.1f} ms: run {:.1f}, panel {:.1f}, cards {:.1f}, type {:.1f}, swap {:.1f}\n",
-                                 window.times().whole_ms, window.times().update_ms, window.times().scene_ms, window.times().cards_ms,
-                                 window.times().gui_ms, window.times().swap_ms);
+        std::cout << fmt::format(
+            "[window] frame {:.1f} ms: run {:.1f}, panel {:.1f}, cards {:.1f}, type {:.1f}, swap {:.1f}\n",
+            window.times().whole_ms, window.times().update_ms, window.times().scene_ms,
+            window.times().cards_ms, window.times().gui_ms, window.times().swap_ms);
     }
     // Closed: what was chosen is remembered.
     const LoadedSettings kept = load_settings(settings);
@@ -810,7 +855,9 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
     CHECK(kept.settings.technique == "polish-da-15");
 }
 
-TEST_CASE("The window shows the paint under a lamp that mouse and keys move, before, after and half, over a live run", "[view][window][lamp][long]") {
+TEST_CASE("The window shows the paint under a lamp that mouse and keys move, before, after and half, over a "
+          "live run",
+          "[view][window][lamp][long]") {
     const Display display;
     REQUIRE(display.there());
     const Scratch scratch;
@@ -851,7 +898,8 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.let_go(0), fingers.frames(2);
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
         fingers.frames(2);
-        CHECK(norm(lamp_image(desk.shown->panel, desk.lamp.lamp.place, desk.camera.eye()) - wanted) < 0.008); // two cells
+        CHECK(norm(lamp_image(desk.shown->panel, desk.lamp.lamp.place, desk.camera.eye()) - wanted) <
+              0.008);             // two cells
         CHECK_FALSE(desk.pinned); // no click
 
         // Half and half, before, after: the key goes round.
@@ -862,7 +910,8 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         CHECK(moved_from(before) > 0.02);
         fingers.act("lamp-show");
         CHECK(desk.lamp.lamp.show == LampShow::before);
-        CHECK(std::ranges::all_of(desk.lamp.cells().cells(), [](const LampCell& cell) { return cell.x == 0; }));
+        CHECK(
+            std::ranges::all_of(desk.lamp.cells().cells(), [](const LampCell& cell) { return cell.x == 0; }));
         fingers.act("lamp-show");
         CHECK(desk.lamp.lamp.show == LampShow::after);
 
@@ -889,7 +938,10 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         CHECK(desk.messages.size() == 1);
         fingers.act("close");
         desk.choose_panel("front-wing");
-        REQUIRE(fingers.until([&] { return !desk.preparing() && desk.shown->panel.name != "" && desk.lamp.shown() && desk.lamp.cells().cells().size() == desk.shown->panel.grid.cells(); }));
+        REQUIRE(fingers.until([&] {
+            return !desk.preparing() && desk.shown->panel.name != "" && desk.lamp.shown() &&
+                   desk.lamp.cells().cells().size() == desk.shown->panel.grid.cells();
+        }));
         fingers.frames(3);
 
         fingers.act("map-pressure");
@@ -900,7 +952,8 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
     CHECK(load_settings(settings).settings.defects == "light");
 }
 
-TEST_CASE("What the settings remember and is no more does not keep the window from opening", "[view][window]") {
+TEST_CASE("What the settings remember and is no more does not keep the window from opening",
+          "[view][window]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const Scratch scratch;
@@ -919,7 +972,9 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
     CHECK_THROWS_AS(Window(request), InputError);
 }
 
-TEST_CASE("The window shows heat and chances, reads film along an edge, holds back by slider and takes readings", "[view][window][long]") {
+TEST_CASE(
+    "The window shows heat and chances, reads film along an edge, holds back by slider and takes readings",
+    "[view][window][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const Scratch scratch;
@@ -940,7 +995,9 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
     CHECK(difference(film, warm, window.layout().stage) > 0.1);
     CHECK(desk.unit_text() == "°C");
     fingers.act("map-temperature");
-    CHECK(desk.scale.high == temperature_scale(20, static_cast<double>(*std::max_element(desk.view.peak_c.begin(), desk.view.peak_c.end()))).high);
+    CHECK(desk.scale.high == temperature_scale(20, static_cast<double>(*std::max_element(
+                                                       desk.view.peak_c.begin(), desk.view.peak_c.end())))
+                                 .high);
 
     // Chances: the panel says that they are being worked out, then shows them.
     fingers.act("map-chance");
@@ -968,7 +1025,8 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
         fingers.until([&] { return !desk.preparing(); });
     }
     REQUIRE(desk.bench.can_undo());
-    CHECK(fingers.until([&] { return desk.risk.finding() == nullptr; })); // of another technique, once that is shown
+    CHECK(fingers.until(
+        [&] { return desk.risk.finding() == nullptr; })); // of another technique, once that is shown
     fingers.act("undo");
     CHECK_FALSE(desk.bench.can_undo());
     fingers.act("map-film-lost");
@@ -994,11 +1052,16 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
     const float slider_y = graph.y + graph.h - 20, slider_x = graph.x + 14 + 92;
     fingers.move_to({slider_x + 20, slider_y}), fingers.frames(2);
     fingers.hold(0), fingers.frames(2);
-    for (int k = 1; k <= 10; ++k) fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
+    for (int k = 1; k <= 10; ++k)
+        fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
     REQUIRE(desk.ribbon.wanted_m);
     REQUIRE(fingers.until([&] { return desk.ribbon.trial() != nullptr; }, 60)); // while it is held down
     fingers.let_go(0), fingers.frames(2);
-    REQUIRE(fingers.until([&] { return desk.ribbon.trial()->hold_back_m == *desk.ribbon.wanted_m && desk.ribbon.trial_chance(); }, 120));
+    REQUIRE(fingers.until(
+        [&] {
+            return desk.ribbon.trial()->hold_back_m == *desk.ribbon.wanted_m && desk.ribbon.trial_chance();
+        },
+        120));
     fingers.frames(2);
     const std::string edge = desk.ribbon.name(desk.shown->panel);
     const double wanted = *desk.ribbon.wanted_m;
@@ -1027,7 +1090,8 @@ TEST_CASE("The window shows heat and chances, reads film along an edge, holds ba
     CHECK(window.gl_errors() == 0);
 }
 
-TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows the advice", "[view][window][section][long]") {
+TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows the advice",
+          "[view][window][section][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
     const Scratch scratch;
@@ -1035,7 +1099,9 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
     write_file(scratch.path / "kit.json", R"({"kind": "kit", "name": "Small kit",
         "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
         "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
-    write_file(file, R"({"kind": "record", "name": "Bus 7", "kit": "./kit.json", "panels": [{"panel": "test-plate", "clean": false}]})");
+    write_file(
+        file,
+        R"({"kind": "record", "name": "Bus 7", "kit": "./kit.json", "panels": [{"panel": "test-plate", "clean": false}]})");
     {
         Window window(window_request(scratch.path / "settings.json"));
         Fingers fingers(window);
@@ -1055,7 +1121,8 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         const auto drag = [&](Point2 from, Point2 to, bool let_go) {
             fingers.move_to(fingers.over(from)), fingers.frames(2);
             fingers.hold(0), fingers.frames(2);
-            for (int k = 1; k <= 4; ++k) fingers.move_to(fingers.over(from + (0.25 * k) * (to - from))), fingers.frames(1);
+            for (int k = 1; k <= 4; ++k)
+                fingers.move_to(fingers.over(from + (0.25 * k) * (to - from))), fingers.frames(1);
             fingers.frames(2);
             if (let_go) fingers.let_go(0), fingers.frames(2);
         };
@@ -1107,7 +1174,8 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.press(GLFW_KEY_ENTER);
         REQUIRE(desk.section.squares().front().tries.size() == 1);
         CHECK(desk.section.squares().front().tries.front().seen == "nearly all");
-        CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") && Catch::Contains("nearly all"));
+        CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
+                                        Catch::Contains("nearly all"));
         CHECK(desk.section.stale());
         CHECK(desk.messages.empty());
         REQUIRE(fingers.until([&] { return !desk.section.working(); }, 120));
@@ -1132,7 +1200,8 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.act("work-in-square");
         REQUIRE(fingers.until([&] { return !desk.preparing(); }));
         REQUIRE(desk.bench.choices().technique.section_centre);
-        CHECK(norm(*desk.bench.choices().technique.section_centre - desk.section.squares().front().at) < 1e-9);
+        CHECK(norm(*desk.bench.choices().technique.section_centre - desk.section.squares().front().at) <
+              1e-9);
         fingers.act("take-back");
         CHECK(desk.section.squares().front().tries.empty());
         for (const bool light : {false, true}) {

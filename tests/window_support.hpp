@@ -1,8 +1,8 @@
 #pragma once
 // The real window for tests: a display, fingers on keys and mouse, and what pictures show.
-#include "view/app.hpp"
-#include "view/keys.hpp"
-#include "view/shot.hpp"
+#include "view/app/app.hpp"
+#include "view/render/shot.hpp"
+#include "view/window/keys.hpp"
 #include <GLFW/glfw3.h>
 #include <algorithm>
 #include <array>
@@ -19,6 +19,7 @@
 #include <unistd.h>
 
 namespace sparecoat::test {
+using namespace cli;
 
 /// A display for the test: the one there is, or a virtual one of its own.
 class Display {
@@ -28,7 +29,8 @@ public:
             there_ = true;
             return;
         }
-        for (int attempt = 0; attempt < 20 && !there_; ++attempt) { // two servers starting at once may want one number
+        for (int attempt = 0; attempt < 20 && !there_;
+             ++attempt) { // two servers starting at once may want one number
             start();
             there_ = server_ > 0 && glfwInit() == GLFW_TRUE;
             if (there_) glfwTerminate();
@@ -47,8 +49,8 @@ private:
             ::close(ready[0]);
             if (!std::freopen("/dev/null", "w", stderr)) ::_exit(127);
             const std::string fd = std::to_string(ready[1]);
-            ::execlp("Xvfb", "Xvfb", "-displayfd", fd.c_str(), "-screen", "0", "2600x1500x24", "-nolisten", "tcp",
-                     static_cast<char*>(nullptr));
+            ::execlp("Xvfb", "Xvfb", "-displayfd", fd.c_str(), "-screen", "0", "2600x1500x24", "-nolisten",
+                     "tcp", static_cast<char*>(nullptr));
             ::_exit(127);
         }
         ::close(ready[1]);
@@ -124,7 +126,8 @@ public:
         const Box& stage = window_.layout().stage;
         const Desk& desk = window_.desk();
         const auto z = static_cast<float>(height_at(desk.shown->panel, at));
-        const glm::vec3 p = desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z}, stage.w / stage.h);
+        const glm::vec3 p =
+            desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z}, stage.w / stage.h);
         return {stage.x + p.x * stage.w, stage.y + p.y * stage.h};
     }
 
@@ -138,9 +141,12 @@ inline double difference(const Window::Image& a, const Window::Image& b, const B
     std::size_t unlike = 0, all = 0;
     for (int y = static_cast<int>(box.y); y < static_cast<int>(box.y + box.h); ++y)
         for (int x = static_cast<int>(box.x); x < static_cast<int>(box.x + box.w); ++x) {
-            const std::size_t k = (static_cast<std::size_t>(y) * static_cast<std::size_t>(a.width) + static_cast<std::size_t>(x)) * 4;
+            const std::size_t k = (static_cast<std::size_t>(y) * static_cast<std::size_t>(a.width) +
+                                   static_cast<std::size_t>(x)) *
+                                  4;
             int most = 0;
-            for (std::size_t c = 0; c < 3; ++c) most = std::max(most, std::abs(int{a.rgba[k + c]} - int{b.rgba[k + c]}));
+            for (std::size_t c = 0; c < 3; ++c)
+                most = std::max(most, std::abs(int{a.rgba[k + c]} - int{b.rgba[k + c]}));
             unlike += most > 12;
             ++all;
         }
@@ -148,7 +154,9 @@ inline double difference(const Window::Image& a, const Window::Image& b, const B
 }
 
 inline std::array<int, 3> pixel(const Window::Image& image, float x, float y) {
-    const std::size_t k = (static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) + static_cast<std::size_t>(x)) * 4;
+    const std::size_t k =
+        (static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) + static_cast<std::size_t>(x)) *
+        4;
     return {image.rgba[k], image.rgba[k + 1], image.rgba[k + 2]};
 }
 

@@ -1,9 +1,10 @@
-// How far the advice on test sections can be trusted: invented vehicles whose truth is drawn from the priors that the
-// advice starts from, tried, looked at and judged as a shop would, and the truth then held against what was said.
-// It tells whether learning and advice are right about their own uncertainty; it cannot tell whether the priors are
-// right about real paint. docs/make_coverage runs it and puts its table into docs/coverage.md.
+// How far the advice on test sections can be trusted: invented vehicles whose truth is drawn from the priors
+// that the advice starts from, tried, looked at and judged as a shop would, and the truth then held against
+// what was said. It tells whether learning and advice are right about their own uncertainty; it cannot tell
+// whether the priors are right about real paint. docs/make_coverage runs it and puts its table into
+// docs/coverage.md.
 #include "decide/advice.hpp"
-#include "job/section.hpp"
+#include "plan/section.hpp"
 #include "tool/hand.hpp"
 #include <algorithm>
 #include <array>
@@ -15,13 +16,13 @@
 #include <string>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
-/// A vehicle's truth and what a person sees of it, number by number. Vehicles come in pairs, the second with every number
-/// mirrored: a sample of a few hundred is else as much as two standard errors harder or softer than the priors, which
-/// shows in every chance.
+/// A vehicle's truth and what a person sees of it, number by number. Vehicles come in pairs, the second with
+/// every number mirrored: a sample of a few hundred is else as much as two standard errors harder or softer
+/// than the priors, which shows in every chance.
 class Draws {
 public:
     explicit Draws(std::size_t vehicle) : seed_(vehicle / 2 + 1), sign_(vehicle % 2 == 0 ? 1 : -1) {}
@@ -52,8 +53,8 @@ constexpr int readings = 5;
 constexpr double repeat_sd_um = 1;
 
 /// What a person writes down: a lamp share to the nearest twentieth (hundredth at the top), two gauge means.
-Look looked_at(const World& world, const Sequence& work, std::span<const MarkPopulation> marks, const Truth& truth,
-               double square, Draws& draws) {
+Look looked_at(const World& world, const Sequence& work, std::span<const MarkPopulation> marks,
+               const Truth& truth, double square, Draws& draws) {
     Look look;
     look.removed = removed_by(world.steps, work);
     look.mean_um = mean_removed_um(world.steps, work);
@@ -63,8 +64,8 @@ Look looked_at(const World& world, const Sequence& work, std::span<const MarkPop
     const double grain = seen > 0.95 ? 0.01 : 0.05;
     look.seen = seen_number(std::round(seen / grain) * grain);
     const double sd = repeat_sd_um / std::sqrt(readings);
-    look.gauge = GaugePair{100 + draws.normal(sd), 100 - cut * look.mean_um + draws.normal(sd), readings, readings,
-                           repeat_sd_um};
+    look.gauge = GaugePair{100 + draws.normal(sd), 100 - cut * look.mean_um + draws.normal(sd), readings,
+                           readings, repeat_sd_um};
     return look;
 }
 
@@ -74,8 +75,8 @@ struct Hit {
 };
 
 struct Case {
-    std::array<Hit, 4> parameters;    ///< cut, depth, softness, hand
-    Hit share, film;                  ///< of the recommended sequence
+    std::array<Hit, 4> parameters; ///< cut, depth, softness, hand
+    Hit share, film;               ///< of the recommended sequence
     bool recommended = false, met = false, kept = false, conflict = false;
     double claimed = 0, film_um = 0, time_s = 0;
     double compound_film_um = 0, compound_time_s = 0;
@@ -98,7 +99,8 @@ std::size_t defects_of(const World& world, std::size_t vehicle) { return vehicle
 Case one_vehicle(const World& world, std::size_t vehicle) {
     Draws draws(vehicle);
     const LearningTerms& learning = world.terms.learning;
-    const Truth truth{draws.normal(learning.hand_sd), draws.normal(world.paint_sd), draws.normal(learning.depth_sd)};
+    const Truth truth{draws.normal(learning.hand_sd), draws.normal(world.paint_sd),
+                      draws.normal(learning.depth_sd)};
     const std::vector<MarkPopulation>& marks = world.defects[defects_of(world, vehicle)].marks;
 
     Evidence evidence;
@@ -106,7 +108,8 @@ Case one_vehicle(const World& world, std::size_t vehicle) {
     evidence.panels = {{0, marks}};
     std::optional<Done> done;
     const auto advised = [&](const Learned& learned) {
-        return advise(world.steps, marks, learned.panels.front(), world.clear, world.target, done, world.terms);
+        return advise(world.steps, marks, learned.panels.front(), world.clear, world.target, done,
+                      world.terms);
     };
 
     Case c;
@@ -115,7 +118,8 @@ Case one_vehicle(const World& world, std::size_t vehicle) {
     const double rest = draws.normal(learning.square_sd); // the rest of the panel differs as a square would
     const auto outcome = [&](const Sequence& sequence, bool& met, double& film_um) {
         const double cut = std::exp(truth.cut() + rest);
-        const double share = share_cleared(marks, removed_by(world.steps, sequence), cut, std::exp(truth.depth));
+        const double share =
+            share_cleared(marks, removed_by(world.steps, sequence), cut, std::exp(truth.depth));
         met = share >= world.target.share && haze_after(world.steps, sequence, cut) <= world.target.haze;
         film_um = cut * mean_removed_um(world.steps, sequence);
         return share;
@@ -141,7 +145,8 @@ Case one_vehicle(const World& world, std::size_t vehicle) {
 
     // Beginning with the compound on its cutting pad whatever the marks: one set, and what refines it.
     for (const Sequence& s : candidates(world.steps, world.target, world.terms.limits)) {
-        if (world.steps[s.front().step].id != "da-15+microfibre-cutting-150+cutting-compound" || s.front().sets != 1)
+        if (world.steps[s.front().step].id != "da-15+microfibre-cutting-150+cutting-compound" ||
+            s.front().sets != 1)
             continue;
         outcome(s, c.compound_met, c.compound_film_um);
         c.compound_time_s = time_of(world.steps, s);
@@ -216,17 +221,21 @@ int main(int argc, char** argv) {
                percent(mean(cases, [&](const Case& c) { return where(c.recommended, c.film.inside); })),
                mean(cases, [&](const Case& c) { return where(c.recommended, c.film.width); }));
 
-    fmt::print("\n| | after two sections | before any | always the compound first |\n| --- | ---: | ---: | ---: |\n");
+    fmt::print("\n| | after two sections | before any | always the compound first |\n| --- | ---: | ---: | "
+               "---: |\n");
     const auto row = [&](const char* what, auto after, auto before, auto compound) {
         fmt::print("| {} | {} | {} | {} |\n", what, after, before, compound);
     };
     const double n = static_cast<double>(vehicles);
     row("vehicles with a recommendation",
         fmt::format("{:.0f}", n * mean(cases, [](const Case& c) { return Maybe(c.recommended); })),
-        fmt::format("{:.0f}", n * mean(cases, [](const Case& c) { return Maybe(c.blind); })), fmt::format("{}", vehicles));
-    row("target met as claimed", percent(mean(cases, [&](const Case& c) { return where(c.recommended, c.claimed); })),
+        fmt::format("{:.0f}", n * mean(cases, [](const Case& c) { return Maybe(c.blind); })),
+        fmt::format("{}", vehicles));
+    row("target met as claimed",
+        percent(mean(cases, [&](const Case& c) { return where(c.recommended, c.claimed); })),
         percent(mean(cases, [&](const Case& c) { return where(c.blind, c.blind_claimed); })), "");
-    row("target met in truth", percent(mean(cases, [&](const Case& c) { return where(c.recommended, c.met); })),
+    row("target met in truth",
+        percent(mean(cases, [&](const Case& c) { return where(c.recommended, c.met); })),
         percent(mean(cases, [&](const Case& c) { return where(c.blind, c.blind_met); })),
         percent(mean(cases, [&](const Case& c) { return Maybe(c.compound_met); })));
     const auto um = [](double value) { return fmt::format("{:.2f} µm", value); };

@@ -1,12 +1,13 @@
-// How far a vehicle's plan can be trusted: its steps are carried out again and again, as a hand that wanders does, on
-// paint, marks and film drawn from what the plan believes of them, and what comes of it is held against what was said.
-// Every replay runs the whole panel with finer steps than the plan's own draws, warm paint and a hand of its own for
-// every set, so that the plan's shortcuts are held to account as well; whether the beliefs fit real paint it cannot tell.
-// docs/make_replay runs it and puts its table into docs/replay.md.
+// How far a vehicle's plan can be trusted: its steps are carried out again and again, as a hand that wanders
+// does, on paint, marks and film drawn from what the plan believes of them, and what comes of it is held
+// against what was said. Every replay runs the whole panel with finer steps than the plan's own draws, warm
+// paint and a hand of its own for every set, so that the plan's shortcuts are held to account as well;
+// whether the beliefs fit real paint it cannot tell. docs/make_replay runs it and puts its table into
+// docs/replay.md.
 #include "finish/gloss.hpp"
 #include "finish/step_marks.hpp"
-#include "job/plan.hpp"
-#include "job/plan_panel.hpp"
+#include "plan/plan.hpp"
+#include "plan/plan_panel.hpp"
 #include "tool/hand.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>
@@ -17,7 +18,7 @@
 #include <string>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -27,16 +28,16 @@ constexpr StepLimits replay_steps{0.008, 0.2};
 struct Entry {
     const char *panel, *paint, *defects;
 };
-constexpr Entry vehicle[] = {{"test-plate", "typical", "light"},   {"rear-door", "typical", "moderate"},
-                             {"front-wing", "typical", "severe"},  {"bumper-corner", "soft", "moderate"},
+constexpr Entry vehicle[] = {{"test-plate", "typical", "light"},     {"rear-door", "typical", "moderate"},
+                             {"front-wing", "typical", "severe"},    {"bumper-corner", "soft", "moderate"},
                              {"test-plate", "old-thin", "moderate"}, {"front-wing", "old-thin", "light"}};
 
 /// What came of one replay.
 struct Came {
-    bool met = false;         ///< share and haze
-    bool square_kept = false; ///< all sixteenths of open ground
+    bool met = false;          ///< share and haze
+    bool square_kept = false;  ///< all sixteenths of open ground
     bool weakest_kept = false; ///< the spot that the plan holds for the weakest
-    double film_um = 0;       ///< mean of open ground
+    double film_um = 0;        ///< mean of open ground
 };
 
 struct Replayed {
@@ -45,13 +46,15 @@ struct Replayed {
 
 class Panels {
 public:
-    Panels(const Library& library, const SectionRecord& record, const VehiclePlan& plan, const SectionReport& report)
+    Panels(const Library& library, const SectionRecord& record, const VehiclePlan& plan,
+           const SectionReport& report)
         : library_(library), record_(record), plan_(plan), report_(report) {}
 
     Replayed replay(std::size_t p, int times) const {
         std::vector<Came> all(static_cast<std::size_t>(times));
         const std::vector<RunJob> jobs = jobs_of(p);
-        oneapi::tbb::parallel_for(std::size_t{0}, all.size(), [&](std::size_t n) { all[n] = once(p, jobs, n); });
+        oneapi::tbb::parallel_for(std::size_t{0}, all.size(),
+                                  [&](std::size_t n) { all[n] = once(p, jobs, n); });
         Replayed sum;
         for (const Came& one : all) {
             sum.met += one.met, sum.kept_open += one.square_kept, sum.kept_weakest += one.weakest_kept;
@@ -64,10 +67,12 @@ public:
 private:
     std::vector<RunJob> jobs_of(std::size_t p) const {
         RunRequest request;
-        request.panel = record_.panels[p].panel, request.paint = record_.panels[p].paint, request.grid_m = 0.004;
+        request.panel = record_.panels[p].panel, request.paint = record_.panels[p].paint,
+        request.grid_m = 0.004;
         std::vector<RunJob> jobs;
         for (const PlannedStep& step : plan_.panels[p].steps)
-            jobs.push_back(prepare(library_, request, step.technique, report_.panels[p].ground.panel.get(), replay_steps));
+            jobs.push_back(prepare(library_, request, step.technique, report_.panels[p].ground.panel.get(),
+                                   replay_steps));
         return jobs;
     }
 
@@ -89,7 +94,7 @@ private:
             double taken_um = 0;
             for (int set = 0; set < plan.steps[k].sets; ++set) {
                 const std::uint64_t hand = seed * 31 + 17 * k + static_cast<std::uint64_t>(set) + 1;
-                const RunResult one = run(panel, jobs[k].setup, vary(jobs[k].path, usual_hand, hand));
+                const RunResult one = simulate(panel, jobs[k].setup, vary(jobs[k].path, usual_hand, hand));
                 for (std::size_t c = 0; c < removed.size(); ++c)
                     removed[c] += static_cast<float>(cut) * one.fields.removed_um[c];
                 taken_um += cut * mean_on(ground, one.fields.removed_um);
@@ -102,10 +107,13 @@ private:
         const RemovedSpread spread = spread_of(judged);
         const double haze = 100 * (1 - mirror_share(marks, gloss_angles_rad.front()));
         Came came;
-        came.met = share_cleared(ground.marks, spread, 1, depth) >= record_.target.share && haze <= record_.target.haze;
-        came.square_kept = ground.clear.mean_um + film * ground.clear.sd_um - spread.um.back() >= record_.target.reserve_um;
+        came.met = share_cleared(ground.marks, spread, 1, depth) >= record_.target.share &&
+                   haze <= record_.target.haze;
+        came.square_kept =
+            ground.clear.mean_um + film * ground.clear.sd_um - spread.um.back() >= record_.target.reserve_um;
         const std::size_t w = plan.weakest_cell;
-        const double there = static_cast<double>(panel.clear_um[w]) + weak_film * static_cast<double>(panel.clear_sd_um[w]);
+        const double there =
+            static_cast<double>(panel.clear_um[w]) + weak_film * static_cast<double>(panel.clear_sd_um[w]);
         came.weakest_kept = there - static_cast<double>(removed[w]) >= record_.target.reserve_um;
         came.film_um = mean_on(ground, removed);
         return came;
@@ -134,28 +142,34 @@ int main(int argc, char** argv) {
     record.name = "replayed", record.kit = "workshop";
     for (const Entry& entry : vehicle) {
         RecordedPanel panel;
-        panel.panel = entry.panel, panel.paint = entry.paint, panel.defects = entry.defects, panel.clean = true;
+        panel.panel = entry.panel, panel.paint = entry.paint, panel.defects = entry.defects,
+        panel.clean = true;
         record.panels.push_back(panel);
     }
-    const VehiclePlan plan = plan_vehicle(library, record, std::vector<PanelTask>(record.panels.size()), {}, 0);
+    const VehiclePlan plan =
+        plan_vehicle(library, record, std::vector<PanelTask>(record.panels.size()), {}, 0);
     const SectionReport report = advise_on(library, record, "", 0);
     const Panels panels(library, record, plan, report);
-    fmt::print("{} replays of each panel; of a share of 90 % that many know the truth to ± {:.1f} %.\n\n", times,
-               100 * std::sqrt(0.09 / times));
-    fmt::print("| panel, paint, marks | fate | target claimed | met | open ground keeps, claimed | kept | weakest spot keeps, claimed | kept | "
-               "film claimed, µm | taken |\n| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n");
+    fmt::print("{} replays of each panel; of a share of 90 % that many know the truth to ± {:.1f} %.\n\n",
+               times, 100 * std::sqrt(0.09 / times));
+    fmt::print("| panel, paint, marks | fate | target claimed | met | open ground keeps, claimed | kept | "
+               "weakest spot keeps, claimed | kept | "
+               "film claimed, µm | taken |\n| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | "
+               "---: |\n");
     for (std::size_t p = 0; p < plan.panels.size(); ++p) {
         const PanelPlan& panel = plan.panels[p];
-        const std::string name = fmt::format("{}, {}, {}", vehicle[p].panel, vehicle[p].paint, vehicle[p].defects);
+        const std::string name =
+            fmt::format("{}, {}, {}", vehicle[p].panel, vehicle[p].paint, vehicle[p].defects);
         if (panel.steps.empty()) {
             fmt::print("| {} | {} | | | | | | | | |\n", name, name_of(panel.fate));
             continue;
         }
         const Replayed came = panels.replay(p, times);
         fmt::print("| {} | {} | {} | {} | {} | {} | {} | {} | {:.2f} | {:.2f} |\n", name, name_of(panel.fate),
-                   percent(panel.outlook.chance_of_target), percent(came.met), percent(panel.outlook.chance_of_keeping),
-                   percent(came.kept_open), percent(panel.chance_of_keeping), percent(came.kept_weakest),
-                   panel.outlook.film_um.median, came.film_um);
+                   percent(panel.outlook.chance_of_target), percent(came.met),
+                   percent(panel.outlook.chance_of_keeping), percent(came.kept_open),
+                   percent(panel.chance_of_keeping), percent(came.kept_weakest), panel.outlook.film_um.median,
+                   came.film_um);
     }
     return 0;
 }

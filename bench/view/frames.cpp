@@ -1,12 +1,14 @@
 // Frame times and GL work of the real window, and a picture of it for the documents. Needs a display:
 // bench/frames brings one.
 //   sparecoat_frames WIDTHxHEIGHT ...            a table row for each size and each thing to do
-//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE [DEFECTS]   the window at the run's end, worst spot held, or the
+//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE [DEFECTS]   the window at the run's end, worst
+//   spot held, or the
 //                                                             paint under the lamp, half and half
-//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE against TECHNIQUE ...   techniques side by side, with the table
+//   sparecoat_frames --picture FILE.png WxH PANEL TECHNIQUE against TECHNIQUE ...   techniques side by side,
+//   with the table
 #include "units/error.hpp"
-#include "view/app.hpp"
-#include "view/shot.hpp"
+#include "view/app/app.hpp"
+#include "view/render/shot.hpp"
 #include <algorithm>
 #include <chrono>
 #include <cstring>
@@ -26,7 +28,9 @@ constexpr int settling_frames = 30, measured_frames = 150;
 
 using Clock = std::chrono::steady_clock;
 
-double ms_since(Clock::time_point began) { return std::chrono::duration<double, std::milli>(Clock::now() - began).count(); }
+double ms_since(Clock::time_point began) {
+    return std::chrono::duration<double, std::milli>(Clock::now() - began).count();
+}
 
 /// What is done while frames are counted: at rest nothing moves but what is drawn all the same.
 struct Doing {
@@ -53,7 +57,8 @@ CardWork card_work() {
     for (int k = 0; data && k < data->CmdListsCount; ++k) {
         const ImDrawList& list = *data->CmdLists[k];
         work.draws += list.CmdBuffer.Size;
-        work.bytes += static_cast<std::size_t>(list.VtxBuffer.size_in_bytes() + list.IdxBuffer.size_in_bytes());
+        work.bytes +=
+            static_cast<std::size_t>(list.VtxBuffer.size_in_bytes() + list.IdxBuffer.size_in_bytes());
     }
     return work;
 }
@@ -61,7 +66,7 @@ CardWork card_work() {
 struct Measured {
     std::vector<double> frame_ms;
     double processor_ms = 0; ///< mean a frame, of all threads: drawing and simulation together
-    double update_ms = 0, scene_ms = 0, cards_ms = 0, gui_ms = 0, swap_ms = 0; ///< means
+    double update_ms = 0, scene_ms = 0, cards_ms = 0, gui_ms = 0, swap_ms = 0;    ///< means
     double scene_draws = 0, card_draws = 0, tiles = 0, scene_kb = 0, card_kb = 0; ///< means a frame
     double most_scene_kb = 0;
 };
@@ -90,14 +95,16 @@ Measured measure(Window& window) {
         m.scene_kb += part * t.uploaded_kb, m.card_kb += part * static_cast<double>(cards.bytes) / 1024;
         m.most_scene_kb = std::max(m.most_scene_kb, t.uploaded_kb);
     }
-    m.processor_ms = 1e3 * static_cast<double>(std::clock() - processor_before) / CLOCKS_PER_SEC / measured_frames;
+    m.processor_ms =
+        1e3 * static_cast<double>(std::clock() - processor_before) / CLOCKS_PER_SEC / measured_frames;
     return m;
 }
 
 void wait_for(Window& window, const char* what, const auto& done) {
     const Clock::time_point began = Clock::now();
     while (!done()) {
-        if (ms_since(began) > 180e3) throw std::runtime_error(std::string("three minutes have gone by without ") + what);
+        if (ms_since(began) > 180e3)
+            throw std::runtime_error(std::string("three minutes have gone by without ") + what);
         window.frame();
     }
 }
@@ -116,7 +123,8 @@ WindowRequest request_for(const std::string& panel, const std::string& technique
 WindowRequest demo(int width, int height) { return request_for("rear-door", "edge-overrun", width, height); }
 
 void wait_for_run(Window& window) {
-    wait_for(window, "a first frame of the run", [&] { return window.desk().view.generation > 0 && window.desk().view.end_s > 0; });
+    wait_for(window, "a first frame of the run",
+             [&] { return window.desk().view.generation > 0 && window.desk().view.end_s > 0; });
 }
 
 void set_going(Desk& desk, const Doing& doing) {
@@ -133,17 +141,19 @@ void print_rows(int width, int height) {
     wait_for_run(window);
     // A run that has come some way: a path to draw, a map with something in it.
     window.desk().live.seek(0.25 * window.desk().view.end_s);
-    wait_for(window, "reaching the first quarter", [&] { return window.desk().view.t_s >= 0.2499 * window.desk().view.end_s; });
+    wait_for(window, "reaching the first quarter",
+             [&] { return window.desk().view.t_s >= 0.2499 * window.desk().view.end_s; });
     for (const Doing& doing : doings) {
         set_going(window.desk(), doing);
         if (doing.lamp) wait_for(window, "marks under the lamp", [&] { return window.desk().lamp.shown(); });
         const Measured m = measure(window);
         const double half = quantile(m.frame_ms, 0.5);
-        fmt::print("| {}x{} | {} | {:.0f} | {:.0f} | {:.0f} | {:.0f} | {:.1f} / {:.1f} / {:.1f} / {:.1f} / {:.1f} |", width, height,
-                   doing.name, half, quantile(m.frame_ms, 0.95), 1e3 / half, m.processor_ms, m.update_ms, m.scene_ms,
-                   m.cards_ms, m.gui_ms, m.swap_ms);
-        fmt::print(" {:.0f} + {:.0f} | {:.1f} | {:.0f} ({:.0f}) + {:.0f} |\n", m.scene_draws, m.card_draws, m.tiles, m.scene_kb,
-                   m.most_scene_kb, m.card_kb);
+        fmt::print(
+            "| {}x{} | {} | {:.0f} | {:.0f} | {:.0f} | {:.0f} | {:.1f} / {:.1f} / {:.1f} / {:.1f} / {:.1f} |",
+            width, height, doing.name, half, quantile(m.frame_ms, 0.95), 1e3 / half, m.processor_ms,
+            m.update_ms, m.scene_ms, m.cards_ms, m.gui_ms, m.swap_ms);
+        fmt::print(" {:.0f} + {:.0f} | {:.1f} | {:.0f} ({:.0f}) + {:.0f} |\n", m.scene_draws, m.card_draws,
+                   m.tiles, m.scene_kb, m.most_scene_kb, m.card_kb);
         std::fflush(stdout);
     }
 }
@@ -151,11 +161,14 @@ void print_rows(int width, int height) {
 void print_table(const std::vector<std::pair<int, int>>& sizes) {
     {
         Window window(demo(1280, 720));
-        fmt::print("OpenGL by: {}. {} processor threads.\n\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)),
+        fmt::print("OpenGL by: {}. {} processor threads.\n\n",
+                   reinterpret_cast<const char*>(glGetString(GL_RENDERER)),
                    std::thread::hardware_concurrency());
     }
-    fmt::print("| window | doing | half the frames under, ms | 95 % under, ms | frames a second | processor, ms a frame "
-               "| run / panel / cards / type / swap, ms | draws, panel + cards | tiles | kB up, panel (most) + cards |\n");
+    fmt::print("| window | doing | half the frames under, ms | 95 % under, ms | frames a second | processor, "
+               "ms a frame "
+               "| run / panel / cards / type / swap, ms | draws, panel + cards | tiles | kB up, panel (most) "
+               "+ cards |\n");
     fmt::print("| --- | --- | ---: | ---: | ---: | ---: | --- | ---: | ---: | ---: |\n");
     for (const auto& [width, height] : sizes) print_rows(width, height);
 }
@@ -193,7 +206,7 @@ void take_picture(const std::string& png, const WindowRequest& request) {
 } // namespace sparecoat::bench
 
 int main(int argc, char** argv) {
-    using namespace sparecoat;
+    using namespace sparecoat::cli;
     try {
         const bool compared = argc >= 8 && std::strcmp(argv[6], "against") == 0;
         if ((argc == 6 || argc == 7 || compared) && std::strcmp(argv[1], "--picture") == 0) {
@@ -207,7 +220,8 @@ int main(int argc, char** argv) {
         std::vector<std::pair<int, int>> sizes;
         for (int k = 1; k < argc; ++k) sizes.push_back(parse_shot_size(argv[k]));
         if (sizes.empty()) {
-            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT PANEL TECHNIQUE [DEFECTS | against TECHNIQUE ...]\n");
+            fmt::print(stderr, "usage: sparecoat_frames WIDTHxHEIGHT ... | --picture FILE.png WIDTHxHEIGHT "
+                               "PANEL TECHNIQUE [DEFECTS | against TECHNIQUE ...]\n");
             return 2;
         }
         bench::print_table(sizes);

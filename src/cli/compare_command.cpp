@@ -4,7 +4,7 @@
 #include "cli/progress.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
+#include "formats/output_folder.hpp"
 #include "picture/compare_folder.hpp"
 #include "units/error.hpp"
 #include <CLI/CLI.hpp>
@@ -13,37 +13,45 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 CompareRequest request_of(CompareOptions& o) {
     o.common.check();
     WorkOptions work;
-    work.panel = o.panel, work.paint = o.paint, work.air = o.air, work.seed = o.seed, work.readings = o.readings;
+    work.panel = o.panel, work.paint = o.paint, work.air = o.air, work.seed = o.seed,
+    work.readings = o.readings;
     CompareRequest request;
     request.run = work.request(o.common.grid_m);
     request.techniques = o.techniques;
     demand_some("--defects", o.defects, "a preset of defects or a file");
     request.defects = o.defects;
-    request.terms.replicates = static_cast<int>(whole_number("--replicates", o.replicates, most_replicates, fewest_replicates));
-    request.terms.reserve_um =
-        film_um("--reserve", o.reserve, 0, 200, "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
+    request.terms.replicates =
+        static_cast<int>(whole_number("--replicates", o.replicates, most_replicates, fewest_replicates));
+    request.terms.reserve_um = film_um("--reserve", o.reserve, 0, 200,
+                                       "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
     return request;
 }
 
 } // namespace
 
 void CompareOptions::add_to(CLI::App& command) {
-    command.add_option("technique", techniques, "two to four technique presets or files; the others are held against the first")
+    command
+        .add_option("technique", techniques,
+                    "two to four technique presets or files; the others are held against the first")
         ->type_name("TECHNIQUE")
         ->required();
-    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")->type_name("PANEL")->required();
+    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+        ->type_name("PANEL")
+        ->required();
     const auto option = [&](const char* name, std::string& value, const char* help, const char* type) {
         command.add_option(name, value, help)->type_name(type)->capture_default_str();
     };
     option("--paint", paint, "paint preset or file", "PAINT");
     option("--defects", defects, "what the panel is found with, preset or file", "DEFECTS");
-    command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
+    command
+        .add_option("--readings", readings,
+                    "gauge readings of this panel instead of the paint's nominal film")
         ->type_name("CSV");
     option("--air", air, "the workshop's temperature, and the panel's before work", "TEMPERATURE");
     option("--replicates", replicates, "draws of the hand; more narrow the intervals", "NUMBER");
@@ -74,9 +82,9 @@ int command_compare(CompareOptions& o) {
         });
     }
     const FilmUnit unit = o.common.film_unit;
-    const nlohmann::json document =
-        folder ? write_comparison(folder->path(), comparison, unit, o.page == "letter" ? Sheet::letter : Sheet::a4)
-               : comparison_json(comparison);
+    const nlohmann::json document = folder ? write_comparison(folder->path(), comparison, unit,
+                                                              o.page == "letter" ? Sheet::letter : Sheet::a4)
+                                           : comparison_json(comparison);
     stop_if_asked();
     if (folder) folder->commit();
 
@@ -90,4 +98,4 @@ int command_compare(CompareOptions& o) {
     return 0;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// `sparecoat compare`: two to four techniques on one panel, with error bars.
 struct CompareOptions {
@@ -12,7 +12,7 @@ struct CompareOptions {
     ThreadsOption threads;
     std::vector<std::string> techniques;
     std::string panel, paint = "typical", defects = "moderate", air = "20 C", seed = "1", replicates = "16",
-                reserve = "15 um", page = "a4";
+                       reserve = "15 um", page = "a4";
     std::optional<std::string> readings, out;
     bool json = false;
 
@@ -23,4 +23,4 @@ struct CompareOptions {
 /// @throws InputError, Stopped.
 int command_compare(CompareOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

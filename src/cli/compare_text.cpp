@@ -3,18 +3,20 @@
 #include <algorithm>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 /// Letters, not bytes.
 std::size_t length_of(const std::string& text) {
-    return static_cast<std::size_t>(std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xc0) != 0x80; }));
+    return static_cast<std::size_t>(
+        std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xc0) != 0x80; }));
 }
 
 std::string line_of(const std::vector<std::string>& cells, const std::vector<std::size_t>& widths) {
     std::string line = " ";
     for (std::size_t k = 0; k < cells.size(); ++k)
-        line += ' ' + cells[k] + (k + 1 < cells.size() ? std::string(widths[k] - length_of(cells[k]) + 2, ' ') : "");
+        line += ' ' + cells[k] +
+                (k + 1 < cells.size() ? std::string(widths[k] - length_of(cells[k]) + 2, ' ') : "");
     return line + '\n';
 }
 
@@ -70,4 +72,4 @@ std::string compare_text(const Comparison& comparison, FilmUnit unit) {
     return out + '\n';
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,14 +4,14 @@
 #include "cli/progress.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
+#include "formats/output_folder.hpp"
 #include "picture/evenness_folder.hpp"
 #include "units/error.hpp"
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 EvennessRequest request_of(EvennessOptions& o) {
@@ -21,7 +21,8 @@ EvennessRequest request_of(EvennessOptions& o) {
     request.overlap_from = decimal("--from", o.from, 0, 0.95, "an overlap from 0 % to 95 %");
     request.overlap_to = decimal("--to", o.to, 0, 0.95, "an overlap from 0 % to 95 %");
     request.overlap_step = decimal("--step", o.step, 0.01, 0.5, "a step from 1 % to 50 %");
-    if (request.overlap_to < request.overlap_from) throw InputError("", "--to", o.to + ", below --from " + o.from, "an overlap of --from or more");
+    if (request.overlap_to < request.overlap_from)
+        throw InputError("", "--to", o.to + ", below --from " + o.from, "an overlap of --from or more");
     demand_one_of("--marks", o.marks, {"on", "off"});
     request.marks = o.marks == "on";
     return request;
@@ -63,7 +64,8 @@ int command_evenness(EvennessOptions& o) {
         });
     }
     const FilmUnit unit = o.common.film_unit;
-    const nlohmann::json document = folder ? write_evenness(folder->path(), report, unit, o.charts) : evenness_json(report);
+    const nlohmann::json document =
+        folder ? write_evenness(folder->path(), report, unit, o.charts) : evenness_json(report);
     stop_if_asked();
     if (folder) folder->commit();
 
@@ -77,4 +79,4 @@ int command_evenness(EvennessOptions& o) {
     return 0;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -3,7 +3,7 @@
 #include <optional>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// `sparecoat evenness`: bands and marks by their wavelength, and the overlap that evens best.
 struct EvennessOptions {
@@ -20,4 +20,4 @@ struct EvennessOptions {
 /// @throws InputError, Stopped.
 int command_evenness(EvennessOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,17 +4,17 @@
 #include "cli/progress.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/fit.hpp"
-#include "job/output_folder.hpp"
-#include "job/run_job.hpp"
-#include "job/whole_file.hpp"
+#include "formats/output_folder.hpp"
+#include "formats/whole_file.hpp"
 #include "picture/fit_folder.hpp"
+#include "run/run_job.hpp"
+#include "study/fit.hpp"
 #include "units/error.hpp"
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <regex>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 /// ISO 8601, as visits are dated.
@@ -30,7 +30,9 @@ std::string text_of(const nlohmann::json& document) {
 } // namespace
 
 void FitOptions::add_to(CLI::App& command) {
-    command.add_option("measurements", measurements, "measured removal as CSV, see docs/formats.md")->type_name("CSV")->required();
+    command.add_option("measurements", measurements, "measured removal as CSV, see docs/formats.md")
+        ->type_name("CSV")
+        ->required();
     const auto preset = [&](const char* name, std::string& value, const char* help, const char* type) {
         return command.add_option(name, value, help)->type_name(type);
     };
@@ -38,11 +40,13 @@ void FitOptions::add_to(CLI::App& command) {
     preset("--pad", pad, "pad of all rows that name none", "PAD")->required();
     preset("--machine", machine, "machine of all rows that name none", "MACHINE")->required();
     preset("--paint", paint, "paint of all rows that name none", "PAINT")->capture_default_str();
-    preset("--panel", panel, "panel that the squares were worked on, in its middle", "PANEL")->capture_default_str();
+    preset("--panel", panel, "panel that the squares were worked on, in its middle", "PANEL")
+        ->capture_default_str();
     preset("--charts", charts, "ending of the charts", "png|svg|pdf")->capture_default_str();
     preset("--unit", unit, "film thickness on the screen", "um|mil")->capture_default_str();
     command.add_option("--day", day, "of the fit, for the preset's provenance")->type_name("YYYY-MM-DD");
-    command.add_option("--save", save, "file for the fitted liquid; fitted pads are named after it")->type_name("FILE.json");
+    command.add_option("--save", save, "file for the fitted liquid; fitted pads are named after it")
+        ->type_name("FILE.json");
     command.add_option("--out", out, "folder for the report, charts and presets")->type_name("FOLDER");
     command.add_flag("--json", json, "print the report as JSON");
     threads.add_to(command);
@@ -51,7 +55,8 @@ void FitOptions::add_to(CLI::App& command) {
 int command_fit(FitOptions& o) {
     if (o.out) demand_some("--out", *o.out, "a folder to write to");
     if (o.save) demand_some("--save", *o.save, "a file to write");
-    if (o.save && !o.save->ends_with(".json")) throw InputError("", "--save", "\"" + *o.save + "\"", "a file that ends in .json");
+    if (o.save && !o.save->ends_with(".json"))
+        throw InputError("", "--save", "\"" + *o.save + "\"", "a file that ends in .json");
     if (o.day) hold_to_a_day(*o.day);
     demand_one_of("--charts", o.charts, {"png", "svg", "pdf"});
     demand_one_of("--unit", o.unit, {"um", "mil"});
@@ -63,8 +68,9 @@ int command_fit(FitOptions& o) {
     FitReport report;
     {
         ProgressLine line;
-        report = fit_measurements(Library::standard(), {o.measurements, o.liquid, o.pad, o.machine, o.paint, o.panel, o.day}, threads,
-                                  [&](double share) {
+        report = fit_measurements(Library::standard(),
+                                  {o.measurements, o.liquid, o.pad, o.machine, o.paint, o.panel, o.day},
+                                  threads, [&](double share) {
                                       line.tell(share);
                                       return noted_signal() == 0;
                                   });
@@ -73,7 +79,8 @@ int command_fit(FitOptions& o) {
     stop_if_asked();
     if (folder) folder->commit();
     if (o.save)
-        for (const FittedPreset& preset : report.presets) write_whole(preset_file(*o.save, preset), text_of(preset.document));
+        for (const FittedPreset& preset : report.presets)
+            write_whole(preset_file(*o.save, preset), text_of(preset.document));
 
     if (o.json) {
         std::cout << text_of(document);
@@ -81,10 +88,11 @@ int command_fit(FitOptions& o) {
     }
     std::cout << fit_text(report, o.unit == "mil" ? FilmUnit::mil : FilmUnit::um);
     if (o.save)
-        for (const FittedPreset& preset : report.presets) std::cout << "Saved        " << preset_file(*o.save, preset).string() << '\n';
+        for (const FittedPreset& preset : report.presets)
+            std::cout << "Saved        " << preset_file(*o.save, preset).string() << '\n';
     if (folder) std::cout << "Written      " << folder->target().string() << '\n';
     std::cout << cautions_text();
     return 0;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -3,12 +3,13 @@
 #include <optional>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// `sparecoat fit`: cut, breakdown and pad factor from measured removal.
 struct FitOptions {
     ThreadsOption threads;
-    std::string measurements, liquid, pad, machine, paint = "typical", panel = "test-plate", unit = "um", charts = "png";
+    std::string measurements, liquid, pad, machine, paint = "typical", panel = "test-plate", unit = "um",
+                                                    charts = "png";
     std::optional<std::string> day, save, out;
     bool json = false;
 
@@ -18,4 +19,4 @@ struct FitOptions {
 /// @throws InputError, Stopped.
 int command_fit(FitOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

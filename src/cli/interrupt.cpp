@@ -1,8 +1,8 @@
 #include "cli/interrupt.hpp"
-#include "job/run_job.hpp"
+#include "run/run_job.hpp"
 #include <csignal>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 volatile std::sig_atomic_t noted = 0;
@@ -29,4 +29,4 @@ void stop_if_asked() {
     if (noted != 0) throw Stopped();
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

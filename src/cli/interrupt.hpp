@@ -1,6 +1,7 @@
 #pragma once
+#include "rooms.hpp"
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// From here on a signal that asks the program to end (Ctrl-C, a closed terminal, a closed pipe, a polite
 /// kill) is noted instead of obeyed at once, so that a run can stop and take its unfinished folder away.
@@ -12,4 +13,4 @@ int noted_signal();
 /// @throws Stopped if a signal was noted.
 void stop_if_asked();
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

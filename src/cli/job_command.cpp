@@ -7,21 +7,21 @@
 #include "cli/progress.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/nearest.hpp"
-#include "job/output_folder.hpp"
-#include "job/reader.hpp"
-#include "job/store/documents.hpp"
-#include "job/store/film_life.hpp"
-#include "job/store/job_import.hpp"
-#include "job/store/job_json.hpp"
-#include "job/store/job_plan.hpp"
-#include "job/whole_file.hpp"
+#include "formats/nearest.hpp"
+#include "formats/output_folder.hpp"
+#include "formats/reader.hpp"
+#include "formats/whole_file.hpp"
 #include "picture/plan_folder.hpp"
 #include "picture/sheet.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
-#include "view/settings.hpp"
+#include "vehicle/documents.hpp"
+#include "vehicle/film_life.hpp"
+#include "vehicle/job_import.hpp"
+#include "vehicle/job_json.hpp"
+#include "vehicle/job_plan.hpp"
+#include "view/window/settings.hpp"
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <array>
@@ -30,7 +30,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 namespace fs = std::filesystem;
 
@@ -41,7 +41,8 @@ constexpr int faults_found = 1;
 // ---- values of options ----------------------------------------------------------------------------
 
 double micrometres(const std::string& option, const std::string& text, double most_um) {
-    const std::string allowed = fmt::format("a thickness of 0 to {:g} µm, such as \"112 um\" or \"4.4 mil\"", most_um);
+    const std::string allowed =
+        fmt::format("a thickness of 0 to {:g} µm, such as \"112 um\" or \"4.4 mil\"", most_um);
     try {
         const double um = parse_quantity(text, Dim::length) * 1e6;
         if (um >= 0 && um <= most_um) return um;
@@ -70,7 +71,8 @@ int job_new(JobOptions& o) {
 }
 
 void say_readings(const ImportedReadings& readings) {
-    std::cout << fmt::format("Readings     {} new, {} changed\n", readings.added, readings.changed) << flags_text(readings.flags);
+    std::cout << fmt::format("Readings     {} new, {} changed\n", readings.added, readings.changed)
+              << flags_text(readings.flags);
 }
 
 int import_csv(JobOptions& o) {
@@ -86,8 +88,8 @@ int import_record_file(JobOptions& o) {
     JobFile job = open_job(o);
     const ImportedRecord done = import_record(job, Library::standard(), o.source, visit_of(job, o));
     if (done.took_kit) std::cout << "Kit          and what is wanted, from the record\n";
-    std::cout << fmt::format("Panels       {} new\nSquares      {} new\nTries        {} new, {} changed\n", done.panels_added,
-                             done.squares_added, done.tries_added, done.tries_changed);
+    std::cout << fmt::format("Panels       {} new\nSquares      {} new\nTries        {} new, {} changed\n",
+                             done.panels_added, done.squares_added, done.tries_added, done.tries_changed);
     say_readings(done.readings);
     return 0;
 }
@@ -119,14 +121,16 @@ bool is_job_json(const fs::path& file) {
 
 int job_export(JobOptions& o) {
     const JobFile job = open_to_read(o);
-    const std::string text = job_json(job).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
+    const std::string text =
+        job_json(job).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
     if (!o.out) {
         std::cout << text;
         return 0;
     }
     demand_some("--out", *o.out, "a JSON file to write");
     if (fs::exists(*o.out) && !is_job_json(*o.out))
-        throw InputError(*o.out, "", "a file that is no earlier export", "a new name, or an earlier export to be written anew");
+        throw InputError(*o.out, "", "a file that is no earlier export",
+                         "a new name, or an earlier export to be written anew");
     write_whole(*o.out, text);
     std::cout << "Written      " << *o.out << '\n';
     return 0;
@@ -142,7 +146,8 @@ int job_show(JobOptions& o) {
 int job_add_panel(JobOptions& o) {
     demand_some("--name", o.name, "what the panel is called on this vehicle");
     JobFile job = open_job(o);
-    if (job.panel_named(o.name)) throw InputError("", "--name", "\"" + o.name + "\", which the job has", "a name of its own");
+    if (job.panel_named(o.name))
+        throw InputError("", "--name", "\"" + o.name + "\", which the job has", "a name of its own");
     job.edit("the " + o.name, [&] {
         const Library library = Library::standard();
         JobPanel panel;
@@ -164,8 +169,11 @@ int job_visit(JobOptions& o) {
         try {
             job.add(visit);
         } catch (const InputError& error) {
-            throw InputError("", "--date", fmt::format("\"{}\"{}", o.date, o.label.empty() ? "" : " with \"" + o.label + "\""),
-                             error.allowed() == "each once" ? "a day that has no visit of that label yet" : error.allowed());
+            throw InputError(
+                "", "--date",
+                fmt::format("\"{}\"{}", o.date, o.label.empty() ? "" : " with \"" + o.label + "\""),
+                error.allowed() == "each once" ? "a day that has no visit of that label yet"
+                                               : error.allowed());
         }
     });
     std::cout << fmt::format("Visit        {}{}\n", o.date, o.label.empty() ? "" : " " + o.label);
@@ -191,10 +199,12 @@ int job_mark(JobOptions& o) {
 
 GaugeColumns gauge_of(const JobOptions& o) {
     if (o.before.has_value() != o.after.has_value())
-        throw InputError("", o.before ? "--after" : "--before", "nothing", "the gauge's means before and after, both or neither");
+        throw InputError("", o.before ? "--after" : "--before", "nothing",
+                         "the gauge's means before and after, both or neither");
     if (!o.before) return {};
     GaugePair gauge;
-    gauge.before_um = micrometres("--before", *o.before, 2000), gauge.after_um = micrometres("--after", *o.after, 2000);
+    gauge.before_um = micrometres("--before", *o.before, 2000),
+    gauge.after_um = micrometres("--after", *o.after, 2000);
     gauge.n_before = static_cast<int>(whole_number("--n-before", o.n_before, 1000));
     gauge.n_after = static_cast<int>(whole_number("--n-after", o.n_after, 1000));
     gauge.repeat_sd_um = micrometres("--repeatability", o.repeatability, 50);
@@ -205,7 +215,8 @@ GaugeColumns gauge_of(const JobOptions& o) {
 void take_as_planned(const PanelVisit& at, const std::string& panel, Work& work) {
     const PlannedFilm planned = at.plan ? planned_film(*at.plan) : PlannedFilm();
     if (planned.steps.empty() || !planned.loss)
-        throw InputError("", "--as-planned", fmt::format("no plan for work on the {}", panel), "a plan of the visit first, or --done with what was done");
+        throw InputError("", "--as-planned", fmt::format("no plan for work on the {}", panel),
+                         "a plan of the visit first, or --done with what was done");
     if (work.done.empty()) work.done = planned.steps;
     work.predicted_um = planned.loss->um, work.predicted_sd_um = planned.loss->sd_um;
 }
@@ -215,8 +226,10 @@ int job_work(JobOptions& o) {
     Work work;
     work.done = o.done, work.gauge = gauge_of(o);
     if (o.predicted.has_value() != o.predicted_sd.has_value())
-        throw InputError("", "--predicted", "a loss without its standard deviation, or that without a loss", "both or neither");
-    if (o.as_planned && o.predicted) throw InputError("", "--predicted", "--predicted and --as-planned", "one of them");
+        throw InputError("", "--predicted", "a loss without its standard deviation, or that without a loss",
+                         "both or neither");
+    if (o.as_planned && o.predicted)
+        throw InputError("", "--predicted", "--predicted and --as-planned", "one of them");
     if (o.predicted) {
         work.predicted_um = micrometres("--predicted", *o.predicted, 2000);
         work.predicted_sd_um = micrometres("--predicted-sd", *o.predicted_sd, 2000);
@@ -235,7 +248,8 @@ int job_work(JobOptions& o) {
         }
         job.add(work);
     });
-    std::cout << fmt::format("Work         {}, {}{}\n", panel.name, visit.date, o.as_planned ? ": " + work.done : "");
+    std::cout << fmt::format("Work         {}, {}{}\n", panel.name, visit.date,
+                             o.as_planned ? ": " + work.done : "");
     return 0;
 }
 
@@ -257,8 +271,7 @@ double vibration(const std::string& option, const std::string& whole, std::strin
     try {
         const double value = parse_quantity(text, Dim::none);
         if (value >= 0 && value <= 50) return value;
-    } catch (const std::invalid_argument&) {
-    }
+    } catch (const std::invalid_argument&) {}
     throw InputError("", option, "\"" + whole + "\"", allowed);
 }
 
@@ -267,7 +280,8 @@ AskedExposure asked_exposure(const JobOptions& o) {
     const char* const machine = "a machine of the kit and the value from its papers, such as \"da-15=3.5\"";
     for (const std::string& text : o.a_hv) {
         const auto split = text.rfind('=');
-        if (split == std::string::npos || split == 0) throw InputError("", "--a-hv", "\"" + text + "\"", machine);
+        if (split == std::string::npos || split == 0)
+            throw InputError("", "--a-hv", "\"" + text + "\"", machine);
         asked.a_hv[text.substr(0, split)] = vibration("--a-hv", text, text.substr(split + 1), machine);
     }
     const char* const other = "what is done, its value and how long, such as \"sander=4.2, 30 min\"";
@@ -275,7 +289,8 @@ AskedExposure asked_exposure(const JobOptions& o) {
         const auto split = text.rfind('='), comma = text.rfind(',');
         if (split == std::string::npos || split == 0 || comma == std::string::npos || comma < split)
             throw InputError("", "--task", "\"" + text + "\"", other);
-        asked.others.push_back({text.substr(0, split), vibration("--task", text, text.substr(split + 1, comma - split - 1), other),
+        asked.others.push_back({text.substr(0, split),
+                                vibration("--task", text, text.substr(split + 1, comma - split - 1), other),
                                 seconds("--task", text.substr(comma + 1), other)});
     }
     return asked;
@@ -288,23 +303,27 @@ void hold_machines(const Library& library, const std::string& kit, const AskedEx
         if (std::ranges::find(known, machine.machine.id) == known.end()) known.push_back(machine.machine.id);
     for (const auto& [machine, value] : asked.a_hv)
         if (std::ranges::find(known, machine) == known.end())
-            throw InputError("", "--a-hv", "\"" + machine + "\"", suggestion(machine, known, "the kit's machines"));
+            throw InputError("", "--a-hv", "\"" + machine + "\"",
+                             suggestion(machine, known, "the kit's machines"));
 }
 
 void print_exposure(const VehiclePlan& plan, const AskedExposure& asked) {
     const std::vector<VibrationTask> tasks = day_of(plan, asked);
     if (tasks.empty()) return;
-    if (time_of(tasks) > day_s) std::cout << "\nHand-arm vibration: more than 24 h of machine time; add up each day by itself\n";
+    if (time_of(tasks) > day_s)
+        std::cout << "\nHand-arm vibration: more than 24 h of machine time; add up each day by itself\n";
     else std::cout << exposure_text(tasks);
     for (const VehiclePlan::Used& machine : plan.machine_s)
-        if (!asked.a_hv.contains(machine.what)) std::cout << fmt::format("             {} is not counted: no --a-hv for it\n", machine.what);
+        if (!asked.a_hv.contains(machine.what))
+            std::cout << fmt::format("             {} is not counted: no --a-hv for it\n", machine.what);
 }
 
 int job_plan(JobOptions& o) {
     const FilmUnit unit = film_unit(o.unit);
     const AskedExposure asked = asked_exposure(o);
     PlanTerms terms;
-    if (o.time_limit) terms.time_s = seconds("--time-limit", *o.time_limit, "hours for the whole vehicle, such as \"6 h\"");
+    if (o.time_limit)
+        terms.time_s = seconds("--time-limit", *o.time_limit, "hours for the whole vehicle, such as \"6 h\"");
     if (o.film_limit) terms.film_um = micrometres("--film-limit", *o.film_limit, 200);
     const int threads = o.threads.count();
     std::optional<OutputFolder> folder;
@@ -321,10 +340,11 @@ int job_plan(JobOptions& o) {
     VehiclePlan plan;
     {
         ProgressLine line;
-        plan = plan_vehicle(presets, from.record, from.tasks, terms, threads, [&](const std::string&, double share) {
-            line.tell(share);
-            return noted_signal() == 0;
-        });
+        plan = plan_vehicle(presets, from.record, from.tasks, terms, threads,
+                            [&](const std::string&, double share) {
+                                line.tell(share);
+                                return noted_signal() == 0;
+                            });
     }
     stop_if_asked();
     if (folder) {
@@ -404,7 +424,8 @@ struct Command {
 };
 constexpr std::array commands{
     Command{"new", "A new job file for a vehicle", job_new},
-    Command{"import", "A job or a section record as JSON, or gauge readings as CSV, into a job file", job_import},
+    Command{"import", "A job or a section record as JSON, or gauge readings as CSV, into a job file",
+            job_import},
     Command{"export", "All of a job as JSON", job_export},
     Command{"show", "The vehicle, its panels, what was read and done, what is left", job_show},
     Command{"add-panel", "One more panel of the vehicle", job_add_panel},
@@ -414,7 +435,8 @@ constexpr std::array commands{
     Command{"readings", "The film readings, spot by spot, before and after work", job_readings},
     Command{"note", "Remarks on the vehicle or a panel: list them, add one, remove one", job_note},
     Command{"photo", "Pictures of the vehicle or a panel: list them, add one, remove one", job_photo},
-    Command{"plan", "The whole vehicle: steps, hold-backs, what stays at risk, time, what a limit trades", job_plan},
+    Command{"plan", "The whole vehicle: steps, hold-backs, what stays at risk, time, what a limit trades",
+            job_plan},
     Command{"sheet", "The visit on paper, for the bench or the customer: PDF, HTML or CSV", job_sheet},
     Command{"runs", "What was simulated, each run with the film that it lost", job_runs},
     Command{"undo", "Take the last edit back", job_undo},
@@ -432,26 +454,34 @@ void JobOptions::add_to(CLI::App& job) {
         CLI::App* app = of[command.name] = job.add_subcommand(command.name, command.help);
         app->add_option("file", file, "the job file")->type_name("FILE.sparecoat")->required();
     }
-    const auto option = [&](const char* command, const char* flag, auto& value, const char* help, const char* type) {
+    const auto option = [&](const char* command, const char* flag, auto& value, const char* help,
+                            const char* type) {
         return of.at(command)->add_option(flag, value, help)->type_name(type);
     };
     option("import", "source", source, "what to take in", "SOURCE")->required();
     option("new", "--name", name, "the vehicle's name", "NAME")->required();
     option("new", "--description", description, "of the vehicle", "TEXT");
     option("new", "--kit", kit, "what the shop works with: a kit preset or file", "KIT");
-    option("new", "--allowance", allowance, "clear coat that may go over the vehicle's life", "LENGTH")->capture_default_str();
+    option("new", "--allowance", allowance, "clear coat that may go over the vehicle's life", "LENGTH")
+        ->capture_default_str();
     option("add-panel", "--name", name, "what the panel is called on this vehicle", "NAME")->required();
-    option("add-panel", "--panel", panel, "its shape: a panel preset, or a panel JSON, OBJ or STL file", "PANEL")->required();
+    option("add-panel", "--panel", panel, "its shape: a panel preset, or a panel JSON, OBJ or STL file",
+           "PANEL")
+        ->required();
     option("add-panel", "--paint", paint, "paint preset or file", "PAINT")->capture_default_str();
     option("visit", "--date", date, "its day, such as 2026-03-14", "DATE")->required();
     option("visit", "--label", label, "its name", "TEXT");
-    for (const char* command : {"mark", "work"}) option(command, "--panel", panel, "one of the job's panels", "PANEL");
-    option("import", "--panel", panel, "that all readings are of; without it, a column of the file names each row's", "PANEL");
+    for (const char* command : {"mark", "work"})
+        option(command, "--panel", panel, "one of the job's panels", "PANEL");
+    option("import", "--panel", panel,
+           "that all readings are of; without it, a column of the file names each row's", "PANEL");
     for (const char* command : {"import", "mark", "work"})
         option(command, "--visit", visit, "by its date or label; without it the latest", "VISIT");
     for (const char* command : {"note", "photo"}) {
-        option(command, "--panel", panel, "one of the job's panels; without it the vehicle, or, for a list, all", "PANEL");
-        option(command, "--visit", visit, "by its date or label; without it the latest, or, for a list, all", "VISIT");
+        option(command, "--panel", panel,
+               "one of the job's panels; without it the vehicle, or, for a list, all", "PANEL");
+        option(command, "--visit", visit, "by its date or label; without it the latest, or, for a list, all",
+               "VISIT");
         of.at(command)->add_flag("--no-visit", no_visit, "what is added belongs to no visit");
         option(command, "--remove", remove, "the one of that number in the list", "NUMBER");
     }
@@ -463,7 +493,8 @@ void JobOptions::add_to(CLI::App& job) {
         option(command, "--visit", visit, "by its date or label; without it all", "VISIT");
         option(command, "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
     }
-    option("import", "--when", when, "readings from before the work or after it", "before|after")->capture_default_str();
+    option("import", "--when", when, "readings from before the work or after it", "before|after")
+        ->capture_default_str();
     option("show", "--panel", panel, "one of the job's panels; without it all", "PANEL");
     option("show", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
     option("export", "--out", out, "the JSON file to write; without it, to the screen", "FILE.json");
@@ -471,31 +502,41 @@ void JobOptions::add_to(CLI::App& job) {
     of.at("mark")->add_flag("--not-clean", not_clean, "not so, or no longer");
     option("mark", "--defects", defects, "what it was found with: a defects preset or file", "DEFECTS");
     option("work", "--done", done, "what was done, in words", "TEXT");
-    of.at("work")->add_flag("--as-planned", as_planned, "what the visit's plan says, and the film that it foretells for open ground");
+    of.at("work")->add_flag("--as-planned", as_planned,
+                            "what the visit's plan says, and the film that it foretells for open ground");
     option("work", "--before", before, "mean of the gauge before", "LENGTH");
     option("work", "--after", after, "and after, on the same spots", "LENGTH");
     option("work", "--n-before", n_before, "readings behind the first", "NUMBER")->capture_default_str();
     option("work", "--n-after", n_after, "and behind the second", "NUMBER")->capture_default_str();
-    option("work", "--repeatability", repeatability, "standard deviation of one reading on one spot", "LENGTH")->capture_default_str();
+    option("work", "--repeatability", repeatability, "standard deviation of one reading on one spot",
+           "LENGTH")
+        ->capture_default_str();
     option("work", "--predicted", predicted, "mean loss by the model", "LENGTH");
     option("work", "--predicted-sd", predicted_sd, "its standard deviation", "LENGTH");
     option("plan", "--visit", visit, "by its date or label; without it the latest", "VISIT");
     option("plan", "--time-limit", time_limit, "for the whole vehicle, such as \"6 h\"", "TIME");
     option("plan", "--film-limit", film_limit, "most that any panel's open ground may lose", "LENGTH");
-    option("plan", "--a-hv", a_hv, "a machine's vibration in m/s² from its papers, such as \"da-15=3.5\"; once for each", "MACHINE=VALUE");
-    option("plan", "--task", tasks, "of the same day, such as \"sander=4.2, 30 min\"; once for each", "WHAT=VALUE, TIME");
+    option("plan", "--a-hv", a_hv,
+           "a machine's vibration in m/s² from its papers, such as \"da-15=3.5\"; once for each",
+           "MACHINE=VALUE");
+    option("plan", "--task", tasks, "of the same day, such as \"sander=4.2, 30 min\"; once for each",
+           "WHAT=VALUE, TIME");
     option("plan", "--out", out, "folder for plan.json and the chart of the front", "FOLDER");
     option("plan", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
     of.at("plan")->add_flag("--json", json, "print the plan as JSON");
     of.at("plan")->add_flag("!--no-keep", keep, "leave the job file as it is");
     threads.add_to(*of.at("plan"));
-    option("sheet", "--for", reader, "who reads it: whoever does the work, or whose vehicle it is", "bench|customer")->required();
+    option("sheet", "--for", reader, "who reads it: whoever does the work, or whose vehicle it is",
+           "bench|customer")
+        ->required();
     option("sheet", "--visit", visit, "by its date or label; without it the latest", "VISIT");
     option("sheet", "--page", page, "of a PDF", "a4|letter")->capture_default_str();
     option("sheet", "--unit", unit, "film thickness in um or mil", "um|mil")->capture_default_str();
-    option("sheet", "--settings", settings, "the shop's name, lines and logo; without it shop.json beside the window's settings", "FILE.json");
+    option("sheet", "--settings", settings,
+           "the shop's name, lines and logo; without it shop.json beside the window's settings", "FILE.json");
     option("sheet", "--out", out, "sheet to write: .pdf, .html or .csv", "FILE")->required();
-    for (const char* command : {"new", "add-panel", "visit", "mark"}) option(command, "--note", note, "anything", "TEXT");
+    for (const char* command : {"new", "add-panel", "visit", "mark"})
+        option(command, "--note", note, "anything", "TEXT");
 }
 
 int command_job(const CLI::App& job, JobOptions& options) {
@@ -505,4 +546,4 @@ int command_job(const CLI::App& job, JobOptions& options) {
     throw std::logic_error("a job command without a function");
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

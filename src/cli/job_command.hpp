@@ -8,10 +8,10 @@ namespace CLI {
 class App;
 }
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
-/// `sparecoat job ...`: a vehicle's job file, made, filled, shown, sent and looked after. One set of options serves all
-/// of its commands: each takes those that it adds.
+/// `sparecoat job ...`: a vehicle's job file, made, filled, shown, sent and looked after. One set of options
+/// serves all of its commands: each takes those that it adds.
 struct JobOptions {
     std::string file, source, name, date, unit = "um", n_before = "1", n_after = "1", repeatability = "1 um";
     std::string paint = "typical", allowance = "10 um", when = "before";
@@ -37,4 +37,4 @@ struct JobOptions {
 /// @throws InputError.
 int command_job(const CLI::App& job, JobOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

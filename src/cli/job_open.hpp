@@ -1,10 +1,10 @@
 #pragma once
 #include "cli/job_command.hpp"
-#include "job/store/job_file.hpp"
 #include "picture/heatmap.hpp"
+#include "vehicle/job_file.hpp"
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 // What the job commands have in common. All throw InputError.
 
@@ -21,4 +21,4 @@ FilmUnit film_unit(const std::string& unit);
 /// "2026-03-14 spring".
 std::string name_of(const Visit& visit);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -2,11 +2,11 @@
 #include "cli/job_open.hpp"
 #include "cli/page.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/store/film_life.hpp"
-#include "job/store/job_plan.hpp"
-#include "job/store/photos.hpp"
 #include "picture/plan_figures.hpp"
 #include "units/quantity.hpp"
+#include "vehicle/film_life.hpp"
+#include "vehicle/job_plan.hpp"
+#include "vehicle/photos.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -14,23 +14,26 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 std::string without_unit(const std::string& film) { return film.substr(0, film.rfind(' ')); }
 
-std::string percent(double share) { return print_in(share, Dim::none, "%"); }
+std::string full_percent(double share) { return print_in(share, Dim::none, "%"); }
 
-/// "total 112.00 µm, spread 2.10 µm (108.00 to 115.00 µm, 12 spots), clear 41.00 µm (1 spot)"; empty where nothing was read.
+/// "total 112.00 µm, spread 2.10 µm (108.00 to 115.00 µm, 12 spots), clear 41.00 µm (1 spot)"; empty where
+/// nothing was read.
 std::string readings_text(std::span<const FilmReading> readings, bool after_work, FilmUnit unit) {
     std::vector<std::string> parts;
     for (const bool of_clear : {false, true})
         if (const auto s = statistics_of(readings, after_work, of_clear))
-            parts.push_back(s->spots == 1
-                                ? fmt::format("{} {} (1 spot)", of_clear ? "clear" : "total", film_text(s->mean_um, unit))
-                                : fmt::format("{} {}, spread {} ({} to {}, {} spots)", of_clear ? "clear" : "total",
-                                              film_text(s->mean_um, unit), film_text(s->sd_um, unit),
-                                              without_unit(film_text(s->least_um, unit)), film_text(s->most_um, unit), s->spots));
+            parts.push_back(
+                s->spots == 1
+                    ? fmt::format("{} {} (1 spot)", of_clear ? "clear" : "total", film_text(s->mean_um, unit))
+                    : fmt::format("{} {}, spread {} ({} to {}, {} spots)", of_clear ? "clear" : "total",
+                                  film_text(s->mean_um, unit), film_text(s->sd_um, unit),
+                                  without_unit(film_text(s->least_um, unit)), film_text(s->most_um, unit),
+                                  s->spots));
     return fmt::format("{}", fmt::join(parts, ", "));
 }
 
@@ -40,26 +43,31 @@ std::string spent_text(const SpentFilm& spent, FilmUnit unit) {
     if (spent.predicted) parts.push_back(sum_text(*spent.predicted, unit) + " by the model");
     std::string text = fmt::format("{}", fmt::join(parts, ", "));
     if (parts.size() > 1) text += "; together " + sum_text(*spent.best, unit);
-    if (spent.gauge && spent.gauge->um < 0) text += " (a gauge that rises says that nothing could be measured)";
+    if (spent.gauge && spent.gauge->um < 0)
+        text += " (a gauge that rises says that nothing could be measured)";
     return text;
 }
 
 /// "3.1", "12": nobody plans tenths of a correction that far off.
-std::string count_text(double number) { return number < 9.95 ? fmt::format("{:.1f}", number) : fmt::format("{:.0f}", number); }
+std::string tally_text(double number) {
+    return number < 9.95 ? fmt::format("{:.1f}", number) : fmt::format("{:.0f}", number);
+}
 
 /// "3.1 (2.2 to 4.8)".
 std::string often_text(const HowOften& often) {
-    const std::string to = std::isinf(often.high) ? " or more" : " to " + count_text(often.high);
-    return fmt::format("{} ({}{})", count_text(often.number), count_text(often.low), to);
+    const std::string to = std::isinf(often.high) ? " or more" : " to " + tally_text(often.high);
+    return fmt::format("{} ({}{})", tally_text(often.number), tally_text(often.low), to);
 }
 
 /// What more the film can give, in words; empty where nothing tells what a correction costs.
 std::string affordable_text(const FilmLife& life, FilmUnit unit) {
     if (!life.each) return "";
     const std::string like = life.each_is_planned ? "like the planned one" : "like those so far";
-    if (!life.corrections) return fmt::format("cannot be told: the gauge saw no loss in corrections {}", like);
+    if (!life.corrections)
+        return fmt::format("cannot be told: the gauge saw no loss in corrections {}", like);
     std::string text = life.corrections->number < 1 ? "none in full: " : "";
-    text += fmt::format("{} more {}, {} each", often_text(*life.corrections), like, sum_text(*life.each, unit));
+    text +=
+        fmt::format("{} more {}, {} each", often_text(*life.corrections), like, sum_text(*life.each, unit));
     if (life.reserve_holds) text += "; the reserve holds before the allowance does";
     return text;
 }
@@ -70,7 +78,8 @@ std::string plan_text_of(const std::string& plan, FilmUnit unit) {
     if (planned.fate.empty()) return "on file";
     if (planned.steps.empty()) return planned.fate;
     const std::string fate = planned.fate == "planned" ? "" : planned.fate + ": ";
-    return fate + planned.steps + (planned.loss ? "; " + sum_text(*planned.loss, unit) + " off open ground" : "");
+    return fate + planned.steps +
+           (planned.loss ? "; " + sum_text(*planned.loss, unit) + " off open ground" : "");
 }
 
 class JobText {
@@ -115,11 +124,12 @@ private:
         vehicle_ = v;
         line(v.name + (v.description.empty() ? "" : ": " + v.description));
         if (!v.note.empty()) line("             " + v.note);
-        line(fmt::format("Wanted       {} of the marks cleared and haze up to {:g}, with a chance of {}", percent(v.share), v.haze,
-                         percent(v.chance)));
-        line(fmt::format("             {} of clear coat to stay, with a chance of {}", film_text(v.reserve_um, unit_),
-                         percent(v.keep_chance)));
-        line(fmt::format("Allowance    {} of clear coat over the vehicle's life", film_text(v.allowance_um, unit_)));
+        line(fmt::format("Wanted       {} of the marks cleared and haze up to {:g}, with a chance of {}",
+                         full_percent(v.share), v.haze, full_percent(v.chance)));
+        line(fmt::format("             {} of clear coat to stay, with a chance of {}",
+                         film_text(v.reserve_um, unit_), full_percent(v.keep_chance)));
+        line(fmt::format("Allowance    {} of clear coat over the vehicle's life",
+                         film_text(v.allowance_um, unit_)));
         line("Kit          " + (v.kit ? documents_.at(*v.kit) : "none yet"));
         if (visits_.empty()) line("Visits       none yet");
         for (std::size_t k = 0; k < visits_.size(); ++k)
@@ -141,12 +151,14 @@ private:
                (told ? fmt::format("; {}", words_of(state)) : "");
     }
     std::string on_visit(const std::optional<Id>& visit) const {
-        const auto found = std::ranges::find_if(visits_, [&](const Visit& v) { return visit && v.id == *visit; });
+        const auto found =
+            std::ranges::find_if(visits_, [&](const Visit& v) { return visit && v.id == *visit; });
         return found == visits_.end() ? "" : " (" + name_of(*found) + ")";
     }
 
     void write_panel(const JobPanel& panel) {
-        line(fmt::format("\n{}: {}, {} paint", panel.name, documents_.at(panel.shape), documents_.at(panel.paint)));
+        line(fmt::format("\n{}: {}, {} paint", panel.name, documents_.at(panel.shape),
+                         documents_.at(panel.paint)));
         if (!panel.note.empty()) entry("Note", panel.note);
         write_remarks(panel.id, 15, "    ");
         std::string last_film;
@@ -170,21 +182,26 @@ private:
     }
 
     void write_visit(const Visit& visit, const PanelVisit& at, std::span<const FilmReading> readings) {
-        line(fmt::format("  {}: {}{}{}", name_of(visit), at.clean ? "clean" : "not washed and decontaminated yet",
+        line(fmt::format("  {}: {}{}{}", name_of(visit),
+                         at.clean ? "clean" : "not washed and decontaminated yet",
                          at.defects ? fmt::format(", defects {}", documents_.at(*at.defects)) : "",
                          at.note.empty() ? "" : ": " + at.note));
         if (const auto text = readings_text(readings, false, unit_); !text.empty()) entry("Before", text);
         for (const SquareRow& square : squares_[at.id]) write_square(square);
         if (at.plan) entry("Plan", plan_text_of(*at.plan, unit_));
         for (const RunRow& run : runs_[at.id]) {
-            if (at.plan && run.label.starts_with(plan_run_label)) continue; // one set of each of its steps: it says more itself
-            entry("Simulated", fmt::format("{}{} lost on average, {} at the worst", run.label.empty() ? "" : run.label + ": ",
-                                           film_text(run.lost_mean_um, unit_), film_text(run.lost_worst_um, unit_)));
+            if (at.plan && run.label.starts_with(plan_run_label))
+                continue; // one set of each of its steps: it says more itself
+            entry("Simulated",
+                  fmt::format("{}{} lost on average, {} at the worst",
+                              run.label.empty() ? "" : run.label + ": ", film_text(run.lost_mean_um, unit_),
+                              film_text(run.lost_worst_um, unit_)));
         }
         if (const auto work = works_.find(at.id); work != works_.end())
             entry("Done", done_text(work->second, at));
         if (const auto text = readings_text(readings, true, unit_); !text.empty()) entry("After", text);
-        if (const SpentFilm spent = spent_of(at, readings); spent.best) entry("Film lost", spent_text(spent, unit_));
+        if (const SpentFilm spent = spent_of(at, readings); spent.best)
+            entry("Film lost", spent_text(spent, unit_));
     }
 
     static std::string done_text(const Work& work, const PanelVisit& at) {
@@ -193,13 +210,15 @@ private:
     }
 
     void write_square(const SquareRow& square) {
-        entry("Square", fmt::format("{:.0f} x {:.0f} mm at ({:.0f}, {:.0f}) mm{}", square.width_m / mm, square.height_m / mm,
-                                    square.x_m / mm, square.y_m / mm, square.note.empty() ? "" : ": " + square.note));
+        entry("Square", fmt::format("{:.0f} x {:.0f} mm at ({:.0f}, {:.0f}) mm{}", square.width_m / mm,
+                                    square.height_m / mm, square.x_m / mm, square.y_m / mm,
+                                    square.note.empty() ? "" : ": " + square.note));
         for (const TryRow& row : tries_[square.id]) {
             std::string text = fmt::format("{} {} of {}", row.sets, row.sets == 1 ? "set" : "sets", row.step);
             if (row.seen) text += ": seen " + *row.seen;
             if (const auto gauge = row.gauge.pair())
-                text += fmt::format("{} {} by the gauge", row.seen ? "," : ":", sum_text({gauge->loss_um(), gauge->sd_um()}, unit_));
+                text += fmt::format("{} {} by the gauge", row.seen ? "," : ":",
+                                    sum_text({gauge->loss_um(), gauge->sd_um()}, unit_));
             entry("", text + (row.note.empty() ? "" : " (" + row.note + ")"));
         }
     }
@@ -210,14 +229,18 @@ private:
             of_panel(fmt::format("Left: all of the allowance of {}, as far as is on file", allowance));
         } else {
             const std::size_t visits = life.costs.size();
-            of_panel(fmt::format("Spent: {} at {} {}", sum_text(life.spent, unit_), visits, visits == 1 ? "visit" : "visits"));
-            of_panel(life.left.um > 0 ? fmt::format("Left: {} of the allowance of {}", sum_text(life.left, unit_), allowance)
-                                      : fmt::format("Left: nothing of the allowance of {}, which is {} over", allowance,
-                                                    film_text(-life.left.um, unit_)));
+            of_panel(fmt::format("Spent: {} at {} {}", sum_text(life.spent, unit_), visits,
+                                 visits == 1 ? "visit" : "visits"));
+            of_panel(life.left.um > 0 ? fmt::format("Left: {} of the allowance of {}",
+                                                    sum_text(life.left, unit_), allowance)
+                                      : fmt::format("Left: nothing of the allowance of {}, which is {} over",
+                                                    allowance, film_text(-life.left.um, unit_)));
         }
         if (life.over_reserve)
-            of_panel(fmt::format("Over the reserve: {} of clear coat, where it is thinnest on open ground", sum_text(*life.over_reserve, unit_)));
-        if (const std::string text = affordable_text(life, unit_); !text.empty()) of_panel("Still affordable: " + text);
+            of_panel(fmt::format("Over the reserve: {} of clear coat, where it is thinnest on open ground",
+                                 sum_text(*life.over_reserve, unit_)));
+        if (const std::string text = affordable_text(life, unit_); !text.empty())
+            of_panel("Still affordable: " + text);
         if (!last_film.empty()) of_panel("Last read: " + last_film);
     }
 
@@ -232,15 +255,18 @@ private:
             room = std::max(room, columns(panel.name));
         }
         if (!any) return;
-        line("\n" + padded("Film", room + 2) + padded("spent", 18) + padded("left of " + film_text(vehicle_.allowance_um, unit_), 21) +
+        line("\n" + padded("Film", room + 2) + padded("spent", 18) +
+             padded("left of " + film_text(vehicle_.allowance_um, unit_), 21) +
              "corrections still affordable, with 90 % interval");
         bool any_reserve = false;
         for (std::size_t p = 0; p < panels.size(); ++p) {
             const FilmLife& life = lives[p];
             std::string often = life.corrections ? often_text(*life.corrections) : "";
             if (life.corrections && life.reserve_holds) often += " *", any_reserve = true;
-            line(padded(panels[p].name, room + 2) + padded(life.costs.empty() ? "nothing" : sum_text(life.spent, unit_), 18) +
-                 padded(life.costs.empty() ? "all" : sum_text(life.left, unit_), 21) + (often.empty() ? "-" : often));
+            line(padded(panels[p].name, room + 2) +
+                 padded(life.costs.empty() ? "nothing" : sum_text(life.spent, unit_), 18) +
+                 padded(life.costs.empty() ? "all" : sum_text(life.left, unit_), 21) +
+                 (often.empty() ? "-" : often));
         }
         if (any_reserve) line("* the reserve holds before the allowance does");
     }
@@ -270,7 +296,8 @@ std::string job_text(const JobFile& job, const std::optional<JobPanel>& panel, F
 std::string history_text(const std::vector<Edit>& history) {
     if (history.empty()) return "no edits\n";
     std::string text;
-    for (const Edit& edit : history) text += fmt::format("{}  {}{}\n", edit.made, edit.label, edit.undone ? " (undone)" : "");
+    for (const Edit& edit : history)
+        text += fmt::format("{}  {}{}\n", edit.made, edit.label, edit.undone ? " (undone)" : "");
     return text;
 }
 
@@ -280,4 +307,4 @@ std::string flags_text(const std::vector<FilmFlag>& flags) {
     return text;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,14 +4,14 @@
 #include "cli/progress.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
-#include "view/lesson_folder.hpp"
-#include "view/shot.hpp"
+#include "formats/output_folder.hpp"
+#include "view/render/lesson_folder.hpp"
+#include "view/render/shot.hpp"
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <tuple>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 LessonLook look_of(const LessonOptions& o) {
@@ -69,4 +69,4 @@ int command_lesson(LessonOptions& o) {
     return 0;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -3,7 +3,7 @@
 #include <optional>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// `sparecoat lesson`: a mistake and its remedy, told step by step, in words and pictures.
 struct LessonOptions {
@@ -19,4 +19,4 @@ struct LessonOptions {
 /// @throws InputError, Stopped.
 int command_lesson(LessonOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,9 +1,9 @@
 #include "cli/lesson_text.hpp"
-#include "view/lesson_folder.hpp"
+#include "view/render/lesson_folder.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 constexpr std::size_t line_width = 96, indent = 5;
@@ -46,4 +46,4 @@ std::string lesson_text(const LessonReport& report, FilmUnit unit) {
     return out + "\n";
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,11 +1,11 @@
 #pragma once
-#include "job/lesson_run.hpp"
 #include "picture/heatmap.hpp"
+#include "study/lesson_run.hpp"
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// A lesson for a terminal: its name, what is worked, and its steps' captions.
 std::string lesson_text(const LessonReport& report, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -11,14 +11,14 @@
 #include "cli/sweep_command.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
-#include "job/presets.hpp"
-#include "job/run_job.hpp"
+#include "formats/output_folder.hpp"
+#include "library/presets.hpp"
 #include "picture/run_folder.hpp"
+#include "run/run_job.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
-#include "view/run_window.hpp"
-#include "view/shot.hpp"
+#include "view/app/run_window.hpp"
+#include "view/render/shot.hpp"
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 #include <iostream>
@@ -26,7 +26,7 @@
 #include <optional>
 #include <tuple>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -93,9 +93,12 @@ std::optional<ShotLamp> asked_lamp(const ShotOptions& o) {
     const std::pair<const char*, const std::optional<std::string>*> own[] = {
         {"--defects", &o.defects}, {"--lamp", &o.lamp}, {"--show", &o.show}};
     for (const auto& [option, value] : own)
-        if (*value && o.map != lamp) throw InputError("", option, "--map " + o.map, std::string(option) + " with --map lamp");
+        if (*value && o.map != lamp)
+            throw InputError("", option, "--map " + o.map, std::string(option) + " with --map lamp");
     if (o.map != lamp) return {};
-    if (!o.defects) throw InputError("", "--map", "lamp without --defects", "--defects with what the panel was found with, such as severe");
+    if (!o.defects)
+        throw InputError("", "--map", "lamp without --defects",
+                         "--defects with what the panel was found with, such as severe");
     demand_some("--defects", *o.defects, "a preset of defects or a file");
     ShotLamp out;
     out.defects = *o.defects;
@@ -220,12 +223,13 @@ int main(int argc, char** argv) {
     run_options.threads.add_to(*run_command);
 
     RiskOptions risk_options;
-    CLI::App* risk_command =
-        app.add_subcommand("risk", "Where a technique may burn through, why, and which single change helps most");
+    CLI::App* risk_command = app.add_subcommand(
+        "risk", "Where a technique may burn through, why, and which single change helps most");
     risk_options.add_to(*risk_command);
 
     CompareOptions compare_options;
-    CLI::App* compare_command = app.add_subcommand("compare", "Two to four techniques on one panel, with error bars");
+    CLI::App* compare_command =
+        app.add_subcommand("compare", "Two to four techniques on one panel, with error bars");
     compare_options.add_to(*compare_command);
 
     SectionOptions section_options;
@@ -234,49 +238,74 @@ int main(int argc, char** argv) {
     section_options.add_to(*section_command);
 
     ShotOptions shot_options;
-    CLI::App* shot_command = app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
+    CLI::App* shot_command =
+        app.add_subcommand("shot", "A picture of the panel in 3D at one moment of a run");
     shot_options.work.add_to(*shot_command);
-    shot_command->add_option("--out", shot_options.out, "the PNG to write")->type_name("FILE.png")->required();
+    shot_command->add_option("--out", shot_options.out, "the PNG to write")
+        ->type_name("FILE.png")
+        ->required();
     shot_command
-        ->add_option("--map", shot_options.map,
-                     "film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work, temperature, "
-                     "peak_temperature or chance; lamp: marks under an inspection lamp")
+        ->add_option(
+            "--map", shot_options.map,
+            "film_lost, clear_left, pressure_now, speed_now, contact_time, friction_work, temperature, "
+            "peak_temperature or chance; lamp: marks under an inspection lamp")
         ->type_name("MAP")
         ->capture_default_str();
     shot_command->add_option("--camera", shot_options.camera, "corner, front, left, right, top or bottom")
         ->type_name("SIDE")
         ->capture_default_str();
-    shot_command->add_option("--size", shot_options.size, "of the picture")->type_name("WxH")->capture_default_str();
-    shot_command->add_option("--at", shot_options.at, "time into the run, such as \"42 s\"; without it the end")
+    shot_command->add_option("--size", shot_options.size, "of the picture")
+        ->type_name("WxH")
+        ->capture_default_str();
+    shot_command
+        ->add_option("--at", shot_options.at, "time into the run, such as \"42 s\"; without it the end")
         ->type_name("TIME");
     shot_command->add_option("--nearer", shot_options.nearer, "comes nearer to the pad, or to the worst spot")
         ->type_name("TIMES")
         ->capture_default_str();
-    shot_command->add_option("--defects", shot_options.defects, "with --map lamp: what the panel was found with, preset or file")
+    shot_command
+        ->add_option("--defects", shot_options.defects,
+                     "with --map lamp: what the panel was found with, preset or file")
         ->type_name("DEFECTS");
     shot_command
         ->add_option("--lamp", shot_options.lamp,
-                     "the lamp's place over the panel, \"400 mm, 300 mm, 500 mm\"; without it where it is seen in the middle")
+                     "the lamp's place over the panel, \"400 mm, 300 mm, 500 mm\"; without it where it is "
+                     "seen in the middle")
         ->type_name("U,V,HEIGHT");
-    shot_command->add_option("--show", shot_options.show, "with --map lamp: before, after, or half of each beside a tape")
+    shot_command
+        ->add_option("--show", shot_options.show,
+                     "with --map lamp: before, after, or half of each beside a tape")
         ->type_name("before|after|half");
-    shot_command->add_option("--theme", shot_options.theme, "light or dark; without it light, and dark under the lamp")
+    shot_command
+        ->add_option("--theme", shot_options.theme,
+                     "light or dark; without it light, and dark under the lamp")
         ->type_name("light|dark");
     shot_options.common.add_to(*shot_command);
 
     WindowRequest window;
     CLI::App* view_command = app.add_subcommand("view", "The window: watch a run, or drive the pad by hand");
-    view_command->add_option("--job", window.job, "a vehicle's job file: its board is shown")->type_name("FILE.sparecoat");
-    view_command->add_option("--panel", window.panel, "panel to open; without it the last one")->type_name("PANEL");
+    view_command->add_option("--job", window.job, "a vehicle's job file: its board is shown")
+        ->type_name("FILE.sparecoat");
+    view_command->add_option("--panel", window.panel, "panel to open; without it the last one")
+        ->type_name("PANEL");
     view_command->add_option("--technique", window.technique, "technique to open")->type_name("TECHNIQUE");
-    view_command->add_option("--against", window.against, "techniques to see side by side with it, one to three")->type_name("TECHNIQUE");
+    view_command
+        ->add_option("--against", window.against, "techniques to see side by side with it, one to three")
+        ->type_name("TECHNIQUE");
     WindowRequest::SweepOnFile sweep_on_file;
-    CLI::Option* sweep_option = view_command->add_option("--sweep", sweep_on_file.design, "a sweep's design: its charts are shown")->type_name("DESIGN");
-    CLI::Option* results_option = view_command->add_option("--db", sweep_on_file.results, "the results file of that sweep")->type_name("FILE");
+    CLI::Option* sweep_option =
+        view_command->add_option("--sweep", sweep_on_file.design, "a sweep's design: its charts are shown")
+            ->type_name("DESIGN");
+    CLI::Option* results_option =
+        view_command->add_option("--db", sweep_on_file.results, "the results file of that sweep")
+            ->type_name("FILE");
     sweep_option->needs(results_option), results_option->needs(sweep_option);
     view_command->add_option("--paint", window.paint, "paint to open")->type_name("PAINT");
-    view_command->add_option("--defects", window.defects, "marks that the lamp shows on it, preset or file")->type_name("DEFECTS");
-    view_command->add_option("--readings", window.readings, "gauge readings of this panel instead of the paint's nominal film")
+    view_command->add_option("--defects", window.defects, "marks that the lamp shows on it, preset or file")
+        ->type_name("DEFECTS");
+    view_command
+        ->add_option("--readings", window.readings,
+                     "gauge readings of this panel instead of the paint's nominal film")
         ->type_name("FILE.csv");
 
     LessonOptions lesson_options;
@@ -284,26 +313,32 @@ int main(int argc, char** argv) {
     lesson_options.add_to(*lesson_command);
 
     EvennessOptions evenness_options;
-    CLI::App* evenness_command = app.add_subcommand("evenness", "Bands and marks by their wavelength, and the overlap that evens best");
+    CLI::App* evenness_command = app.add_subcommand(
+        "evenness", "Bands and marks by their wavelength, and the overlap that evens best");
     evenness_options.add_to(*evenness_command);
 
     FitOptions fit_options;
-    CLI::App* fit_command = app.add_subcommand("fit", "Cut, breakdown and pad factor from your own measured removal");
+    CLI::App* fit_command =
+        app.add_subcommand("fit", "Cut, breakdown and pad factor from your own measured removal");
     fit_options.add_to(*fit_command);
 
     JobOptions job_options;
-    CLI::App* job_command = app.add_subcommand("job", "A vehicle's job file: panels, visits, readings, work, what is left");
+    CLI::App* job_command =
+        app.add_subcommand("job", "A vehicle's job file: panels, visits, readings, work, what is left");
     job_options.add_to(*job_command);
 
     SweepOptions sweep_options;
-    CLI::App* sweep_command = app.add_subcommand("sweep", "Many runs over ranges of values: what depends on what, and the best of them");
+    CLI::App* sweep_command = app.add_subcommand(
+        "sweep", "Many runs over ranges of values: what depends on what, and the best of them");
     sweep_options.add_to(*sweep_command);
 
     std::string kind;
     CLI::App* list_command = app.add_subcommand("list", "Presets by kind");
     list_command
-        ->add_option("kind", kind, "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, "
-                                  "records, shops or sweeps")
+        ->add_option(
+            "kind", kind,
+            "machines, pads, liquids, paints, substrates, panels, techniques, lessons, defects, kits, "
+            "records, shops or sweeps")
         ->type_name("KIND");
 
     std::string demo_out = "out/demo";
@@ -339,7 +374,8 @@ int main(int argc, char** argv) {
         if (*section_command) return command_section(*section_command, section_options);
         lesson_options.own_grid = lesson_command->count("--grid") == 0;
         if (*lesson_command) return command_lesson(lesson_options);
-        return *run_command ? command_run(run_options) : command_demo(demo_out, demo_options, demo_threads.count());
+        return *run_command ? command_run(run_options)
+                            : command_demo(demo_out, demo_options, demo_threads.count());
     } catch (const InputError& error) {
         std::cerr << "sparecoat: " << error.what() << '\n';
         return bad_input;

@@ -5,7 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <limits>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 double air_temperature(const std::string& text) {
@@ -22,9 +22,7 @@ double air_temperature(const std::string& text) {
 } // namespace
 
 void CommonOptions::add_to(CLI::App& command) {
-    command.add_option("--grid", grid, "cell size, 1 mm to 4 mm")
-        ->type_name("LENGTH")
-        ->capture_default_str();
+    command.add_option("--grid", grid, "cell size, 1 mm to 4 mm")->type_name("LENGTH")->capture_default_str();
     command.add_option("--unit", unit, "film thickness in um or mil")
         ->type_name("um|mil")
         ->capture_default_str();
@@ -52,7 +50,9 @@ void WorkOptions::add_to(CLI::App& command) {
         ->type_name("TECHNIQUE")
         ->required();
     command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
-    command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
+    command
+        .add_option("--readings", readings,
+                    "gauge readings of this panel instead of the paint's nominal film")
         ->type_name("CSV");
     command.add_option("--air", air, "the workshop's temperature, and the panel's before work")
         ->type_name("TEMPERATURE")
@@ -76,16 +76,17 @@ RunRequest WorkOptions::request(double grid_m) const {
     return out;
 }
 
-double decimal(const std::string& option, const std::string& value, double low, double high, const char* allowed) {
+double decimal(const std::string& option, const std::string& value, double low, double high,
+               const char* allowed) {
     try {
         const double number = parse_quantity(value, Dim::none);
         if (number >= low && number <= high) return number;
-    } catch (const std::invalid_argument&) {
-    }
+    } catch (const std::invalid_argument&) {}
     throw InputError("", option, "\"" + value + "\"", allowed);
 }
 
-double film_um(const std::string& option, const std::string& value, double low_um, double high_um, const char* allowed) {
+double film_um(const std::string& option, const std::string& value, double low_um, double high_um,
+               const char* allowed) {
     try {
         const double um = parse_quantity(value, Dim::length) * 1e6;
         if (um >= low_um && um <= high_um) return um;
@@ -95,4 +96,4 @@ double film_um(const std::string& option, const std::string& value, double low_u
     throw InputError("", option, "\"" + value + "\"", allowed);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,7 +1,7 @@
 #pragma once
 // Options that several commands share.
-#include "job/run_job.hpp"
 #include "picture/heatmap.hpp"
+#include "run/run_job.hpp"
 #include <optional>
 #include <string>
 
@@ -9,7 +9,7 @@ namespace CLI {
 class App;
 }
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// Cell size and unit: whatever simulates a panel takes them.
 struct CommonOptions {
@@ -39,9 +39,11 @@ struct WorkOptions {
 };
 
 /// An option's value as a number within limits. @throws InputError, with what is allowed.
-double decimal(const std::string& option, const std::string& value, double low, double high, const char* allowed);
+double decimal(const std::string& option, const std::string& value, double low, double high,
+               const char* allowed);
 
 /// An option's value as a film thickness within limits, µm. @throws InputError, with what is allowed.
-double film_um(const std::string& option, const std::string& value, double low_um, double high_um, const char* allowed);
+double film_um(const std::string& option, const std::string& value, double low_um, double high_um,
+               const char* allowed);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,7 +1,7 @@
 #include "cli/page.hpp"
 #include <algorithm>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 constexpr std::size_t page_width = 118;
@@ -48,4 +48,4 @@ void Page::lines(const std::string& label, const std::vector<std::string>& sente
     for (std::size_t k = 0; k < sentences.size(); ++k) line(k == 0 ? label : "", sentences[k]);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,9 +1,10 @@
 #pragma once
+#include "rooms.hpp"
 #include <string>
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// Room for a label.
 inline constexpr std::size_t label_width = 13;
@@ -14,8 +15,8 @@ std::size_t columns(std::string_view utf8);
 /// Filled up with blanks to so many columns.
 std::string padded(const std::string& text, std::size_t width);
 
-/// Text for a screen: lines with a label before the first and as much room before the others, broken at blanks but not
-/// between a number and its unit.
+/// Text for a screen: lines with a label before the first and as much room before the others, broken at
+/// blanks but not between a number and its unit.
 class Page {
 public:
     explicit Page(std::size_t room = label_width) : room_(room) {}
@@ -30,4 +31,4 @@ private:
     std::string text_;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,11 +1,12 @@
 #pragma once
+#include "rooms.hpp"
 #include <chrono>
 #include <iostream>
 #include <numeric>
 #include <unistd.h>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// Shows progress on stderr once a run has gone on for two seconds.
 class ProgressLine {
@@ -36,4 +37,4 @@ private:
     int shown_ = -1;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,9 +4,9 @@
 #include "cli/risk_text.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
-#include "job/risk.hpp"
+#include "formats/output_folder.hpp"
 #include "picture/risk_folder.hpp"
+#include "study/risk.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <CLI/CLI.hpp>
@@ -14,15 +14,15 @@
 #include <iostream>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 RiskRequest request_of(RiskOptions& o) {
     o.common.check();
     RiskRequest request;
     request.run = o.work.request(o.common.grid_m);
-    request.terms.reserve_um =
-        film_um("--reserve", o.reserve, 0, 200, "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
+    request.terms.reserve_um = film_um("--reserve", o.reserve, 0, 200,
+                                       "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
     // A cut uncertain by 30 % either way: the logarithm's standard deviation is ln 1.3.
     request.terms.cut_sd = std::log1p(decimal("--cut-sd", o.cut_sd, 0, 2, "a share from 0 % to 200 %"));
     request.threshold = decimal("--threshold", o.threshold, 0.0001, 0.99, "a chance from 0.01 % to 99 %");
@@ -83,4 +83,4 @@ int command_risk(RiskOptions& o) {
     return 0;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

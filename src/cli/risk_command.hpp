@@ -3,7 +3,7 @@
 #include <optional>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// `sparecoat risk`: where a technique may burn through, why, and which single change helps most.
 struct RiskOptions {
@@ -20,4 +20,4 @@ struct RiskOptions {
 /// @throws InputError, Stopped.
 int command_risk(RiskOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,11 +4,12 @@
 #include "cli/section_text.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/output_folder.hpp"
-#include "job/reader.hpp"
-#include "job/section.hpp"
+#include "formats/output_folder.hpp"
+#include "formats/reader.hpp"
+#include "formats/reference.hpp"
 #include "picture/section_folder.hpp"
 #include "picture/section_words.hpp"
+#include "plan/section.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <CLI/CLI.hpp>
@@ -17,7 +18,7 @@
 #include <iostream>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 namespace fs = std::filesystem;
 
@@ -31,7 +32,8 @@ FilmUnit film_unit(const std::string& unit) {
 }
 
 /// "290 mm, 300 mm".
-Point2 two_lengths(const std::string& option, const std::string& text, double least_m, double most_m, const char* allowed) {
+Point2 two_lengths(const std::string& option, const std::string& text, double least_m, double most_m,
+                   const char* allowed) {
     const auto comma = text.find(',');
     const auto one = [&](const std::string& part) {
         const double metres = parse_quantity(part, Dim::length);
@@ -46,15 +48,20 @@ Point2 two_lengths(const std::string& option, const std::string& text, double le
     }
 }
 
-std::optional<TapedSquare> square_of(const std::optional<std::string>& at, const std::optional<std::string>& size) {
+std::optional<TapedSquare> square_of(const std::optional<std::string>& at,
+                                     const std::optional<std::string>& size) {
     if (!at) {
-        if (size) throw InputError("", "--size", "a size without a place", "--square beside it, with the square's middle");
+        if (size)
+            throw InputError("", "--size", "a size without a place",
+                             "--square beside it, with the square's middle");
         return std::nullopt;
     }
     TapedSquare square;
-    square.at = two_lengths("--square", *at, -10, 10, "the square's middle as two lengths, such as \"290 mm, 300 mm\"");
+    square.at = two_lengths("--square", *at, -10, 10,
+                            "the square's middle as two lengths, such as \"290 mm, 300 mm\"");
     if (size)
-        square.size = two_lengths("--size", *size, 0.02, 4, "width and height of 20 mm to 4 m, such as \"400 mm, 400 mm\"");
+        square.size = two_lengths("--size", *size, 0.02, 4,
+                                  "width and height of 20 mm to 4 m, such as \"400 mm, 400 mm\"");
     return square;
 }
 
@@ -99,7 +106,9 @@ int command_predict(const PredictOptions& o) {
 // ---- record ---------------------------------------------------------------------------------------
 
 void refuse_without(const std::optional<std::string>& given, const char* option, const char* needs) {
-    if (given) throw InputError("", option, fmt::format("{} without {}", option, needs), fmt::format("{} beside it", needs));
+    if (given)
+        throw InputError("", option, fmt::format("{} without {}", option, needs),
+                         fmt::format("{} beside it", needs));
 }
 
 /// The square's earlier reading, untouched: the mean before is the same for all of its tries.
@@ -113,11 +122,13 @@ std::optional<GaugePair> untouched(const SectionRecord* on_file, const std::stri
     return std::nullopt;
 }
 
-std::optional<GaugePair> gauge_of(const RecordOptions& o, const Kit& kit, const std::optional<GaugePair>& earlier) {
+std::optional<GaugePair> gauge_of(const RecordOptions& o, const Kit& kit,
+                                  const std::optional<GaugePair>& earlier) {
     const char* const allowed = "a film of 5 to 2000 µm, such as \"112.4 um\" or \"4.43 mil\"";
     if (!o.after) {
         refuse_without(o.before, "--before", "--after");
-        for (const auto& [number, option] : {std::pair{&o.n, "--n"}, {&o.n_before, "--n-before"}, {&o.n_after, "--n-after"}})
+        for (const auto& [number, option] :
+             {std::pair{&o.n, "--n"}, {&o.n_before, "--n-before"}, {&o.n_after, "--n-after"}})
             refuse_without(*number, option, "--after");
         return std::nullopt;
     }
@@ -130,7 +141,8 @@ std::optional<GaugePair> gauge_of(const RecordOptions& o, const Kit& kit, const 
     } else if (earlier) {
         gauge.before_um = earlier->before_um, gauge.n_before = earlier->n_before;
     } else {
-        throw InputError("", "--after", "a mean after without one before", "--before beside it, of the untouched square");
+        throw InputError("", "--after", "a mean after without one before",
+                         "--before beside it, of the untouched square");
     }
     if (o.n_before) gauge.n_before = readings("--n-before", *o.n_before);
     if (o.n_after) gauge.n_after = readings("--n-after", *o.n_after);
@@ -187,12 +199,14 @@ nlohmann::ordered_json document_of(const RecordOptions& o, const Filing& filed) 
     if (!fs::exists(o.file)) {
         Target target;
         o.target.apply(target);
-        return new_record(o.name.value_or(fs::path(o.file).stem().string()), filed(o.kit.value_or("workshop")), target);
+        return new_record(o.name.value_or(fs::path(o.file).stem().string()),
+                          filed(o.kit.value_or("workshop")), target);
     }
     nlohmann::ordered_json document = load_record_json(o.file);
     for (const auto& [given, option, key] : {std::tuple{o.kit, "--kit", "kit"}, {o.name, "--name", "name"}})
         if (given && document[key] != (std::string(key) == "kit" ? filed(*given) : *given))
-            throw InputError("", option, fmt::format("\"{}\" for a file that has {}", *given, document[key].dump()),
+            throw InputError("", option,
+                             fmt::format("\"{}\" for a file that has {}", *given, document[key].dump()),
                              "what the file has, or a new file");
     if (o.target.any()) {
         Target target = load_record(o.file).target;
@@ -234,7 +248,8 @@ int command_record(const RecordOptions& o) {
     if (on_file)
         for (const RecordedPanel& p : on_file->panels)
             if (p.panel == panel) entered = &p;
-    if (o.step && !entry.square && (entered == nullptr || entered->squares.empty())) entry.square = square_for_work(o);
+    if (o.step && !entry.square && (entered == nullptr || entered->squares.empty()))
+        entry.square = square_for_work(o);
     const std::optional<GaugePair> gauge =
         gauge_of(o, kit, entry.square ? std::nullopt : untouched(on_file ? &*on_file : nullptr, panel));
     if (o.step) entry.work = try_of(o, steps, gauge);
@@ -245,12 +260,15 @@ int command_record(const RecordOptions& o) {
     hold_to_library(library, record);
     save_record(o.file, document);
 
-    std::string done = entry.work ? try_words(*entry.work, step_named(steps, entry.work->step).words, unit)
-                                  : std::string(entry.seen || entry.gauge ? "a look at the last try" : "the panel");
-    if (entry.square) done = fmt::format("a taped square of {}{}{}", square_text(*entry.square), entry.work ? "; " : "",
-                                         entry.work ? done : "");
+    std::string done = entry.work
+                           ? try_words(*entry.work, step_named(steps, entry.work->step).words, unit)
+                           : std::string(entry.seen || entry.gauge ? "a look at the last try" : "the panel");
+    if (entry.square)
+        done = fmt::format("a taped square of {}{}{}", square_text(*entry.square), entry.work ? "; " : "",
+                           entry.work ? done : "");
     std::cout << fmt::format("Entered      {}: {}{}\n", o.panel, done,
-                             entry.clean ? (*entry.clean ? "; washed and decontaminated" : "; not clean") : "")
+                             entry.clean ? (*entry.clean ? "; washed and decontaminated" : "; not clean")
+                                         : "")
               << record_text(record, steps, unit)
               << fmt::format("Next         sparecoat section advise {}\n", o.file);
     return 0;
@@ -262,7 +280,8 @@ int command_record(const RecordOptions& o) {
 std::string panel_on_file(const SectionRecord& record, const std::string& panel) {
     const auto settled = [](const std::string& path) { return fs::weakly_canonical(fs::absolute(path)); };
     for (const RecordedPanel& entry : record.panels)
-        if (is_path(panel) && is_path(entry.panel) && settled(panel) == settled(entry.panel)) return entry.panel;
+        if (is_path(panel) && is_path(entry.panel) && settled(panel) == settled(entry.panel))
+            return entry.panel;
     return panel;
 }
 
@@ -277,7 +296,8 @@ int command_advise(const AdviseOptions& o) {
     if (o.out) folder.emplace(*o.out);
     const SectionReport report =
         advise_showing_progress(record, o.panel ? panel_on_file(record, *o.panel) : std::string(), threads);
-    const nlohmann::json document = folder ? write_section(folder->path(), report, unit) : advice_json(report);
+    const nlohmann::json document =
+        folder ? write_section(folder->path(), report, unit) : advice_json(report);
     stop_if_asked();
     if (folder) folder->commit();
     if (o.json) {
@@ -291,14 +311,19 @@ int command_advise(const AdviseOptions& o) {
 }
 
 void add_unit(CLI::App& command, std::string& unit) {
-    command.add_option("--unit", unit, "film thickness in um or mil")->type_name("um|mil")->capture_default_str();
+    command.add_option("--unit", unit, "film thickness in um or mil")
+        ->type_name("um|mil")
+        ->capture_default_str();
 }
 
 } // namespace
 
 void TargetOptions::add_to(CLI::App& command) {
-    command.add_option("--share", share, "of the marks to be cleared, chips apart (95 %)")->type_name("SHARE");
-    command.add_option("--finish", finish, "good: what a polish leaves; full: what a finishing polish leaves (good)")
+    command.add_option("--share", share, "of the marks to be cleared, chips apart (95 %)")
+        ->type_name("SHARE");
+    command
+        .add_option("--finish", finish,
+                    "good: what a polish leaves; full: what a finishing polish leaves (good)")
         ->type_name("good|full");
     command.add_option("--chance", chance, "of reaching both (80 %)")->type_name("CHANCE");
     command.add_option("--reserve", reserve, "clear coat that has to stay (15 um)")->type_name("LENGTH");
@@ -313,17 +338,23 @@ void TargetOptions::apply(Target& target) const {
     }
     if (chance) target.chance = decimal("--chance", *chance, 0.5, 0.999, "a chance from 50 % to 99.9 %");
     if (reserve)
-        target.reserve_um =
-            film_um("--reserve", *reserve, 0, 200, "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
+        target.reserve_um = film_um("--reserve", *reserve, 0, 200,
+                                    "a thickness of 0 to 200 µm, such as \"15 um\" or \"0.6 mil\"");
     if (keep) target.keep_chance = decimal("--keep", *keep, 0.5, 0.9999, "a chance from 50 % to 99.99 %");
 }
 
 void PredictOptions::add_to(CLI::App& command) {
-    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")->type_name("PANEL")->required();
+    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+        ->type_name("PANEL")
+        ->required();
     command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
-    command.add_option("--defects", defects, "defects preset or file")->type_name("DEFECTS")->capture_default_str();
+    command.add_option("--defects", defects, "defects preset or file")
+        ->type_name("DEFECTS")
+        ->capture_default_str();
     command.add_option("--kit", kit, "kit preset or file")->type_name("KIT")->capture_default_str();
-    command.add_option("--readings", readings, "gauge readings of this panel instead of the paint's nominal film")
+    command
+        .add_option("--readings", readings,
+                    "gauge readings of this panel instead of the paint's nominal film")
         ->type_name("CSV");
     target.add_to(command);
     command.add_flag("--json", json, "print the prediction as JSON");
@@ -332,10 +363,11 @@ void PredictOptions::add_to(CLI::App& command) {
 }
 
 void RecordOptions::add_to(CLI::App& command) {
-    const auto option = [&](const char* flag, std::optional<std::string>& value, const char* type, const char* help) {
-        command.add_option(flag, value, help)->type_name(type);
-    };
-    command.add_option("file", file, "the record: a new file, or one to add to")->type_name("FILE")->required();
+    const auto option = [&](const char* flag, std::optional<std::string>& value, const char* type,
+                            const char* help) { command.add_option(flag, value, help)->type_name(type); };
+    command.add_option("file", file, "the record: a new file, or one to add to")
+        ->type_name("FILE")
+        ->required();
     command.add_option("--panel", panel, "panel that it is about")->type_name("PANEL")->required();
     option("--kit", kit, "KIT", "of a new file (workshop)");
     option("--name", name, "NAME", "of the vehicle, for a new file");
@@ -371,8 +403,10 @@ void AdviseOptions::add_to(CLI::App& command) {
 
 void SectionOptions::add_to(CLI::App& command) {
     command.require_subcommand(1);
-    predict.add_to(*command.add_subcommand("predict", "What a kit's sequences are expected to do, before any section"));
-    record.add_to(*command.add_subcommand("record", "Put what was done and seen on a taped square into a file"));
+    predict.add_to(
+        *command.add_subcommand("predict", "What a kit's sequences are expected to do, before any section"));
+    record.add_to(
+        *command.add_subcommand("record", "Put what was done and seen on a taped square into a file"));
     advise.add_to(*command.add_subcommand("advise", "What to do next, from all that is on file"));
 }
 
@@ -382,4 +416,4 @@ int command_section(const CLI::App& command, const SectionOptions& options) {
     return command_advise(options.advise);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

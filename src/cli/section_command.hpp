@@ -4,7 +4,7 @@
 #include <optional>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// What is wanted of a panel, as options.
 struct TargetOptions {
@@ -30,8 +30,8 @@ struct PredictOptions {
 /// `sparecoat section record`: puts what was done and seen into a record's file.
 struct RecordOptions {
     std::string file, panel;
-    std::optional<std::string> kit, name, paint, defects, readings, square, size, step, sets, seen, before, after, n, n_before,
-        n_after, note;
+    std::optional<std::string> kit, name, paint, defects, readings, square, size, step, sets, seen, before,
+        after, n, n_before, n_after, note;
     TargetOptions target;
     std::string unit = "um";
     bool clean = false, not_clean = false, correct = false;
@@ -61,4 +61,4 @@ struct SectionOptions {
 /// Runs whichever of the three was given. @throws InputError, Stopped.
 int command_section(const CLI::App& command, const SectionOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

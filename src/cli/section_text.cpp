@@ -7,28 +7,30 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
-std::string whole_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
+std::string chance_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
 
 void candidates_table(Page& page, const PanelAdvice& panel, const Target& target, FilmUnit unit) {
     const Advice& advice = panel.advice;
     if (advice.outlooks.empty()) return;
-    page.raw(fmt::format("Candidates   by film lost; * meets {} at {} and keeps {} at {}", whole_percent(target.share),
-                         whole_percent(target.chance), film_text(target.reserve_um, unit), whole_percent(target.keep_chance)));
+    page.raw(fmt::format("Candidates   by film lost; * meets {} at {} and keeps {} at {}",
+                         chance_percent(target.share), chance_percent(target.chance),
+                         film_text(target.reserve_um, unit), chance_percent(target.keep_chance)));
     const std::size_t film_width = unit == FilmUnit::mil ? 32 : 26;
-    page.raw("  " + padded("cleared (90 %)", 20) + padded("film lost (90 %)", film_width) + padded("target", 8) + padded("keeps", 8) +
-             padded("time", 8) + "sequence");
+    page.raw("  " + padded("cleared (90 %)", 20) + padded("film lost (90 %)", film_width) +
+             padded("target", 8) + padded("keeps", 8) + padded("time", 8) + "sequence");
     const CandidateRows rows = candidate_rows(advice);
     if (rows.from > 0) page.raw(fmt::format("  ... {} milder without a chance", rows.from));
     for (std::size_t k = rows.from; k < rows.to; ++k) {
         const Outlook& o = advice.outlooks[k];
         const bool meets = o.chance_of_target >= target.chance && o.chance_of_keeping >= target.keep_chance;
         const char* mark = advice.choice && *advice.choice == k ? ">*" : meets ? " *" : "  ";
-        page.raw(mark + padded(share_text(o.share), 20) + padded(film_range_text(o.film_um, unit), film_width) +
-                 padded(whole_percent(o.chance_of_target), 8) + padded(whole_percent(o.chance_of_keeping), 8) +
-                 padded(minutes_text(o.time_s), 8) + brief_words(panel.ground.effects, o.sequence));
+        page.raw(
+            mark + padded(share_text(o.share), 20) + padded(film_range_text(o.film_um, unit), film_width) +
+            padded(chance_percent(o.chance_of_target), 8) + padded(chance_percent(o.chance_of_keeping), 8) +
+            padded(minutes_text(o.time_s), 8) + brief_words(panel.ground.effects, o.sequence));
     }
     if (rows.to < advice.outlooks.size())
         page.raw(fmt::format("  ... {} more that take more film", advice.outlooks.size() - rows.to));
@@ -37,15 +39,17 @@ void candidates_table(Page& page, const PanelAdvice& panel, const Target& target
 std::string panel_heading(const PanelAdvice& panel) {
     const RecordedPanel& p = panel.panel;
     return fmt::format("{}: {} paint, {} defects{}; {} {}", panel.ground.panel->name, p.paint, p.defects,
-                       p.readings ? ", with gauge readings" : "", panel.usual ? "room for a square of" : "last square",
+                       p.readings ? ", with gauge readings" : "",
+                       panel.usual ? "room for a square of" : "last square",
                        square_text(panel.ground.square));
 }
 
 void marks_lines(Page& page, const PanelAdvice& panel) {
     for (std::size_t k = 0; k < panel.ground.marks.size(); ++k) {
         const MarkPopulation& marks = panel.ground.marks[k];
-        page.line(k == 0 ? "Marks" : "", fmt::format("{}: {}{}", name_of(marks.kind), numbers_of(marks),
-                                                     clearable(marks.kind) ? "" : "; through the clear coat"));
+        page.line(k == 0 ? "Marks" : "",
+                  fmt::format("{}: {}{}", name_of(marks.kind), numbers_of(marks),
+                              clearable(marks.kind) ? "" : "; through the clear coat"));
     }
     if (panel.ground.marks.empty()) page.line("Marks", "none on this ground");
 }
@@ -64,10 +68,12 @@ void seen_lines(Page& page, const SectionReport& report_of_all, const PanelAdvic
     for (const TryReport& report : panel.tries) {
         if (report.square != square) {
             square = report.square;
-            page.raw(fmt::format("Seen         square {}, {}", square + 1, square_text(panel.panel.squares[square])));
+            page.raw(fmt::format("Seen         square {}, {}", square + 1,
+                                 square_text(panel.panel.squares[square])));
         }
         const Try& work = panel.panel.squares[report.square].tries[report.work];
-        page.line(fmt::format("  {}.", report.work + 1), try_words(work, step_named(report_of_all.steps, work.step).words, unit));
+        page.line(fmt::format("  {}.", report.work + 1),
+                  try_words(work, step_named(report_of_all.steps, work.step).words, unit));
         page.line("", beside_model_words(report, unit));
     }
 }
@@ -76,12 +82,14 @@ void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& pa
     const Target& target = report.record.target;
     page.raw(panel_heading(panel));
     page.line("Next", recommendation(panel, target, unit));
-    for (std::size_t k = 0; k < panel.conflicts.size(); ++k) page.lines(k == 0 ? "Conflict" : "", conflict_words(panel, k, unit));
+    for (std::size_t k = 0; k < panel.conflicts.size(); ++k)
+        page.lines(k == 0 ? "Conflict" : "", conflict_words(panel, k, unit));
     page.lines("Why", reasons(panel, target, unit));
     page.lines("Mind", remarks(panel, unit));
     if (panel.advice.next == Next::clean_first)
-        page.raw(fmt::format("{:<{}}No advice before that. Then: sparecoat section record {} --panel {} --clean", "", label_width,
-                             report.record.file, panel.panel.panel));
+        page.raw(
+            fmt::format("{:<{}}No advice before that. Then: sparecoat section record {} --panel {} --clean",
+                        "", label_width, report.record.file, panel.panel.panel));
     seen_lines(page, report, panel, unit);
     if (!panel.tries.empty()) page.lines("Learned", learned_words(report, panel));
     if (panel.advice.next != Next::clean_first) {
@@ -95,8 +103,8 @@ void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& pa
 } // namespace
 
 std::string square_text(const TapedSquare& square) {
-    return fmt::format("{:.0f} x {:.0f} mm at {:.0f} mm, {:.0f} mm", square.size.x / mm, square.size.y / mm, square.at.x / mm,
-                       square.at.y / mm);
+    return fmt::format("{:.0f} x {:.0f} mm at {:.0f} mm, {:.0f} mm", square.size.x / mm, square.size.y / mm,
+                       square.at.x / mm, square.at.y / mm);
 }
 
 std::string predict_text(const SectionReport& report, FilmUnit unit) {
@@ -104,8 +112,10 @@ std::string predict_text(const SectionReport& report, FilmUnit unit) {
     const PanelAdvice& panel = report.panels.front();
     page.raw(panel_heading(panel));
     page.line("Kit", report.kit.name);
-    page.line("Clear coat", fmt::format("{}{}", film_error_text(panel.ground.clear.mean_um, panel.ground.clear.sd_um, unit),
-                                        panel.panel.readings ? " where it is thinnest, by the gauge readings" : ", nominal"));
+    page.line(
+        "Clear coat",
+        fmt::format("{}{}", film_error_text(panel.ground.clear.mean_um, panel.ground.clear.sd_um, unit),
+                    panel.panel.readings ? " where it is thinnest, by the gauge readings" : ", nominal"));
     marks_lines(page, panel);
     steps_table(page, panel, unit);
     candidates_table(page, panel, report.record.target, unit);
@@ -138,10 +148,11 @@ std::string record_text(const SectionRecord& record, const std::vector<KitStep>&
             page.raw(fmt::format("    square {}: {}", s + 1, square_text(panel.squares[s])));
             const std::vector<Try>& tries = panel.squares[s].tries;
             for (std::size_t t = 0; t < tries.size(); ++t)
-                page.line(fmt::format("      {}.", t + 1), try_words(tries[t], step_named(steps, tries[t].step).words, unit));
+                page.line(fmt::format("      {}.", t + 1),
+                          try_words(tries[t], step_named(steps, tries[t].step).words, unit));
         }
     }
     return page.take();
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,11 +4,11 @@
 #include "cli/sweep_text.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "job/csv_text.hpp"
-#include "job/output_folder.hpp"
-#include "job/sweep/report.hpp"
-#include "job/whole_file.hpp"
+#include "formats/csv_text.hpp"
+#include "formats/output_folder.hpp"
+#include "formats/whole_file.hpp"
 #include "picture/sweep_charts.hpp"
+#include "study/sweep/report.hpp"
 #include "units/error.hpp"
 #include <CLI/CLI.hpp>
 #include <algorithm>
@@ -19,7 +19,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 namespace fs = std::filesystem;
 
@@ -33,7 +33,8 @@ void refuse_foreign_csv(const std::string& csv) {
     std::ifstream file(csv, std::ios::binary);
     std::string line;
     if (file && std::getline(file, line) && !line.starts_with(csv_start))
-        throw InputError(csv, "", "a file that is no earlier export", "a new name, or an earlier export to be written anew");
+        throw InputError(csv, "", "a file that is no earlier export",
+                         "a new name, or an earlier export to be written anew");
 }
 
 Shard shard_of(const std::optional<std::string>& text) {
@@ -52,7 +53,8 @@ std::vector<std::size_t> outputs_of(const std::vector<std::string>& names) {
     std::vector<std::size_t> outputs;
     for (const std::string& name : names) outputs.push_back(sweep_output(name, "--of"));
     if (outputs.empty())
-        for (const char* usual : {"median_lost_um", "cleared", "chance"}) outputs.push_back(sweep_output(usual, "--of"));
+        for (const char* usual : {"median_lost_um", "cleared", "chance"})
+            outputs.push_back(sweep_output(usual, "--of"));
     return outputs;
 }
 
@@ -62,7 +64,8 @@ struct Asked {
     Sweep sweep;
     SweepKeys keys;
 
-    Asked(const std::string& design, int threads) : sweep(library, library.sweep(design)), keys(keys_of(sweep, threads)) {}
+    Asked(const std::string& design, int threads)
+        : sweep(library, library.sweep(design)), keys(keys_of(sweep, threads)) {}
 };
 
 // ---- run ------------------------------------------------------------------------------------------
@@ -82,7 +85,8 @@ int follow(const SweepOptions& o, const Ranks& ranks) {
     try {
         const int threads = threads_of(o, ranks);
         const Asked asked(o.design, threads);
-        run_sweep(asked.sweep, asked.keys, nullptr, {}, threads, ranks, [](double) { return noted_signal() == 0; });
+        run_sweep(asked.sweep, asked.keys, nullptr, {}, threads, ranks,
+                  [](double) { return noted_signal() == 0; });
     } catch (const std::exception& error) {
         std::cerr << fmt::format("sparecoat: rank {}: {}\n", ranks.rank(), error.what());
         ranks.abort(1);
@@ -90,7 +94,8 @@ int follow(const SweepOptions& o, const Ranks& ranks) {
     return 0;
 }
 
-SweepCount run_showing_progress(const Asked& asked, SweepResults& results, Shard shard, int threads, const Ranks& ranks) {
+SweepCount run_showing_progress(const Asked& asked, SweepResults& results, Shard shard, int threads,
+                                const Ranks& ranks) {
     ProgressLine line;
     return run_sweep(asked.sweep, asked.keys, &results, shard, threads, ranks, [&](double share) {
         line.tell(share);
@@ -103,7 +108,8 @@ int lead(const SweepOptions& o, const Ranks& ranks, bool& others_wait) {
     const int threads = threads_of(o, ranks);
     if (o.csv) refuse_foreign_csv(*o.csv);
     if (o.csv && shard.count > 1)
-        throw InputError("", "--csv", "a part of the sweep", "--csv without --shard; or \"sparecoat sweep csv\" once the parts are merged");
+        throw InputError("", "--csv", "a part of the sweep",
+                         "--csv without --shard; or \"sparecoat sweep csv\" once the parts are merged");
     const Asked asked(o.design, threads);
     SweepResults results(o.db, SweepResults::Mode::create);
     std::vector<std::uint8_t> go_ahead{1};
@@ -112,8 +118,9 @@ int lead(const SweepOptions& o, const Ranks& ranks, bool& others_wait) {
 
     const SweepCount count = run_showing_progress(asked, results, shard, threads, ranks);
     if (count.stopped) {
-        std::cerr << fmt::format("sparecoat: stopped; {} of {} runs are kept in {}, where the same command goes on\n",
-                                 count.there + count.computed, count.asked, o.db);
+        std::cerr << fmt::format(
+            "sparecoat: stopped; {} of {} runs are kept in {}, where the same command goes on\n",
+            count.there + count.computed, count.asked, o.db);
         if (ranks.count() > 1) ranks.abort(128 + noted_signal());
         return 128 + noted_signal();
     }
@@ -157,7 +164,8 @@ int command_csv(const SweepOptions& o) {
 int command_show(const SweepOptions& o) {
     const Asked asked(o.design, o.threads.count());
     std::cout << design_text(asked.sweep, asked.keys);
-    if (!o.db.empty()) std::cout << rows_text(asked.sweep, rows_of(asked.keys, {o.db, SweepResults::Mode::read}));
+    if (!o.db.empty())
+        std::cout << rows_text(asked.sweep, rows_of(asked.keys, {o.db, SweepResults::Mode::read}));
     std::cout << cautions_text();
     return 0;
 }
@@ -173,16 +181,22 @@ int command_merge(const SweepOptions& o) {
 }
 
 SweepReport report_on(const Asked& asked, const SweepOptions& o) {
-    return report_of(asked.sweep, rows_of(asked.keys, {o.db, SweepResults::Mode::read}), outputs_of(o.outputs));
+    return report_of(asked.sweep, rows_of(asked.keys, {o.db, SweepResults::Mode::read}),
+                     outputs_of(o.outputs));
 }
 
 int command_indices(const SweepOptions& o) {
     const Asked asked(o.design, o.threads.count());
     if (asked.sweep.design().kind != DesignKind::saltelli)
-        throw InputError(asked.sweep.design().file, "/design/kind", fmt::format("\"{}\"", name_of(asked.sweep.design().kind)),
-                         "\"saltelli\", which indices are worked out from; \"sparecoat sweep chart\" shows main effects of any");
+        throw InputError(asked.sweep.design().file, "/design/kind",
+                         fmt::format("\"{}\"", name_of(asked.sweep.design().kind)),
+                         "\"saltelli\", which indices are worked out from; \"sparecoat sweep chart\" shows "
+                         "main effects of any");
     const SweepReport report = report_on(asked, o);
-    if (o.json) std::cout << sweep_json(asked.sweep, report).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
+    if (o.json)
+        std::cout
+            << sweep_json(asked.sweep, report).dump(2, ' ', false, nlohmann::json::error_handler_t::replace)
+            << '\n';
     else std::cout << indices_text(asked.sweep, report) << cautions_text();
     return 0;
 }
@@ -196,7 +210,8 @@ int command_chart(const SweepOptions& o) {
     write_sweep(folder.path(), asked.sweep, report, o.format);
     stop_if_asked();
     folder.commit();
-    std::cout << front_text(asked.sweep, report) << "Written      " << folder.target().string() << '\n' << cautions_text();
+    std::cout << front_text(asked.sweep, report) << "Written      " << folder.target().string() << '\n'
+              << cautions_text();
     return 0;
 }
 
@@ -209,9 +224,14 @@ void SweepOptions::add_to(CLI::App& sweep) {
         c.add_option("design", design, "a preset of a sweep, or its file")->type_name("DESIGN")->required();
         threads.add_to(c);
     };
-    const auto add_db = [&](CLI::App& c) { return c.add_option("--db", db, "the results file")->type_name("FILE.sqlite"); };
+    const auto add_db = [&](CLI::App& c) {
+        return c.add_option("--db", db, "the results file")->type_name("FILE.sqlite");
+    };
     const auto add_outputs = [&](CLI::App& c) {
-        c.add_option("--of", outputs, "an output to look at, such as cleared; may be given again")->type_name("OUTPUT")->expected(1)->take_all();
+        c.add_option("--of", outputs, "an output to look at, such as cleared; may be given again")
+            ->type_name("OUTPUT")
+            ->expected(1)
+            ->take_all();
     };
 
     CLI::App* run = command("run", "Compute whatever of a design is not in the results file yet");
@@ -221,7 +241,9 @@ void SweepOptions::add_to(CLI::App& sweep) {
     run->add_option("--shard", shard, "one of several equal parts alone, such as 2/8")->type_name("I/N");
 
     CLI::App* merge = command("merge", "Put the rows of results files into one");
-    merge->add_option("into", db, "the results file to add to, made where there is none")->type_name("INTO.sqlite")->required();
+    merge->add_option("into", db, "the results file to add to, made where there is none")
+        ->type_name("INTO.sqlite")
+        ->required();
     merge->add_option("from", sources, "results files")->type_name("FROM.sqlite")->required();
 
     CLI::App* show = command("show", "What a design comes to, and what is on file of it");
@@ -231,15 +253,18 @@ void SweepOptions::add_to(CLI::App& sweep) {
     CLI::App* csv_command = command("csv", "The table of a design, in design order");
     add_design(*csv_command);
     add_db(*csv_command)->required();
-    csv_command->add_option("--csv", csv, "the file to write; without it the table is printed")->type_name("FILE.csv");
+    csv_command->add_option("--csv", csv, "the file to write; without it the table is printed")
+        ->type_name("FILE.csv");
 
-    CLI::App* indices = command("indices", "Sobol indices: which factors an output depends on, alone and with others");
+    CLI::App* indices =
+        command("indices", "Sobol indices: which factors an output depends on, alone and with others");
     add_design(*indices);
     add_db(*indices)->required();
     add_outputs(*indices);
     indices->add_flag("--json", json, "print them as JSON");
 
-    CLI::App* chart = command("chart", "Charts of main effects, indices, and film lost against share cleared");
+    CLI::App* chart =
+        command("chart", "Charts of main effects, indices, and film lost against share cleared");
     add_design(*chart);
     add_db(*chart)->required();
     add_outputs(*chart);
@@ -256,4 +281,4 @@ int command_sweep(const CLI::App& sweep, const SweepOptions& options) {
     return command_chart(options);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -4,10 +4,10 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
-/// `sparecoat sweep ...`: many runs over ranges of presets' values, what depends on what, and the best of them. One set of
-/// options serves all of its commands: each takes those that it adds.
+/// `sparecoat sweep ...`: many runs over ranges of presets' values, what depends on what, and the best of
+/// them. One set of options serves all of its commands: each takes those that it adds.
 struct SweepOptions {
     std::string design, db, format = "png";
     std::optional<std::string> csv, shard, out;
@@ -21,4 +21,4 @@ struct SweepOptions {
 /// @return the exit status. @throws InputError, Stopped.
 int command_sweep(const CLI::App& sweep, const SweepOptions& options);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -3,12 +3,13 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 std::string failed_text(std::size_t failed) {
     if (failed == 0) return {};
-    return fmt::format("Not worked   {} {}: the last column of \"sparecoat sweep csv\" says why\n", failed, failed == 1 ? "run" : "runs");
+    return fmt::format("Not worked   {} {}: the last column of \"sparecoat sweep csv\" says why\n", failed,
+                       failed == 1 ? "run" : "runs");
 }
 
 std::size_t widest_name(const Sweep& sweep) {
@@ -26,12 +27,15 @@ std::string range_text(const SweepFactor& factor, const FactorScale& scale) {
     return fmt::format("{}", fmt::join(words, ", "));
 }
 
-std::string with_interval(const IndexEstimate& e) { return fmt::format("{:6.3f} ({:6.3f} to {:6.3f})", e.value, e.low, e.high); }
+std::string with_interval(const IndexEstimate& e) {
+    return fmt::format("{:6.3f} ({:6.3f} to {:6.3f})", e.value, e.low, e.high);
+}
 
 } // namespace
 
 std::string count_text(const Sweep& sweep, const SweepCount& count, const std::string& file) {
-    std::string out = fmt::format("Sweep        {}: {} runs, {} of them different\n", sweep.design().name, count.runs, count.distinct);
+    std::string out = fmt::format("Sweep        {}: {} runs, {} of them different\n", sweep.design().name,
+                                  count.runs, count.distinct);
     if (count.asked != count.distinct) out += fmt::format("Part         {} runs\n", count.asked);
     out += fmt::format("Computed     {} now, {} were on file in {}\n", count.computed, count.there, file);
     return out + failed_text(count.failed);
@@ -40,15 +44,17 @@ std::string count_text(const Sweep& sweep, const SweepCount& count, const std::s
 std::string design_text(const Sweep& sweep, const SweepKeys& keys) {
     const SweepDesign& d = sweep.design();
     std::string out = fmt::format("Sweep        {}\n", d.name);
-    out += fmt::format("Panel        {}, marks: {}, paints: {}\n", d.panel, d.defects, fmt::join(d.paints, ", "));
-    out += fmt::format("Technique    {}, cells of {:g} mm, {} {}\n", d.technique, d.grid_m * 1e3, d.hands, d.hands == 1 ? "hand" : "hands");
-    out += fmt::format("Points       {} ({}), {} runs, {} of them different\n\n", sweep.points().count(), name_of(d.kind), sweep.runs(),
-                       keys.first.size());
+    out += fmt::format("Panel        {}, marks: {}, paints: {}\n", d.panel, d.defects,
+                       fmt::join(d.paints, ", "));
+    out += fmt::format("Technique    {}, cells of {:g} mm, {} {}\n", d.technique, d.grid_m * 1e3, d.hands,
+                       d.hands == 1 ? "hand" : "hands");
+    out += fmt::format("Points       {} ({}), {} runs, {} of them different\n\n", sweep.points().count(),
+                       name_of(d.kind), sweep.runs(), keys.first.size());
     const std::size_t widest = widest_name(sweep);
     out += fmt::format("{:<{}}  {:<10} {:<24} range\n", "factor", widest, "of", "at");
     for (std::size_t k = 0; k < d.factors.size(); ++k)
-        out += fmt::format("{:<{}}  {:<10} {:<24} {}\n", d.factors[k].name, widest, name_of(d.factors[k].of), d.factors[k].at,
-                           range_text(d.factors[k], sweep.factors()[k]));
+        out += fmt::format("{:<{}}  {:<10} {:<24} {}\n", d.factors[k].name, widest, name_of(d.factors[k].of),
+                           d.factors[k].at, range_text(d.factors[k], sweep.factors()[k]));
     return out + "\n";
 }
 
@@ -68,20 +74,25 @@ std::string rows_text(const Sweep& sweep, const std::vector<std::optional<SweepR
     for (std::size_t k = 0; k < sweep_output_count; ++k) {
         std::vector<double>& v = values[k];
         std::sort(v.begin(), v.end());
-        out += fmt::format("{:<15} {:>11.4g} {:>11.4g} {:>11.4g}\n", sweep_outputs[k].name, v.front(), v[(v.size() - 1) / 2], v.back());
+        out += fmt::format("{:<15} {:>11.4g} {:>11.4g} {:>11.4g}\n", sweep_outputs[k].name, v.front(),
+                           v[(v.size() - 1) / 2], v.back());
     }
     return out;
 }
 
 std::string indices_text(const Sweep& sweep, const SweepReport& report) {
-    std::string out = fmt::format("Sweep        {}: {} runs; Sobol indices with {:.0f} % bootstrap intervals\n", sweep.design().name,
-                                  sweep.runs(), 100 * report.level);
+    std::string out =
+        fmt::format("Sweep        {}: {} runs; Sobol indices with {:.0f} % bootstrap intervals\n",
+                    sweep.design().name, sweep.runs(), 100 * report.level);
     const std::size_t widest = widest_name(sweep);
     for (const OutputReport& one : report.outputs) {
-        out += fmt::format("\n{}: mean {:.4g}, variance {:.4g}\n", sweep_outputs[one.output].words, one.indices->mean, one.indices->variance);
-        out += fmt::format("{:<{}}  {:<26} {}\n", "factor", widest, "first order, by itself", "total, with interactions");
+        out += fmt::format("\n{}: mean {:.4g}, variance {:.4g}\n", sweep_outputs[one.output].words,
+                           one.indices->mean, one.indices->variance);
+        out += fmt::format("{:<{}}  {:<26} {}\n", "factor", widest, "first order, by itself",
+                           "total, with interactions");
         for (std::size_t k = 0; k < one.indices->factors.size(); ++k)
-            out += fmt::format("{:<{}}  {} {}\n", sweep.design().factors[k].name, widest, with_interval(one.indices->factors[k].first),
+            out += fmt::format("{:<{}}  {} {}\n", sweep.design().factors[k].name, widest,
+                               with_interval(one.indices->factors[k].first),
                                with_interval(one.indices->factors[k].total));
     }
     return out + "\n";
@@ -89,15 +100,17 @@ std::string indices_text(const Sweep& sweep, const SweepReport& report) {
 
 std::string front_text(const Sweep& sweep, const SweepReport& report) {
     constexpr std::size_t lines = 12;
-    std::string out = fmt::format("Front        {} of {} points are not beaten: less film lost for as much cleared\n{}\n",
-                                  report.front.size(), report.all.size(), failed_text(report.failed));
+    std::string out =
+        fmt::format("Front        {} of {} points are not beaten: less film lost for as much cleared\n{}\n",
+                    report.front.size(), report.all.size(), failed_text(report.failed));
     out += fmt::format("{:>7} {:>8}  values\n", "lost µm", "cleared");
     const std::size_t shown = std::min(lines, report.front.size());
     for (std::size_t n = 0; n < shown; ++n) {
         const ParetoPoint& at = report.front[shown < 2 ? n : n * (report.front.size() - 1) / (shown - 1)];
-        out += fmt::format("{:>7.2f} {:>6.1f} %  {}\n", at.lost_um, 100 * at.cleared, settings_words(sweep, at.point));
+        out += fmt::format("{:>7.2f} {:>6.1f} %  {}\n", at.lost_um, 100 * at.cleared,
+                           settings_words(sweep, at.point));
     }
     return out + "\n";
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,8 +1,8 @@
 #pragma once
-#include "job/sweep/report.hpp"
+#include "study/sweep/report.hpp"
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 // The screens of `sparecoat sweep`.
 
@@ -15,4 +15,4 @@ std::string indices_text(const Sweep& sweep, const SweepReport& report);
 /// The points that are not beaten, thinned to a screenful.
 std::string front_text(const Sweep& sweep, const SweepReport& report);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -1,12 +1,12 @@
 #include "cli/usage.hpp"
-#include "job/nearest.hpp"
+#include "formats/nearest.hpp"
 #include "units/quantity.hpp"
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 std::vector<std::string> command_names(const CLI::App& app) {
@@ -32,17 +32,19 @@ InputError stray_argument(const CLI::App& command, const std::string& name, cons
     if (stray.starts_with("-"))
         return {"", name, fmt::format("unknown option \"{}\"", stray),
                 suggestion(stray.substr(0, stray.find('=')), option_names(command), "options")};
-    return {"", name, fmt::format("\"{}\" left over", stray),
-            fmt::format("what \"sparecoat {} --help\" shows; a value with blanks in it goes in quotes",
-                        name)};
+    return {
+        "", name, fmt::format("\"{}\" left over", stray),
+        fmt::format("what \"sparecoat {} --help\" shows; a value with blanks in it goes in quotes", name)};
 }
 
 /// @param name of the command that has commands of its own; empty for the program itself.
 InputError command_error(const CLI::App& app, const std::string& name) {
     const std::vector<std::string> strays = app.remaining();
     const std::string listed = "one of the commands";
-    const std::string explained = fmt::format("; \"sparecoat {}--help\" explains them", name.empty() ? "" : name + " ");
-    if (strays.empty()) return {"", name, "no command", suggestion("", command_names(app), listed) + explained};
+    const std::string explained =
+        fmt::format("; \"sparecoat {}--help\" explains them", name.empty() ? "" : name + " ");
+    if (strays.empty())
+        return {"", name, "no command", suggestion("", command_names(app), listed) + explained};
     if (strays.front().starts_with("-"))
         return {"", name, fmt::format("unknown option \"{}\"", strays.front()),
                 suggestion(strays.front(), option_names(app), "options before a command")};
@@ -66,7 +68,8 @@ InputError usage_error(const CLI::App& app, const CLI::ParseError& error) {
         innermost = next;
         name += (name.empty() ? "" : " ") + next->get_name();
     }
-    if (innermost == &app || !innermost->get_subcommands(nullptr).empty()) return command_error(*innermost, name);
+    if (innermost == &app || !innermost->get_subcommands(nullptr).empty())
+        return command_error(*innermost, name);
     const CLI::App& command = *innermost;
     // A mistyped option is the likeliest reason for a missing one, so it is named first.
     if (const std::vector<std::string> strays = command.remaining(); !strays.empty())
@@ -79,8 +82,7 @@ InputError usage_error(const CLI::App& app, const CLI::ParseError& error) {
             return {"", name, fmt::format("{} {} times", option->get_name(), option->count()),
                     "each option once"};
     }
-    return {"", name, error.what(),
-            fmt::format("what \"sparecoat {} --help\" shows", name)};
+    return {"", name, error.what(), fmt::format("what \"sparecoat {} --help\" shows", name)};
 }
 
 void demand_some(const std::string& option, const std::string& value, const std::string& allowed) {
@@ -93,7 +95,8 @@ void demand_one_of(const std::string& option, const std::string& value,
         throw InputError("", option, fmt::format("\"{}\"", value), suggestion(value, words, "one of"));
 }
 
-std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most, std::uint64_t least) {
+std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most,
+                           std::uint64_t least) {
     std::uint64_t number = 0;
     const auto [end, failed] = std::from_chars(value.data(), value.data() + value.size(), number);
     if (failed != std::errc() || end != value.data() + value.size() || number < least || number > most)
@@ -117,4 +120,4 @@ double grid_spacing(const std::string& value) {
     return spacing_m;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -9,7 +9,7 @@ class App;
 class ParseError;
 } // namespace CLI
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// What is wrong with a command line, said like every other mistake: the command or option, what was found,
 /// what is allowed, with the nearest known name.
@@ -23,9 +23,10 @@ void demand_one_of(const std::string& option, const std::string& value,
                    const std::vector<std::string>& words);
 
 /// An option's value as a whole number from `least` to `most`. @throws InputError.
-std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most, std::uint64_t least = 0);
+std::uint64_t whole_number(const std::string& option, const std::string& value, std::uint64_t most,
+                           std::uint64_t least = 0);
 
 /// An option's value as a cell size, m. @throws InputError unless it is a length from 1 mm to 4 mm.
 double grid_spacing(const std::string& value);
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

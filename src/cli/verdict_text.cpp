@@ -6,7 +6,7 @@
 #include <fmt/format.h>
 #include <iterator>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 namespace {
 
 std::string minutes(double seconds) {
@@ -16,26 +16,29 @@ std::string minutes(double seconds) {
 
 // The factor that does most, in a detailer's words.
 std::string leading_cause(const Split& s) {
-    struct Cause { double ratio; const char* words; };
-    const Cause causes[] = {{s.time, "the pad stays longer here"},
-                            {s.pressure, "the pad presses harder here"},
-                            {s.speed, "the pad runs faster here"},
-                            {s.cut, "the liquid cuts more here"},
-                            {s.heat, "the paint is warmer here"},
-                            {s.film, "the clear coat is thinner here"}};
+    struct Cause {
+        double ratio;
+        const char* words;
+    };
+    const Cause causes[] = {
+        {s.time, "the pad stays longer here"}, {s.pressure, "the pad presses harder here"},
+        {s.speed, "the pad runs faster here"}, {s.cut, "the liquid cuts more here"},
+        {s.heat, "the paint is warmer here"},  {s.film, "the clear coat is thinner here"}};
     const Cause& most = *std::max_element(std::begin(causes), std::end(causes),
                                           [](const Cause& a, const Cause& b) { return a.ratio < b.ratio; });
     return most.ratio > 1.05 ? most.words : "no single cause stands out";
 }
 
 std::string event_line(const Event& e) {
-    std::string out = fmt::format("  {:<24} {:>6.1f} to {:>6.1f} s at ({:.0f}, {:.0f}) mm", name_of(e.kind), e.from_s,
-                                  e.to_s, e.at.x * 1e3, e.at.y * 1e3);
+    std::string out = fmt::format("  {:<24} {:>6.1f} to {:>6.1f} s at ({:.0f}, {:.0f}) mm", name_of(e.kind),
+                                  e.from_s, e.to_s, e.at.x * 1e3, e.at.y * 1e3);
     switch (e.kind) {
     case EventKind::stalled_pad: out += fmt::format(", down to {:.0f} turns/min", e.value); break;
     case EventKind::pad_lifting: out += fmt::format(", {:.0f} % of the face carries", 100 * e.value); break;
     case EventKind::pad_tipping: out += fmt::format(", tilted {:.1f}°", e.value / deg); break;
-    case EventKind::bottomed_foam: out += fmt::format(", pressed to {:.0f} % of its thickness", 100 * (1 - e.value)); break;
+    case EventKind::bottomed_foam:
+        out += fmt::format(", pressed to {:.0f} % of its thickness", 100 * (1 - e.value));
+        break;
     case EventKind::dry_pad: break;
     case EventKind::hot_panel: out += fmt::format(", film at {:.0f} °C", e.value); break;
     }
@@ -59,7 +62,9 @@ std::string events_text(const std::vector<Event>& events) {
         }
         if (!longest) continue;
         out += event_line(*longest);
-        if (count > 1) out += fmt::format("  {:<24} {} times, {:.1f} s in all; the longest is shown\n", "", count, total);
+        if (count > 1)
+            out +=
+                fmt::format("  {:<24} {} times, {:.1f} s in all; the longest is shown\n", "", count, total);
     }
     return out;
 }
@@ -79,16 +84,18 @@ std::string lines_text(const std::vector<int>& lines) {
 
 std::string film_report_text(const RunJob& job) {
     const FilmReport& film = *job.film;
-    std::string out = fmt::format("Film         measured: {} spots{}, {:.2f} times nominal (± {:.0f} %)\n"
-                                  "             differs by {:.0f} % over some {:.0f} mm, by {:.1f} % from spot to spot\n",
-                                  film.readings, film.of_clear > 0 ? fmt::format(" ({} of clear coat)", film.of_clear) : "",
-                                  film.offset, 100 * film.offset_sd, 100 * film.scales.signal, film.scales.length_m / mm,
-                                  100 * film.scales.texture);
+    std::string out =
+        fmt::format("Film         measured: {} spots{}, {:.2f} times nominal (± {:.0f} %)\n"
+                    "             differs by {:.0f} % over some {:.0f} mm, by {:.1f} % from spot to spot\n",
+                    film.readings, film.of_clear > 0 ? fmt::format(" ({} of clear coat)", film.of_clear) : "",
+                    film.offset, 100 * film.offset_sd, 100 * film.scales.signal, film.scales.length_m / mm,
+                    100 * film.scales.texture);
     for (const FilmFlag& flag : film.flags) {
         std::string where = lines_text(flag.lines);
         if (flag.has_place)
             where += fmt::format("{}{} (x {:.0f} mm, y {:.0f} mm)", where.empty() ? "" : "; ",
-                                 place_of(job.panel, nearest_cell(job.panel.grid, flag.at)), flag.at.x / mm, flag.at.y / mm);
+                                 place_of(job.panel, nearest_cell(job.panel.grid, flag.at)), flag.at.x / mm,
+                                 flag.at.y / mm);
         out += fmt::format("  {:<10} {}\n", name_of(flag.kind), flag.text);
         if (!where.empty()) out += fmt::format("             {}\n", where);
     }
@@ -98,9 +105,10 @@ std::string film_report_text(const RunJob& job) {
 } // namespace
 
 std::string heading_text(const RunJob& job) {
-    std::string out = fmt::format("{}: {}\n  {}, {}, {}\n  {}; {} on {}\n", job.panel.name, job.step.technique.name,
-                                  job.step.machine.name, job.step.pad.name, job.step.liquid.name, working_of(job),
-                                  job.paint.name, job.panel.substrate.name);
+    std::string out =
+        fmt::format("{}: {}\n  {}, {}, {}\n  {}; {} on {}\n", job.panel.name, job.step.technique.name,
+                    job.step.machine.name, job.step.pad.name, job.step.liquid.name, working_of(job),
+                    job.paint.name, job.panel.substrate.name);
     if (job.film) out += film_report_text(job);
     return out;
 }
@@ -116,27 +124,33 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
         out += '\n';
     };
     line("Open panel   {} lost (90 % of it {} to {}), {} clear left", film_text(v.open.median_um, unit),
-         film_text(v.open.low_um, unit), film_text(v.open.high_um, unit), film_text(open_clear - v.open.median_um, unit));
+         film_text(v.open.low_um, unit), film_text(v.open.high_um, unit),
+         film_text(open_clear - v.open.median_um, unit));
     if (v.open.clearance_m < job.step.pad.radius_m)
-        line("             (no ground a pad's radius from every edge: taken {:.0f} mm from them)", v.open.clearance_m * 1e3);
+        line("             (no ground a pad's radius from every edge: taken {:.0f} mm from them)",
+             v.open.clearance_m * 1e3);
     if (!v.worst.empty()) {
         const SpotAtRisk& w = v.worst.front();
         const Split& s = w.against_open;
         const Factors& f = w.factors;
         if (w.clear_left_um > 0)
-            line("Worst spot   {} lost of {}, {} clear left: {} (x {:.0f} mm, y {:.0f} mm)", film_text(w.removed_um, unit),
-                 film_text(w.clear_before_um, unit), film_text(w.clear_left_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
+            line("Worst spot   {} lost of {}, {} clear left: {} (x {:.0f} mm, y {:.0f} mm)",
+                 film_text(w.removed_um, unit), film_text(w.clear_before_um, unit),
+                 film_text(w.clear_left_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
         else
             line("Worst spot   THROUGH THE CLEAR COAT: {} taken of {}: {} (x {:.0f} mm, y {:.0f} mm)",
-                 film_text(w.removed_um, unit), film_text(w.clear_before_um, unit), w.place, w.at.x * 1e3, w.at.y * 1e3);
-        line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film {:.2f} = "
+                 film_text(w.removed_um, unit), film_text(w.clear_before_um, unit), w.place, w.at.x * 1e3,
+                 w.at.y * 1e3);
+        line("  why        time {:.2f} x pressure {:.2f} x speed {:.2f} x cut {:.2f} x heat {:.2f} x film "
+             "{:.2f} = "
              "{:.2f} times the open panel's share",
              s.time, s.pressure, s.speed, s.cut, s.heat, s.film, s.all());
         line("             ({})", leading_cause(s));
-        line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa x {:.2f} = {}", f.time_s, f.pressure_pa / 1e3,
-             f.speed_m_s, f.cut_per_pa, f.heat, film_text(f.removed_um(), unit));
+        line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa x {:.2f} = {}", f.time_s,
+             f.pressure_pa / 1e3, f.speed_m_s, f.cut_per_pa, f.heat, film_text(f.removed_um(), unit));
     }
-    line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s), minutes(totals.time_down_s));
+    line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s),
+         minutes(totals.time_down_s));
     line("Pad          {:.0f} turns/min on average, stalled for {:.1f} s; {:.0f} kJ of friction",
          totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0.0, totals.stalled_s,
          totals.friction_work_j / 1e3);
@@ -153,4 +167,4 @@ std::string cautions_text() {
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

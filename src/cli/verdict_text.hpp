@@ -1,9 +1,9 @@
 #pragma once
-#include "job/run_job.hpp"
 #include "picture/heatmap.hpp"
+#include "run/run_job.hpp"
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::cli {
 
 /// What is worked with what and how, and what the gauge said of the film.
 std::string heading_text(const RunJob& job);
@@ -14,4 +14,4 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
 /// The notice and the cautions, wrapped for a terminal.
 std::string cautions_text();
 
-} // namespace sparecoat
+} // namespace sparecoat::cli

@@ -5,7 +5,7 @@
 #include <limits>
 #include <numeric>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 /// What is wanted of a candidate at each point of the belief, boiled down to its loss as film.
@@ -40,12 +40,13 @@ Least least_loss(const Losses& losses, std::span<const double> weight) {
 
 /// What a person tells apart under the lamp, as the steps between shares.
 constexpr std::array lamp_steps{0.0, 0.1, 0.3, 0.5, 0.7, 0.85, 0.925, 0.975, 1.0};
-/// Stretches that the gauge's reading is cut into, each a standard error wide; the outermost go on without end.
+/// Stretches that the gauge's reading is cut into, each a standard error wide; the outermost go on without
+/// end.
 constexpr int gauge_steps = 12;
 
 /// Chance per point of a gauge's loss in each stretch; a single certain one where there is no gauge.
-std::vector<std::vector<double>> gauge_outcomes(std::span<const double> film_um, std::span<const BeliefPoint> belief,
-                                                double sd_um) {
+std::vector<std::vector<double>> gauge_outcomes(std::span<const double> film_um,
+                                                std::span<const BeliefPoint> belief, double sd_um) {
     std::vector<std::vector<double>> outcomes;
     if (!std::isfinite(sd_um)) return {std::vector<double>(film_um.size(), 1.0)};
     double mean = 0;
@@ -64,8 +65,8 @@ std::vector<std::vector<double>> gauge_outcomes(std::span<const double> film_um,
     return outcomes;
 }
 
-TrialWorth worth_of(const Sets& trial, const AtPoints& at, const Losses& losses, std::span<const BeliefPoint> belief,
-                    const AdviceTerms& terms) {
+TrialWorth worth_of(const Sets& trial, const AtPoints& at, const Losses& losses,
+                    std::span<const BeliefPoint> belief, const AdviceTerms& terms) {
     std::vector<double> weight(belief.size());
     for (std::size_t k = 0; k < belief.size(); ++k) weight[k] = belief[k].weight;
     const Least now = least_loss(losses, weight);
@@ -75,7 +76,8 @@ TrialWorth worth_of(const Sets& trial, const AtPoints& at, const Losses& losses,
     for (std::size_t seen = 0; seen + 1 < lamp_steps.size(); ++seen) {
         const SeenShare shown{lamp_steps[seen], lamp_steps[seen + 1]};
         std::vector<double> lamp(belief.size());
-        for (std::size_t k = 0; k < belief.size(); ++k) lamp[k] = weight[k] * seen_probability(shown, at.share[k]);
+        for (std::size_t k = 0; k < belief.size(); ++k)
+            lamp[k] = weight[k] * seen_probability(shown, at.share[k]);
         for (const std::vector<double>& read : gauge) {
             std::vector<double> joint(belief.size());
             for (std::size_t k = 0; k < belief.size(); ++k) joint[k] = lamp[k] * read[k];
@@ -101,7 +103,8 @@ CutRange range_of(std::span<const BeliefPoint> belief) {
     return range;
 }
 
-/// So many points that the nodes of most beliefs need not be gathered: that would narrow them, and with them the chances.
+/// So many points that the nodes of most beliefs need not be gathered: that would narrow them, and with them
+/// the chances.
 constexpr std::size_t most_points = 2000;
 
 bool nothing_to_clear(std::span<const MarkPopulation> marks) {
@@ -119,10 +122,11 @@ Next next_after(const Sequence& done, const Sequence& choice, std::span<const St
     if (choice == done) return Next::enough;
     if (begins_with(choice, done)) return Next::refine;
     if (choice.front().step == done.front().step)
-        return choice.front().sets > done.front().sets ? Next::more_sets
+        return choice.front().sets > done.front().sets                                  ? Next::more_sets
                : choice.front().sets < done.front().sets || done.size() > choice.size() ? Next::milder
                                                                                         : Next::refine;
-    return steps[choice.front().step].mean_um > steps[done.front().step].mean_um ? Next::stronger : Next::milder;
+    return steps[choice.front().step].mean_um > steps[done.front().step].mean_um ? Next::stronger
+                                                                                 : Next::milder;
 }
 
 } // namespace
@@ -143,9 +147,9 @@ std::string_view name_of(Next next) {
     return "";
 }
 
-Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks, const PanelBelief& panel,
-              const ClearCoat& clear, const Target& target, const std::optional<Done>& done,
-              const AdviceTerms& terms) {
+Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks,
+              const PanelBelief& panel, const ClearCoat& clear, const Target& target,
+              const std::optional<Done>& done, const AdviceTerms& terms) {
     Advice advice;
     if (nothing_to_clear(marks)) {
         advice.next = Next::touch_up;
@@ -188,7 +192,8 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         const Outlook& o = advice.outlooks[k];
         if (worked && o.sequence == done->sequence) advice.so_far = o;
         any_meets = any_meets || meets(o), any_keeps = any_keeps || keeps(o);
-        if (keeps(o) && (!advice.best_kept || o.share.median > advice.outlooks[*advice.best_kept].share.median))
+        if (keeps(o) &&
+            (!advice.best_kept || o.share.median > advice.outlooks[*advice.best_kept].share.median))
             advice.best_kept = k;
         if (!meets(o) || !keeps(o)) continue;
         mildest_um = std::min(mildest_um, o.film_um.median);
@@ -205,8 +210,9 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         advice.binds = any_meets ? Binds::reserve : any_keeps ? Binds::target : Binds::both;
     } else {
         advice.best_kept.reset();
-        advice.next = worked && done->seen ? next_after(done->sequence, advice.outlooks[*advice.choice].sequence, steps)
-                                           : Next::try_first;
+        advice.next = worked && done->seen
+                          ? next_after(done->sequence, advice.outlooks[*advice.choice].sequence, steps)
+                          : Next::try_first;
     }
 
     const double strongest = advice.choice
@@ -221,10 +227,11 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         }
     }
     std::ranges::stable_sort(advice.trials, [&](const TrialWorth& a, const TrialWorth& b) {
-        return a.worth_um != b.worth_um ? a.worth_um > b.worth_um
-                                        : a.trial.sets * steps[a.trial.step].mean_um < b.trial.sets * steps[b.trial.step].mean_um;
+        return a.worth_um != b.worth_um
+                   ? a.worth_um > b.worth_um
+                   : a.trial.sets * steps[a.trial.step].mean_um < b.trial.sets * steps[b.trial.step].mean_um;
     });
     return advice;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 
 /// What to do next on a panel.
 enum class Next {
@@ -32,8 +32,8 @@ enum class Binds {
 /// What a trial on a new taped square, or going on with it, is worth.
 struct TrialWorth {
     Sets trial;
-    double worth_um = 0;        ///< film that knowing its outcome saves on average; see advise()
-    double changes = 0;         ///< chance that its outcome changes the recommendation
+    double worth_um = 0; ///< film that knowing its outcome saves on average; see advise()
+    double changes = 0;  ///< chance that its outcome changes the recommendation
 };
 
 struct AdviceTerms {
@@ -43,22 +43,22 @@ struct AdviceTerms {
     double miss_um = 3;
     /// What falling under the reserve costs, as film: a respray (from memory).
     double strike_um = 50;
-    double gauge_sd_um = 0.45;  ///< of a loss as the shop would read it next; infinity where no gauge reads
+    double gauge_sd_um = 0.45; ///< of a loss as the shop would read it next; infinity where no gauge reads
 };
 
 /// What was done on the panel's last square, and seen of it.
 struct Done {
     Sequence sequence;
-    bool seen = false;          ///< whether lamp or gauge said anything about it
+    bool seen = false; ///< whether lamp or gauge said anything about it
 };
 
 struct Advice {
     Next next = Next::try_first;
-    std::optional<std::size_t> choice;   ///< of `outlooks`: the recommendation
-    std::vector<Outlook> outlooks;       ///< of all candidates, by film lost, ties by time
-    std::optional<Outlook> so_far;       ///< of what was done on the square
+    std::optional<std::size_t> choice; ///< of `outlooks`: the recommendation
+    std::vector<Outlook> outlooks;     ///< of all candidates, by film lost, ties by time
+    std::optional<Outlook> so_far;     ///< of what was done on the square
     Binds binds = Binds::nothing;
-    std::vector<TrialWorth> trials;      ///< by worth, highest first; none where nothing could be learned
+    std::vector<TrialWorth> trials; ///< by worth, highest first; none where nothing could be learned
     /// Where nothing is recommended: the candidate that clears most and keeps the reserve.
     std::optional<std::size_t> best_kept;
 };
@@ -66,19 +66,21 @@ struct Advice {
 /// Film that no gauge tells apart: of candidates that near to the mildest the quickest is taken.
 inline constexpr double tied_film_um = 0.05;
 
-/// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the target and
-/// chance of keeping the reserve both hold; of those within tied_film_um what was done on the square, else the
-/// quickest. What was done is weighed even where it is no candidate.
+/// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the
+/// target and chance of keeping the reserve both hold; of those within tied_film_um what was done on the
+/// square, else the quickest. What was done is weighed even where it is no candidate.
 ///
-/// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision Theory,
-/// 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve gone),
+/// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision
+/// Theory, 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve
+/// gone),
 ///     worth = min over candidates of E[loss] - E over outcomes of min over candidates of E[loss | outcome],
-/// outcomes being what the lamp may show, in the steps a person tells apart, and what the gauge may read. Trials are
-/// one or two sets on a new square, mildest first: of no stronger step than the recommended sequence begins with.
-/// That the new square differs from the rest of the panel is left out, so that worths are a little high.
+/// outcomes being what the lamp may show, in the steps a person tells apart, and what the gauge may read.
+/// Trials are one or two sets on a new square, mildest first: of no stronger step than the recommended
+/// sequence begins with. That the new square differs from the rest of the panel is left out, so that worths
+/// are a little high.
 /// @param marks of the panel, @param steps on its judged ground, @param done on its last square, if any.
-Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks, const PanelBelief& belief,
-              const ClearCoat& clear, const Target& target, const std::optional<Done>& done,
-              const AdviceTerms& terms = {});
+Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation> marks,
+              const PanelBelief& belief, const ClearCoat& clear, const Target& target,
+              const std::optional<Done>& done, const AdviceTerms& terms = {});
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -7,7 +7,7 @@
 #include <numeric>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 // Nearer than this to an edge or crest a spot is named after it.
@@ -25,16 +25,13 @@ std::string edge_text(const std::string& name) {
     return says_so ? text : text + " edge";
 }
 
-bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {
-    return panel.inside[cell] && fields.removed_um[cell] > 0;
-}
-
 OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_radius_m) {
     OpenGround ground = open_ground(panel, fields, pad_radius_m);
     std::vector<std::size_t>& cells = ground.cells;
     // Ties broken by index, so that the median cell is the same on every machine.
     std::sort(cells.begin(), cells.end(), [&](std::size_t a, std::size_t b) {
-        return fields.removed_um[a] != fields.removed_um[b] ? fields.removed_um[a] < fields.removed_um[b] : a < b;
+        return fields.removed_um[a] != fields.removed_um[b] ? fields.removed_um[a] < fields.removed_um[b]
+                                                            : a < b;
     });
     const auto at = [&](double share) {
         return cells[static_cast<std::size_t>(share * static_cast<double>(cells.size() - 1))];
@@ -61,7 +58,8 @@ OpenPanel find_open_panel(const Panel& panel, const Fields& fields, double pad_r
 NamedGround named_ground(const Panel& panel, std::size_t cell) {
     const float edge = panel.edge_distance_m[cell], crest = panel.crest_distance_m[cell];
     if (static_cast<double>(std::min(edge, crest)) > named_within_m) return {};
-    return crest <= edge ? NamedGround{-1, panel.nearest_crest[cell]} : NamedGround{panel.nearest_edge[cell], -1};
+    return crest <= edge ? NamedGround{-1, panel.nearest_crest[cell]}
+                         : NamedGround{panel.nearest_edge[cell], -1};
 }
 
 std::string ground_text(const Panel& panel, NamedGround ground) {
@@ -88,7 +86,8 @@ Factors factors_at(const Fields& f, std::size_t cell) {
     const double time = static_cast<double>(f.contact_time_s[cell]);
     const double pressure_time = static_cast<double>(f.pressure_time_pa_s[cell]);
     const double friction_path = static_cast<double>(f.friction_path_pa_m[cell]);
-    const double cold = static_cast<double>(f.removed_cold_um[cell]), removed = static_cast<double>(f.removed_um[cell]);
+    const double cold = static_cast<double>(f.removed_cold_um[cell]),
+                 removed = static_cast<double>(f.removed_um[cell]);
     if (time <= 0 || pressure_time <= 0 || friction_path <= 0) return {};
     return {time, pressure_time / time, friction_path / pressure_time, 1e-6 * cold / friction_path,
             cold > 0 ? removed / cold : 1};
@@ -103,9 +102,11 @@ SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPan
     spot.clear_left_um = spot.clear_before_um - spot.removed_um;
     spot.factors = factors_at(fields, cell);
     const Factors reference = factors_at(fields, open.cell);
-    spot.against_open = {spot.factors.time_s / reference.time_s, spot.factors.pressure_pa / reference.pressure_pa,
+    spot.against_open = {spot.factors.time_s / reference.time_s,
+                         spot.factors.pressure_pa / reference.pressure_pa,
                          spot.factors.speed_m_s / reference.speed_m_s,
-                         spot.factors.cut_per_pa / reference.cut_per_pa, spot.factors.heat / reference.heat,
+                         spot.factors.cut_per_pa / reference.cut_per_pa,
+                         spot.factors.heat / reference.heat,
                          static_cast<double>(panel.clear_um[open.cell]) / spot.clear_before_um};
     spot.place = place_of(panel, cell);
     return spot;
@@ -157,4 +158,4 @@ std::vector<float> clear_left_um(const Panel& panel, const Fields& fields) {
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 
 /// A cell's loss as a product: removed = time x pressure x speed x cut x heat, each a mean over the contact.
 /// With the accumulators T, P, S, C, R (see Fields): T, P/T, S/P, C/S, R/C; the product telescopes to R.
@@ -31,25 +31,25 @@ struct SpotAtRisk {
     double clear_left_um = 0; ///< negative: through the clear by that much
     Factors factors;
     Split against_open;
-    std::string place;        ///< "6 mm from the wheel arch edge", "on the waist line", "open panel"
+    std::string place; ///< "6 mm from the wheel arch edge", "on the waist line", "open panel"
     double share() const { return removed_um / clear_before_um; }
 };
 
 /// The open panel: worked cells more than a pad radius from every edge and crest whose contact time is at
-/// least 0.7 of the long-worked ones' (the 90th percentile: a section's faded border stays out). Where a panel has no such
-/// ground the distance is halved until there is, and `clearance_m` says what was used.
+/// least 0.7 of the long-worked ones' (the 90th percentile: a section's faded border stays out). Where a
+/// panel has no such ground the distance is halved until there is, and `clearance_m` says what was used.
 struct OpenPanel {
-    std::size_t cell = 0;   ///< the cell with the median loss: it stands for the open panel in every split
+    std::size_t cell = 0; ///< the cell with the median loss: it stands for the open panel in every split
     std::size_t cells = 0;
     double median_um = 0, low_um = 0, high_um = 0; ///< median, 5th and 95th percentile
-    double mean_um = 0, sd_um = 0; ///< mean and standard deviation
+    double mean_um = 0, sd_um = 0;                 ///< mean and standard deviation
     double clearance_m = 0;
 };
 
 struct Verdict {
     OpenPanel open;
-    std::vector<SpotAtRisk> worst;     ///< by share of clear coat taken, at least a pad radius apart
-    double removed_volume_m3 = 0; ///< summed over cells
+    std::vector<SpotAtRisk> worst; ///< by share of clear coat taken, at least a pad radius apart
+    double removed_volume_m3 = 0;  ///< summed over cells
     double worked_area_m2 = 0;
     double most_removed_um = 0, least_clear_left_um = 0;
 };
@@ -66,7 +66,8 @@ struct NamedGround {
     bool operator==(const NamedGround&) const = default;
 };
 NamedGround named_ground(const Panel& panel, std::size_t cell);
-std::string ground_text(const Panel& panel, NamedGround ground); ///< "the wheel arch edge", "the waist line", "open panel"
+std::string ground_text(const Panel& panel,
+                        NamedGround ground); ///< "the wheel arch edge", "the waist line", "open panel"
 
 SpotAtRisk describe_spot(const Panel& panel, const Fields& fields, const OpenPanel& open, std::size_t cell);
 
@@ -76,4 +77,4 @@ std::string place_of(const Panel& panel, std::size_t cell);
 /// Clear coat left, µm, 0 at the least; NaN off the panel.
 std::vector<float> clear_left_um(const Panel& panel, const Fields& fields);
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

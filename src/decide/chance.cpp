@@ -5,11 +5,11 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
-/// The normal distribution function from a table: it is asked for by the hundred million. Straight lines between
-/// values h apart are off by h² / 8 times the largest slope of the density, 0.24: 3e-7.
+/// The normal distribution function from a table: it is asked for by the hundred million. Straight lines
+/// between values h apart are off by h² / 8 times the largest slope of the density, 0.24: 3e-7.
 class NormalTable {
 public:
     NormalTable() {
@@ -53,8 +53,8 @@ std::vector<float> widened(const Grid& grid, std::span<const float> values, int 
             }
         return out;
     };
-    const std::vector<float> rows =
-        along({values.begin(), values.end()}, grid.nu, grid.nv, [&](int i, int j) { return grid.index(i, j); });
+    const std::vector<float> rows = along({values.begin(), values.end()}, grid.nu, grid.nv,
+                                          [&](int i, int j) { return grid.index(i, j); });
     return along(rows, grid.nv, grid.nu, [&](int j, int i) { return grid.index(i, j); });
 }
 
@@ -75,8 +75,10 @@ CellChance::Rule CellChance::rule(double step, double cut_sd) {
 }
 
 CellChance::CellChance(const ChanceTerms& terms)
-    : reserve_um_(terms.reserve_um), cut_sd_(terms.cut_sd), most_cut_(std::exp(most_deviations * terms.cut_sd)) {
-    for (std::size_t k = 0; k < rules_.size(); ++k) rules_[k] = rule(std::ldexp(1.0, -static_cast<int>(k)), cut_sd_);
+    : reserve_um_(terms.reserve_um), cut_sd_(terms.cut_sd),
+      most_cut_(std::exp(most_deviations * terms.cut_sd)) {
+    for (std::size_t k = 0; k < rules_.size(); ++k)
+        rules_[k] = rule(std::ldexp(1.0, -static_cast<int>(k)), cut_sd_);
 }
 
 double CellChance::at(double clear_um, double sd_um, double removed_um) const {
@@ -117,7 +119,8 @@ Refinement::Refinement(const Panel& coarse, const Panel& fine) : stencils_(fine.
             for (int dj = 1 - reach; dj <= reach; ++dj)
                 for (int di = 1 - reach; di <= reach; ++di) {
                     const int ci = i + di, cj = j + dj;
-                    if (ci < 0 || cj < 0 || ci >= g.nu || cj >= g.nv || !coarse.inside[g.index(ci, cj)]) continue;
+                    if (ci < 0 || cj < 0 || ci >= g.nu || cj >= g.nv || !coarse.inside[g.index(ci, cj)])
+                        continue;
                     const float weight = weight_of(di, dj);
                     if (weight <= 0 || taken == 4) continue;
                     stencil.cell[taken] = static_cast<std::uint32_t>(g.index(ci, cj));
@@ -136,7 +139,8 @@ Refinement::Refinement(const Panel& coarse, const Panel& fine) : stencils_(fine.
 
 // ---- the tally --------------------------------------------------------------------------------------
 
-ChanceTally::ChanceTally(const ChanceGround& ground, const ChanceTerms& terms) : ground_(ground), cell_(terms) {
+ChanceTally::ChanceTally(const ChanceGround& ground, const ChanceTerms& terms)
+    : ground_(ground), cell_(terms) {
     const Panel& fine = *ground_.fine;
     const int reach = static_cast<int>(std::ceil(ground_.reach_m / ground_.coarse->grid.h_m));
     const std::vector<float> most = widened(ground_.coarse->grid, ground_.steady_coarse_um, reach);
@@ -157,7 +161,8 @@ void ChanceTally::add(std::span<const float> drawn, std::span<const float> mirro
         const std::size_t k = cells_[n];
         const double steady = static_cast<double>(ground_.steady_fine->removed_um[k]);
         const double carried = static_cast<double>(ground_.refine->at(k, ground_.steady_coarse_um));
-        const double clear = static_cast<double>(fine.clear_um[k]), sd = static_cast<double>(fine.clear_sd_um[k]);
+        const double clear = static_cast<double>(fine.clear_um[k]),
+                     sd = static_cast<double>(fine.clear_sd_um[k]);
         const double cold = static_cast<double>(ground_.steady_fine->removed_cold_um[k]);
         const double heat = cold > 0 ? steady / cold : 1;
         double chance = 0;
@@ -275,7 +280,8 @@ Peak peak_around(const Panel& panel, const RegionAtRisk& region, std::span<const
     for (const std::uint32_t k : region.cells) {
         const int i = static_cast<int>(k) % g.nu, j = static_cast<int>(k) / g.nu;
         for (int cj = std::max(0, j - reach); cj <= std::min(g.nv - 1, j + reach); ++cj)
-            for (int ci = std::max(0, i - reach); ci <= std::min(g.nu - 1, i + reach); ++ci) near[g.index(ci, cj)] = 1;
+            for (int ci = std::max(0, i - reach); ci <= std::min(g.nu - 1, i + reach); ++ci)
+                near[g.index(ci, cj)] = 1;
     }
     const NamedGround ground{region.edge, region.crest};
     Peak peak;
@@ -287,4 +293,4 @@ Peak peak_around(const Panel& panel, const RegionAtRisk& region, std::span<const
     return peak;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

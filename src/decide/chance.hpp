@@ -7,16 +7,17 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 
 /// What is asked of a chance of burning through.
 struct ChanceTerms {
-    /// Clear coat that has to stay, µm: under it the film no longer keeps the light off the base coat (from memory).
+    /// Clear coat that has to stay, µm: under it the film no longer keeps the light off the base coat (from
+    /// memory).
     double reserve_um = 15;
-    /// Standard deviation of the logarithm of the cut: how far one paint, batch of liquid and operator's usual
-    /// weight of hand lie from the presets (from memory). The test section is what narrows it.
+    /// Standard deviation of the logarithm of the cut: how far one paint, batch of liquid and operator's
+    /// usual weight of hand lie from the presets (from memory). The test section is what narrows it.
     double cut_sd = 0.3;
-    int pairs = 64;         ///< draws of the hand, each with its mirror image
+    int pairs = 64; ///< draws of the hand, each with its mirror image
     std::uint64_t seed = 1;
 };
 
@@ -25,9 +26,9 @@ struct ChanceTerms {
 ///     P = E_c[ Phi((reserve + c removed - clear) / sd) ],
 /// the expectation over ln c by the trapezoidal rule, whose error for a normal density falls faster than any
 /// power of the step (Trefethen and Weideman, "The exponentially convergent trapezoidal rule", SIAM Rev. 56,
-/// 385, 2014). Phi steps within a width of sd / (cut_sd removed) in standard deviations of ln c; nodes half of
-/// that apart, or one where it is wide, leave an error under 1e-5. Nothing removed is no chance: what is thin
-/// before any work is `thin_before`'s to tell.
+/// 385, 2014). Phi steps within a width of sd / (cut_sd removed) in standard deviations of ln c; nodes half
+/// of that apart, or one where it is wide, leave an error under 1e-5. Nothing removed is no chance: what is
+/// thin before any work is `thin_before`'s to tell.
 class CellChance {
 public:
     explicit CellChance(const ChanceTerms& terms);
@@ -73,11 +74,12 @@ private:
 /// Everything the draws of one run have in common.
 struct ChanceGround {
     const Panel* fine = nullptr;
-    const Fields* steady_fine = nullptr;    ///< of the path as meant, on the fine grid
+    const Fields* steady_fine = nullptr; ///< of the path as meant, on the fine grid
     const Panel* coarse = nullptr;
     std::span<const float> steady_coarse_um; ///< what it removes on the coarse grid
     const Refinement* refine = nullptr;
-    /// No draw brings the pad to cells farther than this from worked ones: three standard deviations of its place.
+    /// No draw brings the pad to cells farther than this from worked ones: three standard deviations of its
+    /// place.
     double reach_m = 0;
 };
 
@@ -86,8 +88,9 @@ struct ChanceGround {
 /// the second term carried over bilinearly: the fine grid has the edges right, and the hand's deviations,
 /// which are smooth, come cheap (a two-level estimate; Giles, "Multilevel Monte Carlo path simulation",
 /// Oper. Res. 56, 607, 2008). Coarse runs are of paint that stays cold; heat is the cell's factor on the path
-/// as meant, so what a draw itself warms more or less is left out. Film and cut are not drawn but integrated for each draw, which leaves the
-/// hand as the only source of sampling error, and mirror images cancel what is odd in its deviations.
+/// as meant, so what a draw itself warms more or less is left out. Film and cut are not drawn but integrated
+/// for each draw, which leaves the hand as the only source of sampling error, and mirror images cancel what
+/// is odd in its deviations.
 ///
 /// A tally is a sum: add pairs in any number of tallies and merge them in a fixed order.
 class ChanceTally {
@@ -112,21 +115,22 @@ private:
     int pairs_ = 0;
     std::vector<std::uint32_t> cells_; ///< those a draw could put at risk
     std::vector<double> sum_, squares_;
-    std::vector<float> removed_;       ///< of cells_
+    std::vector<float> removed_; ///< of cells_
 };
 
-/// A gap that a region at risk is taken across: the staircase of cells along a slanting edge, and the pad's own
-/// unevenness, would else cut one spot into dozens.
+/// A gap that a region at risk is taken across: the staircase of cells along a slanting edge, and the pad's
+/// own unevenness, would else cut one spot into dozens.
 inline constexpr double region_gap_m = 0.012;
 
 /// A connected region of cells whose chance is at or above a threshold and which are named after the same
-/// edge, line or open panel; cells that are no more than region_gap_m apart along both axes count as touching.
+/// edge, line or open panel; cells that are no more than region_gap_m apart along both axes count as
+/// touching.
 struct RegionAtRisk {
-    SpotAtRisk spot;              ///< at the cell of the highest chance (of several, the least clear left)
+    SpotAtRisk spot; ///< at the cell of the highest chance (of several, the least clear left)
     double chance = 0, standard_error = 0;
-    double thin_before = 0;       ///< chance that the spot is under the reserve without any work
+    double thin_before = 0; ///< chance that the spot is under the reserve without any work
     double area_m2 = 0;
-    int edge = -1, crest = -1;    ///< what it is named after, as an index into the panel's names; -1: not that
+    int edge = -1, crest = -1; ///< what it is named after, as an index into the panel's names; -1: not that
     std::vector<std::uint32_t> cells;
 };
 
@@ -142,4 +146,4 @@ struct Peak {
 Peak peak_around(const Panel& panel, const RegionAtRisk& region, std::span<const float> chance,
                  std::span<const float> standard_error, double around_m);
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

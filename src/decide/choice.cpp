@@ -6,14 +6,14 @@
 #include <stdexcept>
 #include <tuple>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 /// Film that no gauge tells apart, µm; see tied_film_um.
 constexpr double told_apart_um = 0.05;
 
-/// A share as choosing counts it: no higher than wanted, and under that in the twentieths that a person tells apart, or
-/// film would be spent on what nobody sees.
+/// A share as choosing counts it: no higher than wanted, and under that in the twentieths that a person tells
+/// apart, or film would be spent on what nobody sees.
 double counted_share(double share, double wanted) {
     constexpr double steps = 20;
     return share >= wanted - 1e-12 ? wanted : std::floor(steps * share + 1e-9) / steps;
@@ -25,9 +25,9 @@ struct Partial {
     std::vector<std::size_t> ways;
 };
 
-/// Drops what another is no worse than in share, film and time; of equals the first stays. In the order of share, the
-/// most first: one is dominated if and only if some earlier one has no more film and no more time, which a staircase of
-/// least times by film answers in logarithmic time.
+/// Drops what another is no worse than in share, film and time; of equals the first stays. In the order of
+/// share, the most first: one is dominated if and only if some earlier one has no more film and no more time,
+/// which a staircase of least times by film answers in logarithmic time.
 std::vector<Partial> undominated(std::vector<Partial> all) {
     std::ranges::stable_sort(all, [](const Partial& a, const Partial& b) {
         return std::tuple(-a.share, a.film, a.time_s) < std::tuple(-b.share, b.film, b.time_s);
@@ -44,13 +44,14 @@ std::vector<Partial> undominated(std::vector<Partial> all) {
     return kept;
 }
 
-/// More choices than this of a part of the vehicle are thinned for a front, which is to be looked at; see thinned().
+/// More choices than this of a part of the vehicle are thinned for a front, which is to be looked at; see
+/// thinned().
 constexpr std::size_t most_partials = 3000;
 /// For choosing, which is exact up to here: about ten panels.
 constexpr std::size_t most_exact = 30000;
 
-/// At most `most`: of those in one box of film and time the one with the largest share, and the ends of each of the
-/// three. Boxes are halved in number until they do.
+/// At most `most`: of those in one box of film and time the one with the largest share, and the ends of each
+/// of the three. Boxes are halved in number until they do.
 std::vector<Partial> thinned(std::vector<Partial> all, std::size_t most) {
     if (all.size() <= most) return all;
     const auto ends = [&](auto value) {
@@ -88,9 +89,9 @@ std::vector<Partial> thinned(std::vector<Partial> all, std::size_t most) {
 }
 
 /// The undominated choices of all panels. @param value_of share and film of a way as they count.
-template <class ValueOf>
-std::vector<Partial> merged(std::span<const PanelWays> panels, std::optional<double> time_limit_s, ValueOf value_of,
-                            std::size_t most) {
+template <class ValueOf> std::vector<Partial> merged(std::span<const PanelWays> panels,
+                                                     std::optional<double> time_limit_s, ValueOf value_of,
+                                                     std::size_t most) {
     std::vector<Partial> front{Partial{}};
     for (std::size_t p = 0; p < panels.size(); ++p) {
         std::vector<Partial> longer;
@@ -111,8 +112,9 @@ std::vector<Partial> merged(std::span<const PanelWays> panels, std::optional<dou
     return front;
 }
 
-/// Film of each way as choosing counts it: of eligible ways that clear as much, those that no gauge tells from the
-/// mildest count as that one, so that the quickest of them is taken, and the preferred one as a hair less.
+/// Film of each way as choosing counts it: of eligible ways that clear as much, those that no gauge tells
+/// from the mildest count as that one, so that the quickest of them is taken, and the preferred one as a hair
+/// less.
 std::vector<double> counted_film(const PanelWays& panel, double wanted, const auto& eligible) {
     std::vector<double> film;
     for (std::size_t w = 0; w < panel.ways.size(); ++w) {
@@ -171,7 +173,8 @@ FrontPoint point_of(std::span<const PanelWays> panels, const std::vector<std::si
 }
 
 bool beats(const FrontPoint& one, const FrontPoint& other) {
-    const bool no_worse = one.film_um <= other.film_um && one.share >= other.share && one.time_s <= other.time_s;
+    const bool no_worse =
+        one.film_um <= other.film_um && one.share >= other.share && one.time_s <= other.time_s;
     return no_worse && (one.film_um < other.film_um || one.share > other.share || one.time_s < other.time_s);
 }
 
@@ -182,7 +185,8 @@ std::vector<FrontPoint> front_of(std::span<const PanelWays> panels, std::size_t 
         return std::pair(way.share, way.film_um);
     };
     std::vector<FrontPoint> front;
-    for (const Partial& one : thinned(merged(panels, std::nullopt, value, std::max(most, most_partials)), most))
+    for (const Partial& one :
+         thinned(merged(panels, std::nullopt, value, std::max(most, most_partials)), most))
         front.push_back(point_of(panels, one.ways));
     std::ranges::stable_sort(front, [](const FrontPoint& a, const FrontPoint& b) {
         return std::tuple(a.film_um, a.time_s) < std::tuple(b.film_um, b.time_s);
@@ -190,4 +194,4 @@ std::vector<FrontPoint> front_of(std::span<const PanelWays> panels, std::size_t 
     return front;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

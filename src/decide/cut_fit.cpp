@@ -8,7 +8,7 @@
 #include <map>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 double mean_removed_um(const Simulation& simulation, std::span<const std::size_t> cells) {
@@ -16,7 +16,6 @@ double mean_removed_um(const Simulation& simulation, std::span<const std::size_t
     for (const std::size_t k : cells) sum += static_cast<double>(simulation.fields().removed_um[k]);
     return sum / static_cast<double>(cells.size());
 }
-
 
 /// The rows' loss as a function of some logarithms, the others held at 0, which is the preset.
 class CutModel {
@@ -39,9 +38,11 @@ public:
         for (const MeasuredLoss& row : rows_) {
             const auto [at, fresh] = known.try_emplace({row.trace, row.pad});
             if (fresh)
-                at->second = loss_of(traces_[row.trace], std::exp(cut + pads.at(row.pad)), breakdown_j_m2_ * std::exp(breakdown));
+                at->second = loss_of(traces_[row.trace], std::exp(cut + pads.at(row.pad)),
+                                     breakdown_j_m2_ * std::exp(breakdown));
             const WorkLoss& loss = at->second;
-            out.push_back(row.weighed_area_m2 > 0 ? loss.removed_m3 / row.weighed_area_m2 * 1e6 : loss.film_um);
+            out.push_back(row.weighed_area_m2 > 0 ? loss.removed_m3 / row.weighed_area_m2 * 1e6
+                                                  : loss.film_um);
         }
         return out;
     }
@@ -71,7 +72,8 @@ private:
 /// Fits, holding one parameter after the other until the rest can be told apart.
 class Fitting {
 public:
-    Fitting(const CutModel& model, std::vector<CutParameter> parameters, const std::vector<std::string>& pad_names)
+    Fitting(const CutModel& model, std::vector<CutParameter> parameters,
+            const std::vector<std::string>& pad_names)
         : model_(model), parameters_(std::move(parameters)), pad_names_(pad_names),
           logs_(Eigen::VectorXd::Zero(static_cast<Eigen::Index>(parameters_.size()))) {}
 
@@ -79,8 +81,10 @@ public:
         start_from_a_scan();
         hold_what_is_blind();
         LeastSquaresFit found = solve();
-        if (const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown); breakdown && !take_profile(found, *breakdown)) {
-            hold(*breakdown, "the rows hardly tell it: more rows with much work behind the charge, and some with little, would");
+        if (const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown);
+            breakdown && !take_profile(found, *breakdown)) {
+            hold(*breakdown, "the rows hardly tell it: more rows with much work behind the charge, and some "
+                             "with little, would");
             start_from_a_scan();
             found = solve();
         }
@@ -108,19 +112,23 @@ private:
         return std::nullopt;
     }
 
-    /// Loss is linear in the cut but for the pad's loading, so at each breakdown of a coarse scan the best cut is near
-    /// sum(measured x model / sd²) / sum(model² / sd²), found again at its own loading; the best of all is the start.
+    /// Loss is linear in the cut but for the pad's loading, so at each breakdown of a coarse scan the best
+    /// cut is near sum(measured x model / sd²) / sum(model² / sd²), found again at its own loading; the best
+    /// of all is the start.
     void start_from_a_scan() {
         const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown);
-        constexpr std::array coarse{0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0, -4.0, 4.0}; // logarithms; ties to the nearest
+        constexpr std::array coarse{0.0,  -1.0, 1.0,  -2.0, 2.0,
+                                    -3.0, 3.0,  -4.0, 4.0}; // logarithms; ties to the nearest
         double least = INFINITY;
         Eigen::VectorXd best = logs_;
         for (const double log : coarse) {
             if (!breakdown && log != 0) break;
             Eigen::VectorXd logs = Eigen::VectorXd::Zero(logs_.size());
             if (breakdown) logs(static_cast<Eigen::Index>(*breakdown)) = log;
-            for (int again = 0; again < 4; ++again) logs(0) += std::log(best_scale(model_.film_um(parameters_, logs)));
-            const double chi_square = model_.residuals(parameters_, logs, {})(Eigen::VectorXd()).squaredNorm();
+            for (int again = 0; again < 4; ++again)
+                logs(0) += std::log(best_scale(model_.film_um(parameters_, logs)));
+            const double chi_square =
+                model_.residuals(parameters_, logs, {})(Eigen::VectorXd()).squaredNorm();
             if (chi_square < least) least = chi_square, best = logs;
         }
         logs_ = best;
@@ -134,7 +142,8 @@ private:
             products += weight * row.film_um * film_um[k], squares += weight * film_um[k] * film_um[k];
         }
         if (!(products > 0))
-            throw InputError("", "", "measurements that on the whole show no film lost", "a loss that can be fitted");
+            throw InputError("", "", "measurements that on the whole show no film lost",
+                             "a loss that can be fitted");
         return products / squares;
     }
 
@@ -147,18 +156,19 @@ private:
         switch (parameters_[k].kind) {
         case CutParameterKind::cut: return "cut";
         case CutParameterKind::breakdown: return "breakdown";
-        case CutParameterKind::pad_factor: return fmt::format("the pad factor of {}", pad_names_[parameters_[k].pad]);
+        case CutParameterKind::pad_factor:
+            return fmt::format("the pad factor of {}", pad_names_[parameters_[k].pad]);
         }
         return "";
     }
 
-    /// Holds what is blind: of the parameters in a blind direction a pad's factor, the first pad's before the others,
-    /// else breakdown. The cut itself is never held.
+    /// Holds what is blind: of the parameters in a blind direction a pad's factor, the first pad's before the
+    /// others, else breakdown. The cut itself is never held.
     void hold_what_is_blind() {
         for (;;) {
             const std::vector<Eigen::Index> some = free();
-            const std::vector<Eigen::VectorXd> blind =
-                blind_directions(jacobian_of(model_.residuals(parameters_, logs_, some), free_logs(), difference));
+            const std::vector<Eigen::VectorXd> blind = blind_directions(
+                jacobian_of(model_.residuals(parameters_, logs_, some), free_logs(), difference));
             if (blind.empty()) return;
             std::vector<std::size_t> together;
             for (std::size_t k = 0; k < some.size(); ++k)
@@ -169,9 +179,12 @@ private:
             for (std::size_t k = 0; k < together.size(); ++k)
                 names += (k == 0 ? "" : k + 1 == together.size() ? " and " : ", ") + name_of(together[k]);
             const bool breakdown = parameters_[held].kind == CutParameterKind::breakdown;
-            hold(held, together.size() == 1
-                           ? fmt::format("no row depends on it")
-                           : fmt::format("these rows cannot tell {} apart: changed together they give the same losses", names));
+            hold(held,
+                 together.size() == 1
+                     ? fmt::format("no row depends on it")
+                     : fmt::format(
+                           "these rows cannot tell {} apart: changed together they give the same losses",
+                           names));
             if (breakdown) start_from_a_scan(); // what was best beside another breakdown is a start no more
         }
     }
@@ -183,7 +196,9 @@ private:
         throw std::logic_error("a cut that no row depends on");
     }
 
-    LeastSquaresFit solve() const { return least_squares(model_.residuals(parameters_, logs_, free()), free_logs(), difference); }
+    LeastSquaresFit solve() const {
+        return least_squares(model_.residuals(parameters_, logs_, free()), free_logs(), difference);
+    }
 
     /// The rest fitted with breakdown kept at a logarithm.
     LeastSquaresFit solve_at(std::size_t breakdown, double log, const Eigen::VectorXd& start) {
@@ -198,7 +213,8 @@ private:
         void take(double from, double to) { low = std::min(low, from), high = std::max(high, to); }
     };
 
-    /// Intervals of all fitted parameters from the profile over breakdown; `found` moves to the best fit there is.
+    /// Intervals of all fitted parameters from the profile over breakdown; `found` moves to the best fit
+    /// there is.
     /// @return false where the rows hardly tell breakdown.
     bool take_profile(LeastSquaresFit& found, std::size_t breakdown) {
         const std::vector<Eigen::Index> some = free();
@@ -213,7 +229,8 @@ private:
             const LeastSquaresFit there = solve_at(breakdown, log, others);
             others = there.parameters;
             if (there.chi_square > found.chi_square - 1e-6) continue;
-            const LeastSquaresFit better = least_squares(model_.residuals(parameters_, logs_, some), with(others, at, log), difference);
+            const LeastSquaresFit better =
+                least_squares(model_.residuals(parameters_, logs_, some), with(others, at, log), difference);
             if (better.chi_square < found.chi_square) found = better;
         }
         // Fine ones round the best for where an interval is narrower than the coarse.
@@ -233,7 +250,8 @@ private:
             Within& own = within[static_cast<std::size_t>(at)];
             // Where the limit is crossed, a straight line between the steps.
             if (std::isfinite(last_excess) && (excess < limit) != (last_excess < limit)) {
-                const double crossing = last_log + (log - last_log) * (limit - last_excess) / (excess - last_excess);
+                const double crossing =
+                    last_log + (log - last_log) * (limit - last_excess) / (excess - last_excess);
                 own.take(crossing, crossing);
             }
             last_log = log, last_excess = excess;
@@ -248,7 +266,9 @@ private:
         }
         logs_(static_cast<Eigen::Index>(breakdown)) = best;
         const Within& own = within[static_cast<std::size_t>(at)];
-        if (own.low <= steps.front() || own.high >= steps.back() || own.high - own.low > std::log(widest_told)) return false;
+        if (own.low <= steps.front() || own.high >= steps.back() ||
+            own.high - own.low > std::log(widest_told))
+            return false;
         profile_ = within;
         return true;
     }
@@ -274,7 +294,8 @@ private:
             CutParameter& parameter = parameters_[static_cast<std::size_t>(some[k])];
             const double best = found.parameters(at), half = found.half_width(at, fit_level);
             const Within within = profile_.empty() ? Within{best - half, best + half} : profile_[k];
-            parameter.value = std::exp(best), parameter.low = std::exp(within.low), parameter.high = std::exp(within.high);
+            parameter.value = std::exp(best), parameter.low = std::exp(within.low),
+            parameter.high = std::exp(within.high);
         }
         CutFit out;
         out.model_um = model_.film_um(parameters_, logs_);
@@ -298,8 +319,8 @@ private:
 
 } // namespace
 
-WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path, std::span<const std::size_t> cells,
-                     double counts_from_s, double counts_to_s) {
+WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path,
+                     std::span<const std::size_t> cells, double counts_from_s, double counts_to_s) {
     if (cells.empty()) throw std::invalid_argument("no ground that is measured");
     WorkTrace out;
     out.pad_area_m2 = pi * setup.pad.radius_m * setup.pad.radius_m;
@@ -337,7 +358,8 @@ WorkLoss loss_of(const WorkTrace& trace, double cut, double breakdown_j_m2) {
     for (const WorkTrace::Step& step : trace.steps) {
         if (step.recharge) work_j_m2 = taken_m = 0;
         const double size =
-            breakdown_j_m2 > 0 ? trace.end_size + (1 - trace.end_size) * std::exp(-work_j_m2 / breakdown_j_m2) : 1;
+            breakdown_j_m2 > 0 ? trace.end_size + (1 - trace.end_size) * std::exp(-work_j_m2 / breakdown_j_m2)
+                               : 1;
         const double loading = trace.capacity_m > 0 ? 1 / (1 + taken_m / trace.capacity_m) : 1;
         const double now = cut * size * loading;
         work_j_m2 += step.work_j / trace.pad_area_m2;
@@ -360,4 +382,4 @@ CutFit fit_cut(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> 
     return Fitting(CutModel(traces, rows, breakdown_j_m2), std::move(parameters), pad_names).fit();
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

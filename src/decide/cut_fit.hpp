@@ -1,5 +1,5 @@
 #pragma once
-#include "decide/least_squares.hpp"
+#include "decide/stats/least_squares.hpp"
 #include "sim/simulate.hpp"
 #include <cstddef>
 #include <optional>
@@ -7,11 +7,11 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 
-/// A run as it would go with an abrasive that stays fresh and a pad that does not load, step by step. Where the film
-/// goes and how much friction there is do not depend on the cut (Preston's law is linear in it), so that one such run
-/// gives the loss for every cut, breakdown and pad factor, in the simulation's own steps.
+/// A run as it would go with an abrasive that stays fresh and a pad that does not load, step by step. Where
+/// the film goes and how much friction there is do not depend on the cut (Preston's law is linear in it), so
+/// that one such run gives the loss for every cut, breakdown and pad factor, in the simulation's own steps.
 struct WorkTrace {
     struct Step {
         double film_um = 0;    ///< mean over the ground that is measured
@@ -22,30 +22,30 @@ struct WorkTrace {
     };
     std::vector<Step> steps;
     double pad_area_m2 = 0;
-    double capacity_m = 0;   ///< of the pad; 0: never loads
-    double end_size = 1;     ///< broken-down grain over fresh grain
-    double work_j_m2 = 0;    ///< behind the charge when the measured part is half done, for charts
+    double capacity_m = 0; ///< of the pad; 0: never loads
+    double end_size = 1;   ///< broken-down grain over fresh grain
+    double work_j_m2 = 0;  ///< behind the charge when the measured part is half done, for charts
 };
 
-/// @param cells the ground that is measured. @param counts_from_s, counts_to_s the part of the path between the
-/// measurements, s of its time. @throws std::invalid_argument without cells.
-WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path, std::span<const std::size_t> cells,
-                     double counts_from_s, double counts_to_s);
+/// @param cells the ground that is measured. @param counts_from_s, counts_to_s the part of the path between
+/// the measurements, s of its time. @throws std::invalid_argument without cells.
+WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path,
+                     std::span<const std::size_t> cells, double counts_from_s, double counts_to_s);
 
 /// What is lost between the measurements. See Abrasive for the equations.
 struct WorkLoss {
     double film_um = 0, removed_m3 = 0;
 };
-/// @param cut times the trace's own, @param breakdown_j_m2 friction work per pad area that takes the grain 63 % of the
-/// way to its end; 0: it stays fresh.
+/// @param cut times the trace's own, @param breakdown_j_m2 friction work per pad area that takes the grain 63
+/// % of the way to its end; 0: it stays fresh.
 WorkLoss loss_of(const WorkTrace& trace, double cut, double breakdown_j_m2);
 
 /// One measurement with the work it follows.
 struct MeasuredLoss {
-    std::size_t trace = 0; ///< of the traces
-    std::size_t pad = 0;   ///< of the pads
-    double film_um = 0;    ///< measured; of a weighed plate its mean over the worked area
-    double sd_um = 0;      ///< of that
+    std::size_t trace = 0;      ///< of the traces
+    std::size_t pad = 0;        ///< of the pads
+    double film_um = 0;         ///< measured; of a weighed plate its mean over the worked area
+    double sd_um = 0;           ///< of that
     double weighed_area_m2 = 0; ///< worked area of a weighed plate; 0: read with a gauge
 };
 
@@ -54,17 +54,18 @@ enum class CutParameterKind { cut, breakdown, pad_factor };
 /// A parameter times its preset's value, with an interval; or held at the preset, and why.
 struct CutParameter {
     CutParameterKind kind = CutParameterKind::cut;
-    std::size_t pad = 0;    ///< of a pad factor
+    std::size_t pad = 0; ///< of a pad factor
     double value = 1, low = 1, high = 1;
-    std::string held;       ///< empty: fitted
+    std::string held; ///< empty: fitted
     bool fitted() const { return held.empty(); }
 };
 
 /// What a set of measurements says. Rows count as measurements do.
 struct CutFit {
-    std::vector<CutParameter> parameters; ///< cut; breakdown, where the liquid breaks down; a factor for each pad
-    std::vector<double> model_um;         ///< of each row
-    std::vector<double> residual;         ///< measured less model, over its standard deviation
+    std::vector<CutParameter>
+        parameters;               ///< cut; breakdown, where the liquid breaks down; a factor for each pad
+    std::vector<double> model_um; ///< of each row
+    std::vector<double> residual; ///< measured less model, over its standard deviation
     std::vector<double> leverage;
     std::vector<bool> outlier;
     double chi_square = 0, chance = 1, scale = 1;
@@ -73,22 +74,24 @@ struct CutFit {
     const CutParameter& cut() const { return parameters.front(); }
 };
 
-inline constexpr double fit_level = 0.9; ///< of the intervals
-inline constexpr double told_range = 400;  ///< times the preset's breakdown, either way, that is searched
-inline constexpr double widest_told = 80;  ///< upper over lower end of breakdown's interval
+inline constexpr double fit_level = 0.9;  ///< of the intervals
+inline constexpr double told_range = 400; ///< times the preset's breakdown, either way, that is searched
+inline constexpr double widest_told = 80; ///< upper over lower end of breakdown's interval
 
-/// Fits logarithms of factors on the presets' cut, breakdown and pad factors by weighted least squares. What the rows
-/// cannot tell apart is held at its preset, pads' factors first, then breakdown: by rank (see blind_directions), and
-/// breakdown also where its interval runs on past `told_range` to either side or spans more than `widest_told`.
+/// Fits logarithms of factors on the presets' cut, breakdown and pad factors by weighted least squares. What
+/// the rows cannot tell apart is held at its preset, pads' factors first, then breakdown: by rank (see
+/// blind_directions), and breakdown also where its interval runs on past `told_range` to either side or spans
+/// more than `widest_told`.
 ///
-/// A grain that is worn at once and one that hardly wears can fit alike, with poorer values between them. So with
-/// breakdown fitted the intervals are not those of the covariance at the best fit but of the profile: breakdown is
-/// stepped over its range and the rest fitted at each step, and what has a chi-square within t² scale² of the least
-/// counts, for the other values with their conditional widths. Where the sum of squares is a paraboloid these are the
-/// covariance's (Bates and Watts, Nonlinear Regression Analysis, 1988, section 6.1, from memory).
+/// A grain that is worn at once and one that hardly wears can fit alike, with poorer values between them. So
+/// with breakdown fitted the intervals are not those of the covariance at the best fit but of the profile:
+/// breakdown is stepped over its range and the rest fitted at each step, and what has a chi-square within t²
+/// scale² of the least counts, for the other values with their conditional widths. Where the sum of squares
+/// is a paraboloid these are the covariance's (Bates and Watts, Nonlinear Regression Analysis, 1988,
+/// section 6.1, from memory).
 /// @param breakdown_j_m2 the preset's; 0: none to fit. @param pad_names for the words of what is held.
 /// @throws InputError where there is no row, or where the rows show no loss to fit.
 CutFit fit_cut(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> rows, double breakdown_j_m2,
                const std::vector<std::string>& pad_names);
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -5,7 +5,7 @@
 #include <stdexcept>
 #include <utility>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 /// A run of segments of one name that follow each other.
@@ -19,8 +19,8 @@ struct Stretch {
     }
 };
 
-/// The stretches of a line that bear a name, each in the direction of drawing. On a closed line a stretch may run
-/// through the place where the drawing starts: it is begun where another name ends.
+/// The stretches of a line that bear a name, each in the direction of drawing. On a closed line a stretch may
+/// run through the place where the drawing starts: it is begun where another name ends.
 std::vector<Stretch> stretches_of(const Polyline& line, int name) {
     const std::vector<Segment> segments = segments_of({line});
     const std::size_t count = segments.size();
@@ -52,7 +52,8 @@ public:
         for (const Stretch& stretch : stretches_) {
             std::vector<double>& before = before_.emplace_back();
             double walked = 0;
-            for (const Segment& s : stretch.segments) before.push_back(std::exchange(walked, walked + norm(s.b - s.a)));
+            for (const Segment& s : stretch.segments)
+                before.push_back(std::exchange(walked, walked + norm(s.b - s.a)));
         }
     }
 
@@ -64,8 +65,10 @@ public:
                 const Nearest near = nearest_on(segments[n], p);
                 if (near.distance_m >= best.distance_m) continue;
                 const bool open = !stretches_[k].closed;
-                const bool past = open && ((n == 0 && near.along <= 0) || (n + 1 == segments.size() && near.along >= 1));
-                best = {near.distance_m, k, before_[k][n] + near.along * norm(segments[n].b - segments[n].a), past};
+                const bool past =
+                    open && ((n == 0 && near.along <= 0) || (n + 1 == segments.size() && near.along >= 1));
+                best = {near.distance_m, k, before_[k][n] + near.along * norm(segments[n].b - segments[n].a),
+                        past};
             }
         }
         return best;
@@ -92,7 +95,8 @@ std::vector<Stretch> stretches_of(const Panel& panel, NamedGround ground) {
     std::vector<Stretch> found;
     const bool edge = ground.edge >= 0;
     for (const Polyline& line : edge ? panel.outline : panel.crests)
-        for (Stretch& stretch : stretches_of(line, edge ? ground.edge : ground.crest)) found.push_back(std::move(stretch));
+        for (Stretch& stretch : stretches_of(line, edge ? ground.edge : ground.crest))
+            found.push_back(std::move(stretch));
     return found;
 }
 
@@ -113,11 +117,13 @@ std::vector<NamedGround> ribbon_grounds(const Panel& panel) {
 
 EdgeRibbon ribbon_along(const Panel& panel, NamedGround ground, double width_m) {
     const Rail rail(stretches_of(panel, ground));
-    if (rail.stretches().empty()) throw std::invalid_argument("a ribbon needs an edge or a line of the panel");
+    if (rail.stretches().empty())
+        throw std::invalid_argument("a ribbon needs an edge or a line of the panel");
     const Grid& grid = panel.grid;
     EdgeRibbon out;
     out.ground = ground;
-    // Two cells to a piece: on a slanting line a piece of one cell's length might hold none in a narrow place.
+    // Two cells to a piece: on a slanting line a piece of one cell's length might hold none in a narrow
+    // place.
     out.piece_m = 2 * grid.h_m;
     std::vector<std::size_t> offset; // first piece of each stretch
     for (std::size_t k = 0; k < rail.stretches().size(); ++k) {
@@ -168,4 +174,4 @@ std::size_t nearest_piece(const EdgeRibbon& ribbon, Point2 p) {
     return best;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -1,5 +1,6 @@
 #include "decide/evidence.hpp"
 #include "units/error.hpp"
+#include "units/normal.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
 #include <algorithm>
@@ -8,12 +9,10 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
-
-double normal_above(double z) { return 0.5 * std::erfc(z / std::sqrt(2.0)); }
 
 std::string without_blanks_around(std::string_view text) {
     constexpr std::string_view blanks = " \t\r\n";
@@ -25,7 +24,8 @@ std::string without_blanks_around(std::string_view text) {
 InputError not_understood(const std::string& text) {
     std::string words;
     for (const SeenWord& known : seen_words) words += fmt::format("\"{}\", ", known.word);
-    return {"", "", fmt::format("\"{}\"", text), words + "or a number from 0 % to 100 % with its sign, such as \"90 %\""};
+    return {"", "", fmt::format("\"{}\"", text),
+            words + "or a number from 0 % to 100 % with its sign, such as \"90 %\""};
 }
 
 } // namespace
@@ -65,4 +65,4 @@ double seen_probability(const SeenShare& seen, double true_share) {
 
 double GaugePair::sd_um() const { return repeat_sd_um * std::sqrt(1.0 / n_before + 1.0 / n_after); }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

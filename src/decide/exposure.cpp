@@ -4,7 +4,7 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 constexpr double day_s = 24 * 3600;
@@ -71,15 +71,18 @@ DayExposure day_exposure(std::span<const VibrationTask> tasks) {
 }
 
 std::vector<std::string_view> step_cautions(bool paper, bool rotary, bool plastic) {
-    std::vector<std::string_view> all{"ear protection while the machine runs, its noise adds up like its vibration",
-                                      "eye protection: liquid and pad fibres fly"};
+    std::vector<std::string_view> all{
+        "ear protection while the machine runs, its noise adds up like its vibration",
+        "eye protection: liquid and pad fibres fly"};
     if (paper)
-        all.push_back("a dust mask or suction: sanded clear coat is fine dust; wet where the paper allows it");
-    else
-        all.push_back("a dust mask where the residue dries to powder");
-    if (rotary) all.push_back("a rotary catches on edges, trim and cords: both hands on it, rim never against an edge");
+        all.push_back(
+            "a dust mask or suction: sanded clear coat is fine dust; wet where the paper allows it");
+    else all.push_back("a dust mask where the residue dries to powder");
+    if (rotary)
+        all.push_back(
+            "a rotary catches on edges, trim and cords: both hands on it, rim never against an edge");
     if (plastic) all.push_back("plastic overheats within seconds: keep moving, feel often");
     return all;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -1,4 +1,5 @@
 #include "decide/learning.hpp"
+#include "units/normal.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -6,25 +7,21 @@
 #include <numeric>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
-// All densities are kept as logarithms: two gauges that contradict each other leave every node with a probability
-// that a double cannot hold, and the answer has to be said all the same.
-
-constexpr double infinity = std::numeric_limits<double>::infinity();
+// All densities are kept as logarithms: two gauges that contradict each other leave every node with a
+// probability that a double cannot hold, and the answer has to be said all the same.
 
 /// Nodes reach this many standard deviations to either side: 6e-7 of a normal density lies beyond.
 constexpr double reach = 5;
 
-/// The step may be made this many times finer than asked for, and no more: a gauge that would need it reads a paint's
-/// softness to 1 %, which no hand holds to.
+/// The step may be made this many times finer than asked for, and no more: a gauge that would need it reads a
+/// paint's softness to 1 %, which no hand holds to.
 constexpr double most_refined = 5;
 
 /// What the lamp all but excludes is that unlikely and no less, so that it stays a number.
 constexpr double least_probability = 1e-300;
-
-double normal_above(double z) { return 0.5 * std::erfc(z / std::sqrt(2.0)); }
 
 double ln_sum(std::span<const double> ln_terms) {
     const double most = *std::ranges::max_element(ln_terms);
@@ -75,10 +72,11 @@ struct Nodes {
     }
 };
 
-/// The step. The trapezoidal rule integrates a density as wide as its step to 5e-9 (2 exp(-2 pi² width²/step²) for a
-/// normal one), so 0.05 suits the priors, of which e is the narrowest with 0.07. A lamp tells shares apart to no less
-/// than 0.02, and shares change by less than the cut does; a gauge is narrow, though, where much was taken off: its
-/// width in c + e is sd/loss. All gauges on a square are about one c + e, all squares on a paint about one c.
+/// The step. The trapezoidal rule integrates a density as wide as its step to 5e-9 (2 exp(-2 pi²
+/// width²/step²) for a normal one), so 0.05 suits the priors, of which e is the narrowest with 0.07. A lamp
+/// tells shares apart to no less than 0.02, and shares change by less than the cut does; a gauge is narrow,
+/// though, where much was taken off: its width in c + e is sd/loss. All gauges on a square are about one c +
+/// e, all squares on a paint about one c.
 double cut_step(const Evidence& evidence, const LearningTerms& terms) {
     double width = std::min({terms.step, terms.hand_sd, terms.square_sd});
     for (const double sd : evidence.paint_sd) width = std::min(width, sd);
@@ -86,7 +84,8 @@ double cut_step(const Evidence& evidence, const LearningTerms& terms) {
     for (const Square& square : evidence.squares) {
         double of_square = 0;
         for (const Look& look : square.looks)
-            if (look.gauge) of_square += std::pow(std::max(look.gauge->loss_um(), 0.0) / look.gauge->sd_um(), 2);
+            if (look.gauge)
+                of_square += std::pow(std::max(look.gauge->loss_um(), 0.0) / look.gauge->sd_um(), 2);
         if (of_square <= 0) continue;
         width = std::min(width, 1 / std::sqrt(of_square));
         double& paint = of_paint[evidence.panels[square.panel].paint];
@@ -100,7 +99,9 @@ Nodes nodes_for(const Evidence& evidence, const LearningTerms& terms) {
     Nodes n;
     n.cut_step = cut_step(evidence, terms);
     n.depth_step = std::max(std::min(terms.step, terms.depth_sd), terms.step / most_refined);
-    const auto half = [](double sd, double step) { return static_cast<std::size_t>(std::ceil(reach * sd / step)); };
+    const auto half = [](double sd, double step) {
+        return static_cast<std::size_t>(std::ceil(reach * sd / step));
+    };
     const double widest_paint = evidence.paint_sd.empty() ? 0 : *std::ranges::max_element(evidence.paint_sd);
     n.hand = half(terms.hand_sd, n.cut_step);
     n.soft = half(widest_paint, n.cut_step);
@@ -125,8 +126,8 @@ Belief1 belief(std::vector<double> ln_weight, std::size_t half, double step) {
     return {Nodes::place(0, half, step), step, normalised(std::move(ln_weight))};
 }
 
-/// ln of the sum over e of exp(ln_kernel(e) + in(row + e)), rows counted so that row 0 of the outcome meets the
-/// kernel's end at row `first` of the input; rows beyond the input count nothing.
+/// ln of the sum over e of exp(ln_kernel(e) + in(row + e)), rows counted so that row 0 of the outcome meets
+/// the kernel's end at row `first` of the input; rows beyond the input count nothing.
 Table smeared(const Table& in, std::span<const double> ln_kernel, std::size_t rows, std::ptrdiff_t first) {
     Table out(rows, in.columns);
     std::vector<double> most(in.columns), sum(in.columns);
@@ -152,9 +153,9 @@ Table smeared(const Table& in, std::span<const double> ln_kernel, std::size_t ro
 
 /// A look at the nodes: rows c + e, columns d.
 struct LookTable {
-    Table share{0, 0};              ///< cleared; empty where nobody looked
+    Table share{0, 0}; ///< cleared; empty where nobody looked
     Table ln_lamp{0, 0};
-    std::vector<double> loss_um;    ///< per row
+    std::vector<double> loss_um; ///< per row
 };
 
 LookTable tabulated(const Look& look, std::span<const MarkPopulation> marks, const Nodes& n) {
@@ -165,22 +166,25 @@ LookTable tabulated(const Look& look, std::span<const MarkPopulation> marks, con
     t.share = t.ln_lamp = Table(rows, columns);
     for (std::size_t r = 0; r < rows; ++r)
         for (std::size_t m = 0; m < columns; ++m) {
-            const double share = share_cleared(marks, look.removed, std::exp(n.cut_at(r)), std::exp(n.depth_at(m)));
+            const double share =
+                share_cleared(marks, look.removed, std::exp(n.cut_at(r)), std::exp(n.depth_at(m)));
             t.share.row(r)[m] = share;
             t.ln_lamp.row(r)[m] = std::log(std::max(seen_probability(*look.seen, share), least_probability));
         }
     return t;
 }
 
-/// The error of a mean before, as looks measured against it tell one after the other. A look reads too much by that
-/// error less the error of its own mean after, N(0, v): given the others before it,
+/// The error of a mean before, as looks measured against it tell one after the other. A look reads too much
+/// by that error less the error of its own mean after, N(0, v): given the others before it,
 ///     N(mean, variance + v),
-/// which then teaches by the share variance / (variance + v) of what was not foreseen (a Kalman filter for a constant;
-/// Gelman et al., Bayesian Data Analysis, 3rd ed., eq. 2.11). A single look is left with the error of both means.
+/// which then teaches by the share variance / (variance + v) of what was not foreseen (a Kalman filter for a
+/// constant; Gelman et al., Bayesian Data Analysis, 3rd ed., eq. 2.11). A single look is left with the error
+/// of both means.
 struct BeforeError {
     double mean = 0, variance = 0;
 
-    explicit BeforeError(const GaugePair& gauge) : variance(gauge.repeat_sd_um * gauge.repeat_sd_um / gauge.n_before) {}
+    explicit BeforeError(const GaugePair& gauge)
+        : variance(gauge.repeat_sd_um * gauge.repeat_sd_um / gauge.n_before) {}
     static double variance_after(const GaugePair& gauge) {
         return gauge.repeat_sd_um * gauge.repeat_sd_um / gauge.n_after;
     }
@@ -219,7 +223,8 @@ struct Expected {
     }
     double quantile(double share) const {
         double low = infinity, high = -infinity;
-        for (const Part& p : parts) low = std::min(low, p.mean - 9 * p.sd), high = std::max(high, p.mean + 9 * p.sd);
+        for (const Part& p : parts)
+            low = std::min(low, p.mean - 9 * p.sd), high = std::max(high, p.mean + 9 * p.sd);
         for (int halving = 0; halving < 35; ++halving) { // to 1e-9 of where it starts
             const double middle = 0.5 * (low + high);
             (chance_below(middle) < share ? low : high) = middle;
@@ -238,7 +243,8 @@ constexpr double least_weight = 1e-12;
 Expected expected_seen(const Table& weight, const Table& share) {
     Expected e;
     for (std::size_t k = 0; k < weight.value.size(); ++k)
-        if (weight.value[k] > least_weight) e.parts.push_back({weight.value[k], share.value[k], lamp_sd(share.value[k])});
+        if (weight.value[k] > least_weight)
+            e.parts.push_back({weight.value[k], share.value[k], lamp_sd(share.value[k])});
     return e;
 }
 
@@ -273,15 +279,16 @@ private:
     std::vector<Observation> left_out_;
     Nodes nodes_;
     std::vector<double> ln_hand_, ln_depth_, ln_own_;
-    std::vector<std::vector<double>> ln_soft_;   ///< per paint
+    std::vector<std::vector<double>> ln_soft_; ///< per paint
 
-    std::vector<std::vector<LookTable>> looks_;  ///< per square
-    std::vector<Table> ln_square_;               ///< L_q(c, d), per square
-    std::vector<std::vector<double>> ln_panel_;  ///< L_j(c), per panel
+    std::vector<std::vector<LookTable>> looks_;   ///< per square
+    std::vector<Table> ln_square_;                ///< L_q(c, d), per square
+    std::vector<std::vector<double>> ln_panel_;   ///< L_j(c), per panel
     std::vector<std::vector<double>> ln_through_; ///< per paint: what its panels say of h
 };
 
-Posterior::Posterior(const Evidence& evidence, std::span<const Observation> left_out, const LearningTerms& terms)
+Posterior::Posterior(const Evidence& evidence, std::span<const Observation> left_out,
+                     const LearningTerms& terms)
     : evidence_(evidence), left_out_(left_out.begin(), left_out.end()), nodes_(nodes_for(evidence, terms)),
       ln_hand_(ln_normal(nodes_.hand, nodes_.cut_step, terms.hand_sd)),
       ln_depth_(ln_normal(nodes_.depth, nodes_.depth_step, terms.depth_sd)),
@@ -389,7 +396,8 @@ Table Posterior::panel_but(std::size_t panel, std::size_t square) const {
 
 /// From (c, d) to (c + e, d) of a piece of work that is yet to come.
 Table Posterior::next_cut(const Table& cut_and_depth) const {
-    return smeared(cut_and_depth, ln_own_, Nodes::count(nodes_.square()), -2 * static_cast<std::ptrdiff_t>(nodes_.own));
+    return smeared(cut_and_depth, ln_own_, Nodes::count(nodes_.square()),
+                   -2 * static_cast<std::ptrdiff_t>(nodes_.own));
 }
 
 PanelBelief Posterior::panel_belief(std::size_t panel) const {
@@ -435,8 +443,8 @@ Learned Posterior::learned() const {
 
 // ---- conflicts --------------------------------------------------------------------------------------
 
-/// What was to be expected of one observation. @param cavity ln of the density of its square's (c + e, d) from all
-/// but the square's own looks.
+/// What was to be expected of one observation. @param cavity ln of the density of its square's (c + e, d)
+/// from all but the square's own looks.
 Expected Posterior::expected(const Observation& o, const Table& cavity) const {
     Table weight = cavity;
     weight += looks_at(o.square, o);
@@ -480,7 +488,8 @@ std::vector<Conflict> Posterior::conflicts(double told_below) const {
                 weigh(k, Witness::lamp, look.seen->low <= 0 ? -infinity : look.seen->low,
                       look.seen->high >= 1 ? infinity : look.seen->high, false);
             if (look.gauge)
-                weigh(k, Witness::gauge, look.gauge->loss_um(), look.gauge->loss_um(), impossible(*look.gauge));
+                weigh(k, Witness::gauge, look.gauge->loss_um(), look.gauge->loss_um(),
+                      impossible(*look.gauge));
         }
     }
     return found;
@@ -495,10 +504,12 @@ void require(bool holds, const char* what) {
 bool positive(double value) { return value > 0 && std::isfinite(value); }
 
 void check(const Evidence& evidence, const LearningTerms& terms) {
-    require(positive(terms.hand_sd) && positive(terms.depth_sd) && positive(terms.square_sd) && positive(terms.step),
+    require(positive(terms.hand_sd) && positive(terms.depth_sd) && positive(terms.square_sd) &&
+                positive(terms.step),
             "standard deviations and the step between nodes are above 0");
     require(!evidence.panels.empty(), "there is a panel to learn of");
-    for (const double sd : evidence.paint_sd) require(positive(sd), "a paint's standard deviation is above 0");
+    for (const double sd : evidence.paint_sd)
+        require(positive(sd), "a paint's standard deviation is above 0");
     for (const PanelEvidence& panel : evidence.panels)
         require(panel.paint < evidence.paint_sd.size(), "a panel's paint is one of those given");
     for (const Square& square : evidence.squares) {
@@ -506,7 +517,8 @@ void check(const Evidence& evidence, const LearningTerms& terms) {
         for (const Look& look : square.looks) {
             require(std::isfinite(look.mean_um), "what a square lost is a number");
             if (!look.gauge) continue;
-            require(look.gauge->n_before > 0 && look.gauge->n_after > 0, "a gauge mean is of a reading at least");
+            require(look.gauge->n_before > 0 && look.gauge->n_after > 0,
+                    "a gauge mean is of a reading at least");
             require(positive(look.gauge->sd_um()), "a gauge's standard deviation is above 0");
             require(std::isfinite(look.gauge->loss_um()), "gauge means are numbers");
         }
@@ -535,7 +547,8 @@ Learned learn(const Evidence& evidence, const LearningTerms& terms) {
     return learned;
 }
 
-Learned learn_without(const Evidence& evidence, std::span<const Observation> left_out, const LearningTerms& terms) {
+Learned learn_without(const Evidence& evidence, std::span<const Observation> left_out,
+                      const LearningTerms& terms) {
     check(evidence, terms);
     std::vector<Observation> all = impossible_gauges(evidence);
     all.insert(all.end(), left_out.begin(), left_out.end());
@@ -620,8 +633,9 @@ std::vector<BeliefPoint> points_of(const PanelBelief& belief, std::size_t most) 
     double whole = 0;
     for (const Gathered::Point& p : kept) whole += p.weight;
     std::vector<BeliefPoint> points;
-    for (const Gathered::Point& p : kept) points.push_back({std::exp(p.cut), std::exp(p.depth), p.weight / whole});
+    for (const Gathered::Point& p : kept)
+        points.push_back({std::exp(p.cut), std::exp(p.depth), p.weight / whole});
     return points;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

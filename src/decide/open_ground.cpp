@@ -2,16 +2,16 @@
 #include <algorithm>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 constexpr std::size_t least_open_cells = 50;
 
+} // namespace
+
 bool worked(const Panel& panel, const Fields& fields, std::size_t cell) {
     return panel.inside[cell] && fields.removed_um[cell] > 0;
 }
-
-} // namespace
 
 OpenGround open_ground(const Panel& panel, const Fields& fields, double clear_of_m) {
     std::vector<float> times;
@@ -27,12 +27,14 @@ OpenGround open_ground(const Panel& panel, const Fields& fields, double clear_of
         if (open.clearance_m < 0.5 * panel.grid.h_m) open.clearance_m = 0;
         open.cells.clear();
         for (std::size_t i = 0; i < panel.inside.size(); ++i) {
-            const double clear_of = static_cast<double>(std::min(panel.edge_distance_m[i], panel.crest_distance_m[i]));
-            if (worked(panel, fields, i) && clear_of >= open.clearance_m && fields.contact_time_s[i] >= least_time)
+            const double clear_of =
+                static_cast<double>(std::min(panel.edge_distance_m[i], panel.crest_distance_m[i]));
+            if (worked(panel, fields, i) && clear_of >= open.clearance_m &&
+                fields.contact_time_s[i] >= least_time)
                 open.cells.push_back(i);
         }
         if (open.cells.size() >= least_open_cells || open.clearance_m <= 0) return open;
     }
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

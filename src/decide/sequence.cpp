@@ -6,24 +6,29 @@
 #include <map>
 #include <numeric>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 namespace {
 
 /// Under this nothing in a sequence's film matters, µm: no gauge tells it.
 constexpr double same_film_um = 0.01;
 
-double haze_of(std::span<const Marks> marks) { return 100 * (1 - mirror_share(marks, gloss_angles_rad.front())); }
+double haze_of(std::span<const Marks> marks) {
+    return 100 * (1 - mirror_share(marks, gloss_angles_rad.front()));
+}
 
-/// The most haze over a range of cuts. What a step leaves of its own grows with the cut, what it leaves of a coarser
-/// step's falls, so the most is at an end.
+/// The most haze over a range of cuts. What a step leaves of its own grows with the cut, what it leaves of a
+/// coarser step's falls, so the most is at an end.
 double worst_haze(std::span<const StepEffect> steps, const Sequence& sequence, CutRange cuts) {
     return std::max(haze_after(steps, sequence, cuts.low), haze_after(steps, sequence, cuts.high));
 }
 
-/// One or two finer steps, each finer than the one before, to follow a step; least film first, of equals the quickest.
+/// One or two finer steps, each finer than the one before, to follow a step; least film first, of equals the
+/// quickest.
 std::vector<Sequence> refinements(std::span<const StepEffect> steps, std::size_t after, int most_sets) {
     std::vector<Sequence> found;
-    const auto finer = [&](std::size_t a, std::size_t b) { return steps[a].own.depth_um < steps[b].own.depth_um; };
+    const auto finer = [&](std::size_t a, std::size_t b) {
+        return steps[a].own.depth_um < steps[b].own.depth_um;
+    };
     for (std::size_t one = 0; one < steps.size(); ++one) {
         if (!finer(one, after)) continue;
         for (int sets = 1; sets <= most_sets; ++sets) {
@@ -65,7 +70,8 @@ Interval interval_of(std::span<const double> values, std::span<const BeliefPoint
         for (std::size_t n = 0; n < order.size(); ++n) {
             const double weight = belief[order[n]].weight, at = sum + 0.5 * weight, value = values[order[n]];
             if (at >= share)
-                return n == 0 ? value : last_value + (value - last_value) * (share - last_at) / (at - last_at);
+                return n == 0 ? value
+                              : last_value + (value - last_value) * (share - last_at) / (at - last_at);
             sum += weight, last_at = at, last_value = value;
         }
         return last_value;
@@ -97,10 +103,12 @@ double time_of(std::span<const StepEffect> steps, const Sequence& sequence) {
     return sum;
 }
 
-std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale) {
+std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence& sequence,
+                               double cut_scale) {
     std::vector<Marks> marks;
     for (const Sets& part : sequence)
-        marks = after_step(std::move(marks), steps[part.step].own, cut_scale * part.sets * steps[part.step].mean_um);
+        marks = after_step(std::move(marks), steps[part.step].own,
+                           cut_scale * part.sets * steps[part.step].mean_um);
     return marks;
 }
 
@@ -134,8 +142,9 @@ std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target
     return all;
 }
 
-AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence, std::span<const MarkPopulation> marks,
-                   std::span<const BeliefPoint> belief, const ClearCoat& clear, double reserve_um) {
+AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence,
+                   std::span<const MarkPopulation> marks, std::span<const BeliefPoint> belief,
+                   const ClearCoat& clear, double reserve_um) {
     const RemovedSpread removed = removed_by(steps, sequence);
     const double mean_um = mean_removed_um(steps, sequence);
     const double worst_um = removed.um.empty() ? 0 : removed.um.back();
@@ -171,4 +180,4 @@ Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const 
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -5,18 +5,18 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::decide {
 
-/// What one set of a step does to some ground, a square's or the open panel's, as simulated on its paint preset: the piece
-/// from which sequences are put together, for removal is in proportion to the sets (Preston) while each set starts with
-/// fresh liquid on a clean pad.
+/// What one set of a step does to some ground, a square's or the open panel's, as simulated on its paint
+/// preset: the piece from which sequences are put together, for removal is in proportion to the sets
+/// (Preston) while each set starts with fresh liquid on a clean pad.
 struct StepEffect {
-    std::string id;             ///< "da-15+medium-foam-150+polish"
-    std::string words;          ///< "polish on a medium foam 150 mm pad, free-spinning orbital 15 mm"
+    std::string id;                ///< "da-15+medium-foam-150+polish"
+    std::string words;             ///< "polish on a medium foam 150 mm pad, free-spinning orbital 15 mm"
     std::vector<float> removed_um; ///< per cell of the ground, the same cells in the same order for all steps
     double mean_um = 0;
-    MarkPopulation own;         ///< marks that it leaves, where it has worked the surface all over
-    double time_s = 0;          ///< of one set on the square
+    MarkPopulation own; ///< marks that it leaves, where it has worked the surface all over
+    double time_s = 0;  ///< of one set on the square
     double peak_film_c = 0;
 };
 
@@ -33,9 +33,10 @@ RemovedSpread removed_by(std::span<const StepEffect> steps, const Sequence& sequ
 double mean_removed_um(std::span<const StepEffect> steps, const Sequence& sequence);
 double time_of(std::span<const StepEffect> steps, const Sequence& sequence);
 
-/// The marks that the steps have left of their own where the judged ground lost the mean: each step wears down the
-/// marks of those before it. What was there before the first step is left out.
-std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
+/// The marks that the steps have left of their own where the judged ground lost the mean: each step wears
+/// down the marks of those before it. What was there before the first step is left out.
+std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence& sequence,
+                               double cut_scale = 1);
 /// Finish::haze of those.
 double haze_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
 
@@ -44,28 +45,30 @@ std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence
 
 /// What the panel is to look like at the end, how surely, and what has to stay.
 struct Target {
-    double share = 0.95;        ///< of the marks cleared
-    double haze = 2.5;          ///< Finish::haze of the steps' own marks at the most; a polish leaves about 2
-    double chance = 0.8;        ///< of reaching both
-    double reserve_um = 15;     ///< clear coat that has to stay
-    double keep_chance = 0.95;  ///< of its staying
+    double share = 0.95;       ///< of the marks cleared
+    double haze = 2.5;         ///< Finish::haze of the steps' own marks at the most; a polish leaves about 2
+    double chance = 0.8;       ///< of reaching both
+    double reserve_um = 15;    ///< clear coat that has to stay
+    double keep_chance = 0.95; ///< of its staying
 };
 
-/// How many sets a first step and each of up to two finer ones after it may have. Who has not got there with two sets
-/// takes a stronger step (common practice, no source).
+/// How many sets a first step and each of up to two finer ones after it may have. Who has not got there with
+/// two sets takes a stronger step (common practice, no source).
 struct SequenceLimits {
     int first_sets = 2, later_sets = 2;
 };
 
 /// A range of factors on the removal.
 struct CutRange {
-    double low = 0.7, high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
+    double low = 0.7,
+           high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
 };
 
-/// Sequences worth weighing, by predicted film lost with the presets, ties by time: each step of the kit in 1 to
-/// first_sets sets, followed, where its haze needs it, by one or two finer steps: those that bring the haze down to
-/// the target over the whole range of cuts at the least film. Where none of the kit can, those that come nearest.
-/// Of sequences that take as much film to the hundredth of a micrometre only the quickest is kept.
+/// Sequences worth weighing, by predicted film lost with the presets, ties by time: each step of the kit in 1
+/// to first_sets sets, followed, where its haze needs it, by one or two finer steps: those that bring the
+/// haze down to the target over the whole range of cuts at the least film. Where none of the kit can, those
+/// that come nearest. Of sequences that take as much film to the hundredth of a micrometre only the quickest
+/// is kept.
 std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
                                  const SequenceLimits& limits = {}, CutRange cuts = {});
 
@@ -81,11 +84,12 @@ struct Interval {
 /// What may come of a sequence.
 struct Outlook {
     Sequence sequence;
-    Interval share;             ///< of the marks cleared
-    Interval film_um;           ///< lost, mean of the ground
-    double haze = 0;            ///< at the median cut
+    Interval share;              ///< of the marks cleared
+    Interval film_um;            ///< lost, mean of the ground
+    double haze = 0;             ///< at the median cut
     double chance_of_target = 0; ///< share and haze
-    double chance_of_keeping = 0; ///< that the reserve stays in the ground's most worked sixteenth, were its film the thinnest
+    double chance_of_keeping =
+        0; ///< that the reserve stays in the ground's most worked sixteenth, were its film the thinnest
     double time_s = 0;
 };
 
@@ -94,10 +98,11 @@ struct AtPoints {
     std::vector<double> share, film_um, haze;
     std::vector<double> keeping; ///< chance that the reserve is kept
 };
-AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence, std::span<const MarkPopulation> marks,
-                   std::span<const BeliefPoint> belief, const ClearCoat& clear, double reserve_um);
+AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence,
+                   std::span<const MarkPopulation> marks, std::span<const BeliefPoint> belief,
+                   const ClearCoat& clear, double reserve_um);
 
 Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const Sequence& sequence,
                    std::span<const BeliefPoint> belief, const Target& target);
 
-} // namespace sparecoat
+} // namespace sparecoat::decide

@@ -3,7 +3,7 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
 
 void hold_to_cells(const Panel& panel, std::span<const float> removed_um) {
@@ -90,4 +90,4 @@ std::vector<float> share_cleared_by_cell(const Panel& panel, std::span<const Mar
     return shares;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -5,7 +5,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 /// 1 at the panel's cells whose centre lies in a polygon; all of the panel's where the polygon is empty.
 std::vector<std::uint8_t> cells_of_region(const Panel& panel, const std::vector<Point2>& region);
@@ -20,10 +20,10 @@ struct PopulationCleared {
 /// What polishing cleared on a piece of panel, and what it cannot.
 struct Clearing {
     std::vector<PopulationCleared> populations; ///< the clearable ones, in the order given
-    double area_m2 = 0;             ///< of the piece
+    double area_m2 = 0;                         ///< of the piece
     double before_m2 = 0, left_m2 = 0;
-    double chips = 0;               ///< stone chips expected on it, for touch-up
-    double struck_through_m2 = 0;   ///< where no clear coat is left: for repair, and nothing cleared
+    double chips = 0;             ///< stone chips expected on it, for touch-up
+    double struck_through_m2 = 0; ///< where no clear coat is left: for repair, and nothing cleared
     double share() const { return before_m2 > 0 ? 1 - left_m2 / before_m2 : 1; }
 };
 
@@ -38,4 +38,4 @@ Clearing clearing(const Panel& panel, std::span<const MarkPopulation> marks,
 std::vector<float> share_cleared_by_cell(const Panel& panel, std::span<const MarkPopulation> marks,
                                          std::span<const float> removed_um);
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

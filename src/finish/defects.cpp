@@ -1,11 +1,10 @@
 #include "finish/defects.hpp"
+#include "units/normal.hpp"
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
-
-double normal_above(double z) { return 0.5 * std::erfc(z / std::sqrt(2.0)); }
 
 /// V(worn) of one population, with all that does not depend on the wear worked out once: learning from a test
 /// section asks for it by the hundred thousand.
@@ -102,4 +101,4 @@ double share_cleared(std::span<const MarkPopulation> marks, const RemovedSpread&
     return 1 - left / (before * static_cast<double>(removed.um.size()));
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -7,7 +7,7 @@
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 // Marks in the clear coat as populations, and what is left of one when the paint around it is taken down.
 //
@@ -40,11 +40,11 @@ inline constexpr double visible_um = 0.2;
 /// Marks of one kind: how deep, how many, how large, which way, where.
 struct MarkPopulation {
     MarkKind kind = MarkKind::swirls;
-    double depth_um = 0;  ///< median m
-    double depth_sd = 0;  ///< s, standard deviation of ln depth
-    double width_m = 0;   ///< of a mark of median depth: across a line, or a spot's diameter
-    double length_m = 0;  ///< of a line; not used for spots
-    double per_m2 = 0;    ///< marks per area
+    double depth_um = 0; ///< median m
+    double depth_sd = 0; ///< s, standard deviation of ln depth
+    double width_m = 0;  ///< of a mark of median depth: across a line, or a spot's diameter
+    double length_m = 0; ///< of a line; not used for spots
+    double per_m2 = 0;   ///< marks per area
     std::optional<double> direction_rad = {}; ///< that lines keep to, +u towards +v; none: every way
     std::vector<Point2> region = {};          ///< polygon in the panel's plane; none: the whole panel
 
@@ -79,4 +79,4 @@ RemovedSpread spread_of(std::span<const float> removed_um, int parts = 16);
 double share_cleared(std::span<const MarkPopulation> marks, const RemovedSpread& removed, double cut_scale,
                      double depth_scale);
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

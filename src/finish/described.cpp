@@ -3,7 +3,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
 
 /// One kind of mark as faint, plain or glaring.
@@ -82,4 +82,4 @@ std::string numbers_of(const MarkPopulation& marks) {
     return text;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 /// How marks show under the inspection lamp.
 enum class Visible { faint, plain, glaring };
@@ -35,4 +35,4 @@ struct Defects {
     std::vector<MarkPopulation> marks;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

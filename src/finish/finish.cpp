@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
 
 /// E[(d - r)³; d > r], µm³.
@@ -73,4 +73,4 @@ std::vector<Marks> marks_of(std::span<const MarkPopulation> populations) {
     return marks;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -5,7 +5,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 /// A population at one place, some time after its marks were made.
 struct Marks {
@@ -17,9 +17,9 @@ struct Marks {
 /// What a place looks like.
 struct Finish {
     std::array<double, 3> gloss{}; ///< gloss units at 20, 60 and 85 degrees (ISO 2813)
-    double haze = 0;      ///< 100 x share of the mirror reflection lost at 20 degrees: an index of ours
-    double rms_um = 0;    ///< roughness by the lines: swirls, scratches, sanding marks, haze
-    double marked = 0;    ///< share of the area under visible marks, lying at random over each other
+    double haze = 0;   ///< 100 x share of the mirror reflection lost at 20 degrees: an index of ours
+    double rms_um = 0; ///< roughness by the lines: swirls, scratches, sanding marks, haze
+    double marked = 0; ///< share of the area under visible marks, lying at random over each other
 };
 
 /// Roughness of marks that lie at random over each other, µm. Heights of a sum of randomly placed shapes z
@@ -47,4 +47,4 @@ Finish finish_of(std::span<const Marks> marks, double index = clear_coat_index);
 /// The populations as they are before any work.
 std::vector<Marks> marks_of(std::span<const MarkPopulation> populations);
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 Reflectance fresnel(double index, double angle_rad) {
     if (!(index >= 1) || !(angle_rad >= 0) || !(angle_rad <= pi / 2))
@@ -24,4 +24,4 @@ double mirror_share(double rms_m, double angle_rad, double wavelength_m) {
     return std::exp(-phase * phase);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -2,14 +2,14 @@
 #include "units/quantity.hpp"
 #include <array>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 // What a mirror-like paint gives back of a beam, and what is left of it when its surface is rough.
 
 /// Share of a beam that a smooth surface reflects, by its polarisation.
 struct Reflectance {
-    double across = 0; ///< field across the plane of incidence (s)
-    double along = 0;  ///< field in it (p)
+    double across = 0;                                     ///< field across the plane of incidence (s)
+    double along = 0;                                      ///< field in it (p)
     double mean() const { return 0.5 * (across + along); } ///< unpolarised light
 };
 
@@ -43,4 +43,4 @@ double smooth_gloss(double index, double angle_rad);
 /// normal, or small beside the wavelength.
 double mirror_share(double rms_m, double angle_rad, double wavelength_m = gloss_wavelength_m);
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -5,14 +5,26 @@
 #include <cmath>
 #include <numeric>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
 
 /// What is drawn of a mark, each from a stream of random numbers of its own.
-enum class Draw : std::uint64_t { cell, right, up, direction, depth_radius, depth_angle, bend, side, rank, number };
+enum class Draw : std::uint64_t {
+    cell,
+    right,
+    up,
+    direction,
+    depth_radius,
+    depth_angle,
+    bend,
+    side,
+    rank,
+    number
+};
 constexpr std::uint64_t draws = 16; // room for as many streams a population
 
-/// Radius of the arc that lines of a kind follow, from memory: the reach of a hand with a wash mitt, of an arm, of a pad.
+/// Radius of the arc that lines of a kind follow, from memory: the reach of a hand with a wash mitt, of an
+/// arm, of a pad.
 double sweep_radius_m(MarkKind kind) {
     switch (kind) {
     case MarkKind::swirls: return 0.15;
@@ -43,8 +55,8 @@ struct Count {
     double all = 0, seen = 0;
 };
 
-/// The number that the larger populations are thinned to, so that all together are `most`: small ones stay whole, and what
-/// they leave is shared.
+/// The number that the larger populations are thinned to, so that all together are `most`: small ones stay
+/// whole, and what they leave is shared.
 double common_number(std::vector<double> numbers, double most) {
     std::ranges::sort(numbers);
     double left = most;
@@ -57,7 +69,8 @@ double common_number(std::vector<double> numbers, double most) {
 }
 
 /// How far a line goes from its middle, `way` +1 or -1, before it leaves the cells.
-double reach(const Panel& panel, const std::vector<std::uint8_t>& there, const Mark& mark, double half_m, double way) {
+double reach(const Panel& panel, const std::vector<std::uint8_t>& there, const Mark& mark, double half_m,
+             double way) {
     const double step = panel.grid.h_m;
     double gone = 0;
     while (gone < half_m) {
@@ -65,7 +78,8 @@ double reach(const Panel& panel, const std::vector<std::uint8_t>& there, const M
         const Point2 p = point_along(mark, way * next);
         const auto i = static_cast<int>(std::lround((p.x - panel.grid.x0_m) / panel.grid.h_m));
         const auto j = static_cast<int>(std::lround((p.y - panel.grid.y0_m) / panel.grid.h_m));
-        if (i < 0 || j < 0 || i >= panel.grid.nu || j >= panel.grid.nv || !there[panel.grid.index(i, j)]) return gone;
+        if (i < 0 || j < 0 || i >= panel.grid.nu || j >= panel.grid.nv || !there[panel.grid.index(i, j)])
+            return gone;
         gone = next;
     }
     return half_m;
@@ -115,14 +129,15 @@ private:
             return mark;
         }
         mark.width_m = made_.width_m * deep;
-        // From half the usual radius to any straightness, to either side; what keeps to a direction is straight.
+        // From half the usual radius to any straightness, to either side; what keeps to a direction is
+        // straight.
         if (!made_.direction_rad)
-            mark.curvature_per_m = (dice_.even(Draw::side, n) > 0.5 ? 1 : -1) * 2 * dice_.even(Draw::bend, n) /
-                                   sweep_radius_m(made_.kind);
+            mark.curvature_per_m = (dice_.even(Draw::side, n) > 0.5 ? 1 : -1) * 2 *
+                                   dice_.even(Draw::bend, n) / sweep_radius_m(made_.kind);
         const double half_m = 0.5 * made_.length_m;
         const bool clear_of_edge =
-            made_.region.empty() && static_cast<double>(panel_.edge_distance_m[nearest_cell(panel_.grid, mark.at)]) >
-                                        half_m + 2 * h;
+            made_.region.empty() &&
+            static_cast<double>(panel_.edge_distance_m[nearest_cell(panel_.grid, mark.at)]) > half_m + 2 * h;
         mark.to_m = clear_of_edge ? half_m : reach(panel_, there_, mark, half_m, 1);
         mark.from_m = clear_of_edge ? -half_m : -reach(panel_, there_, mark, half_m, -1);
         return mark;
@@ -154,7 +169,8 @@ double visible_area_m2(const Mark& mark, double worn_um) {
     return whole_m2 * left_um / mark.depth_um;
 }
 
-Scatter scatter(const Panel& panel, std::span<const MarkPopulation> populations, std::uint64_t seed, std::size_t most) {
+Scatter scatter(const Panel& panel, std::span<const MarkPopulation> populations, std::uint64_t seed,
+                std::size_t most) {
     std::vector<Scatterer> scatterers;
     std::vector<double> seen;
     for (std::size_t k = 0; k < populations.size(); ++k) {
@@ -163,9 +179,8 @@ Scatter scatter(const Panel& panel, std::span<const MarkPopulation> populations,
     }
     const double at_most = common_number(seen, static_cast<double>(most));
     Scatter out;
-    out.marks.reserve(static_cast<std::size_t>(std::accumulate(seen.begin(), seen.end(), 1.0, [&](double sum, double n) {
-        return sum + std::min(n, at_most);
-    })));
+    out.marks.reserve(static_cast<std::size_t>(std::accumulate(
+        seen.begin(), seen.end(), 1.0, [&](double sum, double n) { return sum + std::min(n, at_most); })));
     for (std::size_t k = 0; k < scatterers.size(); ++k) {
         out.stands_for.push_back(seen[k] > at_most ? seen[k] / at_most : 1);
         scatterers[k].add_to(out.marks, out.stands_for.back());
@@ -173,4 +188,4 @@ Scatter scatter(const Panel& panel, std::span<const MarkPopulation> populations,
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

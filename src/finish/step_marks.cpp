@@ -3,7 +3,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 namespace {
 
 /// Depth left, as a share of the median: a population under it shows in no figure.
@@ -89,4 +89,4 @@ std::vector<Marks> MarkedPanel::at(std::size_t cell) const {
     return marks;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

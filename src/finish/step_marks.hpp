@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::finish {
 
 // The marks that a step leaves of its own. All constants here are from memory, chosen so that what the trade
 // says of its steps comes out (common practice, no source): a cut leaves haze that a polish takes out, the
@@ -73,4 +73,4 @@ private:
     std::vector<Layer> layers_;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::finish

@@ -9,7 +9,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 constexpr double no_crest_m = 1e3;
@@ -28,7 +28,8 @@ void set_edges(Panel& panel, Outline outline) {
     DistanceField field = distance_to(panel.grid, segments);
     panel.nearest_edge.resize(panel.grid.cells());
     for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
-        panel.nearest_edge[k] = static_cast<std::int16_t>(segments[static_cast<std::size_t>(field.segment[k])].label);
+        panel.nearest_edge[k] =
+            static_cast<std::int16_t>(segments[static_cast<std::size_t>(field.segment[k])].label);
         if (!panel.inside[k]) field.distance_m[k] = -field.distance_m[k];
     }
     panel.edge_distance_m = std::move(field.distance_m);
@@ -46,7 +47,8 @@ void set_crests(Panel& panel, std::vector<Polyline> crests, std::vector<std::str
     }
     DistanceField field = distance_to(panel.grid, segments);
     for (std::size_t k = 0; k < cells; ++k)
-        panel.nearest_crest[k] = static_cast<std::int16_t>(segments[static_cast<std::size_t>(field.segment[k])].label);
+        panel.nearest_crest[k] =
+            static_cast<std::int16_t>(segments[static_cast<std::size_t>(field.segment[k])].label);
     panel.crest_distance_m = std::move(field.distance_m);
 }
 
@@ -137,4 +139,4 @@ Panel build_panel(const PanelSpec& spec, double spacing_m, const std::string& fi
     return panel;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

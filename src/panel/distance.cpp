@@ -4,7 +4,7 @@
 #include <limits>
 #include <numeric>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 /// A segment ready for many questions: start, run and 1 / length².
@@ -190,7 +190,8 @@ GridWindow window_of(const Grid& grid, PointBox box) {
     const auto cut = [&grid](double low, double high, double origin, int cells) {
         const double from = std::ceil((low - origin) / grid.h_m), to = std::floor((high - origin) / grid.h_m);
         const int first = static_cast<int>(std::clamp(from, 0.0, static_cast<double>(cells)));
-        const int end = static_cast<int>(std::clamp(to + 1, static_cast<double>(first), static_cast<double>(cells)));
+        const int end =
+            static_cast<int>(std::clamp(to + 1, static_cast<double>(first), static_cast<double>(cells)));
         return std::pair{first, end - first};
     };
     const auto [i0, nu] = cut(box.low.x, box.high.x, grid.x0_m, grid.nu);
@@ -198,4 +199,4 @@ GridWindow window_of(const Grid& grid, PointBox box) {
     return {{nu, nv, grid.h_m, grid.x(i0), grid.y(j0)}, i0, j0};
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

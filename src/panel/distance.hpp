@@ -4,7 +4,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 /// A straight piece of a drawing; `label` is whatever its owner wants back (an edge, a crest).
 struct Segment {
@@ -52,4 +52,4 @@ struct GridWindow {
 };
 GridWindow window_of(const Grid& grid, PointBox box);
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

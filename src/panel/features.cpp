@@ -6,7 +6,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 /// 0 to 1 with no slope and no curvature at either end.
@@ -34,7 +34,8 @@ std::string millimetres(double length_m) { return fmt::format("{:.4g} mm", lengt
 // ---- crown
 
 /// A paraboloid about the middle of the panel's bounding box: -u²/2Ru - v²/2Rv.
-void add_crown(std::vector<double>& height_m, const Features& features, const Outline& outline, const Grid& grid) {
+void add_crown(std::vector<double>& height_m, const Features& features, const Outline& outline,
+               const Grid& grid) {
     const auto curvature = [](double radius_m) { return radius_m == 0 ? 0 : 1 / radius_m; };
     const double bend_u = curvature(features.radius_u_m) / 2, bend_v = curvature(features.radius_v_m) / 2;
     if (bend_u == 0 && bend_v == 0) return;
@@ -48,9 +49,10 @@ void add_crown(std::vector<double>& height_m, const Features& features, const Ou
 
 void check_crown(const Features& features, const std::string& file) {
     constexpr double tightest_m = 0.05;
-    for (auto [radius, place] : {std::pair{features.radius_u_m, "/crown/u"}, {features.radius_v_m, "/crown/v"}})
-        require(radius == 0 || std::abs(radius) >= tightest_m, file, place, "a radius of " + millimetres(radius),
-                "50 mm or more either way, or 0 for flat");
+    for (auto [radius, place] :
+         {std::pair{features.radius_u_m, "/crown/u"}, {features.radius_v_m, "/crown/v"}})
+        require(radius == 0 || std::abs(radius) >= tightest_m, file, place,
+                "a radius of " + millimetres(radius), "50 mm or more either way, or 0 for flat");
 }
 
 // ---- body lines
@@ -63,7 +65,8 @@ void check_crown(const Features& features, const std::string& file) {
 class RoofProfile {
 public:
     explicit RoofProfile(const BodyLine& line)
-        : radius_(line.crest_radius_m), flank_(line.flank_m), height_(line.height_m), foot_(line.flank_m / 2) {
+        : radius_(line.crest_radius_m), flank_(line.flank_m), height_(line.height_m),
+          foot_(line.flank_m / 2) {
         const double reach = flank_ - foot_ / 2;
         // the smaller root of the drop's equation, in the form that stays exact as R goes to 0
         slope_ = 2 * height_ / (reach + std::sqrt(reach * reach - 2 * radius_ * height_));
@@ -89,7 +92,8 @@ void check_body_line(const BodyLine& line, const std::string& file, const std::s
     for (std::size_t k = 1; k < line.points.size(); ++k) {
         const double piece = norm(line.points[k] - line.points[k - 1]);
         require(std::isfinite(piece) && piece > 1e-6, file, fmt::format("{}/points/{}", place, k),
-                "a point on the same spot as the one before it, or no number", "points apart from each other");
+                "a point on the same spot as the one before it, or no number",
+                "points apart from each other");
         length += piece;
     }
     require(line.height_m > 0 && line.height_m <= 0.1, file, place + "/height", millimetres(line.height_m),
@@ -99,7 +103,8 @@ void check_body_line(const BodyLine& line, const std::string& file, const std::s
     const double widest = line.flank_m * line.flank_m / (4 * line.height_m);
     require(line.crest_radius_m >= 0 && line.crest_radius_m <= widest, file, place + "/crest_radius",
             millimetres(line.crest_radius_m),
-            "0 mm to flank² / (4 height) = " + millimetres(widest) + ", so that the rounding fits the flanks");
+            "0 mm to flank² / (4 height) = " + millimetres(widest) +
+                ", so that the rounding fits the flanks");
     require(line.end_fade_m >= 0 && line.end_fade_m <= length / 2, file, place + "/end_fade",
             millimetres(line.end_fade_m), "0 mm to half the line's length = " + millimetres(length / 2));
 }
@@ -135,8 +140,8 @@ Polyline rim_of(const Recess& recess, const std::string& file, const std::string
     return round_corners(recess.loop, file, place + "/corners");
 }
 
-void add_recess(std::vector<double>& height_m, const Recess& recess, const Grid& grid, const std::string& file,
-                const std::string& place) {
+void add_recess(std::vector<double>& height_m, const Recess& recess, const Grid& grid,
+                const std::string& file, const std::string& place) {
     require(recess.depth_m > 0 && recess.depth_m <= 0.2, file, place + "/depth", millimetres(recess.depth_m),
             "over 0 and up to 200 mm");
     require(recess.wall_m > 0 && recess.wall_m <= 0.5, file, place + "/wall", millimetres(recess.wall_m),
@@ -148,7 +153,8 @@ void add_recess(std::vector<double>& height_m, const Recess& recess, const Grid&
     const DistanceField field = distance_to(window.grid, pieces);
     const std::vector<std::uint8_t> within = cells_inside(window.grid, pieces);
     for_each_cell(grid, window, [&](std::size_t k, std::size_t in_window) {
-        if (within[in_window]) height_m[k] -= recess.depth_m * smooth_step(field.distance_m[in_window] / recess.wall_m);
+        if (within[in_window])
+            height_m[k] -= recess.depth_m * smooth_step(field.distance_m[in_window] / recess.wall_m);
     });
 }
 
@@ -164,7 +170,8 @@ double roll_drop(const RolledEdge& roll, double d) {
     return roll.radius_m * (1 - std::cos(roll.turn_rad)) + (past - arc) * std::tan(roll.turn_rad);
 }
 
-int edge_number(const RolledEdge& roll, const Outline& outline, const std::string& file, const std::string& place) {
+int edge_number(const RolledEdge& roll, const Outline& outline, const std::string& file,
+                const std::string& place) {
     require(roll.radius_m > 0 && roll.radius_m <= 0.5, file, place + "/radius", millimetres(roll.radius_m),
             "over 0 and up to 500 mm");
     constexpr double steepest = 80 * deg;
@@ -241,7 +248,8 @@ std::vector<Segment> rolling_segments(const Roll& roll, const Outline& outline) 
 
 void add_roll(std::vector<double>& height_m, const Roll& roll, const Outline& outline, const Grid& grid) {
     const DistanceField field = distance_to(grid, rolling_segments(roll, outline));
-    for (std::size_t k = 0; k < height_m.size(); ++k) height_m[k] -= roll_drop(roll.shape, field.distance_m[k]);
+    for (std::size_t k = 0; k < height_m.size(); ++k)
+        height_m[k] -= roll_drop(roll.shape, field.distance_m[k]);
 }
 
 /// The line at a given distance to the left (the painted side) of a run; spots that a tight inner
@@ -300,7 +308,8 @@ void add_rim_crest(FeatureShape& shape, const Recess& recess, Polyline rim, std:
     const double radius = recess.wall_m * recess.wall_m / (10 / std::sqrt(3.0) * recess.depth_m);
     if (radius >= sharp_roll_m) return;
     const int number = static_cast<int>(shape.crest_names.size());
-    shape.crest_names.push_back((recess.name.empty() ? fmt::format("recess {}", count) : recess.name) + " rim");
+    shape.crest_names.push_back((recess.name.empty() ? fmt::format("recess {}", count) : recess.name) +
+                                " rim");
     rim.edge.assign(rim.points.size(), number);
     shape.crests.push_back(std::move(rim));
 }
@@ -330,4 +339,4 @@ FeatureShape shape_features(const Features& features, const Outline& outline, co
     return shape;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

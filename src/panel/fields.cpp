@@ -3,11 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 std::size_t nearest_cell(const Grid& grid, Point2 p) {
     const auto along = [&](double from_first_m, int cells) {
-        return static_cast<int>(std::lround(std::clamp(from_first_m / grid.h_m, 0.0, static_cast<double>(cells - 1))));
+        return static_cast<int>(
+            std::lround(std::clamp(from_first_m / grid.h_m, 0.0, static_cast<double>(cells - 1))));
     };
     return grid.index(along(p.x - grid.x0_m, grid.nu), along(p.y - grid.y0_m, grid.nv));
 }
@@ -44,10 +45,12 @@ std::vector<float> edge_length_per_cell(const Panel& panel) {
             const double dv = (distance(i, north) - distance(i, south)) / std::max(north - south, 1);
             const double size = std::hypot(du, dv);
             // a neck one cell wide has no slope of distance across it: its faces count in full
-            const double along_u = size > 0 ? std::abs(du) / size : 1, along_v = size > 0 ? std::abs(dv) / size : 1;
-            length_m[grid.index(i, j)] = static_cast<float>(grid.h_m * (across_u * along_u + across_v * along_v));
+            const double along_u = size > 0 ? std::abs(du) / size : 1,
+                         along_v = size > 0 ? std::abs(dv) / size : 1;
+            length_m[grid.index(i, j)] =
+                static_cast<float>(grid.h_m * (across_u * along_u + across_v * along_v));
         }
     return length_m;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -2,10 +2,11 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 double missing_share(const Paint& paint, double distance_m) {
-    return paint.thinning_length_m > 0 ? paint.thinning * std::exp(-distance_m / paint.thinning_length_m) : 0.0;
+    return paint.thinning_length_m > 0 ? paint.thinning * std::exp(-distance_m / paint.thinning_length_m)
+                                       : 0.0;
 }
 
 /// Wet film draws back from sharp edges: t(s) = t0 (1 - a exp(-s / l)), s the distance to the nearest
@@ -17,8 +18,8 @@ double missing_share(const Paint& paint, double distance_m) {
 void lay_film(Panel& panel, const Paint& paint) {
     constexpr double um_per_m = 1e6;
     const std::size_t cells = panel.grid.cells();
-    for (auto* layer : {&panel.clear_um, &panel.base_um, &panel.primer_um, &panel.ecoat_um,
-                        &panel.clear_sd_um})
+    for (auto* layer :
+         {&panel.clear_um, &panel.base_um, &panel.primer_um, &panel.ecoat_um, &panel.clear_sd_um})
         layer->assign(cells, 0.0f);
     for (std::size_t k = 0; k < cells; ++k) {
         if (!panel.inside[k]) continue;
@@ -34,4 +35,4 @@ void lay_film(Panel& panel, const Paint& paint) {
     }
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

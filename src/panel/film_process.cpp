@@ -5,7 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 double squared(double x) { return x * x; }
@@ -24,7 +24,8 @@ void fix_block_sizes() {
 /// (Keys 1981 with a = -1/2).
 std::array<double, 4> cubic_weights(double t) {
     const double t2 = t * t, t3 = t2 * t;
-    return {-0.5 * t + t2 - 0.5 * t3, 1 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2 * t2 - 1.5 * t3, -0.5 * t2 + 0.5 * t3};
+    return {-0.5 * t + t2 - 0.5 * t3, 1 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2 * t2 - 1.5 * t3,
+            -0.5 * t2 + 0.5 * t3};
 }
 
 /// Lattice over a grid, with the margin that the cubic's four points need.
@@ -34,15 +35,20 @@ struct Lattice {
     Point2 origin;
 
     Lattice(const Grid& grid, double spacing) : spacing_m(spacing) {
-        const auto points = [&](int cells) { return static_cast<int>(std::ceil((cells - 1) * grid.h_m / spacing)) + 4; };
+        const auto points = [&](int cells) {
+            return static_cast<int>(std::ceil((cells - 1) * grid.h_m / spacing)) + 4;
+        };
         nu = points(grid.nu), nv = points(grid.nv);
         origin = {grid.x0_m - spacing, grid.y0_m - spacing};
     }
     std::size_t nodes() const { return static_cast<std::size_t>(nu) * static_cast<std::size_t>(nv); }
-    std::size_t node(int i, int j) const { return static_cast<std::size_t>(j) * static_cast<std::size_t>(nu) + static_cast<std::size_t>(i); }
+    std::size_t node(int i, int j) const {
+        return static_cast<std::size_t>(j) * static_cast<std::size_t>(nu) + static_cast<std::size_t>(i);
+    }
     Point2 at(std::size_t node) const {
         const auto width = static_cast<std::size_t>(nu);
-        return origin + spacing_m * Point2{static_cast<double>(node % width), static_cast<double>(node / width)};
+        return origin +
+               spacing_m * Point2{static_cast<double>(node % width), static_cast<double>(node / width)};
     }
     /// First of the four nodes along an axis, and how far the place is between the middle two.
     static std::pair<int, double> stencil(double offset_m, double spacing) {
@@ -77,8 +83,8 @@ FilmPosterior::FilmPosterior(std::vector<FilmDatum> data, const FilmScales& scal
     covariance_.compute(covariance);
     weights_ = covariance_.solve(readings);
     const double half_log_determinant = covariance_.matrixLLT().diagonal().array().log().sum();
-    log_marginal_likelihood_ =
-        -0.5 * readings.dot(weights_) - half_log_determinant - 0.5 * static_cast<double>(n) * std::log(2 * pi);
+    log_marginal_likelihood_ = -0.5 * readings.dot(weights_) - half_log_determinant -
+                               0.5 * static_cast<double>(n) * std::log(2 * pi);
 }
 
 /// Covariance of the film at a place with every reading, as even + w edge.
@@ -127,7 +133,8 @@ struct FilmPosterior::Moments {
 FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std::uint8_t>& mask,
                                         std::span<const double> edge_weight) const {
     const auto n = static_cast<Eigen::Index>(data_.size());
-    const bool any_clear = std::any_of(data_.begin(), data_.end(), [](const FilmDatum& d) { return d.of_clear; });
+    const bool any_clear =
+        std::any_of(data_.begin(), data_.end(), [](const FilmDatum& d) { return d.of_clear; });
 
     // A sixteenth of the length scale, or an eighth where that would take more than seconds. Never finer than
     // the cells, whose own answer is then as cheap.
@@ -145,13 +152,16 @@ FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std:
         for (int q = 0; q < 4; ++q)
             for (int p = 0; p < 4; ++p) {
                 // Rounding can put a place on the last line one stencil too far; its weight there is nil.
-                const int column = std::clamp(a + p, 0, lattice.nu - 1), row = std::clamp(b + q, 0, lattice.nv - 1);
-                visit(lattice.node(column, row), across[static_cast<std::size_t>(p)] * along[static_cast<std::size_t>(q)]);
+                const int column = std::clamp(a + p, 0, lattice.nu - 1),
+                          row = std::clamp(b + q, 0, lattice.nv - 1);
+                visit(lattice.node(column, row),
+                      across[static_cast<std::size_t>(p)] * along[static_cast<std::size_t>(q)]);
             }
     };
     for (int j = 0; j < grid.nv; ++j)
         for (int i = 0; i < grid.nu; ++i)
-            if (mask[grid.index(i, j)]) for_stencil(i, j, [&](std::size_t node, double) { wanted[node] = 1; });
+            if (mask[grid.index(i, j)])
+                for_stencil(i, j, [&](std::size_t node, double) { wanted[node] = 1; });
     std::vector<std::size_t> nodes;
     for (std::size_t k = 0; k < wanted.size(); ++k)
         if (wanted[k]) nodes.push_back(k);
@@ -159,10 +169,12 @@ FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std:
     std::vector<Moments> total(lattice.nodes()), clear(any_clear ? lattice.nodes() : 0);
     constexpr std::size_t block = 256;
     Eigen::MatrixXd even(n, block), edge(n, block);
-    const auto solve_block = [&](std::size_t first, std::size_t count, bool of_clear, std::vector<Moments>& out) {
+    const auto solve_block = [&](std::size_t first, std::size_t count, bool of_clear,
+                                 std::vector<Moments>& out) {
         const auto columns = static_cast<Eigen::Index>(count);
         for (Eigen::Index k = 0; k < columns; ++k)
-            add_columns(lattice.at(nodes[first + static_cast<std::size_t>(k)]), of_clear, even.col(k), edge.col(k));
+            add_columns(lattice.at(nodes[first + static_cast<std::size_t>(k)]), of_clear, even.col(k),
+                        edge.col(k));
         const Eigen::VectorXd even_mean = even.leftCols(columns).transpose() * weights_;
         const Eigen::VectorXd edge_mean = edge.leftCols(columns).transpose() * weights_;
         auto even_block = even.leftCols(columns);
@@ -173,7 +185,8 @@ FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std:
             Moments& m = out[nodes[first + static_cast<std::size_t>(k)]];
             m.even_mean = even_mean[k], m.even_even = even.col(k).squaredNorm();
             if (!any_edge_) continue;
-            m.edge_mean = edge_mean[k], m.edge_edge = edge.col(k).squaredNorm(), m.cross = even.col(k).dot(edge.col(k));
+            m.edge_mean = edge_mean[k], m.edge_edge = edge.col(k).squaredNorm(),
+            m.cross = even.col(k).dot(edge.col(k));
         }
     };
     for (std::size_t first = 0; first < nodes.size(); first += block) {
@@ -247,7 +260,8 @@ LogScales best_of_grid(const std::vector<FilmDatum>& data, const FilmScales& fix
     return best;
 }
 
-/// Nelder and Mead (1965) with the usual coefficients 1, 2, 1/2, 1/2; points outside the bounds are put on them.
+/// Nelder and Mead (1965) with the usual coefficients 1, 2, 1/2, 1/2; points outside the bounds are put on
+/// them.
 template <class Function> LogScales simplex_minimum(const Function& f, const LogScales& start, double step) {
     struct Vertex {
         LogScales at;
@@ -264,7 +278,8 @@ template <class Function> LogScales simplex_minimum(const Function& f, const Log
     constexpr int most_rounds = 80;
     constexpr double close_enough = 1e-5; // of a log likelihood
     for (int round = 0; round < most_rounds; ++round) {
-        std::stable_sort(simplex.begin(), simplex.end(), [](const Vertex& a, const Vertex& b) { return a.value < b.value; });
+        std::stable_sort(simplex.begin(), simplex.end(),
+                         [](const Vertex& a, const Vertex& b) { return a.value < b.value; });
         Vertex& worst = simplex[3];
         if (worst.value - simplex[0].value < close_enough) break;
         const auto along = [&](double share) { // 0: the middle of the others, 1: the worst
@@ -295,7 +310,8 @@ template <class Function> LogScales simplex_minimum(const Function& f, const Log
         }
     }
     return std::min_element(simplex.begin(), simplex.end(),
-                            [](const Vertex& a, const Vertex& b) { return a.value < b.value; })->at;
+                            [](const Vertex& a, const Vertex& b) { return a.value < b.value; })
+        ->at;
 }
 
 } // namespace
@@ -304,9 +320,11 @@ FilmScales likeliest_scales(const std::vector<FilmDatum>& data, FilmScales scale
     // The grid only has to find the right hill, for which part of many readings will do.
     constexpr std::size_t enough = 120;
     std::vector<FilmDatum> some;
-    for (std::size_t k = 0, every = (data.size() + enough - 1) / enough; k < data.size(); k += every) some.push_back(data[k]);
+    for (std::size_t k = 0, every = (data.size() + enough - 1) / enough; k < data.size(); k += every)
+        some.push_back(data[k]);
     const LogScales start = best_of_grid(some, scales);
-    return with(scales, simplex_minimum([&](const LogScales& p) { return unlikelihood(data, scales, p); }, start, 0.35));
+    return with(scales, simplex_minimum([&](const LogScales& p) { return unlikelihood(data, scales, p); },
+                                        start, 0.35));
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 // The Gaussian process behind measured film (kriging). What is modelled is the logarithm of the film over
 // its nominal value there, edge thinning included. Why the ratio and not the difference: a panel painted
@@ -25,8 +25,8 @@ namespace sparecoat {
 // the clear coat tells about its own neighbourhood only: a repaint elsewhere has another share); texture:
 // from one spot to the next, uncorrelated.
 
-/// Matern correlation of order 5/2 at a distance over the length scale: (1 + q + q²/3) exp(-q), q = sqrt(5) r.
-/// Twice differentiable, as a sprayed film is, but without the squared exponential's endless smoothness,
+/// Matern correlation of order 5/2 at a distance over the length scale: (1 + q + q²/3) exp(-q), q = sqrt(5)
+/// r. Twice differentiable, as a sprayed film is, but without the squared exponential's endless smoothness,
 /// which promises too much between readings. Rasmussen and Williams, Gaussian Processes for Machine Learning
 /// (2006), eq. 4.17.
 double matern52(double distance_over_length);
@@ -59,19 +59,21 @@ public:
     LogFilm clear_at(Point2 at, double edge_weight) const { return film_at(at, edge_weight, true); }
 
     /// Both kinds at every cell of a mask. w changes within millimetres of an edge, everything else over the
-    /// length scale; and both moments are polynomials in w whose coefficients are as smooth as R. So these are
-    /// solved for on a lattice of a sixteenth of the length scale (an eighth
-    /// where that would take more than seconds), interpolated with cubic convolution (Keys,
-    /// IEEE Trans. Acoust. Speech Signal Process. 29, 1153 (1981)) and put together with each cell's own w.
+    /// length scale; and both moments are polynomials in w whose coefficients are as smooth as R. So these
+    /// are solved for on a lattice of a sixteenth of the length scale (an eighth where that would take more
+    /// than seconds), interpolated with cubic convolution (Keys, IEEE Trans. Acoust. Speech Signal Process.
+    /// 29, 1153 (1981)) and put together with each cell's own w.
     struct Film {
         std::vector<LogFilm> total, clear; ///< zeros where the mask is 0
     };
-    Film over(const Grid& grid, const std::vector<std::uint8_t>& mask, std::span<const double> edge_weight) const;
+    Film over(const Grid& grid, const std::vector<std::uint8_t>& mask,
+              std::span<const double> edge_weight) const;
 
 private:
     struct Moments;
     LogFilm film_at(Point2 at, double edge_weight, bool of_clear) const;
-    void add_columns(Point2 at, bool of_clear, Eigen::Ref<Eigen::VectorXd> even, Eigen::Ref<Eigen::VectorXd> edge) const;
+    void add_columns(Point2 at, bool of_clear, Eigen::Ref<Eigen::VectorXd> even,
+                     Eigen::Ref<Eigen::VectorXd> edge) const;
     double prior_variance(double edge_weight, bool of_clear) const;
 
     std::vector<FilmDatum> data_;
@@ -91,4 +93,4 @@ private:
 /// @param scales whose offset, edge and split are kept.
 FilmScales likeliest_scales(const std::vector<FilmDatum>& data, FilmScales scales);
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

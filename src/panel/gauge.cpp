@@ -8,7 +8,7 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 constexpr double um_per_m = 1e6;
@@ -17,7 +17,8 @@ constexpr double um_per_m = 1e6;
 struct Nominal {
     double total_um = 0, clear_um = 0;
     explicit Nominal(const Paint& p)
-        : total_um((p.clear_m + p.base_m + p.primer_m + p.ecoat_m) * um_per_m), clear_um(p.clear_m * um_per_m) {}
+        : total_um((p.clear_m + p.base_m + p.primer_m + p.ecoat_m) * um_per_m),
+          clear_um(p.clear_m * um_per_m) {}
     double um(bool of_clear) const { return of_clear ? clear_um : total_um; }
     /// What a reading would be were it of the total.
     double as_total_um(const GaugeReading& r) const { return r.film_um * total_um / um(r.of_clear); }
@@ -56,7 +57,8 @@ double cell_missing(const Panel& panel, const Paint& paint, std::size_t cell) {
 double edge_weight(double missing) { return missing / (1 - missing); }
 
 /// Film at each spot as it would be without thinning, over nominal: what readings can be compared by.
-std::vector<double> ratios_of(std::span<const GaugeReading> readings, const ThinningAt& thinning, const Nominal& nominal) {
+std::vector<double> ratios_of(std::span<const GaugeReading> readings, const ThinningAt& thinning,
+                              const Nominal& nominal) {
     std::vector<double> out;
     for (const GaugeReading& r : readings)
         out.push_back(r.film_um / (nominal.um(r.of_clear) * (1 - thinning.missing(r.at))));
@@ -96,8 +98,8 @@ struct Meant {
 
 /// Readings above median + max(60 µm, 5 robust standard deviations), compared as total film without thinning.
 /// 1.4826 median absolute deviations are the standard deviation of a normal distribution.
-void flag_repaint(std::span<const GaugeReading> readings, const std::vector<double>& ratios, const Nominal& nominal,
-                  std::vector<FilmFlag>& flags) {
+void flag_repaint(std::span<const GaugeReading> readings, const std::vector<double>& ratios,
+                  const Nominal& nominal, std::vector<FilmFlag>& flags) {
     std::vector<double> flat_um, off_um;
     for (const double ratio : ratios) flat_um.push_back(ratio * nominal.total_um);
     const double median = middle_of(flat_um);
@@ -107,14 +109,17 @@ void flag_repaint(std::span<const GaugeReading> readings, const std::vector<doub
     for (std::size_t k = 0; k < readings.size(); ++k)
         if (flat_um[k] > limit) meant.add(readings[k], flat_um[k], flat_um[k] > meant.worst_um);
     if (meant.count == 0) return;
-    flags.push_back(meant.flag(FilmFlagKind::repaint,
-        fmt::format("{} of {} readings far above the rest, up to {:.0f} µm{} (median {:.0f}): repaint or filler, its "
-                    "clear coat unknown",
-                    meant.count, readings.size(), meant.worst->film_um, meant.worst->of_clear ? " of clear" : "",
-                    meant.worst->of_clear ? median * nominal.clear_um / nominal.total_um : median)));
+    flags.push_back(meant.flag(
+        FilmFlagKind::repaint,
+        fmt::format(
+            "{} of {} readings far above the rest, up to {:.0f} µm{} (median {:.0f}): repaint or filler, its "
+            "clear coat unknown",
+            meant.count, readings.size(), meant.worst->film_um, meant.worst->of_clear ? " of clear" : "",
+            meant.worst->of_clear ? median * nominal.clear_um / nominal.total_um : median)));
 }
 
-void flag_thin_readings(std::span<const GaugeReading> readings, const Nominal& nominal, std::vector<FilmFlag>& flags) {
+void flag_thin_readings(std::span<const GaugeReading> readings, const Nominal& nominal,
+                        std::vector<FilmFlag>& flags) {
     Meant meant;
     for (const GaugeReading& r : readings) {
         const double total = nominal.as_total_um(r);
@@ -122,10 +127,13 @@ void flag_thin_readings(std::span<const GaugeReading> readings, const Nominal& n
     }
     if (meant.count == 0) return;
     const GaugeReading& worst = *meant.worst;
-    const std::string as_total = worst.of_clear ? fmt::format(" of clear, some {:.0f} in all", meant.worst_um) : "";
-    flags.push_back(meant.flag(FilmFlagKind::thin_paint,
-        fmt::format("{} of {} readings under {:.0f} µm of total film, down to {:.1f} µm{}: leave it or refinish only",
-                    meant.count, readings.size(), thin_paint_um, worst.film_um, as_total)));
+    const std::string as_total =
+        worst.of_clear ? fmt::format(" of clear, some {:.0f} in all", meant.worst_um) : "";
+    flags.push_back(meant.flag(
+        FilmFlagKind::thin_paint,
+        fmt::format(
+            "{} of {} readings under {:.0f} µm of total film, down to {:.1f} µm{}: leave it or refinish only",
+            meant.count, readings.size(), thin_paint_um, worst.film_um, as_total)));
 }
 
 /// Thin film by the estimate. Right at edges all film is thin, which says nothing of a panel, so the worst
@@ -147,9 +155,12 @@ void flag_thin_estimate(const Panel& panel, const Paint& paint, const std::vecto
     if (cells == 0) return;
     const double cm2 = panel.grid.h_m * panel.grid.h_m * 1e4;
     FilmFlag flag{FilmFlagKind::thin_paint, {}, true, panel.grid.centre(worst), {}};
-    flag.text = fmt::format("estimated total under {:.0f} µm on {:.0f} cm² away from edges, down to {:.0f} µm",
-                            thin_paint_um, static_cast<double>(cells) * cm2, least);
-    if (edge_cells > 0) flag.text += fmt::format(" (and on {:.0f} cm² right at edges)", static_cast<double>(edge_cells) * cm2);
+    flag.text =
+        fmt::format("estimated total under {:.0f} µm on {:.0f} cm² away from edges, down to {:.0f} µm",
+                    thin_paint_um, static_cast<double>(cells) * cm2, least);
+    if (edge_cells > 0)
+        flag.text +=
+            fmt::format(" (and on {:.0f} cm² right at edges)", static_cast<double>(edge_cells) * cm2);
     flags.push_back(std::move(flag));
 }
 
@@ -158,26 +169,30 @@ void flag_other_paint(const Paint& paint, const std::vector<double>& ratios, std
     if (factor <= other_paint_factor && factor >= 1 / other_paint_factor) return;
     FilmFlag flag;
     flag.kind = FilmFlagKind::other_paint;
-    flag.text = fmt::format("the readings' median is {:.2f} times the film of \"{}\": another paint than that; choose {} "
-                            "or edit the layers",
-                            factor, paint.name, factor > 1 ? "thick-repaint" : "old-thin");
+    flag.text = fmt::format(
+        "the readings' median is {:.2f} times the film of \"{}\": another paint than that; choose {} "
+        "or edit the layers",
+        factor, paint.name, factor > 1 ? "thick-repaint" : "old-thin");
     flags.push_back(std::move(flag));
 }
 
-void flag_circumstances(const Panel& panel, std::span<const GaugeReading> readings, std::vector<FilmFlag>& flags) {
+void flag_circumstances(const Panel& panel, std::span<const GaugeReading> readings,
+                        std::vector<FilmFlag>& flags) {
     if (readings.size() == 1) {
         flags.emplace_back();
         FilmFlag& flag = flags.back();
         flag.kind = FilmFlagKind::few_readings, flag.has_place = true, flag.at = readings[0].at;
         if (readings[0].line > 0) flag.lines = {readings[0].line};
-        flag.text = "one reading says little beyond the panel's mean: take one a hand's breadth apart, and along edges";
+        flag.text = "one reading says little beyond the panel's mean: take one a hand's breadth apart, and "
+                    "along edges";
     }
     if (panel.substrate.polymer) {
         FilmFlag flag;
         flag.kind = FilmFlagKind::plastic;
-        flag.text = fmt::format("the panel is {}: magnetic and eddy-current gauges do not read there; trust these only "
-                                "if an ultrasonic gauge took them",
-                                panel.substrate.name.empty() ? "plastic" : panel.substrate.name);
+        flag.text = fmt::format(
+            "the panel is {}: magnetic and eddy-current gauges do not read there; trust these only "
+            "if an ultrasonic gauge took them",
+            panel.substrate.name.empty() ? "plastic" : panel.substrate.name);
         flags.push_back(std::move(flag));
     }
 }
@@ -191,7 +206,8 @@ void hold_to_some(std::span<const GaugeReading> readings) {
 
 double median_gauge_sd_um(std::span<const GaugeReading> readings) {
     std::vector<double> sds;
-    for (const GaugeReading& r : readings) sds.push_back(r.repeat_sd_um / std::sqrt(static_cast<double>(r.n)));
+    for (const GaugeReading& r : readings)
+        sds.push_back(r.repeat_sd_um / std::sqrt(static_cast<double>(r.n)));
     return middle_of(sds);
 }
 
@@ -209,7 +225,8 @@ const char* name_of(FilmFlagKind kind) {
     return "";
 }
 
-std::vector<FilmFlag> flags_of_readings(const Panel& panel, const Paint& paint, std::span<const GaugeReading> readings) {
+std::vector<FilmFlag> flags_of_readings(const Panel& panel, const Paint& paint,
+                                        std::span<const GaugeReading> readings) {
     hold_to_some(readings);
     const Nominal nominal(paint);
     const std::vector<double> ratios = ratios_of(readings, ThinningAt(panel, paint), nominal);
@@ -221,7 +238,8 @@ std::vector<FilmFlag> flags_of_readings(const Panel& panel, const Paint& paint, 
     return flags;
 }
 
-FilmReport measure_film(Panel& panel, const Paint& paint, std::span<const GaugeReading> readings, double split_sd) {
+FilmReport measure_film(Panel& panel, const Paint& paint, std::span<const GaugeReading> readings,
+                        double split_sd) {
     hold_to_some(readings);
 
     const Nominal nominal(paint);
@@ -273,4 +291,4 @@ FilmReport measure_film(Panel& panel, const Paint& paint, std::span<const GaugeR
     return report;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -11,7 +11,7 @@
 #include <memory>
 #include <png.h>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 constexpr int largest_side = 16384; ///< pixels: 4 m at a quarter of a millimetre
@@ -54,11 +54,11 @@ struct PngReader {
 
 std::string_view colour_name(int type) {
     switch (type) {
-        case PNG_COLOR_TYPE_GRAY: return "grey";
-        case PNG_COLOR_TYPE_GRAY_ALPHA: return "grey with alpha";
-        case PNG_COLOR_TYPE_PALETTE: return "palette";
-        case PNG_COLOR_TYPE_RGB: return "colour";
-        default: return "colour with alpha";
+    case PNG_COLOR_TYPE_GRAY: return "grey";
+    case PNG_COLOR_TYPE_GRAY_ALPHA: return "grey with alpha";
+    case PNG_COLOR_TYPE_PALETTE: return "palette";
+    case PNG_COLOR_TYPE_RGB: return "colour";
+    default: return "colour with alpha";
     }
 }
 
@@ -123,14 +123,18 @@ HeightImage read_height_map(const HeightMap& map, const std::string& file) {
                          "over 0 and up to 2 m");
     const std::string path = map.png.string();
     constexpr std::string_view wanted = "a 16-bit grey PNG, 0 where there is no panel";
-    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> stream(std::fopen(path.c_str(), "rb"), &std::fclose);
+    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> stream(std::fopen(path.c_str(), "rb"),
+                                                                 &std::fclose);
     if (!stream) throw InputError(path, "", "a file that cannot be opened", std::string(wanted));
 
     PngReader reader(stream.get());
-    if (!reader.read_header()) throw InputError(path, "", "no PNG (" + reader.complaint + ")", std::string(wanted));
-    const int depth = png_get_bit_depth(reader.png, reader.info), colour = png_get_color_type(reader.png, reader.info);
+    if (!reader.read_header())
+        throw InputError(path, "", "no PNG (" + reader.complaint + ")", std::string(wanted));
+    const int depth = png_get_bit_depth(reader.png, reader.info),
+              colour = png_get_color_type(reader.png, reader.info);
     if (depth != 16 || colour != PNG_COLOR_TYPE_GRAY)
-        throw InputError(path, "", fmt::format("a {}-bit {} PNG", depth, colour_name(colour)), std::string(wanted));
+        throw InputError(path, "", fmt::format("a {}-bit {} PNG", depth, colour_name(colour)),
+                         std::string(wanted));
 
     HeightImage image;
     image.width = static_cast<int>(png_get_image_width(reader.png, reader.info));
@@ -188,4 +192,4 @@ std::vector<double> sample_heights(const HeightImage& image, const Grid& grid) {
     return height_m;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -11,7 +11,7 @@
 // kept. It is solved by conjugate gradients; a V-cycle over coarser and coarser grids, in each of
 // which a cell stands for 2 x 2 of the finer one, keeps the iterations few whatever g and the outline.
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 /// A field with a spare row before and after, so that a stencil reads its neighbours without asking
@@ -37,9 +37,9 @@ struct Span {
 /// One grid: volume c + sum over faces of conductance (c - c_neighbour) = b.
 struct Level {
     std::size_t nu = 0, nv = 0;
-    Field volume;          ///< inside cells of the finest grid that a cell stands for
-    Field east, north;     ///< conductance of the face to the next cell along u and v; 0 past the edge
-    Field inverse_diagonal;///< 0 outside
+    Field volume;           ///< inside cells of the finest grid that a cell stands for
+    Field east, north;      ///< conductance of the face to the next cell along u and v; 0 past the edge
+    Field inverse_diagonal; ///< 0 outside
     std::vector<Span> rows;
     Field answer, load, spare;
 
@@ -111,7 +111,8 @@ void smooth(Level& level) {
     const float *x = level.answer.data(), *b = level.load.data(), *inverse = level.inverse_diagonal.data();
     float* y = level.spare.data();
     by_rows(level, [=](std::size_t first, std::size_t last) {
-        for (std::size_t k = first; k < last; ++k) y[k] = x[k] + damping * inverse[k] * (b[k] - stencil(x, k));
+        for (std::size_t k = first; k < last; ++k)
+            y[k] = x[k] + damping * inverse[k] * (b[k] - stencil(x, k));
     });
     level.answer.swap(level.spare);
 }
@@ -247,8 +248,8 @@ std::vector<float> spread_over_layer(const Grid& grid, const std::vector<std::ui
 
     Hierarchy hierarchy(grid, inside, conductance);
     Level& level = hierarchy.finest();
-    Field& residual = level.load;     // the cycle solves for what is left,
-    Field& step = level.answer;       // and its answer is the step to take
+    Field& residual = level.load;       // the cycle solves for what is left,
+    Field& step = level.answer;         // and its answer is the step to take
     Field& product_field = level.spare; // free between two cycles
     Field solution(grid.cells(), level.nu), direction(grid.cells(), level.nu);
     std::copy(spread.begin(), spread.end(), residual.data());
@@ -257,11 +258,13 @@ std::vector<float> spread_over_layer(const Grid& grid, const std::vector<std::ui
     constexpr int most_iterations = 200;
     const double goal = tolerance * tolerance * product(level, residual, residual);
     double progress = 0;
-    for (int iteration = 0; iteration < most_iterations && product(level, residual, residual) > goal; ++iteration) {
+    for (int iteration = 0; iteration < most_iterations && product(level, residual, residual) > goal;
+         ++iteration) {
         hierarchy.cycle();
         const double last_progress = progress;
         progress = product(level, residual, step);
-        redirect(level, step, iteration == 0 ? 0.0f : static_cast<float>(progress / last_progress), direction);
+        redirect(level, step, iteration == 0 ? 0.0f : static_cast<float>(progress / last_progress),
+                 direction);
         multiply(level, direction, product_field);
         const auto length = static_cast<float>(progress / product(level, direction, product_field));
         add(level, length, direction, solution);
@@ -271,4 +274,4 @@ std::vector<float> spread_over_layer(const Grid& grid, const std::vector<std::ui
     return spread;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -14,18 +14,22 @@
 #include <set>
 #include <unordered_map>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 Point3 operator+(Point3 a, Point3 b) { return {a.x + b.x, a.y + b.y, a.z + b.z}; }
 Point3 operator-(Point3 a, Point3 b) { return {a.x - b.x, a.y - b.y, a.z - b.z}; }
 Point3 operator*(double s, Point3 a) { return {s * a.x, s * a.y, s * a.z}; }
 double dot(Point3 a, Point3 b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
-Point3 cross(Point3 a, Point3 b) { return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x}; }
+Point3 cross(Point3 a, Point3 b) {
+    return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
+}
 double norm(Point3 a) { return std::sqrt(dot(a, a)); }
 Point2 seen(Point3 a) { return {a.x, a.y}; }
 
-std::string place_of(Point3 p) { return fmt::format("({:.1f}, {:.1f}, {:.1f}) mm", p.x / mm, p.y / mm, p.z / mm); }
+std::string place_of(Point3 p) {
+    return fmt::format("({:.1f}, {:.1f}, {:.1f}) mm", p.x / mm, p.y / mm, p.z / mm);
+}
 
 using Triangle = std::array<int, 3>;
 
@@ -48,8 +52,10 @@ Soup import(const Mesh& mesh) {
     if (!scene) {
         // The library's own words for a file without a triangle speak of nodes and orphans.
         const std::string why = importer.GetErrorString();
-        const bool empty = why.find("orphaned") != std::string::npos || why.find("No meshes") != std::string::npos;
-        throw InputError(path, "", empty ? "no triangles" : fmt::format("no mesh ({})", why), "a mesh in OBJ or STL");
+        const bool empty =
+            why.find("orphaned") != std::string::npos || why.find("No meshes") != std::string::npos;
+        throw InputError(path, "", empty ? "no triangles" : fmt::format("no mesh ({})", why),
+                         "a mesh in OBJ or STL");
     }
     Soup soup;
     for (unsigned m = 0; m < scene->mNumMeshes; ++m) {
@@ -149,7 +155,8 @@ View view_of(const Soup& soup, const std::string& path) {
     }
     constexpr double least_facing = 0.01; // a closed body has 0, a half sphere 0.5
     if (!(norm(sum) > least_facing * area))
-        throw InputError(path, "", "a mesh whose faces point all ways, so that it has no side towards the pad",
+        throw InputError(path, "",
+                         "a mesh whose faces point all ways, so that it has no side towards the pad",
                          "one open sheet with its triangles wound alike");
     View view;
     view.z = (1 / norm(sum)) * sum;
@@ -182,9 +189,10 @@ void check_facing(const FacedSheet& sheet, const std::string& path) {
     }
     if (hidden_m2 <= negligible_m2) return;
     const auto [a, b, c] = corners_of(sheet.in_file_m, *place);
-    throw InputError(path, place_of((1.0 / 3) * (a + b + c)),
-                     fmt::format("a fold that hides surface: {:.1f} mm2 face away from the rest", hidden_m2 * 1e6),
-                     "one open sheet, wholly seen along its mean normal, with its triangles wound alike");
+    throw InputError(
+        path, place_of((1.0 / 3) * (a + b + c)),
+        fmt::format("a fold that hides surface: {:.1f} mm2 face away from the rest", hidden_m2 * 1e6),
+        "one open sheet, wholly seen along its mean normal, with its triangles wound alike");
 }
 
 /// Moves heights so that their mean over the sheet is 0: a file's far-off origin would cost precision.
@@ -229,8 +237,8 @@ public:
         if (!(area2 > 1e-14)) return; // on edge to the view
         const PointBox box = box_of(std::array{seen(c[0]), seen(c[1]), seen(c[2])});
         constexpr double rounding_m = 1e-9; // no cell falls between two triangles
-        const GridWindow window = window_of(grid_, {box.low - Point2{rounding_m, rounding_m},
-                                                box.high + Point2{rounding_m, rounding_m}});
+        const GridWindow window = window_of(
+            grid_, {box.low - Point2{rounding_m, rounding_m}, box.high + Point2{rounding_m, rounding_m}});
         const double least = -rounding_m * std::sqrt(area2) / area2;
         for (int j = 0; j < window.grid.nv; ++j)
             for (int i = 0; i < window.grid.nu; ++i) {
@@ -238,8 +246,8 @@ public:
                 const double a = seen_area2({p, c[1], c[2]}) / area2, b = seen_area2({c[0], p, c[2]}) / area2;
                 const double rest = 1 - a - b;
                 if (a < least || b < least || rest < least) continue;
-                hit(grid_.index(window.i0 + i, window.j0 + j), a * c[0].z + b * c[1].z + rest * c[2].z, triangle,
-                    {a, b, rest});
+                hit(grid_.index(window.i0 + i, window.j0 + j), a * c[0].z + b * c[1].z + rest * c[2].z,
+                    triangle, {a, b, rest});
             }
     }
 
@@ -252,7 +260,8 @@ private:
             height = z;
             return;
         }
-        constexpr double one_sheet_m = 0.5e-3; // neighbours share their edges; overlaps of a stitch lie this close
+        constexpr double one_sheet_m =
+            0.5e-3; // neighbours share their edges; overlaps of a stitch lie this close
         if (std::abs(z - height) > one_sheet_m) {
             const auto c = corners_of(sheet_.in_file_m, triangle);
             throw InputError(path_, place_of(share[0] * c[0] + share[1] * c[1] + share[2] * c[2]),
@@ -312,4 +321,4 @@ std::vector<double> sample_heights(const FacedSheet& sheet, const Grid& grid, co
     return raster.heights();
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -6,7 +6,7 @@
 #include <fmt/format.h>
 #include <optional>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 namespace {
 
 constexpr double touching_m = 1e-6; ///< loops nearer than this to each other are taken as crossing
@@ -57,7 +57,8 @@ std::vector<CornerTurn> corner_turns(const Loop& loop, const std::string& file, 
     const std::size_t n = loop.size();
     std::vector<CornerTurn> turns(n);
     for (std::size_t k = 0; k < n; ++k) {
-        const Point2 in = unit(loop[k].at - loop[before(k, n)].at), out = unit(loop[after(k, n)].at - loop[k].at);
+        const Point2 in = unit(loop[k].at - loop[before(k, n)].at),
+                     out = unit(loop[after(k, n)].at - loop[k].at);
         const double turn = std::atan2(cross(in, out), dot(in, out));
         constexpr double back_rad = pi - 1e-6;
         if (std::abs(turn) > back_rad)
@@ -67,13 +68,16 @@ std::vector<CornerTurn> corner_turns(const Loop& loop, const std::string& file, 
     }
     for (std::size_t k = 0; k < n; ++k) {
         const std::size_t next = after(k, n);
-        const double side = norm(loop[next].at - loop[k].at), wanted = turns[k].tangent_m + turns[next].tangent_m;
+        const double side = norm(loop[next].at - loop[k].at),
+                     wanted = turns[k].tangent_m + turns[next].tangent_m;
         constexpr double slack_m = 1e-7; // lets two arcs meet exactly in the middle of a side
         if (wanted > side + slack_m)
-            throw InputError(file, fmt::format("{}/{}/radius", place, turns[k].tangent_m > turns[next].tangent_m ? k : next),
-                             fmt::format("corner radii that take {:.1f} mm of a side {:.1f} mm long", wanted / mm,
-                                         side / mm),
-                             "radii whose arcs fit between the corners");
+            throw InputError(
+                file,
+                fmt::format("{}/{}/radius", place, turns[k].tangent_m > turns[next].tangent_m ? k : next),
+                fmt::format("corner radii that take {:.1f} mm of a side {:.1f} mm long", wanted / mm,
+                            side / mm),
+                "radii whose arcs fit between the corners");
     }
     return turns;
 }
@@ -111,7 +115,8 @@ void reverse(Polyline& line) {
 /// A spot where two segments cross or touch.
 std::optional<Point2> meeting(const Segment& s, const Segment& t) {
     const auto apart = [](double a0, double a1, double b0, double b1) {
-        return std::max(a0, a1) + touching_m < std::min(b0, b1) || std::max(b0, b1) + touching_m < std::min(a0, a1);
+        return std::max(a0, a1) + touching_m < std::min(b0, b1) ||
+               std::max(b0, b1) + touching_m < std::min(a0, a1);
     };
     if (apart(s.a.x, s.b.x, t.a.x, t.b.x) || apart(s.a.y, s.b.y, t.a.y, t.b.y)) return std::nullopt;
     for (Point2 end : {t.a, t.b})
@@ -147,7 +152,8 @@ void check_simple(const DrawnLoop& loop, const std::string& file) {
             if (const auto spot = meeting(loop.segments[a], loop.segments[b]))
                 throw InputError(file, fmt::format("{}/{}", loop.place, loop.segments[b].label),
                                  fmt::format("the side from corner {} crosses the side from corner {} at {}",
-                                             loop.segments[b].label + 1, loop.segments[a].label + 1, in_mm(*spot)),
+                                             loop.segments[b].label + 1, loop.segments[a].label + 1,
+                                             in_mm(*spot)),
                                  "a loop that does not cross or touch itself");
         }
 }
@@ -186,11 +192,12 @@ int number_of(std::vector<std::string>& names, const std::string& name) {
 }
 
 /// Turns corner numbers into numbers of edge names; sides of the same name are one edge.
-void name_edges(Polyline& line, const Loop& loop, const std::string& prefix, std::vector<std::string>& names) {
+void name_edges(Polyline& line, const Loop& loop, const std::string& prefix,
+                std::vector<std::string>& names) {
     std::vector<int> number;
     for (std::size_t k = 0; k < loop.size(); ++k)
-        number.push_back(number_of(names, loop[k].edge.empty() ? fmt::format("{}edge {}", prefix, k + 1)
-                                                               : loop[k].edge));
+        number.push_back(
+            number_of(names, loop[k].edge.empty() ? fmt::format("{}edge {}", prefix, k + 1) : loop[k].edge));
     for (int& edge : line.edge) edge = number[static_cast<std::size_t>(edge)];
 }
 
@@ -296,4 +303,4 @@ Grid grid_around(const Outline& outline, double spacing_m) {
     return {cells(box.width()), cells(box.height()), spacing_m, box.low.x + to_first, box.low.y + to_first};
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

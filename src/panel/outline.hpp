@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 /// Where a panel ends: outer loop first (counter-clockwise), then holes (clockwise), so that the
 /// painted side is always on the left.
@@ -42,4 +42,4 @@ void check_size(const Outline& outline, const std::string& file, const std::stri
 /// A grid with cell faces on the low sides of the outline's bounding box and three cells of margin.
 Grid grid_around(const Outline& outline, double spacing_m);
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -1,11 +1,12 @@
 #pragma once
+#include "rooms.hpp"
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 struct Point2 {
     double x = 0, y = 0; // m in the unrolled panel (u, v)
@@ -42,8 +43,8 @@ struct Substrate {
     bool polymer = false;
 };
 
-/// Paint that cuts faster where it is warm: doubling every `doubling_k` above `from_c`, four times at the most. A
-/// clear coat softens towards its glass transition; the numbers are from memory.
+/// Paint that cuts faster where it is warm: doubling every `doubling_k` above `from_c`, four times at the
+/// most. A clear coat softens towards its glass transition; the numbers are from memory.
 struct Softening {
     double from_c = 60, doubling_k = 20;
     static constexpr double most = 4;
@@ -80,19 +81,20 @@ struct Panel {
     Grid grid;
     std::string substrate_name;
     Substrate substrate;
-    std::vector<float> height_m;         ///< towards the pad, so a crest is positive
-    std::vector<std::uint8_t> inside;    ///< 1 where the cell's centre is on painted panel
-    std::vector<float> edge_distance_m;  ///< to the nearest outline or hole; positive inside, negative outside
+    std::vector<float> height_m;        ///< towards the pad, so a crest is positive
+    std::vector<std::uint8_t> inside;   ///< 1 where the cell's centre is on painted panel
+    std::vector<float> edge_distance_m; ///< to the nearest outline or hole; positive inside, negative outside
     std::vector<std::int16_t> nearest_edge; ///< index into edge_names
-    std::vector<float> crest_distance_m; ///< to the nearest body line, sharp roll or recess rim; 1e3 where there is none
-    std::vector<float> laplacian_per_m;  ///< of height, from inside cells only (see laplacian_of_height)
+    std::vector<float>
+        crest_distance_m; ///< to the nearest body line, sharp roll or recess rim; 1e3 where there is none
+    std::vector<float> laplacian_per_m; ///< of height, from inside cells only (see laplacian_of_height)
     std::vector<float> clear_um, base_um, primer_um, ecoat_um; ///< film before work; 0 outside
-    std::vector<float> clear_sd_um;      ///< standard deviation of clear_um; 0 outside
-    std::vector<std::string> edge_names; ///< "wheel arch", "top", ...
+    std::vector<float> clear_sd_um;                            ///< standard deviation of clear_um; 0 outside
+    std::vector<std::string> edge_names;                       ///< "wheel arch", "top", ...
     std::vector<std::string> crest_names;
     std::vector<std::int16_t> nearest_crest; ///< index into crest_names, -1 where there is none
-    std::vector<Polyline> outline;       ///< outer loop first (counter-clockwise), then holes; m
-    std::vector<Polyline> crests;        ///< for drawing; edge[] indexes crest_names
+    std::vector<Polyline> outline;           ///< outer loop first (counter-clockwise), then holes; m
+    std::vector<Polyline> crests;            ///< for drawing; edge[] indexes crest_names
 
     double area_m2() const; ///< of the inside cells
 };
@@ -129,4 +131,4 @@ std::vector<float> spread_over_layer(const Grid& grid, const std::vector<std::ui
 /// straight edge at any angle keeps its length.
 std::vector<float> edge_length_per_cell(const Panel& panel);
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

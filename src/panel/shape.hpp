@@ -4,7 +4,7 @@
 #include <optional>
 #include <variant>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 /// One corner of an outline or hole; `edge` names the side that runs from here to the next corner.
 struct Corner {
@@ -39,14 +39,21 @@ struct RolledEdge {
 struct Features {
     Loop outline;
     std::vector<Loop> holes;
-    double radius_u_m = 0, radius_v_m = 0; ///< crown: radius of curvature along u and v; 0 = flat, negative = hollow
+    double radius_u_m = 0,
+           radius_v_m = 0; ///< crown: radius of curvature along u and v; 0 = flat, negative = hollow
     std::vector<BodyLine> body_lines;
     std::vector<Recess> recesses;
     std::vector<RolledEdge> rolled_edges;
 };
 
-struct HeightMap { std::filesystem::path png; double pixel_m = 0, full_scale_m = 0; }; ///< 16-bit grey; 0 = no panel there
-struct Mesh { std::filesystem::path file; double unit_m = 1e-3; };
+struct HeightMap {
+    std::filesystem::path png;
+    double pixel_m = 0, full_scale_m = 0;
+}; ///< 16-bit grey; 0 = no panel there
+struct Mesh {
+    std::filesystem::path file;
+    double unit_m = 1e-3;
+};
 
 struct PanelSpec {
     std::string name;
@@ -60,4 +67,4 @@ struct PanelSpec {
 /// mesh empty or folded over (says where), panel larger than 4 x 4 m or smaller than 20 mm.
 Panel build_panel(const PanelSpec& spec, double spacing_m, const std::string& file = {});
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::panel {
 
 // The three ways to describe a shape. Each gives an outline first (the grid is laid around it) and
 // then a height (m) for every inside cell of the grid; values in outside cells are not used.
@@ -28,7 +28,7 @@ FeatureShape shape_features(const Features& features, const Outline& outline, co
 /// bottom left corner of the picture.
 struct HeightImage {
     int width = 0, height = 0;
-    double pixel_m = 0, step_m = 0; ///< size of a pixel; height of one grey step
+    double pixel_m = 0, step_m = 0;  ///< size of a pixel; height of one grey step
     std::vector<std::uint16_t> grey; ///< top row first; 0 = no panel
     std::uint16_t at(int column, int row_up) const {
         return grey[static_cast<std::size_t>(height - 1 - row_up) * static_cast<std::size_t>(width) +
@@ -61,4 +61,4 @@ Outline outline_of(const FacedSheet& sheet, const std::string& file);
 /// @throws InputError where two layers of the sheet lie over each other.
 std::vector<double> sample_heights(const FacedSheet& sheet, const Grid& grid, const std::string& file);
 
-} // namespace sparecoat
+} // namespace sparecoat::panel

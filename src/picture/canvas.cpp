@@ -8,7 +8,7 @@
 #include <fstream>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 // DejaVu Sans has every sign used here (µ, °, the true minus) and is on every Debian desktop; where it is
@@ -47,8 +47,10 @@ std::size_t sequence_length(std::string_view text) {
     const auto byte = [&](std::size_t n) { return static_cast<unsigned char>(text[n]); };
     const unsigned lead = byte(0);
     if (lead < 0x80) return lead == 0 ? 0 : 1;
-    const std::size_t length = lead >= 0xc2 && lead < 0xe0 ? 2 : (lead & 0xf0) == 0xe0 ? 3
-                               : lead >= 0xf0 && lead < 0xf5 ? 4 : 0;
+    const std::size_t length = lead >= 0xc2 && lead < 0xe0   ? 2
+                               : (lead & 0xf0) == 0xe0       ? 3
+                               : lead >= 0xf0 && lead < 0xf5 ? 4
+                                                             : 0;
     if (length == 0 || text.size() < length) return 0;
     for (std::size_t n = 1; n < length; ++n)
         if ((byte(n) & 0xc0) != 0x80) return 0;
@@ -139,11 +141,13 @@ std::vector<std::string> wrap_text(std::string_view words, const TextStyle& styl
 
 PageFormat page_format(const std::filesystem::path& file) {
     std::string ending = file.extension().string();
-    std::ranges::transform(ending, ending.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    std::ranges::transform(ending, ending.begin(),
+                           [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
     if (ending == ".png") return PageFormat::png;
     if (ending == ".svg") return PageFormat::svg;
     if (ending == ".pdf") return PageFormat::pdf;
-    throw InputError(file.string(), "", ending.empty() ? "a file name without an ending" : "\"" + ending + "\"",
+    throw InputError(file.string(), "",
+                     ending.empty() ? "a file name without an ending" : "\"" + ending + "\"",
                      "a picture that ends in .png, .svg or .pdf");
 }
 
@@ -151,7 +155,8 @@ Canvas::Canvas(double width, double height, double pixels_per_unit, Rgb paper)
     : Canvas(PageFormat::png, width, height, paper, pixels_per_unit) {}
 
 Canvas::Canvas(PageFormat format, double width, double height, Rgb paper, double pixels_per_unit)
-    : format_(format), width_(width), height_(height), pixels_per_unit_(format == PageFormat::png ? pixels_per_unit : 1), paper_(paper) {
+    : format_(format), width_(width), height_(height),
+      pixels_per_unit_(format == PageFormat::png ? pixels_per_unit : 1), paper_(paper) {
     if (format == PageFormat::png) {
         const double columns = std::ceil(width * pixels_per_unit - 1e-6);
         const double rows = std::ceil(height * pixels_per_unit - 1e-6);
@@ -246,7 +251,9 @@ void Canvas::write(const std::filesystem::path& file) {
     std::ofstream out(file, std::ios::binary);
     out.write(whole.data(), static_cast<std::streamsize>(whole.size()));
     out.close();
-    if (!out) throw InputError(file.string(), "", "a file that cannot be written", "a picture file that can be written");
+    if (!out)
+        throw InputError(file.string(), "", "a file that cannot be written",
+                         "a picture file that can be written");
 }
 
 void Canvas::write_png(const std::filesystem::path& png) const {
@@ -258,4 +265,4 @@ void Canvas::write_png(const std::filesystem::path& png) const {
                          "a picture file that can be written");
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 enum class Align { left, centre, right };
 
@@ -25,8 +25,9 @@ inline constexpr double point_mm = 25.4 / 72;
 inline constexpr double a4_width_pt = 210 / point_mm, a4_height_pt = 297 / point_mm;
 inline constexpr double letter_width_pt = 612, letter_height_pt = 792;
 
-/// A page, or in a PDF several: Cairo behind a few words. Lengths are design units: of `pixels_per_unit` pixels in a
-/// PNG, of a point (1/72 inch) in PDF and SVG; x to the right, y down. Text is UTF-8; bytes that are not are shown as "?".
+/// A page, or in a PDF several: Cairo behind a few words. Lengths are design units: of `pixels_per_unit`
+/// pixels in a PNG, of a point (1/72 inch) in PDF and SVG; x to the right, y down. Text is UTF-8; bytes that
+/// are not are shown as "?".
 class Canvas {
 public:
     /// A PNG. @throws std::invalid_argument where the page would have no pixel or a side over 32,000.
@@ -56,12 +57,13 @@ public:
     PageFormat format() const { return format_; }
     /// Begins another page of a PDF, of the same size. @throws std::logic_error for another format.
     void next_page();
-    /// Title, author and the like of a PDF; the day of its making is left out, so that the same content gives the same
-    /// bytes. Nothing for other formats.
+    /// Title, author and the like of a PDF; the day of its making is left out, so that the same content gives
+    /// the same bytes. Nothing for other formats.
     void describe(std::string_view title, std::string_view author) const;
 
-    /// The whole file as bytes; nothing can be drawn after it. Names inside an SVG are the same in each, so that several
-    /// on one HTML page belong into "img", not inline. @throws std::runtime_error where Cairo failed.
+    /// The whole file as bytes; nothing can be drawn after it. Names inside an SVG are the same in each, so
+    /// that several on one HTML page belong into "img", not inline. @throws std::runtime_error where Cairo
+    /// failed.
     std::string bytes();
     /// Writes them. @throws InputError where the file cannot be written.
     void write(const std::filesystem::path& file);
@@ -89,4 +91,4 @@ std::vector<std::string> wrap_text(std::string_view words, const TextStyle& styl
 /// The text with every byte that is not valid UTF-8 (RFC 3629) replaced by "?".
 std::string valid_utf8(std::string_view text);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

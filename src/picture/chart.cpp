@@ -7,25 +7,28 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 constexpr ChartInks chart_inks_on_white{{1, 1, 1},
                                         {0.13, 0.14, 0.17},
                                         {0.87, 0.88, 0.90},
                                         {0.40, 0.42, 0.46},
                                         {Rgb{0.09, 0.32, 0.55}, Rgb{0.85, 0.48, 0.08}, Rgb{0.16, 0.58, 0.45},
-                                         Rgb{0.62, 0.16, 0.22}, Rgb{0.55, 0.45, 0.75}, Rgb{0.35, 0.28, 0.20}}};
+                                         Rgb{0.62, 0.16, 0.22}, Rgb{0.55, 0.45, 0.75},
+                                         Rgb{0.35, 0.28, 0.20}}};
 constexpr ChartInks chart_inks_on_black{{0.11, 0.12, 0.14},
                                         {0.90, 0.91, 0.93},
                                         {0.26, 0.28, 0.31},
                                         {0.66, 0.68, 0.72},
                                         {Rgb{0.48, 0.72, 0.96}, Rgb{0.96, 0.68, 0.30}, Rgb{0.36, 0.80, 0.64},
-                                         Rgb{0.94, 0.46, 0.50}, Rgb{0.76, 0.66, 0.96}, Rgb{0.82, 0.74, 0.62}}};
+                                         Rgb{0.94, 0.46, 0.50}, Rgb{0.76, 0.66, 0.96},
+                                         Rgb{0.82, 0.74, 0.62}}};
 
 namespace {
 
 /// Lengths below are in heights of the text.
-constexpr double mark_radius = 0.32, line_width = 0.11, thin = 0.05, tick_gap = 0.5, line_gap = 1.35, legend_gap = 0.4;
+constexpr double mark_radius = 0.32, line_width = 0.11, thin = 0.05, tick_gap = 0.5, line_gap = 1.35,
+                 legend_gap = 0.4;
 constexpr double least_plot = 4, sample_width = 2.2;
 
 bool usable(double value, bool logarithmic) { return std::isfinite(value) && (!logarithmic || value > 0); }
@@ -33,7 +36,7 @@ bool usable(double value, bool logarithmic) { return std::isfinite(value) && (!l
 /// An axis as it is drawn: values to shares of its length.
 struct Ruled {
     bool logarithmic = false;
-    Scale scale;                      ///< of the values, or of their decimal logarithms
+    Scale scale;                                       ///< of the values, or of their decimal logarithms
     std::vector<std::pair<double, std::string>> ticks; ///< share and words
     double share(double value) const { return scale.share(logarithmic ? std::log10(value) : value); }
 };
@@ -44,14 +47,16 @@ std::string power_text(double lead, int decade) {
     if (lead != 1) return "";
     constexpr std::array<const char*, 10> raised{"⁰", "¹", "²", "³", "⁴", "⁵", "⁶", "⁷", "⁸", "⁹"};
     std::string text = decade < 0 ? "10⁻" : "10";
-    for (const char digit : fmt::format("{}", std::abs(decade))) text += raised[static_cast<std::size_t>(digit - '0')];
+    for (const char digit : fmt::format("{}", std::abs(decade)))
+        text += raised[static_cast<std::size_t>(digit - '0')];
     return text;
 }
 
 Ruled named_axis(const std::vector<std::string>& names) {
     Ruled axis;
     axis.scale.low = -0.5, axis.scale.high = static_cast<double>(names.size()) - 0.5;
-    for (std::size_t n = 0; n < names.size(); ++n) axis.ticks.emplace_back(axis.scale.share(static_cast<double>(n)), names[n]);
+    for (std::size_t n = 0; n < names.size(); ++n)
+        axis.ticks.emplace_back(axis.scale.share(static_cast<double>(n)), names[n]);
     return axis;
 }
 
@@ -62,12 +67,15 @@ Ruled log_axis(double low, double high) {
     axis.logarithmic = true;
     axis.scale.step = 1;
     std::vector<std::pair<double, std::string>> at; // decimal logarithm and words
-    const int from = static_cast<int>(std::floor(std::log10(low) - 1e-9)), to = static_cast<int>(std::floor(std::log10(high) + 1e-9)) + 1;
+    const int from = static_cast<int>(std::floor(std::log10(low) - 1e-9)),
+              to = static_cast<int>(std::floor(std::log10(high) + 1e-9)) + 1;
     const bool few = to - from <= 3;
     const int every = std::max(1, (to - from + 7) / 8);
     for (int decade = from; decade <= to; ++decade)
         for (const double lead : leads)
-            at.emplace_back(decade + std::log10(lead), (lead == 1 && (decade - from) % every == 0) || few ? power_text(lead, decade) : "");
+            at.emplace_back(decade + std::log10(lead), (lead == 1 && (decade - from) % every == 0) || few
+                                                           ? power_text(lead, decade)
+                                                           : "");
     double first = at.front().first, last = at.back().first;
     for (const auto& [log, words] : at)
         if (log <= std::log10(low) + 1e-9) first = log;
@@ -85,7 +93,8 @@ Ruled ruled(const ChartAxis& given, double low, double high) {
     if (given.logarithmic) return log_axis(low, high);
     Ruled axis;
     axis.scale = given.range ? *given.range : round_scale(low, high);
-    for (const double tick : axis.scale.ticks) axis.ticks.emplace_back(axis.scale.share(tick), tick_text(tick, axis.scale.step));
+    for (const double tick : axis.scale.ticks)
+        axis.ticks.emplace_back(axis.scale.share(tick), tick_text(tick, axis.scale.step));
     return axis;
 }
 
@@ -101,9 +110,11 @@ struct Span {
 class Drawing {
 public:
     Drawing(const Canvas& canvas, const ChartBox& box, const Chart& chart)
-        : canvas_(canvas), cairo_(canvas.cairo()), box_(box), chart_(chart), inks_(box.inks), em_(box.text_size) {
+        : canvas_(canvas), cairo_(canvas.cairo()), box_(box), chart_(chart), inks_(box.inks),
+          em_(box.text_size) {
         for (const ChartSeries& one : chart.series)
-            if (one.x.size() != one.y.size() || one.low.size() != one.high.size() || (!one.low.empty() && one.low.size() != one.x.size()) ||
+            if (one.x.size() != one.y.size() || one.low.size() != one.high.size() ||
+                (!one.low.empty() && one.low.size() != one.x.size()) ||
                 (!one.notes.empty() && one.notes.size() != one.x.size()))
                 throw std::invalid_argument("draw_chart: columns of a series differ in length");
         find_axes();
@@ -116,8 +127,8 @@ public:
         draw_grid();
         cairo_save(cairo_);
         // A mark on the rim is seen whole.
-        cairo_rectangle(cairo_, left_ - mark_radius * em_, top_ - mark_radius * em_, right_ - left_ + 2 * mark_radius * em_,
-                        bottom_ - top_ + 2 * mark_radius * em_);
+        cairo_rectangle(cairo_, left_ - mark_radius * em_, top_ - mark_radius * em_,
+                        right_ - left_ + 2 * mark_radius * em_, bottom_ - top_ + 2 * mark_radius * em_);
         cairo_clip(cairo_);
         for (std::size_t n = 0; n < chart_.series.size(); ++n) draw_series(n);
         cairo_restore(cairo_);
@@ -139,13 +150,16 @@ private:
         for (const ChartSeries& one : chart_.series) {
             bars = bars || one.look == ChartSeries::Look::bars;
             for (std::size_t k = 0; k < one.x.size(); ++k) {
-                if (!usable(one.x[k], chart_.x.logarithmic) || !usable(one.y[k], chart_.y.logarithmic)) continue;
+                if (!usable(one.x[k], chart_.x.logarithmic) || !usable(one.y[k], chart_.y.logarithmic))
+                    continue;
                 x.take(one.x[k], chart_.x.logarithmic), y.take(one.y[k], chart_.y.logarithmic);
-                if (!one.low.empty()) y.take(one.low[k], chart_.y.logarithmic), y.take(one.high[k], chart_.y.logarithmic);
+                if (!one.low.empty())
+                    y.take(one.low[k], chart_.y.logarithmic), y.take(one.high[k], chart_.y.logarithmic);
             }
         }
         if (x.empty() || y.empty()) throw std::invalid_argument("draw_chart: nothing to draw");
-        for (const ChartRule& rule : chart_.rules) (rule.upright ? x : y).take(rule.at, (rule.upright ? chart_.x : chart_.y).logarithmic);
+        for (const ChartRule& rule : chart_.rules)
+            (rule.upright ? x : y).take(rule.at, (rule.upright ? chart_.x : chart_.y).logarithmic);
         if (bars && !chart_.y.logarithmic) y.take(0, false);
         x_ = ruled(chart_.x, x.low, x.high), y_ = ruled(chart_.y, y.low, y.high);
     }
@@ -174,11 +188,14 @@ private:
         subtitle_ = wrap_text(chart_.subtitle, quiet(), box_.width - em_);
         top_ += line_gap * em_ * static_cast<double>(subtitle_.size()) + 0.4 * em_;
         legend_rows_ = legend_rows();
-        if (!legend_rows_.empty()) top_ += line_gap * em_ * static_cast<double>(legend_rows_.size()) + legend_gap * em_;
+        if (!legend_rows_.empty())
+            top_ += line_gap * em_ * static_cast<double>(legend_rows_.size()) + legend_gap * em_;
         names_ = wrapped_names();
         std::size_t most_lines = 1;
         for (const auto& lines : names_) most_lines = std::max(most_lines, lines.size());
-        bottom_ = box_.top + box_.height - em_ * (0.4 + line_gap * static_cast<double>(most_lines) + (chart_.x.title.empty() ? 0 : line_gap + 0.3));
+        bottom_ = box_.top + box_.height -
+                  em_ * (0.4 + line_gap * static_cast<double>(most_lines) +
+                         (chart_.x.title.empty() ? 0 : line_gap + 0.3));
         if (right_ - left_ < least_plot * em_ || bottom_ - top_ < least_plot * em_)
             throw std::invalid_argument("draw_chart: a box too small for its text");
     }
@@ -186,8 +203,10 @@ private:
     /// Names under the axis, as narrow as their places.
     std::vector<std::vector<std::string>> wrapped_names() const {
         std::vector<std::vector<std::string>> all;
-        const double place = (right_ - left_) / std::max(1.0, static_cast<double>(chart_.x.names.size())) - 0.6 * em_;
-        for (const std::string& name : chart_.x.names) all.push_back(wrap_text(name, style(), std::max(place, 3 * em_)));
+        const double place =
+            (right_ - left_) / std::max(1.0, static_cast<double>(chart_.x.names.size())) - 0.6 * em_;
+        for (const std::string& name : chart_.x.names)
+            all.push_back(wrap_text(name, style(), std::max(place, 3 * em_)));
         return all;
     }
 
@@ -203,7 +222,9 @@ private:
         }
         return rows;
     }
-    double legend_width(std::size_t n) const { return text_width(chart_.series[n].name, style()) + (sample_width + 2) * em_; }
+    double legend_width(std::size_t n) const {
+        return text_width(chart_.series[n].name, style()) + (sample_width + 2) * em_;
+    }
 
     double x_at(double value) const { return left_ + (right_ - left_) * x_.share(value); }
     double y_at(double value) const { return bottom_ - (bottom_ - top_) * y_.share(value); }
@@ -227,8 +248,10 @@ private:
 
     void draw_heads() const {
         double y = box_.top + 1.5 * em_;
-        if (!chart_.title.empty()) canvas_.text(box_.left + 0.5 * em_, y, chart_.title, style(1.3, true)), y += 1.5 * em_;
-        for (const std::string& words : subtitle_) canvas_.text(box_.left + 0.5 * em_, y, words, quiet()), y += line_gap * em_;
+        if (!chart_.title.empty())
+            canvas_.text(box_.left + 0.5 * em_, y, chart_.title, style(1.3, true)), y += 1.5 * em_;
+        for (const std::string& words : subtitle_)
+            canvas_.text(box_.left + 0.5 * em_, y, words, quiet()), y += line_gap * em_;
     }
 
     void draw_grid() const {
@@ -254,7 +277,8 @@ private:
             const double x = left_ + (right_ - left_) * x_.ticks[n].first;
             if (!names_.empty()) {
                 double y = bottom_ + 1.2 * em_;
-                for (const std::string& words : names_[n]) canvas_.text(x, y, words, style(), Align::centre), y += line_gap * em_;
+                for (const std::string& words : names_[n])
+                    canvas_.text(x, y, words, style(), Align::centre), y += line_gap * em_;
                 continue;
             }
             const double half = 0.5 * text_width(x_.ticks[n].second, style());
@@ -263,10 +287,13 @@ private:
             from = x + half + 0.5 * em_;
         }
         for (const auto& [share, words] : y_.ticks)
-            canvas_.text(left_ - tick_gap * em_, bottom_ - (bottom_ - top_) * share + 0.36 * em_, words, quiet(), Align::right);
+            canvas_.text(left_ - tick_gap * em_, bottom_ - (bottom_ - top_) * share + 0.36 * em_, words,
+                         quiet(), Align::right);
         if (!chart_.x.title.empty())
-            canvas_.text(0.5 * (left_ + right_), box_.top + box_.height - 0.5 * em_, chart_.x.title, style(), Align::centre);
-        if (!chart_.y.title.empty()) draw_turned(chart_.y.title, box_.left + 1.1 * em_, 0.5 * (top_ + bottom_));
+            canvas_.text(0.5 * (left_ + right_), box_.top + box_.height - 0.5 * em_, chart_.x.title, style(),
+                         Align::centre);
+        if (!chart_.y.title.empty())
+            draw_turned(chart_.y.title, box_.left + 1.1 * em_, 0.5 * (top_ + bottom_));
     }
 
     /// Reads upwards, its middle at a point.
@@ -283,7 +310,8 @@ private:
         return one.colour ? *one.colour : inks_.series[n % inks_.series.size()];
     }
     void dash_of(std::size_t n) const {
-        constexpr std::array<std::pair<double, double>, 4> patterns{{{0, 0}, {0.8, 0.45}, {0.25, 0.35}, {1.6, 0.5}}};
+        constexpr std::array<std::pair<double, double>, 4> patterns{
+            {{0, 0}, {0.8, 0.45}, {0.25, 0.35}, {1.6, 0.5}}};
         const auto [on, off] = patterns[n % patterns.size()];
         dash(on, off);
     }
@@ -353,7 +381,8 @@ private:
                 if (k == n) place = count;
                 ++count;
             }
-        const double slot = (x_at(x_.scale.low + 1) - x_at(x_.scale.low)) * 0.76, width = slot / static_cast<double>(count);
+        const double slot = (x_at(x_.scale.low + 1) - x_at(x_.scale.low)) * 0.76,
+                     width = slot / static_cast<double>(count);
         const double foot = y_.logarithmic ? bottom_ : y_at(std::clamp(0.0, y_.scale.low, y_.scale.high));
         for (std::size_t k = 0; k < one.x.size(); ++k) {
             if (!shown(one.x[k], one.y[k])) continue;
@@ -362,7 +391,8 @@ private:
             cairo_rectangle(cairo_, x + 0.04 * width, y_at(one.y[k]), 0.92 * width, foot - y_at(one.y[k]));
             canvas_.set_colour(colour_of(n));
             cairo_fill(cairo_);
-            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k])) draw_error(x + 0.5 * width, one.low[k], one.high[k], inks_.ink);
+            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k]))
+                draw_error(x + 0.5 * width, one.low[k], one.high[k], inks_.ink);
         }
     }
 
@@ -370,14 +400,16 @@ private:
         const ChartSeries& one = chart_.series[n];
         for (std::size_t k = 0; k < one.x.size(); ++k) {
             if (!shown(one.x[k], one.y[k])) continue;
-            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k])) draw_error(x_at(one.x[k]), one.low[k], one.high[k], colour_of(n));
+            if (!one.low.empty() && shown(one.x[k], one.low[k]) && shown(one.x[k], one.high[k]))
+                draw_error(x_at(one.x[k]), one.low[k], one.high[k], colour_of(n));
             draw_mark(n, x_at(one.x[k]), y_at(one.y[k]));
             tell(n, k, x_at(one.x[k]), y_at(one.y[k]));
         }
     }
 
     void tell(std::size_t n, std::size_t k, double x, double y) {
-        if (x >= left_ - 1 && x <= right_ + 1 && y >= top_ - 1 && y <= bottom_ + 1) dots_.push_back({n, k, x, y});
+        if (x >= left_ - 1 && x <= right_ + 1 && y >= top_ - 1 && y <= bottom_ + 1)
+            dots_.push_back({n, k, x, y});
     }
 
     /// Round, square, up, down, on its corner: by the series' place.
@@ -390,7 +422,8 @@ private:
             const int corners = n % 5 == 4 ? 4 : 3;
             const double first = n % 5 == 3 ? 0.5 * pi : -0.5 * pi;
             for (int corner = 0; corner < corners; ++corner)
-                cairo_line_to(cairo_, x + 1.2 * r * std::cos(first + 2 * pi * corner / corners), y + 1.2 * r * std::sin(first + 2 * pi * corner / corners));
+                cairo_line_to(cairo_, x + 1.2 * r * std::cos(first + 2 * pi * corner / corners),
+                              y + 1.2 * r * std::sin(first + 2 * pi * corner / corners));
             cairo_close_path(cairo_);
         }
         }
@@ -403,7 +436,8 @@ private:
     void draw_rules() const {
         for (const ChartRule& rule : chart_.rules) {
             const Ruled& axis = rule.upright ? x_ : y_;
-            if (!usable(rule.at, axis.logarithmic) || axis.share(rule.at) < 0 || axis.share(rule.at) > 1) continue;
+            if (!usable(rule.at, axis.logarithmic) || axis.share(rule.at) < 0 || axis.share(rule.at) > 1)
+                continue;
             pen(inks_.grey, 1.5 * thin);
             dash(0.6, 0.4);
             if (rule.upright) line(x_at(rule.at), top_, x_at(rule.at), bottom_);
@@ -418,12 +452,14 @@ private:
     /// To the upper right of a point, or to its left where the plot ends.
     void draw_word(double x, double y, const std::string& words) const {
         const double width = text_width(words, style());
-        const double from = x + 0.5 * em_ + width > right_ ? std::max(left_, x - 0.5 * em_ - width) : x + 0.5 * em_;
+        const double from =
+            x + 0.5 * em_ + width > right_ ? std::max(left_, x - 0.5 * em_ - width) : x + 0.5 * em_;
         canvas_.text(from, std::max(y - 0.4 * em_, top_ + em_), words, quiet());
     }
 
     void draw_legend() const {
-        double y = top_ - (legend_gap + line_gap * static_cast<double>(legend_rows_.size())) * em_ + 0.55 * em_;
+        double y =
+            top_ - (legend_gap + line_gap * static_cast<double>(legend_rows_.size())) * em_ + 0.55 * em_;
         for (const std::vector<std::size_t>& row : legend_rows_) {
             double x = box_.left + 0.5 * em_;
             for (const std::size_t n : row) {
@@ -472,27 +508,33 @@ std::string number_text(double value) { return fmt::format("{:.4g}", value); }
 
 } // namespace
 
-std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart) { return Drawing(canvas, box, chart).draw(); }
+std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart) {
+    return Drawing(canvas, box, chart).draw();
+}
 
 std::string words_at(const Chart& chart, const ChartDot& dot) {
     const ChartSeries& one = chart.series[dot.series];
     std::vector<std::string> lines;
     if (!one.name.empty()) lines.push_back(one.name);
-    if (!chart.x.names.empty()) lines.push_back(chart.x.names[static_cast<std::size_t>(std::lround(one.x[dot.k]))]);
+    if (!chart.x.names.empty())
+        lines.push_back(chart.x.names[static_cast<std::size_t>(std::lround(one.x[dot.k]))]);
     else lines.push_back(fmt::format("{}: {}", chart.x.title, number_text(one.x[dot.k])));
-    lines.push_back(fmt::format("{}: {}", chart.y.title.empty() ? chart.title : chart.y.title, number_text(one.y[dot.k])));
-    if (!one.low.empty()) lines.back() += fmt::format(" ({} to {})", number_text(one.low[dot.k]), number_text(one.high[dot.k]));
+    lines.push_back(fmt::format("{}: {}", chart.y.title.empty() ? chart.title : chart.y.title,
+                                number_text(one.y[dot.k])));
+    if (!one.low.empty())
+        lines.back() += fmt::format(" ({} to {})", number_text(one.low[dot.k]), number_text(one.high[dot.k]));
     if (!one.notes.empty()) lines.push_back(one.notes[dot.k]);
     return fmt::format("{}", fmt::join(lines, "\n"));
 }
 
 void write_chart(const std::filesystem::path& file, const Chart& chart) {
     const PageFormat format = page_format(file);
-    const double scale = format == PageFormat::png ? 1 : 0.45; // of 1200 x 760 pixels, to the width of a printed page
+    const double scale =
+        format == PageFormat::png ? 1 : 0.45; // of 1200 x 760 pixels, to the width of a printed page
     Canvas canvas(format, 1200 * scale, 760 * scale, chart_inks_on_white.paper);
     canvas.describe(chart.title, "Sparecoat");
     draw_chart(canvas, {0, 0, canvas.width(), canvas.height(), 20 * scale}, chart);
     canvas.write(file);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -8,32 +8,34 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// An axis of a chart. Its range follows the data unless one is given.
 struct ChartAxis {
-    std::string title;                ///< with its unit: "film lost, µm"
-    std::optional<Scale> range = {};  ///< not for a logarithmic axis or one of names
-    bool logarithmic = false;         ///< decades; values that are not positive are left out
+    std::string title;                   ///< with its unit: "film lost, µm"
+    std::optional<Scale> range = {};     ///< not for a logarithmic axis or one of names
+    bool logarithmic = false;            ///< decades; values that are not positive are left out
     std::vector<std::string> names = {}; ///< a place for each, at 0, 1, 2, ...; of the x axis alone
 };
 
 /// Numbers that belong together. A point with no finite place is left out, and breaks a line.
 struct ChartSeries {
     enum class Look { line, points, bars, steps };
-    std::string name = {};            ///< in the legend; empty: not there
+    std::string name = {}; ///< in the legend; empty: not there
     Look look = Look::line;
     std::vector<double> x = {}, y = {};
-    std::vector<double> low = {}, high = {}; ///< of y: error bars of points and bars, a band round a line; empty: none
+    std::vector<double> low = {},
+                        high = {}; ///< of y: error bars of points and bars, a band round a line; empty: none
     std::vector<std::string> notes = {}; ///< of each point, for whoever points at it; empty: none
-    std::optional<Rgb> colour = {};   ///< else by place, with a mark and dashes of its own, so that a grey print tells them apart
+    std::optional<Rgb> colour =
+        {}; ///< else by place, with a mark and dashes of its own, so that a grey print tells them apart
 };
 
 /// A dashed line across at a value.
 struct ChartRule {
     double at = 0;
     std::string words = {};
-    bool upright = false;             ///< at an x; else at a y
+    bool upright = false; ///< at an x; else at a y
 };
 
 /// Words at a point.
@@ -77,15 +79,16 @@ struct ChartDot {
     double x = 0, y = 0;
 };
 
-/// Draws a chart into a box of a page of any format. @return the numbers that can be seen, with their places, for whoever
-/// points at them. @throws std::invalid_argument where columns of a series differ in length or a chart has nothing finite to
-/// draw.
+/// Draws a chart into a box of a page of any format. @return the numbers that can be seen, with their places,
+/// for whoever points at them. @throws std::invalid_argument where columns of a series differ in length or a
+/// chart has nothing finite to draw.
 std::vector<ChartDot> draw_chart(const Canvas& canvas, const ChartBox& box, const Chart& chart);
-/// A number in words, for a pointer: in lines its series, where it is on either axis, with its interval, and its note.
+/// A number in words, for a pointer: in lines its series, where it is on either axis, with its interval, and
+/// its note.
 std::string words_at(const Chart& chart, const ChartDot& dot);
 
 /// A file of one chart, by its ending: PNG of 1200 x 760 pixels, SVG and PDF of 540 x 342 points.
 /// @throws InputError for another ending or where it cannot be written.
 void write_chart(const std::filesystem::path& file, const Chart& chart);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

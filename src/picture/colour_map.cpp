@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstddef>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 // Linear sRGB to CIE XYZ for D65 (IEC 61966-2-1); each row sums to the white point.
@@ -15,13 +15,9 @@ constexpr double rgb_from_xyz[3][3] = {{3.2409699419, -1.5373831776, -0.49861076
                                        {-0.9692436363, 1.8759675015, 0.0415550574},
                                        {0.0556300797, -0.2039769589, 1.0569715142}};
 
-constexpr double white(int row) {
-    return xyz_from_rgb[row][0] + xyz_from_rgb[row][1] + xyz_from_rgb[row][2];
-}
+constexpr double white(int row) { return xyz_from_rgb[row][0] + xyz_from_rgb[row][1] + xyz_from_rgb[row][2]; }
 
-double linear_from_srgb(double s) {
-    return s <= 0.04045 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4);
-}
+double linear_from_srgb(double s) { return s <= 0.04045 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4); }
 
 double srgb_from_linear(double c) {
     return c <= 0.0031308 ? 12.92 * c : 1.055 * std::pow(c, 1 / 2.4) - 0.055;
@@ -34,9 +30,7 @@ double lab_root(double q) {
     return q > knee * knee * knee ? std::cbrt(q) : q / (3 * knee * knee) + 4.0 / 29.0;
 }
 
-double lab_cube(double f) {
-    return f > knee ? f * f * f : 3 * knee * knee * (f - 4.0 / 29.0);
-}
+double lab_cube(double f) { return f > knee ? f * f * f : 3 * knee * knee * (f - 4.0 / 29.0); }
 
 double bezier(const std::array<double, 5>& p, double t) {
     const double s = 1 - t;
@@ -141,7 +135,8 @@ const ColourMap& clear_left_colours() {
 
 const ColourMap& difference_colours() {
     constexpr std::array<double, 5> chroma{0, 16, 36, 44, 26};
-    static const ColourMap map({96, 24, chroma, {272, 272, 272, 272, 272}}, {96, 24, chroma, {50, 50, 50, 50, 50}});
+    static const ColourMap map({96, 24, chroma, {272, 272, 272, 272, 272}},
+                               {96, 24, chroma, {50, 50, 50, 50, 50}});
     return map;
 }
 
@@ -150,4 +145,4 @@ const ColourMap& temperature_colours() {
     return map;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,8 +1,9 @@
 #pragma once
+#include "rooms.hpp"
 #include <array>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// A colour as stored in a PNG: sRGB with its transfer curve (IEC 61966-2-1), each part 0..1.
 struct Rgb {
@@ -36,9 +37,9 @@ public:
 
     explicit ColourMap(const Path& path);
 
-    /// A map with a zero in its middle: from the far end of `below` to where both begin, and on to the far end of `above`.
-    /// Both arms begin in the same colour; with the same lightness and chroma and straight hues they are equally long, so
-    /// that as much less looks as much as as much more.
+    /// A map with a zero in its middle: from the far end of `below` to where both begin, and on to the far
+    /// end of `above`. Both arms begin in the same colour; with the same lightness and chroma and straight
+    /// hues they are equally long, so that as much less looks as much as as much more.
     ColourMap(const Path& below, const Path& above);
 
     /// @param share 0 (low end of the range) to 1 (high end); clamped. NaN gives the low end.
@@ -54,11 +55,11 @@ const ColourMap& film_lost_colours();
 /// Clear coat left: from ink (little) through blue and teal to pale mint (plenty). Darker is worse.
 const ColourMap& clear_left_colours();
 
-/// A difference: from navy (much less lost) through near white (the same) to dark brick (much more). Darker is further
-/// from nothing; blue against orange-brown is told apart without red or green cones as well.
+/// A difference: from navy (much less lost) through near white (the same) to dark brick (much more). Darker
+/// is further from nothing; blue against orange-brown is told apart without red or green cones as well.
 const ColourMap& difference_colours();
 
 /// Temperature: from ice (as the air) through rose and red to maroon (hottest). Darker is hotter.
 const ColourMap& temperature_colours();
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

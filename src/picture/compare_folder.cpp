@@ -9,7 +9,7 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 /// A field of a CSV: in quotes where it holds what ends one.
@@ -33,8 +33,10 @@ void draw_measures(const std::filesystem::path& svg, const Comparison& compariso
     Canvas canvas(PageFormat::svg, columns * (width + gap) + gap, rows * (height + gap) + gap, {1, 1, 1});
     int at = 0;
     for (const Measure measure : all_measures) {
-        draw_chart(canvas, {gap + at % columns * (width + gap), gap + at / columns * (height + gap), width, height, 9},
-                   measure_chart(comparison, measure, unit));
+        draw_chart(
+            canvas,
+            {gap + at % columns * (width + gap), gap + at / columns * (height + gap), width, height, 9},
+            measure_chart(comparison, measure, unit));
         ++at;
     }
     canvas.write(svg);
@@ -46,26 +48,32 @@ std::string comparison_csv(const Comparison& comparison) {
     std::string out = "measure,unit,letter,technique,against,value,low,high,p,p_adjusted,verdict\n";
     for (const Measure measure : all_measures) {
         const MeasureInfo& info = info_of(measure);
-        const auto line = [&](std::size_t t, const char* against, const Estimate& e, const std::string& rest) {
+        const auto line = [&](std::size_t t, const char* against, const Estimate& e,
+                              const std::string& rest) {
             out += fmt::format("{},{},{},{},{},{},{},{},{}\n", info.id, info.unit, letter_of(comparison, t),
-                               csv_field(comparison.techniques[t].job.request.technique), against, e.mean, e.low, e.high, rest);
+                               csv_field(comparison.techniques[t].job.request.technique), against, e.mean,
+                               e.low, e.high, rest);
         };
         for (std::size_t t = 0; t < comparison.techniques.size(); ++t)
             line(t, "", comparison.techniques[t].estimates[static_cast<std::size_t>(measure)], ",,");
         for (std::size_t t = 1; t < comparison.techniques.size(); ++t) {
             const ComparedDifference& d = comparison.difference(t, measure);
-            line(t, "A", d.paired.estimate, fmt::format("{},{},{}", d.paired.p, d.p_adjusted, noise_text(comparison, d)));
+            line(t, "A", d.paired.estimate,
+                 fmt::format("{},{},{}", d.paired.p, d.p_adjusted, noise_text(comparison, d)));
         }
     }
     return out;
 }
 
-nlohmann::json write_comparison(const std::filesystem::path& folder, const Comparison& comparison, FilmUnit unit, Sheet sheet) {
+nlohmann::json write_comparison(const std::filesystem::path& folder, const Comparison& comparison,
+                                FilmUnit unit, Sheet sheet) {
     const ComparedMaps maps(comparison, unit);
-    const std::string title = fmt::format("{}: film lost, mean of {} draws", comparison.panel().name, comparison.draws);
+    const std::string title =
+        fmt::format("{}: film lost, mean of {} draws", comparison.panel().name, comparison.draws);
     std::vector<HeatmapSpec> lost;
     std::vector<InlinePicture> pictures;
-    const auto take_in = [&](const std::string& words, const std::string& file, const char* type = "image/png") {
+    const auto take_in = [&](const std::string& words, const std::string& file,
+                             const char* type = "image/png") {
         pictures.push_back({words, type, bytes_of(folder / file)});
     };
     for (std::size_t t = 0; t < comparison.techniques.size(); ++t) {
@@ -89,4 +97,4 @@ nlohmann::json write_comparison(const std::filesystem::path& folder, const Compa
     return document;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 /// The value farthest from nothing.
@@ -24,23 +24,28 @@ double round_end_um(double most_um, FilmUnit unit) {
     return step * std::ceil(shown / step - 1e-9) / per_um(unit);
 }
 
-/// A small chart has room for few divisions. None where nothing has any length: the chart then finds a range itself.
+/// A small chart has room for few divisions. None where nothing has any length: the chart then finds a range
+/// itself.
 /// @param finest what its numbers are given to: less is not to look like anything.
 std::optional<Scale> few_divisions(const ChartSeries& series, double finest) {
     const double low = std::ranges::min(series.low), high = std::ranges::max(series.high);
     if (!(low < high)) return std::nullopt;
     const double step = std::max(round_step(high - low, 3), finest);
     Scale scale{step * std::floor(low / step + 1e-9), step * std::ceil(high / step - 1e-9), step, {}};
-    for (int n = 0; scale.low + n * step < scale.high + 0.5 * step; ++n) scale.ticks.push_back(scale.low + n * step);
+    for (int n = 0; scale.low + n * step < scale.high + 0.5 * step; ++n)
+        scale.ticks.push_back(scale.low + n * step);
     return scale;
 }
 
 } // namespace
 
-ComparedMaps::ComparedMaps(const Comparison& comparison, FilmUnit unit) : comparison_(comparison), unit_(unit) {
-    for (std::size_t t = 1; t < comparison.techniques.size(); ++t) over_first_.push_back(lost_over_first_um(comparison, t));
+ComparedMaps::ComparedMaps(const Comparison& comparison, FilmUnit unit)
+    : comparison_(comparison), unit_(unit) {
+    for (std::size_t t = 1; t < comparison.techniques.size(); ++t)
+        over_first_.push_back(lost_over_first_um(comparison, t));
     std::vector<const std::vector<float>*> lost, over;
-    for (const ComparedTechnique& technique : comparison.techniques) lost.push_back(&technique.mean_removed_um);
+    for (const ComparedTechnique& technique : comparison.techniques)
+        lost.push_back(&technique.mean_removed_um);
     for (const std::vector<float>& one : over_first_) over.push_back(&one);
     lost_range_ = {0, round_end_um(usual_end(lost), unit)};
     const double end = round_end_um(usual_end(over), unit);
@@ -62,8 +67,9 @@ HeatmapSpec ComparedMaps::over_first(std::size_t technique) const {
     HeatmapSpec spec{.panel = comparison_.panel(), .field_um = over_first_[technique - 1]};
     const std::string letter = letter_of(comparison_, technique);
     spec.title = fmt::format("{} against A: film lost", letter);
-    spec.subtitle = {fmt::format("{} against {}. Brown: {} takes more, blue: less.", name_of_compared(comparison_, technique),
-                                 name_of_compared(comparison_, 0), letter)};
+    spec.subtitle = {fmt::format("{} against {}. Brown: {} takes more, blue: less.",
+                                 name_of_compared(comparison_, technique), name_of_compared(comparison_, 0),
+                                 letter)};
     spec.quantity = fmt::format("film lost, {} \u2212 A", letter);
     spec.colours = &difference_colours();
     spec.unit = unit_;
@@ -75,7 +81,8 @@ std::string ComparedMaps::beyond_lost() const {
     std::string words;
     for (const ComparedTechnique& one : comparison_.techniques)
         if (const double most_um = highest(one.mean_removed_um); most_um > 1.001 * lost_range_.high_um)
-            words += fmt::format("{} {} up to {}", words.empty() ? "" : ",", one.letter, film_text(most_um, unit_));
+            words += fmt::format("{} {} up to {}", words.empty() ? "" : ",", one.letter,
+                                 film_text(most_um, unit_));
     return words.empty() ? "" : fmt::format("Spots beyond the scale have its darkest colour:{}.", words);
 }
 
@@ -83,7 +90,8 @@ std::string ComparedMaps::beyond_over() const {
     std::string words;
     for (std::size_t t = 1; t < comparison_.techniques.size(); ++t)
         if (const double most_um = highest(over_first_[t - 1]); most_um > 1.001 * difference_range_.high_um)
-            words += fmt::format("{} {} by up to {}", words.empty() ? "" : ",", letter_of(comparison_, t), film_text(most_um, unit_));
+            words += fmt::format("{} {} by up to {}", words.empty() ? "" : ",", letter_of(comparison_, t),
+                                 film_text(most_um, unit_));
     return words.empty() ? "" : fmt::format("Spots beyond the scale have its end's colour:{}.", words);
 }
 
@@ -106,4 +114,4 @@ Chart measure_chart(const Comparison& comparison, Measure measure, FilmUnit unit
     return chart;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

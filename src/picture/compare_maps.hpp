@@ -1,14 +1,14 @@
 #pragma once
-#include "job/compare.hpp"
 #include "picture/chart.hpp"
 #include "picture/heatmap.hpp"
+#include "study/compare.hpp"
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
-/// The fields of a comparison and the scales that its maps share. Keeps a reference to the comparison; the specs keep views
-/// into both.
+/// The fields of a comparison and the scales that its maps share. Keeps a reference to the comparison; the
+/// specs keep views into both.
 class ComparedMaps {
 public:
     ComparedMaps(const Comparison& comparison, FilmUnit unit);
@@ -17,7 +17,8 @@ public:
     HeatmapSpec lost(std::size_t technique) const;
     /// Of one technique over the first, all on one scale with its zero in the middle.
     HeatmapSpec over_first(std::size_t technique) const;
-    /// The scales end where usual_end() says: which technique goes how far beyond, as a sentence; empty where none does.
+    /// The scales end where usual_end() says: which technique goes how far beyond, as a sentence; empty where
+    /// none does.
     std::string beyond_lost() const;
     std::string beyond_over() const;
 
@@ -31,4 +32,4 @@ private:
 /// A small chart of one measure: every technique's mean with its interval.
 Chart measure_chart(const Comparison& comparison, Measure measure, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

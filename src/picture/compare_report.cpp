@@ -1,6 +1,6 @@
 #include "picture/compare_report.hpp"
 #include "decide/cautions.hpp"
-#include "job/store/encoding.hpp"
+#include "formats/encoding.hpp"
 #include "picture/chart.hpp"
 #include "picture/compare_maps.hpp"
 #include "picture/compare_table.hpp"
@@ -8,7 +8,7 @@
 #include <algorithm>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 constexpr double margin = 42, foot = 30, column_gap = 10;
@@ -70,18 +70,23 @@ public:
 
     void points(const std::vector<std::string>& lines) {
         for (const std::string& line : lines) {
-            keep_together_if_it_can(line_height(body_style) * static_cast<double>(wrap_text(line, body_style, width() - 10).size()));
+            keep_together_if_it_can(line_height(body_style) *
+                                    static_cast<double>(wrap_text(line, body_style, width() - 10).size()));
             canvas_.text(margin, y_ + body_style.size, "\u2022", body_style);
             text(line, body_style, 10);
             y_ += 1.5;
         }
     }
 
-    /// Whole on a page where it fits on one; else with its head again on each, without which it is hard to read.
+    /// Whole on a page where it fits on one; else with its head again on each, without which it is hard to
+    /// read.
     void table(const TextTable& table, double first_share) {
         double whole = row_height(table.head, head_style, first_share);
-        for (const std::vector<std::string>& cells : table.rows) whole += row_height(cells, cell_style, first_share);
-        heading(table.title, whole <= most_height() - heading_height ? whole : 3 * row_height(table.head, head_style, first_share));
+        for (const std::vector<std::string>& cells : table.rows)
+            whole += row_height(cells, cell_style, first_share);
+        heading(table.title, whole <= most_height() - heading_height
+                                 ? whole
+                                 : 3 * row_height(table.head, head_style, first_share));
         row(table.head, head_style, first_share);
         for (const std::vector<std::string>& cells : table.rows) {
             const int before = page_;
@@ -120,7 +125,8 @@ private:
         }
         return row;
     }
-    double row_height(const std::vector<std::string>& cells, const TextStyle& style, double first_share) const {
+    double row_height(const std::vector<std::string>& cells, const TextStyle& style,
+                      double first_share) const {
         return static_cast<double>(broken(cells, style, first_share).most) * line_height(style) + below_row;
     }
 
@@ -158,7 +164,8 @@ MapFrame frame_for(const Panel& panel, double width_pt) {
     const Bounds box = bounds_of_outline(panel);
     MapFrame frame;
     frame.width = width_pt / map_points - axis_gutter;
-    frame.units_per_m = std::min((frame.width - 2 * air) / box.width(), (tallest_map / map_points - 2 * air) / box.height());
+    frame.units_per_m =
+        std::min((frame.width - 2 * air) / box.width(), (tallest_map / map_points - 2 * air) / box.height());
     frame.height = box.height() * frame.units_per_m + 2 * air;
     frame.middle = 0.5 * (box.low + box.high);
     return frame;
@@ -174,16 +181,19 @@ void draw_legend(Pages& pages, const HeatmapSpec& spec, const std::string& quant
     const Scale scale = scale_of(spec);
     const double width = 0.6 * pages.width(), left = margin + 0.2 * pages.width(), top = pages.y() + 12;
     const Canvas& canvas = pages.canvas();
-    canvas.text(left + width / 2, pages.y() + 8, fmt::format("{}, {}", quantity, unit_of(spec)), small_style, Align::centre);
+    canvas.text(left + width / 2, pages.y() + 8, fmt::format("{}, {}", quantity, unit_of(spec)), small_style,
+                Align::centre);
     constexpr int pieces = 128;
     for (int n = 0; n < pieces; ++n) {
         canvas.set_colour(spec.colours->at((n + 0.5) / pieces));
         // Each a little wider than its place, so that no paper shows between them.
-        cairo_rectangle(canvas.cairo(), left + width * n / pieces, top, width / pieces + (n + 1 < pieces ? 0.6 : 0), height);
+        cairo_rectangle(canvas.cairo(), left + width * n / pieces, top,
+                        width / pieces + (n + 1 < pieces ? 0.6 : 0), height);
         cairo_fill(canvas.cairo());
     }
     for (const double tick : scale.ticks)
-        canvas.text(left + width * scale.share(tick), top + height + 9, tick_text(tick, scale.step), small_style, Align::centre);
+        canvas.text(left + width * scale.share(tick), top + height + 9, tick_text(tick, scale.step),
+                    small_style, Align::centre);
     pages.go_down(height + 12 + 14);
 }
 
@@ -244,7 +254,8 @@ void draw_charts(Pages& pages, const Comparison& comparison, FilmUnit unit) {
         const std::size_t column = k % columns;
         if (column == 0) pages.keep_together(height);
         const double left = margin + static_cast<double>(column) * (width + column_gap);
-        draw_chart(pages.canvas(), {left, pages.y(), width, height - 8, 6.5}, measure_chart(comparison, all_measures[k], unit));
+        draw_chart(pages.canvas(), {left, pages.y(), width, height - 8, 6.5},
+                   measure_chart(comparison, all_measures[k], unit));
         if (column + 1 == columns || k + 1 == all_measures.size()) pages.go_down(height);
     }
 }
@@ -253,7 +264,9 @@ std::string title_of(const Comparison& comparison) {
     return fmt::format("{}: {} techniques compared", comparison.panel().name, comparison.techniques.size());
 }
 
-std::vector<std::string> lines_of(std::span<const std::string_view> lines) { return {lines.begin(), lines.end()}; }
+std::vector<std::string> lines_of(std::span<const std::string_view> lines) {
+    return {lines.begin(), lines.end()};
+}
 
 std::vector<std::string> compared_lines(const Comparison& comparison) {
     std::vector<std::string> lines;
@@ -264,7 +277,8 @@ std::vector<std::string> compared_lines(const Comparison& comparison) {
 
 } // namespace
 
-void write_report_pdf(const std::filesystem::path& file, const Comparison& comparison, FilmUnit unit, Sheet sheet) {
+void write_report_pdf(const std::filesystem::path& file, const Comparison& comparison, FilmUnit unit,
+                      Sheet sheet) {
     const ComparedMaps maps(comparison, unit);
     const std::size_t count = comparison.techniques.size();
     Pages pages(sheet, title_of(comparison));
@@ -279,17 +293,22 @@ void write_report_pdf(const std::filesystem::path& file, const Comparison& compa
     for (const std::string& warning : warnings_of(comparison)) pages.text(warning, head_style);
     for (std::size_t t = 1; t < count; ++t) {
         pages.go_down(3);
-        for (const std::string& sentence : what_differs(comparison, t, unit)) pages.text(sentence, body_style);
+        for (const std::string& sentence : what_differs(comparison, t, unit))
+            pages.text(sentence, body_style);
     }
 
     if (comparison.settings.empty()) pages.text("The techniques have the same settings.", body_style);
     else pages.table(settings_table(comparison), 0.25);
     pages.table(measures_table(comparison, unit), 0.3);
-    pages.text("Highest chance: " + [&] {
-        std::string all;
-        for (std::size_t t = 0; t < count; ++t) all += (t > 0 ? "; " : "") + weakest_text(comparison, t);
-        return all;
-    }(), small_style);
+    pages.text(
+        "Highest chance: " +
+            [&] {
+                std::string all;
+                for (std::size_t t = 0; t < count; ++t)
+                    all += (t > 0 ? "; " : "") + weakest_text(comparison, t);
+                return all;
+            }(),
+        small_style);
     for (std::size_t t = 1; t < count; ++t) pages.table(differences_table(comparison, t, unit), 0.4);
     pages.text(interval_words(comparison), small_style);
 
@@ -334,13 +353,17 @@ namespace {
 
 constexpr const char* style_sheet =
     "body{font:15px/1.45 sans-serif;color:#21242b;max-width:1100px;margin:2em auto;padding:0 1em}"
-    "table{border-collapse:collapse;margin:0 0 1em}th,td{text-align:left;vertical-align:top;padding:.25em 1.2em .25em 0;"
+    "table{border-collapse:collapse;margin:0 0 1em}th,td{text-align:left;vertical-align:top;padding:.25em "
+    "1.2em .25em 0;"
     "border-bottom:1px solid #c7ccd1}img{max-width:100%;height:auto}figure{margin:1em 0}.quiet{color:#5c616b}"
     ".notice{font-weight:bold}.wide,figure{overflow-x:auto}"
     // On a telephone a picture keeps a size at which its writing can be read, and is moved under the glass.
-    "@media screen and (max-width:640px){h1{font-size:1.5em}h2{font-size:1.2em}ul{padding-left:1.2em}td,th{padding-right:.6em}"
+    "@media screen and "
+    "(max-width:640px){h1{font-size:1.5em}h2{font-size:1.2em}ul{padding-left:1.2em}td,th{padding-right:.6em}"
     "figure img{max-width:none;width:720px}}"
-    "@media print{body{margin:0;max-width:none;font-size:10.5pt}.whole,tr,li{break-inside:avoid}h2{break-after:avoid}"
+    "@media "
+    "print{body{margin:0;max-width:none;font-size:10.5pt}.whole,tr,li{break-inside:avoid}h2{break-after:"
+    "avoid}"
     "img{max-height:22cm;width:auto}}@page{margin:15mm}";
 
 std::string element(const char* name, const std::string& inner, const char* attributes = "") {
@@ -355,10 +378,12 @@ std::string html_table(const TextTable& table) {
     };
     std::string body;
     for (const std::vector<std::string>& cells : table.rows) body += row(cells, "td");
-    return element("div",
-                   element("h2", html_text(table.title)) +
-                       element("div", element("table", element("thead", row(table.head, "th")) + element("tbody", body)), " class=\"wide\""),
-                   " class=\"whole\"");
+    return element(
+        "div",
+        element("h2", html_text(table.title)) +
+            element("div", element("table", element("thead", row(table.head, "th")) + element("tbody", body)),
+                    " class=\"wide\""),
+        " class=\"whole\"");
 }
 
 std::string html_list(const std::vector<std::string>& lines) {
@@ -369,16 +394,19 @@ std::string html_list(const std::vector<std::string>& lines) {
 
 } // namespace
 
-std::string report_html(const Comparison& comparison, FilmUnit unit, const std::vector<InlinePicture>& pictures) {
+std::string report_html(const Comparison& comparison, FilmUnit unit,
+                        const std::vector<InlinePicture>& pictures) {
     const std::size_t count = comparison.techniques.size();
     std::string body = element("h1", html_text(title_of(comparison)));
     body += html_list(compared_lines(comparison));
     body += element("p", html_text(ground_of(comparison)));
     body += element("p", html_text(estimate_notice), " class=\"notice\"");
     body += element("h2", "In short");
-    for (const std::string& warning : warnings_of(comparison)) body += element("p", html_text(warning), " class=\"notice\"");
+    for (const std::string& warning : warnings_of(comparison))
+        body += element("p", html_text(warning), " class=\"notice\"");
     for (std::size_t t = 1; t < count; ++t)
-        for (const std::string& sentence : what_differs(comparison, t, unit)) body += element("p", html_text(sentence));
+        for (const std::string& sentence : what_differs(comparison, t, unit))
+            body += element("p", html_text(sentence));
     body += comparison.settings.empty() ? element("p", "The techniques have the same settings.")
                                         : html_table(settings_table(comparison));
     body += html_table(measures_table(comparison, unit));
@@ -388,11 +416,14 @@ std::string report_html(const Comparison& comparison, FilmUnit unit, const std::
     for (std::size_t t = 1; t < count; ++t) body += html_table(differences_table(comparison, t, unit));
     body += element("p", html_text(interval_words(comparison)), " class=\"quiet\"");
     for (const InlinePicture& picture : pictures) {
-        const std::string image = fmt::format("<img alt=\"{}\" src=\"data:{};base64,{}\"/>", html_text(picture.title),
-                                              picture.media_type, to_base64(picture.bytes));
+        const std::string image =
+            fmt::format("<img alt=\"{}\" src=\"data:{};base64,{}\"/>", html_text(picture.title),
+                        picture.media_type, to_base64(picture.bytes));
         const bool charts = picture.media_type == "image/svg+xml";
-        body += element("div", element("h2", html_text(picture.title)) + (charts ? element("p", axes_words, " class=\"quiet\"") : "") +
-                                   element("figure", image),
+        body += element("div",
+                        element("h2", html_text(picture.title)) +
+                            (charts ? element("p", axes_words, " class=\"quiet\"") : "") +
+                            element("figure", image),
                         " class=\"whole\"");
     }
     const auto whole = [](const char* heading, const std::vector<std::string>& lines) {
@@ -400,9 +431,11 @@ std::string report_html(const Comparison& comparison, FilmUnit unit, const std::
     };
     body += whole("What is unsure", doubts_of(comparison, unit));
     body += whole("Cautions", lines_of(cautions));
-    const std::string head = "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width\"/>\n" +
-                             element("title", html_text(title_of(comparison))) + element("style", style_sheet);
-    return "<!DOCTYPE html>\n" + element("html", element("head", head) + element("body", body), " lang=\"en\"");
+    const std::string head =
+        "<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" content=\"width=device-width\"/>\n" +
+        element("title", html_text(title_of(comparison))) + element("style", style_sheet);
+    return "<!DOCTYPE html>\n" +
+           element("html", element("head", head) + element("body", body), " lang=\"en\"");
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

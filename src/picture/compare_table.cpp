@@ -1,7 +1,7 @@
 #include "picture/compare_table.hpp"
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 std::vector<std::string> letters_after(const std::string& first, const Comparison& comparison) {
@@ -27,14 +27,17 @@ TextTable measures_table(const Comparison& comparison, FilmUnit unit) {
         const MeasureWords words = words_of(measure, unit);
         table.rows.push_back({words.heading()});
         for (const ComparedTechnique& technique : comparison.techniques)
-            table.rows.back().push_back(estimate_text(technique.estimates[static_cast<std::size_t>(measure)], words));
+            table.rows.back().push_back(
+                estimate_text(technique.estimates[static_cast<std::size_t>(measure)], words));
     }
     return table;
 }
 
 TextTable differences_table(const Comparison& comparison, std::size_t technique, FilmUnit unit) {
     const std::string letter = letter_of(comparison, technique);
-    TextTable table{fmt::format("{} against A", letter), {"Measure", fmt::format("{} \u2212 A", letter), "Is that noise?"}, {}};
+    TextTable table{fmt::format("{} against A", letter),
+                    {"Measure", fmt::format("{} \u2212 A", letter), "Is that noise?"},
+                    {}};
     for (const Measure measure : all_measures) {
         const ComparedDifference& difference = comparison.difference(technique, measure);
         const MeasureWords words = words_of(measure, unit);
@@ -44,4 +47,4 @@ TextTable differences_table(const Comparison& comparison, std::size_t technique,
     return table;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// A table of text, for terminal and report alike.
 struct TextTable {
@@ -19,4 +19,4 @@ TextTable measures_table(const Comparison& comparison, FilmUnit unit);
 /// Every measure of one technique over the first, with its interval and whether that is more than noise.
 TextTable differences_table(const Comparison& comparison, std::size_t technique, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 /// What more and less of a measure is called; with nothing it is not worth a clause.
@@ -54,10 +54,13 @@ MeasureWords words_of(Measure measure, FilmUnit unit) {
     const MeasureInfo& info = info_of(measure);
     const std::string given = info.unit;
     MeasureWords words{info.name, given, 1, 1};
-    if (given == "um") words.unit = text_of(unit), words.factor = per_um(unit), words.decimals = unit == FilmUnit::um ? 2 : 4;
+    if (given == "um")
+        words.unit = text_of(unit), words.factor = per_um(unit),
+        words.decimals = unit == FilmUnit::um ? 2 : 4;
     if (given == "share") words.unit = "%", words.factor = 100;
     if (given == "C") words.unit = "°C";
-    if (measure == Measure::chance || measure == Measure::haze || measure == Measure::gloss) words.decimals = 2;
+    if (measure == Measure::chance || measure == Measure::haze || measure == Measure::gloss)
+        words.decimals = 2;
     if (measure == Measure::time) words.unit = "min", words.factor = 1.0 / 60;
     return words;
 }
@@ -92,7 +95,8 @@ std::string name_of_compared(const Comparison& comparison, std::size_t technique
 
 std::string worked_with(const ComparedTechnique& technique) {
     const Resolved& step = technique.job.step;
-    return fmt::format("{}, {}, {}; {}", step.machine.name, step.pad.name, step.liquid.name, working_of(technique.job));
+    return fmt::format("{}, {}, {}; {}", step.machine.name, step.pad.name, step.liquid.name,
+                       working_of(technique.job));
 }
 
 std::vector<std::string> what_differs(const Comparison& comparison, std::size_t technique, FilmUnit unit) {
@@ -107,16 +111,17 @@ std::vector<std::string> what_differs(const Comparison& comparison, std::size_t 
         }
         const Phrases phrases = phrases_of(measure);
         if (!phrases.more || !shows(by, words)) continue;
-        clauses.push_back(fmt::format(fmt::runtime(by > 0 ? phrases.more : phrases.less), amount_text(by, words)));
+        clauses.push_back(
+            fmt::format(fmt::runtime(by > 0 ? phrases.more : phrases.less), amount_text(by, words)));
     }
     const std::string letter = letter_of(comparison, technique);
     std::vector<std::string> says;
     if (clauses.empty())
         says.push_back(fmt::format("{} does nothing otherwise than A that the draws can tell.", letter));
-    else
-        says.push_back(fmt::format("Against A, {} {}.", letter, joined(clauses)));
+    else says.push_back(fmt::format("Against A, {} {}.", letter, joined(clauses)));
     if (!noise.empty())
-        says.push_back(fmt::format("{}: {}.", comparison.hand_varies ? "Within the noise of the hand" : "The same", joined(noise)));
+        says.push_back(fmt::format(
+            "{}: {}.", comparison.hand_varies ? "Within the noise of the hand" : "The same", joined(noise)));
     return says;
 }
 
@@ -125,10 +130,11 @@ std::string weakest_text(const Comparison& comparison, std::size_t technique) {
     const Panel& panel = comparison.panel();
     const double chance = one.estimates[static_cast<std::size_t>(Measure::chance)].mean;
     const MeasureWords words = words_of(Measure::chance, FilmUnit::um);
-    if (!shows(chance, words)) return fmt::format("{}: under {} % everywhere", letter_of(comparison, technique), "0.01");
+    if (!shows(chance, words))
+        return fmt::format("{}: under {} % everywhere", letter_of(comparison, technique), "0.01");
     const Point2 at = panel.grid.centre(one.weakest_cell);
-    return fmt::format("{}: {} %, {} (x {:.0f} mm, y {:.0f} mm)", letter_of(comparison, technique), value_text(chance, words),
-                       place_of(panel, one.weakest_cell), at.x / mm, at.y / mm);
+    return fmt::format("{}: {} %, {} (x {:.0f} mm, y {:.0f} mm)", letter_of(comparison, technique),
+                       value_text(chance, words), place_of(panel, one.weakest_cell), at.x / mm, at.y / mm);
 }
 
 std::vector<std::string> warnings_of(const Comparison& comparison) {
@@ -140,12 +146,15 @@ std::vector<std::string> warnings_of(const Comparison& comparison) {
         const double chance = one.estimates[static_cast<std::size_t>(Measure::chance)].mean;
         const double peak_c = one.estimates[static_cast<std::size_t>(Measure::peak)].mean;
         if (chance >= worth_saying)
-            out.push_back(fmt::format("{} {} burn through: {:.0f} % {}. Hold it back from there, tape it, or take less.",
-                                      letter_of(comparison, t), chance >= likely ? "is likely to" : "may", 100 * chance,
-                                      place_of(comparison.panel(), one.weakest_cell)));
+            out.push_back(fmt::format(
+                "{} {} burn through: {:.0f} % {}. Hold it back from there, tape it, or take less.",
+                letter_of(comparison, t), chance >= likely ? "is likely to" : "may", 100 * chance,
+                place_of(comparison.panel(), one.weakest_cell)));
         if (peak_c > hot_c)
-            out.push_back(fmt::format("{} heats the film to {:.0f} °C: over {:.0f} °C is too hot. Move on faster, press less, or let it "
-                                      "cool in between.", letter_of(comparison, t), peak_c, hot_c));
+            out.push_back(fmt::format("{} heats the film to {:.0f} °C: over {:.0f} °C is too hot. Move on "
+                                      "faster, press less, or let it "
+                                      "cool in between.",
+                                      letter_of(comparison, t), peak_c, hot_c));
     }
     return out;
 }
@@ -153,39 +162,49 @@ std::vector<std::string> warnings_of(const Comparison& comparison) {
 std::string ground_of(const Comparison& comparison) {
     const RunJob& job = comparison.techniques.front().job;
     return fmt::format("{} on {}, {}; marks: {}; {}", job.paint.name, job.panel.substrate.name,
-                       job.film ? fmt::format("film measured at {} spots", job.film->readings) : std::string("film not measured"),
+                       job.film ? fmt::format("film measured at {} spots", job.film->readings)
+                                : std::string("film not measured"),
                        comparison.defects.name,
-                       comparison.hand_varies ? fmt::format("{} draws of the hand, the same for all", comparison.draws)
-                                              : std::string("a steady hand in all"));
+                       comparison.hand_varies
+                           ? fmt::format("{} draws of the hand, the same for all", comparison.draws)
+                           : std::string("a steady hand in all"));
 }
 
 std::string interval_words(const Comparison& comparison) {
     const double percent = 100 * comparison.request.terms.confidence;
-    if (!comparison.hand_varies) return "The hand is steady in all of them, so that nothing varies and there are no intervals.";
-    return fmt::format("In brackets: {:g} % intervals of the mean over {} draws of the hand (Student). Differences are taken draw "
-                       "by draw, with the same stray hand for all (paired). More than noise: so by Holm's rule over all {} "
-                       "differences together, at {:g} %.",
-                       percent, comparison.draws, comparison.differences.size(), 100 - percent);
+    if (!comparison.hand_varies)
+        return "The hand is steady in all of them, so that nothing varies and there are no intervals.";
+    return fmt::format(
+        "In brackets: {:g} % intervals of the mean over {} draws of the hand (Student). Differences are "
+        "taken draw "
+        "by draw, with the same stray hand for all (paired). More than noise: so by Holm's rule over all {} "
+        "differences together, at {:g} %.",
+        percent, comparison.draws, comparison.differences.size(), 100 - percent);
 }
 
 std::vector<std::string> doubts_of(const Comparison& comparison, FilmUnit unit) {
     const CompareTerms& terms = comparison.request.terms;
     std::vector<std::string> doubts;
-    doubts.push_back("The intervals are the hand's alone: how force, arm speed, tilt and place stray. More draws narrow them; the "
+    doubts.push_back("The intervals are the hand's alone: how force, arm speed, tilt and place stray. More "
+                     "draws narrow them; the "
                      "doubts below they do not touch.");
-    doubts.push_back(fmt::format("How fast liquid, pad and paint cut is known to a factor of about {:.2g} either way (from memory). "
-                                 "Where machine, pad and liquid are the same it shifts all techniques alike; where they differ "
-                                 "it does not.",
-                                 std::exp(terms.cut_sd)));
+    doubts.push_back(fmt::format(
+        "How fast liquid, pad and paint cut is known to a factor of about {:.2g} either way (from memory). "
+        "Where machine, pad and liquid are the same it shifts all techniques alike; where they differ "
+        "it does not.",
+        std::exp(terms.cut_sd)));
     if (!comparison.techniques.front().job.film)
         doubts.push_back("The film was not measured: it is the paint's usual one, with its usual spread.");
-    doubts.push_back(fmt::format("Burning through means under {} of clear coat left; film and cut count with their own "
-                                 "uncertainty. The chance is read where it is highest over all draws, and its interval leaves "
-                                 "the choice of that place out.",
-                                 film_text(terms.reserve_um, unit)));
-    doubts.push_back("The marks are described, not counted on this panel, and gloss and haze follow from them.");
-    doubts.push_back("More than noise is not yet enough to matter: a difference can be sure and too small for a gauge or an eye.");
+    doubts.push_back(fmt::format(
+        "Burning through means under {} of clear coat left; film and cut count with their own "
+        "uncertainty. The chance is read where it is highest over all draws, and its interval leaves "
+        "the choice of that place out.",
+        film_text(terms.reserve_um, unit)));
+    doubts.push_back(
+        "The marks are described, not counted on this panel, and gloss and haze follow from them.");
+    doubts.push_back("More than noise is not yet enough to matter: a difference can be sure and too small "
+                     "for a gauge or an eye.");
     return doubts;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

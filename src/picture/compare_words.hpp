@@ -1,10 +1,10 @@
 #pragma once
-#include "job/compare.hpp"
 #include "picture/heatmap.hpp"
+#include "study/compare.hpp"
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// How a measure is written.
 struct MeasureWords {
@@ -20,8 +20,8 @@ std::string value_text(double value, const MeasureWords& words, bool with_sign =
 /// "1.02 (0.99 to 1.05)"; the mean alone where there is no interval.
 std::string estimate_text(const Estimate& estimate, const MeasureWords& words, bool with_sign = false);
 
-/// "more than noise", "within noise"; with a steady hand, which has no noise, "differs", "the same". Where the digits that
-/// are given do not show it, it says so.
+/// "more than noise", "within noise"; with a steady hand, which has no noise, "differs", "the same". Where
+/// the digits that are given do not show it, it says so.
 std::string noise_text(const Comparison& comparison, const ComparedDifference& difference);
 
 /// "B": and the name of its technique.
@@ -32,7 +32,8 @@ std::string worked_with(const ComparedTechnique& technique);
 
 /// What a technique does otherwise than the first, in a sentence, and what of it is noise, in another.
 std::vector<std::string> what_differs(const Comparison& comparison, std::size_t technique, FilmUnit unit);
-/// What comes before all figures: techniques that may burn through (from a chance of 5 %) or get the film too hot.
+/// What comes before all figures: techniques that may burn through (from a chance of 5 %) or get the film too
+/// hot.
 std::vector<std::string> warnings_of(const Comparison& comparison);
 /// Where its chance of burning through is highest.
 std::string weakest_text(const Comparison& comparison, std::size_t technique);
@@ -43,4 +44,4 @@ std::string interval_words(const Comparison& comparison);
 /// What the figures leave unsure.
 std::vector<std::string> doubts_of(const Comparison& comparison, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

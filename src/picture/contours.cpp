@@ -3,7 +3,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 // Every side between two neighbouring cell centres has a number: 2k for the one that runs along u from
@@ -119,4 +119,4 @@ std::vector<Contour> trace_contours(const Grid& grid, std::span<const float> fie
     return lines;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

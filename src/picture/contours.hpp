@@ -4,7 +4,7 @@
 #include <span>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// One line of equal value. The higher side lies to its left, so a loop round a peak runs
 /// counter-clockwise. Closed lines do not repeat their first point.
@@ -24,4 +24,4 @@ struct Contour {
 std::vector<Contour> trace_contours(const Grid& grid, std::span<const float> field,
                                     std::span<const std::uint8_t> inside, std::span<const double> levels);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

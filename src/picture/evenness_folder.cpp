@@ -6,10 +6,11 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
-/// Without what the trend leaves (frequency 0 and half a wave's neighbour), which has no wavelength to speak of.
+/// Without what the trend leaves (frequency 0 and half a wave's neighbour), which has no wavelength to speak
+/// of.
 ChartSeries curve(const Spectrum& spectrum, std::string name) {
     ChartSeries out;
     out.name = std::move(name);
@@ -30,11 +31,14 @@ Chart empty_spectrum_chart(const EvennessReport& report) {
 
 /// The strongest peak that is known for something, by its wavelength.
 void name_peak(Chart& chart, const Direction& direction) {
-    const auto peak = std::ranges::find_if(direction.peaks, [](const SpectrumPeak& p) { return !p.words.empty(); });
+    const auto peak =
+        std::ranges::find_if(direction.peaks, [](const SpectrumPeak& p) { return !p.words.empty(); });
     if (peak == direction.peaks.end()) return;
-    const auto k = static_cast<std::size_t>(std::lround(1 / peak->wavelength_mm / direction.spectrum.df_per_mm));
+    const auto k =
+        static_cast<std::size_t>(std::lround(1 / peak->wavelength_mm / direction.spectrum.df_per_mm));
     constexpr double above = 1.5; // on a logarithmic axis
-    chart.words.push_back({peak->wavelength_mm, above * direction.spectrum.power_um2_mm[k], fmt::format("{:.3g} mm", peak->wavelength_mm)});
+    chart.words.push_back({peak->wavelength_mm, above * direction.spectrum.power_um2_mm[k],
+                           fmt::format("{:.3g} mm", peak->wavelength_mm)});
 }
 
 /// Two charts, one over the other.
@@ -42,7 +46,8 @@ void write_two(const std::filesystem::path& file, const Chart& upper, const Char
     constexpr double width = 540, height = 560, margin = 10;
     Canvas canvas(page_format(file), width, height, Rgb{1, 1, 1}, 1200 / width);
     draw_chart(canvas, {margin, margin, width - 2 * margin, 0.5 * height - 1.5 * margin}, upper);
-    draw_chart(canvas, {margin, 0.5 * height + 0.5 * margin, width - 2 * margin, 0.5 * height - 1.5 * margin}, lower);
+    draw_chart(canvas, {margin, 0.5 * height + 0.5 * margin, width - 2 * margin, 0.5 * height - 1.5 * margin},
+               lower);
     canvas.write(file);
 }
 
@@ -50,11 +55,13 @@ void write_two(const std::filesystem::path& file, const Chart& upper, const Char
 
 Chart spectra_chart(const EvennessReport& report) {
     Chart chart = empty_spectrum_chart(report);
-    chart.subtitle = fmt::format("Open ground, {} integrator. Where a curve stands high the film comes off in bands so far apart; "
-                                 "the strongest that is known for something has its wavelength.",
-                                 report.job.request.integrator == Integrator::resolved ? "resolved" : "averaged");
+    chart.subtitle = fmt::format(
+        "Open ground, {} integrator. Where a curve stands high the film comes off in bands so far apart; "
+        "the strongest that is known for something has its wavelength.",
+        report.job.request.integrator == Integrator::resolved ? "resolved" : "averaged");
     for (const Direction& direction : report.directions) {
-        chart.series.push_back(curve(direction.spectrum, direction.along == Along::u ? "along u" : "along v"));
+        chart.series.push_back(
+            curve(direction.spectrum, direction.along == Along::u ? "along u" : "along v"));
         name_peak(chart, direction);
     }
     return chart;
@@ -63,9 +70,12 @@ Chart spectra_chart(const EvennessReport& report) {
 Chart marks_chart(const EvennessReport& report, const MarksOfOrbits& marks) {
     Chart chart = empty_spectrum_chart(report);
     chart.title += ", marks of single orbits";
-    chart.subtitle = fmt::format("One straight pass of a fresh pad, along the arm, resolved integrator on cells of {:.2g} mm.", marks.cell_mm);
+    chart.subtitle = fmt::format(
+        "One straight pass of a fresh pad, along the arm, resolved integrator on cells of {:.2g} mm.",
+        marks.cell_mm);
     chart.series.push_back(curve(marks.direction.spectrum, "along the arm"));
-    chart.rules.push_back({marks.advance_mm, fmt::format("{:.3g} mm, the arm's way in a turn", marks.advance_mm), true});
+    chart.rules.push_back(
+        {marks.advance_mm, fmt::format("{:.3g} mm, the arm's way in a turn", marks.advance_mm), true});
     return chart;
 }
 
@@ -73,10 +83,12 @@ Chart overlap_chart(const EvennessReport& report) {
     Chart chart;
     chart.title = report.job.panel.name + ": the overlap that evens";
     const OverlapTrial& best = report.trials[report.best];
-    chart.subtitle = report.job.step.technique.name + " with a steady hand; standard deviation over mean of the film lost on open ground.";
+    chart.subtitle = report.job.step.technique.name +
+                     " with a steady hand; standard deviation over mean of the film lost on open ground.";
     chart.x.title = "overlap, %", chart.y.title = "unevenness, %";
     ChartSeries uneven;
-    for (const OverlapTrial& t : report.trials) uneven.x.push_back(100 * t.overlap), uneven.y.push_back(100 * t.deviation);
+    for (const OverlapTrial& t : report.trials)
+        uneven.x.push_back(100 * t.overlap), uneven.y.push_back(100 * t.deviation);
     chart.series = {uneven};
     chart.rules.push_back({100 * best.overlap, fmt::format("best, {:.0f} %", 100 * best.overlap), true});
     return chart;
@@ -98,7 +110,8 @@ Chart cost_chart(const EvennessReport& report) {
     return chart;
 }
 
-nlohmann::json write_evenness(const std::filesystem::path& folder, const EvennessReport& report, FilmUnit unit, const std::string& ending) {
+nlohmann::json write_evenness(const std::filesystem::path& folder, const EvennessReport& report,
+                              FilmUnit unit, const std::string& ending) {
     draw_heatmap(folder / "film_lost.png", film_lost_map(report.job, report.outcome, unit));
     write_chart(folder / ("spectra." + ending), spectra_chart(report));
     if (report.marks) write_chart(folder / ("marks." + ending), marks_chart(report, *report.marks));
@@ -108,4 +121,4 @@ nlohmann::json write_evenness(const std::filesystem::path& folder, const Evennes
     return document;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

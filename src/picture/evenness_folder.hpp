@@ -1,11 +1,11 @@
 #pragma once
-#include "job/evenness.hpp"
 #include "picture/chart.hpp"
 #include "picture/heatmap.hpp"
+#include "study/evenness.hpp"
 #include <filesystem>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// Power against wavelength, both logarithmic, with the named peaks.
 Chart spectra_chart(const EvennessReport& report);
@@ -15,8 +15,10 @@ Chart marks_chart(const EvennessReport& report, const MarksOfOrbits& marks);
 Chart overlap_chart(const EvennessReport& report);
 Chart cost_chart(const EvennessReport& report);
 
-/// Writes everything into a folder that exists: evenness.json, the map, the charts with the ending "png", "svg" or "pdf".
+/// Writes everything into a folder that exists: evenness.json, the map, the charts with the ending "png",
+/// "svg" or "pdf".
 /// @return the document as written.
-nlohmann::json write_evenness(const std::filesystem::path& folder, const EvennessReport& report, FilmUnit unit, const std::string& ending);
+nlohmann::json write_evenness(const std::filesystem::path& folder, const EvennessReport& report,
+                              FilmUnit unit, const std::string& ending);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

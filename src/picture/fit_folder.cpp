@@ -4,7 +4,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 /// Rows of a kind, in the order that a person meets them in.
@@ -12,7 +12,8 @@ struct Group {
     const char* name;
     bool weighed, outlier;
 };
-constexpr Group groups[] = {{"film gauge", false, false}, {"balance", true, false}, {"stands out", false, true}};
+constexpr Group groups[] = {
+    {"film gauge", false, false}, {"balance", true, false}, {"stands out", false, true}};
 
 bool belongs(const FitReport& report, std::size_t k, const Group& group) {
     if (report.fit.outlier[k] || group.outlier) return report.fit.outlier[k] && group.outlier;
@@ -28,7 +29,8 @@ template <class Place> std::vector<ChartSeries> series_of(const FitReport& repor
         for (std::size_t k = 0; k < report.rows.size(); ++k) {
             if (!belongs(report, k, group)) continue;
             const auto [x, y, half] = place(k);
-            series.x.push_back(x), series.y.push_back(y), series.low.push_back(y - half), series.high.push_back(y + half);
+            series.x.push_back(x), series.y.push_back(y), series.low.push_back(y - half),
+                series.high.push_back(y + half);
         }
         if (!series.x.empty()) out.push_back(std::move(series));
     }
@@ -50,11 +52,15 @@ std::string heading(const FitReport& report) {
 Chart residual_chart(const FitReport& report) {
     Chart chart;
     chart.title = heading(report) + ": what the fit leaves";
-    chart.subtitle = fmt::format("Measured less fitted, over each row's standard deviation, which the bars span; chi-square {:.1f} on {} "
-                                 "degrees of freedom.", report.fit.chi_square, report.fit.degrees);
+    chart.subtitle = fmt::format("Measured less fitted, over each row's standard deviation, which the bars "
+                                 "span; chi-square {:.1f} on {} "
+                                 "degrees of freedom.",
+                                 report.fit.chi_square, report.fit.degrees);
     chart.x.title = "friction work on the charge half way through, kJ/m²";
     chart.y.title = "residual, standard deviations";
-    chart.series = series_of(report, [&](std::size_t k) { return Placed{report.work_j_m2[k] / 1000, report.fit.residual[k], 1}; });
+    chart.series = series_of(report, [&](std::size_t k) {
+        return Placed{report.work_j_m2[k] / 1000, report.fit.residual[k], 1};
+    });
     double most = 3; // so that the lines at two standard deviations lie well inside
     for (const double residual : report.fit.residual) most = std::max(most, std::abs(residual) + 1);
     chart.y.range = round_scale(-most, most);
@@ -85,13 +91,15 @@ std::filesystem::path preset_file(const std::filesystem::path& liquid, const Fit
     return liquid.parent_path() / fmt::format("{}-{}.json", liquid.stem().string(), pad);
 }
 
-nlohmann::json write_fit(const std::filesystem::path& folder, const FitReport& report, const std::string& ending) {
+nlohmann::json write_fit(const std::filesystem::path& folder, const FitReport& report,
+                         const std::string& ending) {
     write_chart(folder / ("residuals." + ending), residual_chart(report));
     write_chart(folder / ("fit." + ending), fit_chart(report));
-    for (const FittedPreset& preset : report.presets) write_json(folder / preset_file("liquid.json", preset), preset.document);
+    for (const FittedPreset& preset : report.presets)
+        write_json(folder / preset_file("liquid.json", preset), preset.document);
     nlohmann::json document = fit_json(report);
     write_json(folder / "fit.json", document);
     return document;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

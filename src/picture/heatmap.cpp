@@ -8,16 +8,16 @@
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 // Sizes in design units: a picture of one map is 1600 wide, so that at the default width a unit is a pixel.
 constexpr double design_width = 1600, comparison_width = 2000;
 constexpr double margin = 44;
 constexpr double key_width = 372, shared_key_width = 236, key_gap = 40, map_gap = 44;
-constexpr double panel_air = 34;                         // between the panel and its frame
+constexpr double panel_air = 34; // between the panel and its frame
 constexpr double frame_tallest = 1180, frame_lowest = 300;
-constexpr double narrowest_page = 1060;                  // room for a heading over a tall, thin panel
+constexpr double narrowest_page = 1060; // room for a heading over a tall, thin panel
 
 const TextStyle heading_style{34, true, ink}, map_heading_style{25, true, ink};
 const TextStyle subheading_style{20, false, quiet_ink};
@@ -106,8 +106,7 @@ void draw_legend_bar(const Canvas& page, double x, double y, double width, doubl
 
 double lay_legend(const Canvas* page, double x, double y, double width, double bar_height, const Scale& scale,
                   const HeatmapSpec& spec, const LegendText& text) {
-    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, unit_of(spec)),
-                  key_heading_style);
+    y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, unit_of(spec)), key_heading_style);
     y += text.above ? 32 : 14;
     if (page) draw_legend_bar(*page, x, y, 40, bar_height, scale, spec, text);
     y += bar_height + (text.below ? 30 : 14);
@@ -180,12 +179,14 @@ double lay_line_key(const Canvas* page, double x, double y, double width, Stroke
         if (page) stroke();
         y = lay_lines(page, x + sample + 14, y, width - sample - 14, words, key_style) + 6;
     };
-    if (strokes.path) entry("path of the pad's centre", [&] {
-        stroke_pad_path(*page, {{x + 2, y + 13}, {x + sample, y + 13}});
-    });
-    if (strokes.crests) entry("body line, roll or rim", [&] {
-        stroke_crest(*page, {{x + 2, y + 13}, {x + sample, y + 13}}, false);
-    });
+    if (strokes.path)
+        entry("path of the pad's centre", [&] {
+            stroke_pad_path(*page, {{x + 2, y + 13}, {x + sample, y + 13}});
+        });
+    if (strokes.crests)
+        entry("body line, roll or rim", [&] {
+            stroke_crest(*page, {{x + 2, y + 13}, {x + sample, y + 13}}, false);
+        });
     return y;
 }
 
@@ -247,8 +248,8 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
     legend.notes = {extremes_text(spec, scale)};
 
     constexpr double beside_frame = 2 * margin + axis_gutter + key_gap + key_width;
-    MapFrame frame = fit_frame(bounds_of_outline(spec.panel), design_width - beside_frame,
-                               narrowest_page - beside_frame);
+    MapFrame frame =
+        fit_frame(bounds_of_outline(spec.panel), design_width - beside_frame, narrowest_page - beside_frame);
     const double page_width = frame.width + beside_frame;
     const double text_width = page_width - 2 * margin;
     frame.x = margin + axis_gutter;
@@ -374,4 +375,4 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
     canvas.write_png(png);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// What film thickness is printed in; fields are µm always.
 enum class FilmUnit { um, mil };
@@ -31,18 +31,18 @@ struct HeatmapSpec {
     const Panel& panel; ///< grid, inside, outline and crests are drawn; at least one outline loop
     std::span<const float> field_um; ///< one value a cell; outside cells and values not finite are not drawn
     std::string title = {};
-    std::vector<std::string> subtitle = {};   ///< lines; long ones are wrapped
-    std::string quantity = "film lost";       ///< named over the legend, followed by the unit
+    std::vector<std::string> subtitle = {}; ///< lines; long ones are wrapped
+    std::string quantity = "film lost";     ///< named over the legend, followed by the unit
     const ColourMap* colours = &film_lost_colours();
     FilmUnit unit = FilmUnit::um;
-    std::string own_unit = {};         ///< of a field that is no thickness ("%", "°C"): values are shown as they are
-    std::optional<FilmRange> range = {};      ///< locks the legend; values beyond take the end's colour
+    std::string own_unit = {}; ///< of a field that is no thickness ("%", "°C"): values are shown as they are
+    std::optional<FilmRange> range = {};        ///< locks the legend; values beyond take the end's colour
     std::vector<double> contour_levels_um = {}; ///< none: the legend's round numbers
     bool contours = true;
     std::vector<std::vector<Point2>> pad_path = {}; ///< strokes of the pad's centre, m
-    double pad_diameter_m = 0;         ///< drawn to scale beside the map; 0 = not
-    std::vector<Spot> spots = {};      ///< up to nine, numbered in this order
-    int width_px = 1600;               ///< of the picture; a tall panel's picture is narrower
+    double pad_diameter_m = 0;                      ///< drawn to scale beside the map; 0 = not
+    std::vector<Spot> spots = {};                   ///< up to nine, numbered in this order
+    int width_px = 1600;                            ///< of the picture; a tall panel's picture is narrower
 };
 
 /// Draws the field as a heatmap: colours inside the outline with contour lines and their numbers, panel
@@ -65,4 +65,4 @@ struct ComparisonHeading {
 void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading& heading,
                        const std::vector<HeatmapSpec>& maps);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -9,7 +9,7 @@
 #include <optional>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 using PagePoint = std::pair<double, double>;
@@ -591,4 +591,4 @@ void draw_map(const Canvas& canvas, const HeatmapSpec& spec, const Scale& scale,
     draw_axes(canvas, frame);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

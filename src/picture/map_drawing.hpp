@@ -6,7 +6,7 @@
 #include <utility>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// A box on the panel, m.
 struct Bounds {
@@ -21,7 +21,7 @@ Bounds bounds_of_outline(const Panel& panel);
 /// The rectangle of the page that shows a stretch of panel: design units, y down; v up.
 struct MapFrame {
     double x = 0, y = 0, width = 0, height = 0;
-    Point2 middle;           ///< panel point shown in the middle, m
+    Point2 middle; ///< panel point shown in the middle, m
     double units_per_m = 1;
 
     double page_x(double u_m) const { return x + width / 2 + (u_m - middle.x) * units_per_m; }
@@ -62,4 +62,4 @@ inline constexpr Rgb paper{1, 1, 1}, surroundings{0.945, 0.952, 0.958};
 void stroke_pad_path(const Canvas& canvas, const std::vector<std::pair<double, double>>& points);
 void stroke_crest(const Canvas& canvas, const std::vector<std::pair<double, double>>& points, bool closed);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 std::string percent_text(double share) {
     if (share >= 0.9995) return "100 %";
@@ -17,7 +17,8 @@ std::string small_chance_text(double chance) {
 
 std::string hours_text(double seconds) {
     const auto minutes = static_cast<long>(std::lround(seconds / 60));
-    return minutes < 60 ? fmt::format("{} min", minutes) : fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
+    return minutes < 60 ? fmt::format("{} min", minutes)
+                        : fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
 }
 
 std::string sum_text(const FilmSum& sum, FilmUnit unit) { return film_error_text(sum.um, sum.sd_um, unit); }
@@ -26,4 +27,4 @@ std::string counted_text(int number, const char* one, const char* more) {
     return fmt::format("{} {}", number, number == 1 ? one : more);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,9 +1,9 @@
 #pragma once
-#include "job/store/film_spent.hpp"
 #include "picture/heatmap.hpp"
+#include "vehicle/film_spent.hpp"
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 // Figures of a plan as text, for the terminal and the sheets.
 
@@ -18,4 +18,4 @@ std::string sum_text(const FilmSum& sum, FilmUnit unit);
 /// "1 set", "2 sets".
 std::string counted_text(int number, const char* one, const char* more);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

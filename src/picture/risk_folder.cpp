@@ -1,29 +1,31 @@
 #include "picture/risk_folder.hpp"
-#include "job/fields_export.hpp"
+#include "formats/fields_export.hpp"
 #include "picture/run_folder.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 HeatmapSpec base_map(const RiskReport& report, std::span<const float> field, FilmUnit unit) {
     const RunJob& job = report.job;
     HeatmapSpec spec{.panel = job.panel, .field_um = field};
     spec.title = fmt::format("{}: {}", job.panel.name, job.step.technique.name);
-    spec.subtitle = {fmt::format("{}, {}, {}; {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name,
-                                 working_of(job)),
-                     fmt::format("Chance that less than {} of clear coat stays. Estimate: the film gauge decides.",
-                                 film_text(report.terms.reserve_um, unit))};
+    spec.subtitle = {
+        fmt::format("{}, {}, {}; {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name,
+                    working_of(job)),
+        fmt::format("Chance that less than {} of clear coat stays. Estimate: the film gauge decides.",
+                    film_text(report.terms.reserve_um, unit))};
     spec.unit = unit;
     spec.pad_diameter_m = 2 * job.step.pad.radius_m;
     constexpr std::size_t most_spots = 9;
     for (std::size_t k = 0; k < std::min(most_spots, report.map.regions.size()); ++k) {
         const RegionAtRisk& region = report.map.regions[k];
-        spec.spots.push_back({region.spot.at, fmt::format("{} {}, {} left", chance_text(region.chance), region.spot.place,
-                                                          film_text(region.spot.clear_left_um, unit))});
+        spec.spots.push_back(
+            {region.spot.at, fmt::format("{} {}, {} left", chance_text(region.chance), region.spot.place,
+                                         film_text(region.spot.clear_left_um, unit))});
     }
     return spec;
 }
@@ -38,7 +40,8 @@ std::string chance_text(double chance) {
 }
 
 std::string chance_text(double chance, double standard_error) {
-    return 100 * standard_error < 0.05 ? chance_text(chance) : fmt::format("{:.1f} ± {:.1f} %", 100 * chance, 100 * standard_error);
+    return 100 * standard_error < 0.05 ? chance_text(chance)
+                                       : fmt::format("{:.1f} ± {:.1f} %", 100 * chance, 100 * standard_error);
 }
 
 std::vector<float> chance_percent(const RiskReport& report) {
@@ -93,4 +96,4 @@ nlohmann::json write_risk(const std::filesystem::path& folder, const RiskReport&
     return document;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,11 +1,11 @@
 #pragma once
-#include "job/risk.hpp"
 #include "picture/heatmap.hpp"
+#include "study/risk.hpp"
 #include <filesystem>
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// The chance of burning through, in per cent, with the spots at risk. `percent` must outlive the spec.
 HeatmapSpec chance_map(const RiskReport& report, std::span<const float> percent, FilmUnit unit);
@@ -25,4 +25,4 @@ std::vector<float> mean_clear_left_um(const RiskReport& report);
 /// fields.vti, chance.npy, chance_error.npy, mean_removed_um.npy. @return the document as written.
 nlohmann::json write_risk(const std::filesystem::path& folder, const RiskReport& report, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,6 +1,6 @@
 #include "picture/run_folder.hpp"
-#include "job/fields_export.hpp"
-#include "job/path_csv.hpp"
+#include "formats/fields_export.hpp"
+#include "formats/path_csv.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <cmath>
@@ -9,16 +9,17 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 std::vector<Spot> map_spots(const Verdict& verdict, FilmUnit unit) {
     std::vector<Spot> out;
     for (const SpotAtRisk& spot : verdict.worst)
-        out.push_back({spot.at, spot.clear_left_um > 0
-                                    ? fmt::format("{} lost, {} clear left, {}", film_text(spot.removed_um, unit),
-                                                  film_text(spot.clear_left_um, unit), spot.place)
-                                    : fmt::format("through the clear coat, {}", spot.place)});
+        out.push_back(
+            {spot.at, spot.clear_left_um > 0
+                          ? fmt::format("{} lost, {} clear left, {}", film_text(spot.removed_um, unit),
+                                        film_text(spot.clear_left_um, unit), spot.place)
+                          : fmt::format("through the clear coat, {}", spot.place)});
     return out;
 }
 
@@ -36,8 +37,8 @@ std::vector<std::vector<Point2>> pad_strokes(const ArmPath& path) {
 HeatmapSpec base_map(const RunJob& job, const Outcome& outcome, std::span<const float> field, FilmUnit unit) {
     HeatmapSpec spec{.panel = job.panel, .field_um = field};
     spec.title = fmt::format("{}: {}", job.panel.name, job.step.technique.name);
-    spec.subtitle = {fmt::format("{}, {}, {}; {}", job.step.machine.name, job.step.pad.name, job.step.liquid.name,
-                                 working_of(job)),
+    spec.subtitle = {fmt::format("{}, {}, {}; {}", job.step.machine.name, job.step.pad.name,
+                                 job.step.liquid.name, working_of(job)),
                      fmt::format("{}; open panel {} lost. Estimate: the film gauge decides.", job.paint.name,
                                  film_text(outcome.verdict.open.median_um, unit))};
     spec.unit = unit;
@@ -51,13 +52,13 @@ std::string trace_text(const std::vector<StepReport>& trace) {
     std::string out = "t_s,dt_s,x_mm,y_mm,down,force_n,carried_n,depth_mm,tilt_u_deg,tilt_v_deg,spin_per_min,"
                       "friction_w,cut_per_pa,removed_mm3,face_share,strain,film_c\n";
     for (const StepReport& r : trace)
-        fmt::format_to(std::back_inserter(out),
-                       "{:.4f},{:.4f},{:.2f},{:.2f},{:d},{:.3f},{:.3f},{:.4f},{:.4f},{:.4f},{:.2f},{:.3f},{:.5g},"
-                       "{:.5g},{:.4f},{:.4f},{:.2f}\n",
-                       r.t_s, r.dt_s, r.at.x * 1e3, r.at.y * 1e3, r.down, r.force_n, r.carried_n, r.depth_m * 1e3,
-                       r.tilt_rad.x / deg, r.tilt_rad.y / deg, r.spin_rad_s / per_min, r.friction_power_w,
-                       r.removal_coefficient, r.removed_m3 * 1e9, r.contact_share, r.max_strain,
-                       r.hottest_film_c);
+        fmt::format_to(
+            std::back_inserter(out),
+            "{:.4f},{:.4f},{:.2f},{:.2f},{:d},{:.3f},{:.3f},{:.4f},{:.4f},{:.4f},{:.2f},{:.3f},{:.5g},"
+            "{:.5g},{:.4f},{:.4f},{:.2f}\n",
+            r.t_s, r.dt_s, r.at.x * 1e3, r.at.y * 1e3, r.down, r.force_n, r.carried_n, r.depth_m * 1e3,
+            r.tilt_rad.x / deg, r.tilt_rad.y / deg, r.spin_rad_s / per_min, r.friction_power_w,
+            r.removal_coefficient, r.removed_m3 * 1e9, r.contact_share, r.max_strain, r.hottest_film_c);
     return out;
 }
 
@@ -78,7 +79,8 @@ HeatmapSpec clear_left_map(const RunJob& job, const Outcome& outcome, std::span<
 void write_text_file(const std::filesystem::path& file, const std::string& text) {
     std::ofstream out(file, std::ios::binary);
     out << text;
-    if (!out.flush()) throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
+    if (!out.flush())
+        throw InputError(file.string(), "", "a file that cannot be written", "a folder with room");
 }
 
 void write_json(const std::filesystem::path& file, const nlohmann::json& document) {
@@ -115,4 +117,4 @@ nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job,
     return summary;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,10 +1,10 @@
 #pragma once
-#include "job/run_job.hpp"
 #include "picture/heatmap.hpp"
+#include "run/run_job.hpp"
 #include <filesystem>
 #include <string>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// The two maps of a run, ready to draw: film lost and clear coat left. `clear_left` must outlive the spec.
 HeatmapSpec film_lost_map(const RunJob& job, const Outcome& outcome, FilmUnit unit);
@@ -23,4 +23,4 @@ void write_json(const std::filesystem::path& file, const nlohmann::json& documen
 nlohmann::json write_run(const std::filesystem::path& folder, const RunJob& job, const Outcome& outcome,
                          FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

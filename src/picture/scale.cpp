@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 constexpr double wanted_divisions = 6;
@@ -61,7 +61,8 @@ double usual_end(std::span<const std::vector<float>* const> maps) {
             if (std::abs(v) > 0) sizes.push_back(std::abs(v)); // NaN is not
     if (sizes.empty()) return 0;
     const auto most = static_cast<double>(*std::ranges::max_element(sizes));
-    const auto at = sizes.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(sizes.size() - 1));
+    const auto at =
+        sizes.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(sizes.size() - 1));
     std::ranges::nth_element(sizes, at);
     return most > far_beyond * static_cast<double>(*at) ? static_cast<double>(*at) : most;
 }
@@ -75,4 +76,4 @@ std::string tick_text(double value, double step) {
     return value <= -rounding ? "\u2212" + text : text;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

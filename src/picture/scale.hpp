@@ -1,9 +1,10 @@
 #pragma once
+#include "rooms.hpp"
 #include <span>
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 /// A range of numbers with round divisions.
 struct Scale {
@@ -27,12 +28,12 @@ Scale round_scale(double low, double high);
 /// Keeps [low, high] as it is and puts round ticks inside. @throws std::invalid_argument unless low < high.
 Scale locked_scale(double low, double high);
 
-/// Where a scale of several maps ends, so that a few spots worked far more than the rest (an edge, a body line) do not take
-/// all of its colours: under it lie 97 % of the values that are not 0, by their size. Where the largest is not half as much again, that.
-/// NaN is left out; 0 where nothing is left.
+/// Where a scale of several maps ends, so that a few spots worked far more than the rest (an edge, a body
+/// line) do not take all of its colours: under it lie 97 % of the values that are not 0, by their size. Where
+/// the largest is not half as much again, that. NaN is left out; 0 where nothing is left.
 double usual_end(std::span<const std::vector<float>* const> maps);
 
 /// "4.5", "0.25", "12": the value with the decimals that the step calls for, and a true minus sign.
 std::string tick_text(double value, double step);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -2,12 +2,13 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 constexpr double ninety = 1.645; ///< standard deviations that nine in ten lie within
 
-/// Points on the way through one part of a sequence. Marks clear steeply at first, so that the first part has more.
+/// Points on the way through one part of a sequence. Marks clear steeply at first, so that the first part has
+/// more.
 constexpr int first_points = 28, later_points = 10;
 
 /// What the judged ground has lost somewhere on the way through a sequence, by the presets.
@@ -38,8 +39,8 @@ std::vector<Waypoint> way_through(std::span<const StepEffect> effects, const Seq
     return way;
 }
 
-ClearingCurve along(const std::vector<Waypoint>& way, const std::vector<MarkPopulation>& marks, double cut_scale,
-                    double depth_scale) {
+ClearingCurve along(const std::vector<Waypoint>& way, const std::vector<MarkPopulation>& marks,
+                    double cut_scale, double depth_scale) {
     ClearingCurve curve;
     for (const Waypoint& at : way) {
         curve.film_um.push_back(cut_scale * at.mean_um);
@@ -53,7 +54,8 @@ double most_film_um(const PanelAdvice& panel, const std::vector<LookPoint>& look
     const Advice& advice = panel.advice;
     double most = 0.5;
     if (advice.choice) most = std::max(most, 1.25 * advice.outlooks[*advice.choice].film_um.high);
-    else if (!advice.outlooks.empty()) most = std::max(most, advice.outlooks[advice.outlooks.size() / 2].film_um.high);
+    else if (!advice.outlooks.empty())
+        most = std::max(most, advice.outlooks[advice.outlooks.size() / 2].film_um.high);
     if (advice.so_far) most = std::max(most, 1.1 * advice.so_far->film_um.high);
     for (const LookPoint& look : looks) most = std::max(most, 1.05 * look.film_um.high);
     return most;
@@ -66,7 +68,8 @@ std::vector<LookPoint> look_points(const PanelAdvice& panel) {
     for (const TryReport& report : panel.tries) {
         const Try& work = panel.panel.squares[report.square].tries[report.work];
         if (!work.seen && !work.gauge) continue;
-        LookPoint point{report.square, report.work, report.film_um, report.share, work.gauge.has_value(), work.seen.has_value()};
+        LookPoint point{report.square,          report.work,          report.film_um, report.share,
+                        work.gauge.has_value(), work.seen.has_value()};
         if (work.gauge) {
             const double loss = work.gauge->loss_um(), bar = ninety * work.gauge->sd_um();
             point.film_um = {loss - bar, loss, loss + bar};
@@ -81,7 +84,8 @@ std::vector<LookPoint> look_points(const PanelAdvice& panel) {
     return points;
 }
 
-ClearingCurve clearing_curve(const SquareGround& ground, const Sequence& sequence, double cut_scale, double depth_scale) {
+ClearingCurve clearing_curve(const SquareGround& ground, const Sequence& sequence, double cut_scale,
+                             double depth_scale) {
     return along(way_through(ground.effects, sequence), ground.marks, cut_scale, depth_scale);
 }
 
@@ -93,7 +97,8 @@ SectionCurves section_curves(const PanelAdvice& panel) {
     for (const Outlook& outlook : advice.outlooks)
         curves.candidates.push_back(clearing_curve(panel.ground, outlook.sequence, cut, depth(0.5)));
     if (advice.choice) { // the deeper the marks, the less of them is cleared: their quantiles are the share's
-        const std::vector<Waypoint> way = way_through(panel.ground.effects, advice.outlooks[*advice.choice].sequence);
+        const std::vector<Waypoint> way =
+            way_through(panel.ground.effects, advice.outlooks[*advice.choice].sequence);
         curves.band_low = along(way, panel.ground.marks, cut, depth(0.95));
         curves.band_high = along(way, panel.ground.marks, cut, depth(0.05));
     }
@@ -102,4 +107,4 @@ SectionCurves section_curves(const PanelAdvice& panel) {
     return curves;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

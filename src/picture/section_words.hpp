@@ -1,10 +1,10 @@
 #pragma once
-#include "job/section.hpp"
 #include "picture/heatmap.hpp"
+#include "plan/section.hpp"
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 // An advice on test sections in the trade's words, for the terminal and the window.
 
@@ -39,10 +39,12 @@ std::string trial_words(const PanelAdvice& panel, FilmUnit unit);
 struct FactorWords {
     const char *more, *less, *than, *same;
 };
-/// "20 % softer than its preset (3 to 40 %)": the median and the 90 % interval of a factor, given its logarithm's belief.
+/// "20 % softer than its preset (3 to 40 %)": the median and the 90 % interval of a factor, given its
+/// logarithm's belief.
 std::string factor_words(const Belief1& belief, const FactorWords& words);
 
-/// What was learned of paint, marks and hand, a sentence each: "the paint is 20 % softer than its preset (...)".
+/// What was learned of paint, marks and hand, a sentence each: "the paint is 20 % softer than its preset
+/// (...)".
 std::vector<std::string> learned_words(const SectionReport& report, const PanelAdvice& panel);
 
 /// What a try was to show by the presets, and what it shows by all that was learned.
@@ -51,7 +53,8 @@ std::string beside_model_words(const TryReport& report, FilmUnit unit);
 /// What no polishing takes out.
 std::string touch_up_words(const PanelAdvice& panel);
 
-/// Candidates worth a row of a table: those with a chance, and the two next milder, which show where it begins.
+/// Candidates worth a row of a table: those with a chance, and the two next milder, which show where it
+/// begins.
 struct CandidateRows {
     std::size_t from = 0, to = 0; ///< of Advice::outlooks
 };
@@ -60,4 +63,4 @@ CandidateRows candidate_rows(const Advice& advice, std::size_t most = 14);
 /// "2 sets of polish on medium foam 150 mm; seen: 70 %; gauge: 1.40 ± 0.63 µm gone".
 std::string try_words(const Try& work, const std::string& step_words, FilmUnit unit);
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,11 +1,11 @@
 #include "picture/sheet.hpp"
-#include "job/whole_file.hpp"
+#include "formats/whole_file.hpp"
 #include "picture/sheet/content.hpp"
 #include "picture/sheet/writers.hpp"
 #include "units/error.hpp"
 #include "units/text.hpp"
 
-namespace sparecoat {
+namespace sparecoat::picture {
 
 namespace sheet {
 
@@ -23,10 +23,13 @@ SheetFormat sheet_format(const std::filesystem::path& file) {
     if (ending == ".pdf") return SheetFormat::pdf;
     if (ending == ".html") return SheetFormat::html;
     if (ending == ".csv") return SheetFormat::csv;
-    throw InputError(file.string(), "", ending.empty() ? "a file name without an ending" : "\"" + ending + "\"", "a sheet that ends in .pdf, .html or .csv");
+    throw InputError(file.string(), "",
+                     ending.empty() ? "a file name without an ending" : "\"" + ending + "\"",
+                     "a sheet that ends in .pdf, .html or .csv");
 }
 
-void write_sheet(const std::filesystem::path& file, const JobFile& job, const Visit& visit, const SheetTerms& terms) {
+void write_sheet(const std::filesystem::path& file, const JobFile& job, const Visit& visit,
+                 const SheetTerms& terms) {
     const SheetFormat format = sheet_format(file);
     const sheet::Sheet made = sheet::sheet_of(sheet::gather(job, visit), terms);
     write_whole(file, format == SheetFormat::pdf    ? sheet::pdf_of(made, terms.page)
@@ -34,4 +37,4 @@ void write_sheet(const std::filesystem::path& file, const JobFile& job, const Vi
                                                     : sheet::csv_of(made));
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -1,23 +1,24 @@
 #include "picture/sweep_charts.hpp"
-#include "job/whole_file.hpp"
+#include "formats/whole_file.hpp"
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::picture {
 namespace {
 
 std::string about(const Sweep& sweep) {
     const SweepDesign& design = sweep.design();
-    return fmt::format("{}: {} with {}, {} points ({}), {} {} each. Estimates: the gauge decides.", design.name, design.panel,
-                       design.technique, sweep.points().count(), name_of(design.kind), sweep.replicates(),
-                       sweep.replicates() == 1 ? "run" : "runs");
+    return fmt::format("{}: {} with {}, {} points ({}), {} {} each. Estimates: the gauge decides.",
+                       design.name, design.panel, design.technique, sweep.points().count(),
+                       name_of(design.kind), sweep.replicates(), sweep.replicates() == 1 ? "run" : "runs");
 }
 
 /// A factor's name as part of a file's.
 std::string file_name(const std::string& text) {
     std::string out;
-    for (const char c : text) out += (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ? c : '_';
+    for (const char c : text)
+        out += (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ? c : '_';
     return out;
 }
 
@@ -33,9 +34,11 @@ Chart effect_chart(const Sweep& sweep, const OutputReport& report, std::size_t f
     ChartSeries series;
     series.look = scale.words() ? ChartSeries::Look::points : ChartSeries::Look::line;
     constexpr double decade = 10; // under that even steps are easier to read
-    chart.x.logarithmic = !scale.listed() && sweep.design().factors[factor].logarithmic && scale.number(1) >= decade * scale.number(0);
+    chart.x.logarithmic = !scale.listed() && sweep.design().factors[factor].logarithmic &&
+                          scale.number(1) >= decade * scale.number(0);
     for (std::size_t k = 0; k < scale.parts() && scale.words(); ++k)
-        chart.x.names.push_back(scale.word((static_cast<double>(k) + 0.5) / static_cast<double>(scale.parts())));
+        chart.x.names.push_back(
+            scale.word((static_cast<double>(k) + 0.5) / static_cast<double>(scale.parts())));
     for (const EffectLevel& level : report.effects[factor]) {
         series.x.push_back(scale.number(level.x));
         series.y.push_back(level.mean);
@@ -50,7 +53,8 @@ Chart indices_chart(const Sweep& sweep, const OutputReport& report, double level
     if (!report.indices) throw std::invalid_argument("an output without indices");
     Chart chart;
     chart.title = "What it depends on: " + std::string(sweep_outputs[report.output].words);
-    chart.subtitle = about(sweep) + fmt::format(" Sobol indices with {:.0f} % bootstrap intervals.", 100 * level);
+    chart.subtitle =
+        about(sweep) + fmt::format(" Sobol indices with {:.0f} % bootstrap intervals.", 100 * level);
     chart.x.title = "factor", chart.y.title = "share of the variance";
     ChartSeries first, total;
     first.name = "first order: by itself", total.name = "total: with its interactions";
@@ -87,13 +91,18 @@ Chart pareto_chart(const Sweep& sweep, const SweepReport& report) {
 }
 
 std::vector<NamedChart> charts_of(const Sweep& sweep, const SweepReport& report) {
-    std::vector<NamedChart> charts{{"The whole", "Film lost against share cleared", "pareto", pareto_chart(sweep, report)}};
+    std::vector<NamedChart> charts{
+        {"The whole", "Film lost against share cleared", "pareto", pareto_chart(sweep, report)}};
     for (const OutputReport& one : report.outputs) {
         const SweepOutput& output = sweep_outputs[one.output];
-        if (one.indices) charts.push_back({output.words, "What it depends on", fmt::format("indices-{}", output.name), indices_chart(sweep, one, report.level)});
+        if (one.indices)
+            charts.push_back({output.words, "What it depends on", fmt::format("indices-{}", output.name),
+                              indices_chart(sweep, one, report.level)});
         for (std::size_t k = 0; k < sweep.factors().size(); ++k) {
             const std::string& factor = sweep.design().factors[k].name;
-            charts.push_back({output.words, "Effect of " + factor, fmt::format("effect-{}-{}-{}", output.name, k + 1, file_name(factor)), effect_chart(sweep, one, k)});
+            charts.push_back({output.words, "Effect of " + factor,
+                              fmt::format("effect-{}-{}-{}", output.name, k + 1, file_name(factor)),
+                              effect_chart(sweep, one, k)});
         }
     }
     return charts;
@@ -101,10 +110,12 @@ std::vector<NamedChart> charts_of(const Sweep& sweep, const SweepReport& report)
 
 nlohmann::json write_sweep(const std::filesystem::path& folder, const Sweep& sweep, const SweepReport& report,
                            const std::string& ending) {
-    for (const NamedChart& one : charts_of(sweep, report)) write_chart(folder / (one.file + "." + ending), one.chart);
+    for (const NamedChart& one : charts_of(sweep, report))
+        write_chart(folder / (one.file + "." + ending), one.chart);
     nlohmann::json document = sweep_json(sweep, report);
-    write_whole(folder / "sweep.json", document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+    write_whole(folder / "sweep.json",
+                document.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
     return document;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::picture

@@ -2,7 +2,7 @@
 #include "units/quantity.hpp"
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 namespace {
 // Once dry, cut dies away over a quarter of the working time and the drag of the pad rises by half:
 // common practice, no source; the two values are from memory.
@@ -29,7 +29,8 @@ bool Abrasive::dry() const { return liquid_.working_time_s > 0 && age_s_ > liqui
 
 double Abrasive::dryness() const {
     if (!dry()) return 1;
-    return std::exp(-(age_s_ - liquid_.working_time_s) / (dry_share_of_working_time * liquid_.working_time_s));
+    return std::exp(-(age_s_ - liquid_.working_time_s) /
+                    (dry_share_of_working_time * liquid_.working_time_s));
 }
 
 double Abrasive::coefficient() const { return base_coefficient_ * size_m() * loading() * dryness(); }
@@ -42,4 +43,4 @@ void Abrasive::use(double work_j, double removed_m3, double dt_s) {
     age_s_ += dt_s;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

@@ -1,7 +1,7 @@
 #pragma once
 #include "tool/tool.hpp"
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 /// State of the liquid and the pad's face since they were last fresh, and the removal coefficient that
 /// follows from it. Preston (1927): dh/dt = k p |v|, with
@@ -13,10 +13,10 @@ public:
 
     void recharge(); ///< fresh liquid on a cleaned pad
 
-    double coefficient() const;    ///< k now, 1/Pa
-    double friction() const;       ///< pad against panel, now
-    double size_m() const;         ///< median abrasive size d = d_end + (d_start - d_end) exp(-W / W0)
-    double loading() const;        ///< 1 / (1 + removed / capacity)
+    double coefficient() const; ///< k now, 1/Pa
+    double friction() const;    ///< pad against panel, now
+    double size_m() const;      ///< median abrasive size d = d_end + (d_start - d_end) exp(-W / W0)
+    double loading() const;     ///< 1 / (1 + removed / capacity)
     bool dry() const;
 
     /// @param work_j friction work done, @param removed_m3 film taken up, over dt_s.
@@ -30,4 +30,4 @@ private:
     double work_j_m2_ = 0, removed_m_ = 0, age_s_ = 0;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

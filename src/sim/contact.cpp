@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 namespace {
 
 constexpr double stop_angle_rad = 12 * pi / 180; // see balance_plate
@@ -15,7 +15,7 @@ constexpr int most_iterations = 40;
 constexpr float engage_strain = 0.01f; // compression / thickness at which the shear layer pulls in full
 
 struct HandMoment {
-    Eigen::Vector2d moment;   // what the hand gives, N m
+    Eigen::Vector2d moment;    // what the hand gives, N m
     Eigen::Matrix2d stiffness; // - d moment / d tilt
 };
 
@@ -62,8 +62,8 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
     size = 0;
     const auto most = static_cast<std::size_t>(std::pow(2 * reach_m / grid.h_m + 3, 2)) + kernels::lanes;
     if (x.size() < most)
-        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure, &stiffness, &squash,
-                            &rise, &film_resistance, &heat})
+        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure,
+                            &stiffness, &squash, &rise, &film_resistance, &heat})
             field->resize(most);
 
     const auto h = static_cast<float>(grid.h_m);
@@ -110,7 +110,8 @@ bool Footprint::level() {
     Eigen::Vector3d right = Eigen::Vector3d::Zero();
     // The same sums as the contact's: weights in the place of stiffness, weighted height in that of load.
     for (std::size_t i = 0; i < size; ++i) squash[i] = coverage[i] * on[i];
-    const kernels::Moments m = kernels::moments(size, x.data(), y.data(), squash.data(), height.data(), on.data());
+    const kernels::Moments m =
+        kernels::moments(size, x.data(), y.data(), squash.data(), height.data(), on.data());
     const auto& s = m.stiffness;
     if (s[0] * cell_area_m2 < 1e-9) return false;
     normal << s[0], s[1], s[2], s[1], s[3], s[4], s[2], s[4], s[5];
@@ -118,7 +119,8 @@ bool Footprint::level() {
     // A sliver of panel under the rim fixes no plane: a touch of damping then keeps the slopes near 0.
     normal(1, 1) += 1e-9 * s[0], normal(2, 2) += 1e-9 * s[0];
     const Eigen::Vector3d plane = normal.ldlt().solve(right);
-    const auto c0 = static_cast<float>(plane[0]), cx = static_cast<float>(plane[1]), cy = static_cast<float>(plane[2]);
+    const auto c0 = static_cast<float>(plane[0]), cx = static_cast<float>(plane[1]),
+               cy = static_cast<float>(plane[2]);
     for (std::size_t i = 0; i < size; ++i) height[i] -= c0 + cx * x[i] + cy * y[i];
     return true;
 }
@@ -126,10 +128,10 @@ bool Footprint::level() {
 void press(Footprint& f, const Pad& pad, const FoamCurve<float>& foam, PlatePose pose) {
     const auto inverse_thickness = static_cast<float>(1 / pad.thickness_m);
     kernels::pressure(foam, {f.size, f.x.data(), f.y.data(), f.height.data(), f.on.data(), f.gain.data(),
-                             f.shear.data(), static_cast<float>(pose.depth_m), static_cast<float>(pose.tilt_rad.x),
-                             static_cast<float>(pose.tilt_rad.y), inverse_thickness,
-                             inverse_thickness / engage_strain, f.pressure.data(), f.stiffness.data(),
-                             f.squash.data()});
+                             f.shear.data(), static_cast<float>(pose.depth_m),
+                             static_cast<float>(pose.tilt_rad.x), static_cast<float>(pose.tilt_rad.y),
+                             inverse_thickness, inverse_thickness / engage_strain, f.pressure.data(),
+                             f.stiffness.data(), f.squash.data()});
 }
 
 Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam, const Hold& hold,
@@ -162,7 +164,8 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
             slope *= a;
             slope.bottomRightCorner<2, 2>() += hand.stiffness;
         }
-        const double off_force = residual[0] / force_scale, off_moment = residual.tail<2>().norm() / moment_scale;
+        const double off_force = residual[0] / force_scale,
+                     off_moment = residual.tail<2>().norm() / moment_scale;
         if (std::abs(off_force) < balance_tolerance && off_moment < balance_tolerance) {
             out.converged = true;
             break;
@@ -177,8 +180,8 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
             slope(1, 1) += 1e-4 * face * pad.radius_m * pad.radius_m;
             slope(2, 2) += 1e-4 * face * pad.radius_m * pad.radius_m;
             step = -slope.ldlt().solve(residual);
-            const double longest = std::max({std::abs(step[0]), pad.radius_m * std::abs(step[1]),
-                                             pad.radius_m * std::abs(step[2])});
+            const double longest = std::max(
+                {std::abs(step[0]), pad.radius_m * std::abs(step[1]), pad.radius_m * std::abs(step[2])});
             const double room = 0.2 * pad.thickness_m;
             if (longest > room) step *= room / longest;
         }
@@ -234,4 +237,4 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

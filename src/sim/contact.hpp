@@ -5,7 +5,7 @@
 #include "tool/tool.hpp"
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 /// How a pad's shear layer answers a panel's edges and crests: fields that depend on the panel's shape
 /// and the pad's thickness alone, worked out once.
@@ -45,15 +45,15 @@ struct Footprint {
     std::size_t size = 0; ///< multiple of 8
     double cell_area_m2 = 0;
     std::vector<float> x, y, height, on, gain, shear;
-    std::vector<float> coverage;  ///< share of the time under the pad's face, 0..1
-    std::vector<float> lean;      ///< see rim_passage; `averaged` only
-    std::vector<float> speed;     ///< coverage x mean |v| while covered, m/s
-    std::vector<float> pressure;  ///< while covered, Pa
-    std::vector<float> stiffness; ///< d pressure / d compression, Pa/m
-    std::vector<float> squash;    ///< compression, m
-    std::vector<float> rise;      ///< of the sheet's top over the air, K
+    std::vector<float> coverage;        ///< share of the time under the pad's face, 0..1
+    std::vector<float> lean;            ///< see rim_passage; `averaged` only
+    std::vector<float> speed;           ///< coverage x mean |v| while covered, m/s
+    std::vector<float> pressure;        ///< while covered, Pa
+    std::vector<float> stiffness;       ///< d pressure / d compression, Pa/m
+    std::vector<float> squash;          ///< compression, m
+    std::vector<float> rise;            ///< of the sheet's top over the air, K
     std::vector<float> film_resistance; ///< between it and the film's face, K m²/W
-    std::vector<float> heat;      ///< how many times more the film cuts for its temperature
+    std::vector<float> heat;            ///< how many times more the film cuts for its temperature
 
     /// Collects the cells within reach of centre. Keeps its memory between calls.
     void gather(const Panel& panel, const LayerFields& layer, Point2 centre, double reach_m);
@@ -97,8 +97,9 @@ void press(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, P
 /// over an edge) is counted as second:
 ///     T = eta x sum over rings of [ 2 cov - cov1 ],
 ///     cov  = sum p w dA - (sum p dA)(sum w dA) / ring area,
-///     cov1 = 2 / ring area x [ (sum p' cos dA)(sum w' cos dA) + the same with sin ], p', w' about the ring's mean.
+///     cov1 = 2 / ring area x [ (sum p' cos dA)(sum w' cos dA) + the same with sin ], p', w' about the ring's
+///     mean.
 /// Nothing for a flat pad on a flat panel.
 RingLoads ring_loads(const Footprint& footprint, const Pad& pad, double orbit_radius_m);
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

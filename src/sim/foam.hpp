@@ -2,7 +2,7 @@
 #include "tool/tool.hpp"
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 /// Compression law of a pad's layer, strain -> pressure (Pa), with its slope.
 ///
@@ -35,8 +35,9 @@ template <class Real> struct FoamCurve {
         const Real dense_slope = xc * xc * (Real(3) - Real(2) * xc) * room * room;
         const Real dense = xc * xc * xc * room + dense_slope * (x - xc);
         pressure = plateau_pa * (u * knee + dense);
-        slope = plateau_pa * (initial_slope_over_plateau * knee * knee * knee + inverse_densification * dense_slope);
+        slope = plateau_pa *
+                (initial_slope_over_plateau * knee * knee * knee + inverse_densification * dense_slope);
     }
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

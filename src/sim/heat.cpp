@@ -5,26 +5,26 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 namespace {
 
-constexpr double node_m = 0.004;       // about; whole cells
-constexpr double longest_step_s = 1;   // a pause is taken in steps of this at the most
-constexpr double slow_plane_s = 1;     // how often a polymer conducts in its plane
-constexpr float warmed_k = 1e-5f;      // a smaller rise is left where it is
+constexpr double node_m = 0.004;     // about; whole cells
+constexpr double longest_step_s = 1; // a pause is taken in steps of this at the most
+constexpr double slow_plane_s = 1;   // how often a polymer conducts in its plane
+constexpr float warmed_k = 1e-5f;    // a smaller rise is left where it is
 constexpr int levels_of_a_column = 8;
-constexpr double column_growth = 1.4;  // each layer of a column over the one above it
+constexpr double column_growth = 1.4; // each layer of a column over the one above it
 
 // ---- Runge-Kutta-Chebyshev, second order --------------------------------------------------------------
 //
-// Sommeijer, Shampine and Verwer 1998, equations (2.4) to (2.8), written for the increments d_j = Y_j - Y_0 of
-// a linear L, so that a step that changes nothing rounds nothing:
+// Sommeijer, Shampine and Verwer 1998, equations (2.4) to (2.8), written for the increments d_j = Y_j - Y_0
+// of a linear L, so that a step that changes nothing rounds nothing:
 //     d_1 = m_1 tau L Y_0,
 //     d_j = mu_j d_(j-1) + nu_j d_(j-2) + m_j tau L d_(j-1) + (m_j + g_j) tau L Y_0.
 
 struct ChebyshevStages {
-    double first;                       // m_1
-    std::vector<kernels::Stage> rest;   // j = 2 .. s, with tau = m_j x (diffusion rate x time)
+    double first;                     // m_1
+    std::vector<kernels::Stage> rest; // j = 2 .. s, with tau = m_j x (diffusion rate x time)
 };
 
 constexpr double damping = 2.0 / 13.0;
@@ -42,13 +42,15 @@ ChebyshevStages chebyshev_stages(int s, double diffusion) {
     }
     const double w1 = t1.back() / t2.back();
     const auto b = [&](std::size_t j) {
-        return j == 1 ? 1 / w0 : t2[std::max<std::size_t>(j, 2)] / std::pow(t1[std::max<std::size_t>(j, 2)], 2);
+        return j == 1 ? 1 / w0
+                      : t2[std::max<std::size_t>(j, 2)] / std::pow(t1[std::max<std::size_t>(j, 2)], 2);
     };
     ChebyshevStages out{b(1) * w1, {}};
     for (std::size_t j = 2; j <= static_cast<std::size_t>(s); ++j) {
         const double m = 2 * b(j) * w1 / b(j - 1), g = -(1 - b(j - 1) * t[j - 1]) * m;
-        out.rest.push_back({static_cast<float>(2 * b(j) * w0 / b(j - 1)), static_cast<float>(-b(j) / b(j - 2)),
-                            static_cast<float>(m * diffusion), static_cast<float>(m + g)});
+        out.rest.push_back({static_cast<float>(2 * b(j) * w0 / b(j - 1)),
+                            static_cast<float>(-b(j) / b(j - 2)), static_cast<float>(m * diffusion),
+                            static_cast<float>(m + g)});
     }
     return out;
 }
@@ -63,9 +65,9 @@ ChebyshevStages chebyshev_stages(int s, double diffusion) {
 // Losses l' T, integrated over the same step, follow in the same way.
 
 struct ColumnStep {
-    std::vector<float> decay, gain;  // of the rises
+    std::vector<float> decay, gain;    // of the rises
     std::vector<double> lost_per_rise; // J/m² lost in the step per K at each level
-    double lost_per_flux = 0;        // and per W/m² of flux
+    double lost_per_flux = 0;          // and per W/m² of flux
 };
 
 class ColumnLaw {
@@ -133,15 +135,15 @@ private:
 /// What does not change in a run.
 struct PanelHeat::Nodes {
     Grid grid;
-    std::size_t block = 1;          // cells along a node's side
-    int shift_i = 0, shift_j = 0;   // cells that the first node lacks, so that nodes start with the panel
+    std::size_t block = 1;        // cells along a node's side
+    int shift_i = 0, shift_j = 0; // cells that the first node lacks, so that nodes start with the panel
     int nu = 0, nv = 0;
     std::size_t stride = 0, count = 0;
-    double area_m2 = 0;             // of a whole node
+    double area_m2 = 0; // of a whole node
     std::vector<float> east, north, share, inverse_share, resistance;
     std::vector<std::size_t> middle; // the panel's cell nearest to each node's centre of area
-    double diffusion_per_s = 0;     // conductivity / (density heat capacity side²)
-    double stiffness_per_s = 0;     // no eigenvalue of the conduction is larger
+    double diffusion_per_s = 0;      // conductivity / (density heat capacity side²)
+    double stiffness_per_s = 0;      // no eigenvalue of the conduction is larger
     ColumnLaw column;
 
     Nodes(const Panel& panel, const Surroundings& air);
@@ -167,8 +169,10 @@ struct PanelHeat::Nodes {
 
 PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(panel.grid) {
     const Substrate& sheet = panel.substrate;
-    if (!(sheet.thickness_m > 0 && sheet.density_kg_m3 > 0 && sheet.heat_capacity_j_kgk > 0 && sheet.conductivity_w_mk > 0))
-        throw std::invalid_argument("the panel's substrate needs a thickness, density, heat capacity and conductivity");
+    if (!(sheet.thickness_m > 0 && sheet.density_kg_m3 > 0 && sheet.heat_capacity_j_kgk > 0 &&
+          sheet.conductivity_w_mk > 0))
+        throw std::invalid_argument(
+            "the panel's substrate needs a thickness, density, heat capacity and conductivity");
     column = ColumnLaw(sheet, air);
 
     block = static_cast<std::size_t>(std::clamp(static_cast<int>(node_m / grid.h_m + 1e-6), 1, 4));
@@ -176,7 +180,8 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
     int first_i = grid.nu, first_j = grid.nv;
     for (int j = 0; j < grid.nv; ++j)
         for (int i = 0; i < grid.nu; ++i)
-            if (panel.inside[grid.index(i, j)]) first_i = std::min(first_i, i), first_j = std::min(first_j, j);
+            if (panel.inside[grid.index(i, j)])
+                first_i = std::min(first_i, i), first_j = std::min(first_j, j);
     shift_i = (b - first_i % b) % b, shift_j = (b - first_j % b) % b;
     nu = (grid.nu - 1 + shift_i) / b + 1, nv = (grid.nv - 1 + shift_j) / b + 1;
     stride = static_cast<std::size_t>(nu) + 2;
@@ -195,8 +200,8 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
             if (!inside(i, j)) continue;
             const std::size_t cell = grid.index(i, j), n = of_cell(i, j);
             cells[n] += 1, x[n] += i, y[n] += j;
-            film[n] += 1e-6 * static_cast<double>(panel.clear_um[cell] + panel.base_um[cell] + panel.primer_um[cell] +
-                                                  panel.ecoat_um[cell]);
+            film[n] += 1e-6 * static_cast<double>(panel.clear_um[cell] + panel.base_um[cell] +
+                                                  panel.primer_um[cell] + panel.ecoat_um[cell]);
             if (inside(i + 1, j) && of_cell(i + 1, j) != n) ++faces_east[n];
             if (inside(i, j + 1) && of_cell(i, j + 1) != n) ++faces_north[n];
         }
@@ -208,7 +213,8 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
         share[n] = static_cast<float>(cells[n] / (b * b));
         inverse_share[n] = static_cast<float>(b * b / cells[n]);
         resistance[n] = static_cast<float>(film[n] / cells[n] / air.film_conductivity_w_mk);
-        const auto join = [&](std::size_t m, int faces, const std::vector<double>& along, std::vector<float>& face) {
+        const auto join = [&](std::size_t m, int faces, const std::vector<double>& along,
+                              std::vector<float>& face) {
             if (faces == 0) return;
             // Open width over distance, both in cells.
             const double conductance = faces / (along[m] / cells[m] - along[n] / cells[n]);
@@ -231,12 +237,13 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
     diffusion_per_s = sheet.conductivity_w_mk / (sheet.density_kg_m3 * sheet.heat_capacity_j_kgk * area_m2);
     // Gershgorin: an eigenvalue is no larger than twice a node's own coefficient.
     for (std::size_t n = 0; n < count; ++n)
-        stiffness_per_s = std::max(stiffness_per_s, 2 * coupled[n] * static_cast<double>(inverse_share[n]) * diffusion_per_s);
+        stiffness_per_s = std::max(stiffness_per_s,
+                                   2 * coupled[n] * static_cast<double>(inverse_share[n]) * diffusion_per_s);
 }
 
 PanelHeat::PanelHeat(const Panel& panel, const Surroundings& surroundings, double step_s)
-    : nodes_(std::make_shared<const Nodes>(panel, surroundings)), surroundings_(surroundings), step_s_(step_s),
-      box_{nodes_->nu, -1, nodes_->nv, -1} {
+    : nodes_(std::make_shared<const Nodes>(panel, surroundings)), surroundings_(surroundings),
+      step_s_(step_s), box_{nodes_->nu, -1, nodes_->nv, -1} {
     rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->column.levels()), 0.0f);
     for (auto* field : {&pending_, &flux_, &peak_}) field->assign(nodes_->count, 0.0f);
 }
@@ -257,8 +264,9 @@ void PanelHeat::warm(const Footprint& f, double friction, double dt_s) {
     for (const Footprint::Row& row : f.rows) {
         const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
         const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
-        kernels::cells_to_nodes(nodes.block, static_cast<std::size_t>(i % b), row.count, f.pressure.data() + row.packed,
-                                f.speed.data() + row.packed, per_cell, pending_.data() + nodes.at(i / b, j));
+        kernels::cells_to_nodes(nodes.block, static_cast<std::size_t>(i % b), row.count,
+                                f.pressure.data() + row.packed, f.speed.data() + row.packed, per_cell,
+                                pending_.data() + nodes.at(i / b, j));
         reach({i / b, (i + static_cast<int>(row.count) - 1) / b, j, j});
     }
 }
@@ -279,7 +287,8 @@ void PanelHeat::pass(double dt_s) {
     if (box_.i_high < box_.i_low) return; // nothing has been warmed yet
 
     const kernels::Window window = nodes_->window(box_);
-    kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered), pending_.data(), flux_.data());
+    kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered),
+                       pending_.data(), flux_.data());
     const double power_w = over_the_panel(flux_.data());
     into_j_ += gathered * power_w;
     const int steps = static_cast<int>(std::ceil(gathered / longest_step_s - 1e-9));
@@ -299,7 +308,8 @@ void PanelHeat::advance(double dt_s, double power_w) {
         conduct_columns(dt_s, power_w);
     }
     const kernels::Window window = nodes_->window(box_);
-    hottest_ = kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
+    hottest_ =
+        kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
 }
 
 double PanelHeat::over_the_panel(const float* at_nodes) const {
@@ -311,9 +321,10 @@ void PanelHeat::conduct_columns(double dt_s, double power_w) {
     const std::size_t levels = step.gain.size();
     lost_j_ += step.lost_per_flux * power_w;
     for (std::size_t l = 0; l < levels; ++l)
-        if (step.lost_per_rise[l] != 0) lost_j_ += step.lost_per_rise[l] * over_the_panel(rise_.data() + l * nodes_->count);
-    kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(), flux_.data(),
-                     rise_.data());
+        if (step.lost_per_rise[l] != 0)
+            lost_j_ += step.lost_per_rise[l] * over_the_panel(rise_.data() + l * nodes_->count);
+    kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(),
+                     flux_.data(), rise_.data());
 }
 
 void PanelHeat::conduct_plane(double dt_s) {
@@ -330,11 +341,13 @@ void PanelHeat::conduct_plane(double dt_s) {
         float* rise = rise_.data() + static_cast<std::size_t>(l) * nodes.count;
         float *last = scratch_.last.data(), *before = scratch_.before.data();
         const float* first = scratch_.first.data();
-        kernels::conduct(window, plane, rise, static_cast<float>(nodes.diffusion_per_s * dt_s), scratch_.first.data());
+        kernels::conduct(window, plane, rise, static_cast<float>(nodes.diffusion_per_s * dt_s),
+                         scratch_.first.data());
         if (stages == 2) { // then d_1 is a multiple of what is there already, and need not be written
             const kernels::Stage& s = plan.rest.front();
             const auto d1 = static_cast<float>(plan.first);
-            kernels::chebyshev_last(window, plane, {s.mu * d1, 0, s.tau * d1, s.gamma}, first, first, first, rise);
+            kernels::chebyshev_last(window, plane, {s.mu * d1, 0, s.tau * d1, s.gamma}, first, first, first,
+                                    rise);
             continue;
         }
         kernels::start_stages(window, first, static_cast<float>(plan.first), last, before);
@@ -346,8 +359,8 @@ void PanelHeat::conduct_plane(double dt_s) {
     }
 }
 
-/// A stage carries heat one node further. Grows the box on each side where warmth is nearer to its rim than the
-/// stages to come would carry it.
+/// A stage carries heat one node further. Grows the box on each side where warmth is nearer to its rim than
+/// the stages to come would carry it.
 void PanelHeat::make_room(int stages) {
     const Nodes& nodes = *nodes_;
     const auto warm = [&](int i_low, int i_high, int j_low, int j_high) {
@@ -361,9 +374,11 @@ void PanelHeat::make_room(int stages) {
     const Box& b = box_;
     Box wanted = b;
     if (b.i_low > 0 && warm(b.i_low, b.i_low + depth, b.j_low, b.j_high)) wanted.i_low -= stages;
-    if (b.i_high < nodes.nu - 1 && warm(b.i_high - depth, b.i_high, b.j_low, b.j_high)) wanted.i_high += stages;
+    if (b.i_high < nodes.nu - 1 && warm(b.i_high - depth, b.i_high, b.j_low, b.j_high))
+        wanted.i_high += stages;
     if (b.j_low > 0 && warm(b.i_low, b.i_high, b.j_low, b.j_low + depth)) wanted.j_low -= stages;
-    if (b.j_high < nodes.nv - 1 && warm(b.i_low, b.i_high, b.j_high - depth, b.j_high)) wanted.j_high += stages;
+    if (b.j_high < nodes.nv - 1 && warm(b.i_low, b.i_high, b.j_high - depth, b.j_high))
+        wanted.j_high += stages;
     reach(wanted);
 }
 
@@ -375,7 +390,8 @@ void PanelHeat::lay_under(Footprint& f) const {
         const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
         const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
         const std::size_t first = nodes.at(i / b, j), offset = static_cast<std::size_t>(i % b);
-        kernels::nodes_to_cells(nodes.block, offset, row.count, rise_.data() + first, f.rise.data() + row.packed);
+        kernels::nodes_to_cells(nodes.block, offset, row.count, rise_.data() + first,
+                                f.rise.data() + row.packed);
         kernels::nodes_to_cells(nodes.block, offset, row.count, nodes.resistance.data() + first,
                                 f.film_resistance.data() + row.packed);
     }
@@ -436,7 +452,8 @@ PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& rise_at_nodes) cons
     // Nodes off the panel stay at 0, as do all of them before any heat has come in.
     std::size_t most = nodes_->count;
     for (std::size_t n = 0; n < nodes_->count; ++n)
-        if (nodes_->share[n] > 0 && (most == nodes_->count || rise_at_nodes[n] > rise_at_nodes[most])) most = n;
+        if (nodes_->share[n] > 0 && (most == nodes_->count || rise_at_nodes[n] > rise_at_nodes[most]))
+            most = n;
     const std::size_t cell = nodes_->middle[most];
     return {surroundings_.air_c + static_cast<double>(rise_at_nodes[most]), cell, nodes_->grid.centre(cell)};
 }
@@ -448,7 +465,8 @@ PanelHeat::Energy PanelHeat::energy() const {
     Energy out{into_j_, lost_j_, 0};
     const Eigen::VectorXd& capacity = nodes_->column.capacity_j_m2k();
     for (Eigen::Index l = 0; l < capacity.size(); ++l)
-        out.stored_j += capacity[l] * over_the_panel(rise_.data() + static_cast<std::size_t>(l) * nodes_->count);
+        out.stored_j +=
+            capacity[l] * over_the_panel(rise_.data() + static_cast<std::size_t>(l) * nodes_->count);
     for (const float joules_m2 : pending_) { // gathered, not moved on yet
         out.into_j += nodes_->area_m2 * static_cast<double>(joules_m2);
         out.stored_j += nodes_->area_m2 * static_cast<double>(joules_m2);
@@ -460,4 +478,4 @@ std::size_t PanelHeat::bytes() const {
     return sizeof(float) * (rise_.size() + pending_.size() + flux_.size() + peak_.size());
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

@@ -9,7 +9,7 @@
 // run-time checks.
 #define SPARECOAT_NO_ALIAS _Pragma("GCC ivdep")
 
-namespace sparecoat::kernels {
+namespace sparecoat::sim::kernels {
 namespace {
 
 /// Net conduction into node i.
@@ -40,8 +40,8 @@ inline void spread(std::size_t offset, std::size_t n, const float* nodes, float*
     for (k += whole * block; k < n; ++k) cells[k] = from[whole];
 }
 
-template <std::size_t block>
-inline void collect(std::size_t offset, std::size_t n, const float* a, const float* b, float scale, float* nodes) {
+template <std::size_t block> inline void collect(std::size_t offset, std::size_t n, const float* a,
+                                                 const float* b, float scale, float* nodes) {
     std::size_t k = 0, node = 0;
     if (offset > 0) {
         for (; k < n && k + offset < block; ++k) nodes[0] += scale * (a[k] * b[k]);
@@ -91,7 +91,8 @@ void chebyshev_stage(const Window& window, const Plane& plane, const Stage& stag
     for (std::size_t row = 0; row < w.rows; ++row) {
         const std::size_t start = w.first + row * w.stride, stop = start + w.width;
         SPARECOAT_NO_ALIAS
-        for (std::size_t i = start; i < stop; ++i) before[i] = next_increment(p, s, first, last, before, i, w.stride);
+        for (std::size_t i = start; i < stop; ++i)
+            before[i] = next_increment(p, s, first, last, before, i, w.stride);
     }
 }
 
@@ -104,7 +105,8 @@ void chebyshev_last(const Window& window, const Plane& plane, const Stage& stage
     for (std::size_t row = 0; row < w.rows; ++row) {
         const std::size_t start = w.first + row * w.stride, stop = start + w.width;
         SPARECOAT_NO_ALIAS
-        for (std::size_t i = start; i < stop; ++i) total[i] += next_increment(p, s, first, last, before, i, w.stride);
+        for (std::size_t i = start; i < stop; ++i)
+            total[i] += next_increment(p, s, first, last, before, i, w.stride);
     }
 }
 
@@ -121,7 +123,8 @@ void columns(const Window& window, std::size_t levels, std::size_t level_stride,
         }
         return;
     }
-    // A strip of nodes at a time: its columns stay in the cache while every level is worked out of every level.
+    // A strip of nodes at a time: its columns stay in the cache while every level is worked out of every
+    // level.
     constexpr std::size_t strip = 32, most_levels = 16;
     float now[most_levels][strip], next[strip];
     for (std::size_t row = 0; row < w.rows; ++row) {
@@ -161,7 +164,8 @@ void take_flux(const Window& window, const float* inverse_share, float scale, fl
 }
 
 SPARECOAT_CLONES
-float note_peak(const Window& window, const float* rise, const float* resistance, const float* flux, float* peak) {
+float note_peak(const Window& window, const float* rise, const float* resistance, const float* flux,
+                float* peak) {
     const Window w = window;
     float most = 0;
     Lane hottest{};
@@ -218,8 +222,8 @@ void nodes_to_cells(std::size_t block, std::size_t offset, std::size_t n, const 
 }
 
 SPARECOAT_CLONES
-void cells_to_nodes(std::size_t block, std::size_t offset, std::size_t n, const float* a, const float* b, float scale,
-                    float* nodes) {
+void cells_to_nodes(std::size_t block, std::size_t offset, std::size_t n, const float* a, const float* b,
+                    float scale, float* nodes) {
     switch (block) {
     case 1: collect<1>(offset, n, a, b, scale, nodes); break;
     case 2: collect<2>(offset, n, a, b, scale, nodes); break;
@@ -228,4 +232,4 @@ void cells_to_nodes(std::size_t block, std::size_t offset, std::size_t n, const 
     }
 }
 
-} // namespace sparecoat::kernels
+} // namespace sparecoat::sim::kernels

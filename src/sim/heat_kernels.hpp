@@ -1,10 +1,11 @@
 #pragma once
+#include "rooms.hpp"
 // The inner loops of the panel's heat, under the rules of kernels.hpp: flat loops, the same bits on every
 // processor. They run over a window of a grid of nodes that has one ring of empty nodes round it, so a node's
 // four neighbours are always there.
 #include <cstddef>
 
-namespace sparecoat::kernels {
+namespace sparecoat::sim::kernels {
 
 /// Nodes first + row x stride + 0 .. width - 1 of each row.
 struct Window {
@@ -28,32 +29,34 @@ void start_stages(const Window& w, const float* first, float share, float* last,
 struct Stage {
     float mu, nu, tau, gamma;
 };
-void chebyshev_stage(const Window& w, const Plane& plane, const Stage& stage, const float* first, const float* last,
-                     float* before);
+void chebyshev_stage(const Window& w, const Plane& plane, const Stage& stage, const float* first,
+                     const float* last, float* before);
 
 /// The same, added to `total`: the last stage of a step.
-void chebyshev_last(const Window& w, const Plane& plane, const Stage& stage, const float* first, const float* last,
-                    const float* before, float* total);
+void chebyshev_last(const Window& w, const Plane& plane, const Stage& stage, const float* first,
+                    const float* last, const float* before, float* total);
 
 /// Columns through the thickness: rise_l += sum_m decay[l x levels + m] rise_m + gain[l] flux.
 /// Level l of a node is `level_stride` floats after level l - 1. At most 16 levels.
-void columns(const Window& w, std::size_t levels, std::size_t level_stride, const float* decay, const float* gain,
-             const float* flux, float* rise);
+void columns(const Window& w, std::size_t levels, std::size_t level_stride, const float* decay,
+             const float* gain, const float* flux, float* rise);
 
 /// flux = pending x inverse_share x scale; pending = 0.
 void take_flux(const Window& w, const float* inverse_share, float scale, float* pending, float* flux);
 
-/// peak = max(peak, surface), surface = rise + resistance x flux. @return the largest surface, 0 at the least.
+/// peak = max(peak, surface), surface = rise + resistance x flux. @return the largest surface, 0 at the
+/// least.
 float note_peak(const Window& w, const float* rise, const float* resistance, const float* flux, float* peak);
 
 /// Sum of weight x value.
 double weighted_sum(const Window& w, const float* weight, const float* value);
 
-/// From nodes to cells, `block` cells a node: cells[k] = nodes[(k + offset) / block], 0 <= offset < block <= 4.
+/// From nodes to cells, `block` cells a node: cells[k] = nodes[(k + offset) / block], 0 <= offset < block
+/// <= 4.
 void nodes_to_cells(std::size_t block, std::size_t offset, std::size_t n, const float* nodes, float* cells);
 
 /// And back: nodes[(k + offset) / block] += scale x a[k] x b[k].
-void cells_to_nodes(std::size_t block, std::size_t offset, std::size_t n, const float* a, const float* b, float scale,
-                    float* nodes);
+void cells_to_nodes(std::size_t block, std::size_t offset, std::size_t n, const float* a, const float* b,
+                    float scale, float* nodes);
 
-} // namespace sparecoat::kernels
+} // namespace sparecoat::sim::kernels

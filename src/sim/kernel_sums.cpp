@@ -5,7 +5,7 @@
 #include "sim/lanes.hpp"
 #include <algorithm>
 
-namespace sparecoat::kernels {
+namespace sparecoat::sim::kernels {
 namespace {
 
 // Lanes are folded into doubles every so often: floats stay exact enough over a block.
@@ -75,7 +75,8 @@ double dot(std::size_t n, const float* a, const float* b, const float* c) {
 }
 
 SPARECOAT_CLONES
-Census census(std::size_t n, const float* coverage, const float* on, const float* pressure, const float* squash) {
+Census census(std::size_t n, const float* coverage, const float* on, const float* pressure,
+              const float* squash) {
     Census out;
     Lane deepest{};
     const Lane none{};
@@ -102,4 +103,4 @@ Census census(std::size_t n, const float* coverage, const float* on, const float
     return out;
 }
 
-} // namespace sparecoat::kernels
+} // namespace sparecoat::sim::kernels

@@ -9,7 +9,7 @@
 // The arrays a kernel is given never overlap; told so, the compiler vectorises without run-time checks.
 #define SPARECOAT_NO_ALIAS _Pragma("GCC ivdep")
 
-namespace sparecoat::kernels {
+namespace sparecoat::sim::kernels {
 SPARECOAT_CLONES
 void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
                   float* lean) {
@@ -47,8 +47,9 @@ void instant_coverage(std::size_t n, const float* x, const float* y, float cx, f
 }
 
 SPARECOAT_CLONES
-void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius, float blur,
-                   float weight, float ox, float oy, float spin, float px, float py, float* speed) {
+void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
+                   float blur, float weight, float ox, float oy, float spin, float px, float py,
+                   float* speed) {
     const float inverse = 1.0f / blur;
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
@@ -85,14 +86,16 @@ void pressure(const FoamCurve<float>& foam, const PressureArgs& args) {
 SPARECOAT_CLONES
 void soften(const SoftenArgs& args) {
     const SoftenArgs a = args;
-    constexpr auto most_doublings = static_cast<float>(std::bit_width(static_cast<unsigned>(Softening::most)) - 1);
+    constexpr auto most_doublings =
+        static_cast<float>(std::bit_width(static_cast<unsigned>(Softening::most)) - 1);
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < a.n; ++i) {
         const float film = a.rise[i] + a.film_resistance[i] * (a.flux_share * (a.pressure[i] * a.speed[i]));
         const float x0 = (film - a.from) * a.inverse_doubling;
         const float x1 = x0 > 0.0f ? x0 : 0.0f;
         const float x = x1 < most_doublings ? x1 : most_doublings;
-        // Taylor's series of exp(u) for a quarter of the exponent, which is at most ln(2) / 2, then squared twice.
+        // Taylor's series of exp(u) for a quarter of the exponent, which is at most ln(2) / 2, then squared
+        // twice.
         const float u = x * static_cast<float>(0.25 * 0.69314718055994530942);
         const float high = u * u * u * (1.0f / 6 + u * (1.0f / 24 + u * (1.0f / 120 + u * (1.0f / 720))));
         const float quarter = 1.0f + (u + (0.5f * (u * u) + high));
@@ -117,4 +120,4 @@ void deposit(const DepositArgs& args) {
     }
 }
 
-} // namespace sparecoat::kernels
+} // namespace sparecoat::sim::kernels

@@ -6,7 +6,7 @@
 #include <array>
 #include <cstddef>
 
-namespace sparecoat::kernels {
+namespace sparecoat::sim::kernels {
 
 inline constexpr std::size_t lanes = 8;
 
@@ -29,8 +29,9 @@ void instant_coverage(std::size_t n, const float* x, const float* y, float cx, f
 
 /// The same instant: adds weight x share x |v|, v = (ox, oy) + spin z x (x - px, y - py) + (vx, vy),
 /// (px, py) the arm's place at the instant.
-void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius, float blur,
-                   float weight, float ox, float oy, float spin, float px, float py, float* speed);
+void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
+                   float blur, float weight, float ox, float oy, float spin, float px, float py,
+                   float* speed);
 
 struct PressureArgs {
     std::size_t n;
@@ -43,7 +44,10 @@ struct PressureArgs {
 void pressure(const FoamCurve<float>& foam, const PressureArgs& a);
 
 /// Sums over coverage x pressure: [p, p x, p y], and over coverage x stiffness: [k, kx, ky, kxx, kxy, kyy].
-struct Moments { std::array<double, 3> load{}; std::array<double, 6> stiffness{}; };
+struct Moments {
+    std::array<double, 3> load{};
+    std::array<double, 6> stiffness{};
+};
 Moments moments(std::size_t n, const float* x, const float* y, const float* coverage, const float* pressure,
                 const float* stiffness);
 
@@ -53,8 +57,12 @@ double dot(std::size_t n, const float* a, const float* b, const float* c);
 
 /// How the face lies: sums of coverage over all cells, over those on the panel and over those that carry
 /// load, and the largest compression under the face.
-struct Census { double face = 0, over = 0, bearing = 0; float deepest = 0; };
-Census census(std::size_t n, const float* coverage, const float* on, const float* pressure, const float* squash);
+struct Census {
+    double face = 0, over = 0, bearing = 0;
+    float deepest = 0;
+};
+Census census(std::size_t n, const float* coverage, const float* on, const float* pressure,
+              const float* squash);
 
 /// How many times more the film cuts for its temperature:
 ///     heat[i] = 2^x,   x = (rise + film_resistance x flux_share x pressure x speed - from) / doubling,
@@ -76,4 +84,4 @@ struct DepositArgs {
 };
 void deposit(const DepositArgs& a);
 
-} // namespace sparecoat::kernels
+} // namespace sparecoat::sim::kernels

@@ -2,7 +2,7 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 double mean_direction(double turning, double fixed) {
     if (fixed <= 0) return 0;
@@ -20,8 +20,8 @@ double mean_direction(double turning, double fixed) {
 double spin_friction_torque(const RingLoads& loads, double friction, double sliding_m_s, double spin_rad_s) {
     double torque = 0;
     for (std::size_t k = 0; k < loads.load_n.size(); ++k)
-        torque += loads.load_n[k] * loads.radius_m[k] *
-                  mean_direction(sliding_m_s, spin_rad_s * loads.radius_m[k]);
+        torque +=
+            loads.load_n[k] * loads.radius_m[k] * mean_direction(sliding_m_s, spin_rad_s * loads.radius_m[k]);
     return friction * torque;
 }
 
@@ -68,4 +68,4 @@ double next_spin(const Machine& machine, double inertia_kgm2, double friction, c
     return spin;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 // Pad kinematics. With the pad's centre at c(t) from the mean centre, |c| = e turning at w_o, pad spin W
 // and arm velocity V, the pad moves over the panel point at r (from the mean centre) with
@@ -41,7 +41,8 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
     const Real smaller = turning > fixed ? fixed : turning;
     const Real ratio = smaller / (larger + Real(1e-12));
     const Real h = ratio * ratio;
-    return smaller * (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * pi)))));
+    return smaller *
+           (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * pi)))));
 }
 
 /// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
@@ -51,9 +52,7 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
 ///  - lean = sin(t) / pi, the mean over the orbit of cos(angle) while covered. It says that the rim's
 ///    point is touched only on the stretch of the orbit where the pad leans towards it.
 /// arccos by Abramowitz and Stegun 4.4.45 (error under 7e-5 rad) so that it vectorises.
-template <class Real> struct RimPassage {
-    Real share, lean;
-};
+template <class Real> struct RimPassage { Real share, lean; };
 template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real pad_radius) {
     constexpr Real inverse_pi = Real(1 / pi);
     const Real u0 = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));
@@ -67,9 +66,9 @@ template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real p
 /// Pressure carried by the pad, summed over rings about its axis: what the spin balance needs to know.
 struct RingLoads {
     static constexpr int rings = 24;
-    std::array<double, rings> radius_m{};  ///< of each ring, from the pad's axis
-    std::array<double, rings> load_n{};    ///< sum of p dA
-    double hysteresis_nm = 0;              ///< torque lost in the foam, >= 0
+    std::array<double, rings> radius_m{}; ///< of each ring, from the pad's axis
+    std::array<double, rings> load_n{};   ///< sum of p dA
+    double hysteresis_nm = 0;             ///< torque lost in the foam, >= 0
 };
 
 /// Friction torque (N m, >= 0) that holds back a pad spinning at spin >= 0 while its face slides along
@@ -87,4 +86,4 @@ double spin_inertia(const Machine& machine, const Pad& pad);
 double next_spin(const Machine& machine, double inertia_kgm2, double friction, const RingLoads& loads,
                  double speed_rad_s, double spin_rad_s, double dt_s);
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 namespace {
 constexpr double two_pi = 2 * pi;
 constexpr int instants_per_orbit = 32;
@@ -20,7 +20,7 @@ struct Simulation::Moment {
     Hold hold;
     double speed_rad_s;
     double orbit_radius_m;
-    double rim_m;    // half-width over which the rim's coverage rises
+    double rim_m; // half-width over which the rim's coverage rises
 };
 
 std::string_view name_of(EventKind kind) {
@@ -37,8 +37,8 @@ std::string_view name_of(EventKind kind) {
 
 Simulation::Simulation(const Panel& panel, const Setup& setup)
     : panel_(&panel), setup_(setup), layer_(std::make_shared<LayerFields>(layer_fields(panel, setup.pad))),
-      foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness), heat_(panel, setup.surroundings),
-      inertia_kgm2_(spin_inertia(setup.machine, setup.pad)) {
+      foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness),
+      heat_(panel, setup.surroundings), inertia_kgm2_(spin_inertia(setup.machine, setup.pad)) {
     for (auto* field : {&fields_.contact_time_s, &fields_.pressure_time_pa_s, &fields_.friction_path_pa_m,
                         &fields_.removed_cold_um, &fields_.removed_um})
         field->assign(panel.grid.cells(), 0.0f);
@@ -100,7 +100,8 @@ void Simulation::let_heat_pass(StepReport& report) {
 void Simulation::advance(const Moment& moment, StepReport& report) {
     const Pad& pad = setup_.pad;
     Footprint& f = footprint_;
-    const double reach = pad.radius_m + std::max(moment.orbit_radius_m + 0.5 * panel_->grid.h_m, 2 * moment.rim_m);
+    const double reach =
+        pad.radius_m + std::max(moment.orbit_radius_m + 0.5 * panel_->grid.h_m, 2 * moment.rim_m);
     f.gather(*panel_, *layer_, moment.at, reach);
     cover(moment);
     totals_.time_down_s += moment.dt_s;
@@ -125,8 +126,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     rub(moment);
     const auto [face, over, bearing, deepest] =
         kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.squash.data());
-    const double power =
-        friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
+    const double power = friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
     soften(friction);
     if (setup_.heat) heat_.warm(f, friction, moment.dt_s); // through tape too
     if (setup_.taped) keep_off_tape();
@@ -152,16 +152,17 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     report.contact_share = bearing / face;
     report.max_strain = strain;
 
-    const bool stalled =
-        setup_.machine.kind == MachineKind::free_spinning && spin_rad_s_ < stall_spin_rad_s && moment.speed_rad_s > 0;
+    const bool stalled = setup_.machine.kind == MachineKind::free_spinning &&
+                         spin_rad_s_ < stall_spin_rad_s && moment.speed_rad_s > 0;
     if (stalled) totals_.stalled_s += moment.dt_s;
     const double extra_tilt = norm(pose_.tilt_rad) - norm(moment.hold.tilt_rad);
     note(EventKind::stalled_pad, stalled, moment.from_s, to_s, moment.at, spin_rad_s_ * 60 / two_pi, true);
-    note(EventKind::pad_lifting, bearing < lifting_share * over, moment.from_s, to_s, moment.at, bearing / over, true);
-    note(EventKind::pad_tipping, over < 0.98 * face && extra_tilt > tipping_rad, moment.from_s, to_s, moment.at,
-         norm(pose_.tilt_rad), false);
-    note(EventKind::bottomed_foam, strain > bottomed_share * pad.foam.densification_strain, moment.from_s, to_s,
-         moment.at, strain, false);
+    note(EventKind::pad_lifting, bearing < lifting_share * over, moment.from_s, to_s, moment.at,
+         bearing / over, true);
+    note(EventKind::pad_tipping, over < 0.98 * face && extra_tilt > tipping_rad, moment.from_s, to_s,
+         moment.at, norm(pose_.tilt_rad), false);
+    note(EventKind::bottomed_foam, strain > bottomed_share * pad.foam.densification_strain, moment.from_s,
+         to_s, moment.at, strain, false);
     note(EventKind::dry_pad, abrasive_.dry(), moment.from_s, to_s, moment.at, 0, false);
 }
 
@@ -203,8 +204,9 @@ void Simulation::rub(const Moment& moment) {
         kernels::instant_speed(f.size, f.x.data(), f.y.data(), static_cast<float>(arm.x + offset.x),
                                static_cast<float>(arm.y + offset.y), static_cast<float>(setup_.pad.radius_m),
                                static_cast<float>(panel_->grid.h_m), 1.0f / instants_per_orbit,
-                               static_cast<float>(-slip * offset.y) + vx, static_cast<float>(slip * offset.x) + vy,
-                               spin, static_cast<float>(arm.x), static_cast<float>(arm.y), f.speed.data());
+                               static_cast<float>(-slip * offset.y) + vx,
+                               static_cast<float>(slip * offset.x) + vy, spin, static_cast<float>(arm.x),
+                               static_cast<float>(arm.y), f.speed.data());
     }
 }
 
@@ -239,7 +241,8 @@ void Simulation::deposit(double dt_s, double coefficient) {
         kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
                           f.speed.data() + row.packed, f.heat.data() + row.packed, static_cast<float>(dt_s),
                           static_cast<float>(coefficient * 1e6), fields_.contact_time_s.data() + row.grid,
-                          fields_.pressure_time_pa_s.data() + row.grid, fields_.friction_path_pa_m.data() + row.grid,
+                          fields_.pressure_time_pa_s.data() + row.grid,
+                          fields_.friction_path_pa_m.data() + row.grid,
                           fields_.removed_cold_um.data() + row.grid, fields_.removed_um.data() + row.grid});
 }
 
@@ -255,21 +258,25 @@ void Simulation::note(EventKind kind, bool active, double from_s, double to_s, P
         }
         return;
     }
-    if (running && from_s - running->to_s > event_gap_s) note(kind, false, from_s, to_s, at, value, worse_is_less);
+    if (running && from_s - running->to_s > event_gap_s)
+        note(kind, false, from_s, to_s, at, value, worse_is_less);
     if (!running) running = Event{kind, from_s, to_s, at, value};
     running->to_s = to_s;
-    if (worse_is_less ? value < running->value : value > running->value) running->value = value, running->at = at;
+    if (worse_is_less ? value < running->value : value > running->value)
+        running->value = value, running->at = at;
 }
 
 std::vector<Event> Simulation::events() const {
     std::vector<Event> out = finished_;
     for (const auto& event : running_)
         if (event && event->to_s - event->from_s >= event_min_s) out.push_back(*event);
-    std::stable_sort(out.begin(), out.end(), [](const Event& a, const Event& b) { return a.from_s < b.from_s; });
+    std::stable_sort(out.begin(), out.end(),
+                     [](const Event& a, const Event& b) { return a.from_s < b.from_s; });
     return out;
 }
 
-RunResult run(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress, void* context) {
+RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress,
+                   void* context) {
     if (path.samples.size() < 2) throw std::invalid_argument("an arm path needs two samples at least");
     Simulation simulation(panel, setup);
     RunResult out;
@@ -277,7 +284,9 @@ RunResult run(const Panel& panel, const Setup& setup, const ArmPath& path, Progr
     out.trace.reserve(steps);
     for (std::size_t k = 0; k < steps; ++k) {
         out.trace.push_back(simulation.step(path.samples[k], path.samples[k + 1]));
-        if (progress && k % 64 == 0 && !progress(static_cast<double>(k) / static_cast<double>(steps), context)) break;
+        if (progress && k % 64 == 0 &&
+            !progress(static_cast<double>(k) / static_cast<double>(steps), context))
+            break;
     }
     out.fields = simulation.fields();
     out.totals = simulation.totals();
@@ -286,4 +295,4 @@ RunResult run(const Panel& panel, const Setup& setup, const ArmPath& path, Progr
     return out;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

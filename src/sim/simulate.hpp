@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::sim {
 
 enum class Integrator { averaged, resolved };
 
@@ -22,19 +22,20 @@ struct Setup {
     Machine machine;
     Pad pad;
     Liquid liquid;
-    double softness = 1;              ///< of the paint
+    double softness = 1; ///< of the paint
     double hand_stiffness_nm_rad = 30;
     Integrator integrator = Integrator::averaged;
     /// One entry a cell, 1 under masking tape: the pad runs over it and what lies beneath loses nothing. None
     /// where there is no tape. Shared among the copies of a simulation.
     std::shared_ptr<const std::vector<std::uint8_t>> taped = {};
     Surroundings surroundings = {};
-    Softening softening = {};         ///< of the paint
-    bool heat = true;                 ///< false: the panel stays at the air's temperature, which is quicker
+    Softening softening = {}; ///< of the paint
+    bool heat = true;         ///< false: the panel stays at the air's temperature, which is quicker
 };
 
 /// The five accumulators, one entry a cell. They are the whole answer: with T, P, S, C, R read off a cell,
-/// removed R = T x (P/T) x (S/P) x (C/S) x (R/C): time x mean pressure x mean speed x mean cut x mean heat factor.
+/// removed R = T x (P/T) x (S/P) x (C/S) x (R/C): time x mean pressure x mean speed x mean cut x mean heat
+/// factor.
 struct Fields {
     std::vector<float> contact_time_s;     ///< T
     std::vector<float> pressure_time_pa_s; ///< P = int p dt
@@ -48,9 +49,9 @@ inline constexpr int event_kinds = 6;
 struct Event {
     EventKind kind;
     double from_s = 0, to_s = 0;
-    Point2 at;          ///< pad centre at the worst moment; the hottest place (hot panel)
-    /// Worst: turns/min (stalled), share of face carrying load (lifting), rad (tipping), strain (bottomed), 0 (dry),
-    /// the film's °C (hot panel).
+    Point2 at; ///< pad centre at the worst moment; the hottest place (hot panel)
+    /// Worst: turns/min (stalled), share of face carrying load (lifting), rad (tipping), strain (bottomed), 0
+    /// (dry), the film's °C (hot panel).
     double value = 0;
 };
 std::string_view name_of(EventKind kind);
@@ -59,24 +60,25 @@ std::string_view name_of(EventKind kind);
 struct StepReport {
     double t_s = 0, dt_s = 0;
     Point2 at;
-    double force_n = 0;          ///< asked
-    double carried_n = 0;        ///< sum of contact pressure
-    double depth_m = 0;          ///< compression at the plate's centre
-    Point2 tilt_rad;             ///< of the plate, in the panel's frame
+    double force_n = 0;   ///< asked
+    double carried_n = 0; ///< sum of contact pressure
+    double depth_m = 0;   ///< compression at the plate's centre
+    Point2 tilt_rad;      ///< of the plate, in the panel's frame
     double spin_rad_s = 0;
     double friction_power_w = 0;
     double removal_coefficient = 0; ///< k, 1/Pa
-    double removed_m3 = 0;       ///< in this step
-    double contact_share = 0;    ///< of the pad's face
+    double removed_m3 = 0;          ///< in this step
+    double contact_share = 0;       ///< of the pad's face
     double max_strain = 0;
-    double hottest_film_c = 0;   ///< anywhere on the panel
+    double hottest_film_c = 0; ///< anywhere on the panel
     bool down = false;
 };
 
 /// Sums of one run, in double, kept apart from the cell fields so that they check each other.
 struct Totals {
-    double friction_work_j = 0;        ///< mu x sum of p |v| dA dt
-    double removed_by_work_m3 = 0;     ///< sum over steps of k / mu x friction work on bare paint, times the heat factor
+    double friction_work_j = 0; ///< mu x sum of p |v| dA dt
+    double removed_by_work_m3 =
+        0; ///< sum over steps of k / mu x friction work on bare paint, times the heat factor
     double time_down_s = 0, time_s = 0;
     double stalled_s = 0;
     double spin_turns = 0;
@@ -85,9 +87,10 @@ struct Totals {
 
 /// Thresholds of the events, and how long one must last to be reported.
 inline constexpr double stall_spin_rad_s = 2 * pi; ///< about one turn per second
-inline constexpr double lifting_share = 0.6;     ///< of the face over the panel that must carry load
-inline constexpr double tipping_rad = 0.04;      ///< tilt beyond the commanded, with part of the face off the panel
-inline constexpr double bottomed_share = 0.85;   ///< of the densification strain
+inline constexpr double lifting_share = 0.6;       ///< of the face over the panel that must carry load
+inline constexpr double tipping_rad =
+    0.04; ///< tilt beyond the commanded, with part of the face off the panel
+inline constexpr double bottomed_share = 0.85; ///< of the densification strain
 inline constexpr double event_min_s = 0.3;
 
 /// One run, step by step. A value: copy it to keep a snapshot, go on from either. Holds a reference to the
@@ -118,7 +121,8 @@ private:
     void soften(double friction);
     void deposit(double dt_s, double coefficient);
     void let_heat_pass(StepReport& report);
-    void note(EventKind kind, bool active, double from_s, double to_s, Point2 at, double value, bool worse_is_less);
+    void note(EventKind kind, bool active, double from_s, double to_s, Point2 at, double value,
+              bool worse_is_less);
 
     const Panel* panel_;
     Setup setup_;
@@ -136,7 +140,7 @@ private:
     std::array<std::optional<Event>, event_kinds> running_;
 };
 
-/// What run() keeps.
+/// What simulate() keeps.
 struct RunResult {
     Fields fields;
     Totals totals;
@@ -145,11 +149,12 @@ struct RunResult {
     std::optional<PanelHeat> heat; ///< as the run left it
 };
 
-/// Called now and then with the share done, 0..1; returns false to stop (run() then returns what it has).
+/// Called now and then with the share done, 0..1; returns false to stop (simulate() then returns what it
+/// has).
 using Progress = bool (*)(double share, void* context);
 
 /// Simulates a whole path. @throws std::invalid_argument for a path of under two samples.
-RunResult run(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress = nullptr,
-              void* context = nullptr);
+RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress = nullptr,
+                   void* context = nullptr);
 
-} // namespace sparecoat
+} // namespace sparecoat::sim

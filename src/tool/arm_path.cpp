@@ -8,7 +8,7 @@
 #include <fmt/format.h>
 #include <map>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 namespace {
 
@@ -88,15 +88,9 @@ public:
     std::vector<Leg> legs() const {
         std::vector<Leg> legs;
         switch (technique_.pattern) {
-        case Pattern::raster:
-            legs = raster();
-            break;
-        case Pattern::spiral:
-            legs = spiral();
-            break;
-        case Pattern::line:
-            legs = line();
-            break;
+        case Pattern::raster: legs = raster(); break;
+        case Pattern::spiral: legs = spiral(); break;
+        case Pattern::line: legs = line(); break;
         case Pattern::recorded:
             throw InputError(file_, "/pattern", "recorded, without a recording", "raster, spiral, line");
         }
@@ -148,7 +142,8 @@ private:
         const double joint_m = 0.5 * spacing_m();
         const auto split = [&](double extent_m, double section_m) {
             const double centre_m = std::max(section_m - 2 * pad_radius_m_, spacing_m());
-            const int count = std::max(1, static_cast<int>(std::lround((extent_m + joint_m) / (centre_m + joint_m))));
+            const int count =
+                std::max(1, static_cast<int>(std::lround((extent_m + joint_m) / (centre_m + joint_m))));
             return Split{count, std::max(0.0, (extent_m - (count - 1) * joint_m) / count)};
         };
         const Split u = split(extent.size().x, technique_.section_size.x);
@@ -174,7 +169,7 @@ private:
         for (const std::optional<Section>& section : sections(extent)) {
             const PadRegion region(panel_, edge_limits(technique_, pad_radius_m_), section, file_);
             const std::optional<Rect> part = region.extent();
-            if (!part) continue; // nothing but a window, say
+            if (!part) continue;             // nothing but a window, say
             std::map<Run, RasterBand> bands; // of both runs, once each
             for (int pass = 0; pass < technique_.passes; ++pass) {
                 begin_pass(plan, pass, pass == 0 && !fresh);
@@ -376,4 +371,4 @@ ArmPath resample(const ArmPath& path, StepLimits limits) {
     return fine;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

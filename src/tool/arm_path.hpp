@@ -5,18 +5,18 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 /// Where the hand is and what it does at one moment; between samples everything is linear.
 struct ArmSample {
     double t_s = 0;
-    Point2 at;                    ///< mean pad centre, m
-    double force_n = 0;           ///< while lifted: the last force it was down with, to be ignored
-    Point2 tilt_rad;              ///< commanded tilt as a slope vector: the pad presses harder on the side it points to
-    double speed_rad_s = 0;       ///< of the driven shaft
-    bool down = true;             ///< from this sample to the next the pad is on the panel
-    bool recharge = false;        ///< fresh liquid and a clean pad from here
-    int pass = 0;                 ///< section pass, from 0
+    Point2 at;          ///< mean pad centre, m
+    double force_n = 0; ///< while lifted: the last force it was down with, to be ignored
+    Point2 tilt_rad;    ///< commanded tilt as a slope vector: the pad presses harder on the side it points to
+    double speed_rad_s = 0; ///< of the driven shaft
+    bool down = true;       ///< from this sample to the next the pad is on the panel
+    bool recharge = false;  ///< fresh liquid and a clean pad from here
+    int pass = 0;           ///< section pass, from 0
 };
 
 /// A tilt and the direction it leans to, as ArmSample's slope vector; exactly 0 for no tilt.
@@ -31,7 +31,9 @@ struct ArmPath {
 };
 
 /// Step limits for the simulation: no step longer than max_step_m of arm travel or max_step_s.
-struct StepLimits { double max_step_m = 0.004, max_step_s = 0.1; };
+struct StepLimits {
+    double max_step_m = 0.004, max_step_s = 0.1;
+};
 
 /// Lays the path of a technique over a panel. Pure function of its arguments (seed: hand variation).
 ///   - raster: each pass covers the section once with parallel lines; crossed, every other pass runs
@@ -46,11 +48,11 @@ struct StepLimits { double max_step_m = 0.004, max_step_s = 0.1; };
 /// "/hold_back" pad larger than the panel with the asked hold-back, "/hold_back/<edge>" unknown edge,
 /// "/line" off the panel or of no length, "/pattern" recorded (its samples come from a CSV), or a value
 /// of the technique outside its range ("/arm_speed" and so on).
-ArmPath lay_path(const Technique& technique, double pad_radius_m, const Panel& panel,
-                 std::uint64_t seed, StepLimits limits = {}, const std::string& file = {});
+ArmPath lay_path(const Technique& technique, double pad_radius_m, const Panel& panel, std::uint64_t seed,
+                 StepLimits limits = {}, const std::string& file = {});
 
 /// Puts further samples between those that are farther apart than the limits, linearly, so that
 /// duration and path length stay. Nothing is taken away.
 ArmPath resample(const ArmPath& path, StepLimits limits);
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -3,7 +3,7 @@
 #include <array>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 namespace {
 
@@ -53,4 +53,4 @@ double smooth_noise(std::uint64_t seed, HandChannel channel, double x) {
     return sum / std::sqrt(squares);
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -1,7 +1,8 @@
 #pragma once
+#include "rooms.hpp"
 #include <cstdint>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 /// What of the hand varies. Each channel draws from a stream of its own, so switching one on or off
 /// leaves the others as they were.
@@ -15,8 +16,8 @@ inline constexpr double least_speed_share = 0.2; ///< and still gets on
 /// hashes the three to two uniforms; Box and Muller (Ann. Math. Stat. 29, 610, 1958) make them normal.
 double normal_at(std::uint64_t seed, HandChannel channel, std::int64_t knot);
 
-/// Even in (0, 1], of (seed, stream, index) alone, from the same hash. For streams of other rooms, each of which keeps
-/// its own numbers for its own seed.
+/// Even in (0, 1], of (seed, stream, index) alone, from the same hash. For streams of other rooms, each of
+/// which keeps its own numbers for its own seed.
 double uniform_at(std::uint64_t seed, std::uint64_t stream, std::int64_t index);
 
 /// Smooth noise of zero mean and unit variance at every x: normals at the integers under a uniform cubic
@@ -26,4 +27,4 @@ double uniform_at(std::uint64_t seed, std::uint64_t stream, std::int64_t index);
 /// @param x in correlation times (or lengths).
 double smooth_noise(std::uint64_t seed, HandChannel channel, double x);
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -4,7 +4,7 @@
 #include <array>
 #include <limits>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 namespace {
 
@@ -62,8 +62,8 @@ std::vector<double> evenly(double low, double high, double step) {
 
 } // namespace
 
-void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge, const std::string& key,
-                      const std::string& file) {
+void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge,
+                      const std::string& key, const std::string& file) {
     for (const auto& [name, value] : by_edge) {
         const auto among = [&name](const std::vector<std::string>& names) {
             return std::find(names.begin(), names.end(), name) != names.end();
@@ -116,7 +116,8 @@ void PadRegion::gather_edges(const Panel& panel, const EdgeLimits& limits) {
 void PadRegion::gather_crests(const Panel& panel, const EdgeLimits& limits) {
     for (const Polyline& line : panel.crests) {
         if (line.points.size() < 2) continue;
-        const auto own = limits.by_edge_m.find(panel.crest_names[static_cast<std::size_t>(line.edge.front())]);
+        const auto own =
+            limits.by_edge_m.find(panel.crest_names[static_cast<std::size_t>(line.edge.front())]);
         if (own == limits.by_edge_m.end() || own->second <= 0) continue;
         std::vector<Segment> segments;
         for (std::size_t k = 0; k + (line.closed ? 0 : 1) < line.points.size(); ++k)
@@ -147,12 +148,13 @@ std::uint32_t PadRegion::Border::plant(std::uint32_t first, std::uint32_t last) 
 }
 
 double PadRegion::Border::distance_m(Point2 p, double at_most_m) const {
-    // Rounding can put a segment a few last bits nearer than the box round it. Boxes are passed over with that
-    // much to spare, so that the answer is the least of all segments' to the last bit, and not a matter of order.
+    // Rounding can put a segment a few last bits nearer than the box round it. Boxes are passed over with
+    // that much to spare, so that the answer is the least of all segments' to the last bit, and not a matter
+    // of order.
     constexpr double spare = 1 + 1e-12, spare_m = 1e-9;
     const double bound = (at_most_m + spare_m) * (at_most_m + spare_m);
-    // Boxes still to be looked into and how far they are, the nearest last: one a level at the most, and a level
-    // halves. Two arrays: written and read as pairs they would stall the processor.
+    // Boxes still to be looked into and how far they are, the nearest last: one a level at the most, and a
+    // level halves. Two arrays: written and read as pairs they would stall the processor.
     std::array<std::uint32_t, 64> open;
     std::array<double, 64> square;
     std::size_t count = 1;
@@ -171,8 +173,10 @@ double PadRegion::Border::distance_m(Point2 p, double at_most_m) const {
         const double first = squared_distance_to_box(p, nodes_[at + 1].box);
         const double second = squared_distance_to_box(p, nodes_[node.second].box);
         const bool first_is_nearer = first <= second;
-        open[count] = first_is_nearer ? node.second : at + 1, square[count++] = first_is_nearer ? second : first;
-        open[count] = first_is_nearer ? at + 1 : node.second, square[count++] = first_is_nearer ? first : second;
+        open[count] = first_is_nearer ? node.second : at + 1,
+        square[count++] = first_is_nearer ? second : first;
+        open[count] = first_is_nearer ? at + 1 : node.second,
+        square[count++] = first_is_nearer ? first : second;
     }
     return std::sqrt(least);
 }
@@ -234,9 +238,9 @@ PadRegion::Verdict PadRegion::judge_crests(Point2 p, double slack_m) const {
     return verdict;
 }
 
-/// Distances change no faster than the point moves: within `moved` of the last place the outline is no farther
-/// than it was by that. And where the discs round both places that are free of the outline touch each other,
-/// nothing of it lies between them, so they are on the same side.
+/// Distances change no faster than the point moves: within `moved` of the last place the outline is no
+/// farther than it was by that. And where the discs round both places that are free of the outline touch each
+/// other, nothing of it lies between them, so they are on the same side.
 PadRegion::Seen PadRegion::look(Point2 p, const Seen* last) const {
     constexpr double rounding_m = 1e-9;
     const double moved_m = last ? norm(p - last->at) : 0;
@@ -286,8 +290,8 @@ PadRegion::Verdict PadRegion::judge_section(Point2 p, double slack_m) const {
 }
 
 /// Looks along a way, from one certainty to the next. @param here the answer at its start.
-template <class OnChange>
-void PadRegion::look_along(const ArmWay& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const {
+template <class OnChange> void PadRegion::look_along(const ArmWay& way, double slack_m, Verdict here,
+                                                     Seen& last, const OnChange& on_change) const {
     const double length_m = way.length_m();
     double s = 0;
     while (s < length_m) {
@@ -302,7 +306,8 @@ void PadRegion::look_along(const ArmWay& way, double slack_m, Verdict here, Seen
 PadRegion::Change PadRegion::narrowed(const ArmWay& way, double slack_m, Change change, Seen last) const {
     while (change.changed_m - change.same_m > ends_m) {
         const double middle = 0.5 * (change.same_m + change.changed_m);
-        (judge(way.at(middle), slack_m, &last).allowed == change.allowed ? change.changed_m : change.same_m) = middle;
+        (judge(way.at(middle), slack_m, &last).allowed == change.allowed ? change.changed_m : change.same_m) =
+            middle;
     }
     return change;
 }
@@ -333,7 +338,8 @@ std::optional<Rect> PadRegion::extent() const {
         const ArmWay line(from, to);
         const auto in_found = [&](double arc_m) {
             const Point2 p = line.at(arc_m);
-            return found && p.x >= found->low.x && p.x <= found->high.x && p.y >= found->low.y && p.y <= found->high.y;
+            return found && p.x >= found->low.x && p.x <= found->high.x && p.y >= found->low.y &&
+                   p.y <= found->high.y;
         };
         Seen last = look(from, nullptr);
         const Verdict start = judge(from, slack_m, &last);
@@ -362,4 +368,4 @@ std::optional<Rect> PadRegion::extent() const {
     return found;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 struct Rect {
     Point2 low, high;
@@ -30,9 +30,10 @@ struct EdgeLimits {
     std::map<std::string, double> by_edge_m; ///< instead, for these edges, and for these crests
 };
 
-/// @throws InputError (file, "<key>/<edge>"), naming the panel's edges and crests, if by_edge has another name.
-void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge, const std::string& key,
-                      const std::string& file);
+/// @throws InputError (file, "<key>/<edge>"), naming the panel's edges and crests, if by_edge has another
+/// name.
+void check_edge_names(const Panel& panel, const std::map<std::string, double>& by_edge,
+                      const std::string& key, const std::string& file);
 
 /// A taped-off section: the pad's rim stays inside its sides where these lie on the panel.
 struct Section {
@@ -87,7 +88,9 @@ private:
         bool allowed = true;
         double certain_m = 0;
     };
-    struct Segment { Point2 from, to; };
+    struct Segment {
+        Point2 from, to;
+    };
 
     /// Segments under a tree of boxes, so that a question looks at a few of them only.
     class Border {
@@ -131,8 +134,8 @@ private:
     };
 
     static Verdict both(Verdict a, Verdict b);
-    template <class OnChange>
-    void look_along(const ArmWay& way, double slack_m, Verdict here, Seen& last, const OnChange& on_change) const;
+    template <class OnChange> void look_along(const ArmWay& way, double slack_m, Verdict here, Seen& last,
+                                              const OnChange& on_change) const;
     Change narrowed(const ArmWay& way, double slack_m, Change change, Seen last) const;
     /// @param last of an earlier look, replaced by what this one sees. Null: nothing is known.
     Verdict judge(Point2 p, double slack_m, Seen* last) const;
@@ -144,12 +147,12 @@ private:
     void gather_crests(const Panel& panel, const EdgeLimits& limits);
     void find_sides_on(const Panel& panel);
 
-    std::vector<Edge> edges_;      ///< from the least limit to the greatest
-    std::vector<Edge> crests_;     ///< named ones with a limit above 0
-    double beyond_m_ = 0;          ///< how far outside an edge the centre may be at the most
+    std::vector<Edge> edges_;  ///< from the least limit to the greatest
+    std::vector<Edge> crests_; ///< named ones with a limit above 0
+    double beyond_m_ = 0;      ///< how far outside an edge the centre may be at the most
     std::optional<Section> section_;
     std::vector<Segment> sides_on_panel_; ///< of the section
     Rect bounds_;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

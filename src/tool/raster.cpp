@@ -3,7 +3,7 @@
 #include <cmath>
 #include <limits>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 namespace {
 
@@ -136,7 +136,7 @@ Point2 start_of(const Frame& frame, const Cell& cell, Entry entry) {
 /// From one stroke's end to the next one's along the border of the region, found on lines in between:
 /// the straight way cuts across a border that bulges inwards, such as a wheel arch.
 std::optional<ArmWay> along_border(const PadRegion& region, const Frame& frame, const Stroke& from,
-                                const Stroke& to, bool far_end) {
+                                   const Stroke& to, bool far_end) {
     constexpr int pieces = 12;
     const double first_m = far_end ? from.to_m : from.from_m, last_m = far_end ? to.to_m : to.from_m;
     std::vector<Point2> points{frame.point(first_m, from.across_m)};
@@ -172,7 +172,8 @@ void sweep(StrokePlan& plan, const PadRegion& region, const Frame& frame, Cell c
 
 RasterBand raster_band(const PadRegion& region, const Rect& extent, Run run) {
     const Frame frame(run, region.bounds());
-    const double low_m = frame.across(extent.low), high_m = frame.across(extent.high), middle_m = 0.5 * (low_m + high_m);
+    const double low_m = frame.across(extent.low), high_m = frame.across(extent.high),
+                 middle_m = 0.5 * (low_m + high_m);
     return {outermost_line(region, frame, low_m, middle_m), outermost_line(region, frame, high_m, middle_m)};
 }
 
@@ -199,4 +200,4 @@ int add_raster(StrokePlan& plan, const PadRegion& region, const Raster& raster) 
     return static_cast<int>(lines.size());
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

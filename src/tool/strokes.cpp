@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 namespace {
 
@@ -97,4 +97,4 @@ void add_way(StrokePlan& plan, const PadRegion& region, const ArmWay& way) {
             plan.stroke(way.part(stretch.from_m, stretch.to_m));
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -5,7 +5,7 @@
 #include <optional>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 /// A piece of the arm's way that starts and ends at rest.
 struct Leg {
@@ -102,4 +102,4 @@ ArmWay spiral_way(const Rect& box, double spacing_m, const std::function<double(
 /// Adds the allowed stretches of a way as strokes. Stretches under 5 mm are left out.
 void add_way(StrokePlan& plan, const PadRegion& region, const ArmWay& way);
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -3,7 +3,7 @@
 #include "tool/pad_region.hpp"
 #include <algorithm>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 namespace {
 
 /// A stretch of drawing with the width of the tape along it.
@@ -25,13 +25,15 @@ std::vector<Strip> strips_of(const Technique& technique, const Panel& panel) {
     };
     gather(panel.outline, panel.edge_names, technique.tape_m);
     gather(panel.crests, panel.crest_names, 0); // like the hold-back: lines are taped only where named
-    std::stable_sort(strips.begin(), strips.end(), [](const Strip& a, const Strip& b) { return a.width_m > b.width_m; });
+    std::stable_sort(strips.begin(), strips.end(),
+                     [](const Strip& a, const Strip& b) { return a.width_m > b.width_m; });
     return strips;
 }
 
 } // namespace
 
-std::vector<std::uint8_t> taped_cells(const Technique& technique, const Panel& panel, const std::string& file) {
+std::vector<std::uint8_t> taped_cells(const Technique& technique, const Panel& panel,
+                                      const std::string& file) {
     check_edge_names(panel, technique.tape_edge_m, "/tape", file);
     const std::vector<Strip> strips = strips_of(technique, panel);
     if (strips.empty()) return {};
@@ -49,4 +51,4 @@ std::vector<std::uint8_t> taped_cells(const Technique& technique, const Panel& p
     return taped;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

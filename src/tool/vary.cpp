@@ -2,7 +2,7 @@
 #include "tool/hand.hpp"
 #include <algorithm>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 bool varies(const HandVariation& hand) {
     return hand.force > 0 || hand.arm_speed > 0 || hand.tilt_rad > 0 || hand.spacing_m > 0;
@@ -23,7 +23,9 @@ ArmPath vary(const ArmPath& steady, const HandVariation& hand, std::uint64_t see
             travelled_m += run_m;
         }
         const double moment = t_s / hand.correlation_s, stretch = travelled_m / drift_length_m;
-        const auto noise = [&](HandChannel channel, double x) { return sign * smooth_noise(seed, channel, x); };
+        const auto noise = [&](HandChannel channel, double x) {
+            return sign * smooth_noise(seed, channel, x);
+        };
         sample.t_s = t_s;
         if (hand.force > 0)
             sample.force_n *= std::max(least_force_share, 1 + hand.force * noise(HandChannel::force, moment));
@@ -37,4 +39,4 @@ ArmPath vary(const ArmPath& steady, const HandVariation& hand, std::uint64_t see
     return path;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

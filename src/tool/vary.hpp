@@ -3,7 +3,7 @@
 #include "tool/technique.hpp"
 #include <cstdint>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 /// How far the arm travels while its place beside the line it means to follow stays much the same: about
 /// half a section (from memory).
@@ -21,4 +21,4 @@ ArmPath vary(const ArmPath& steady, const HandVariation& hand, std::uint64_t see
 /// Whether a draw differs from the path as meant at all.
 bool varies(const HandVariation& hand);
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

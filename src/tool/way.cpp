@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 ArmWay::ArmWay(std::vector<Point2> points) : points_(std::move(points)) {
     arc_m_.reserve(points_.size());
@@ -47,4 +47,4 @@ double SpeedProfile::arc_m(double t_s) const {
     return length_m_ - 0.5 * acceleration_m_s2_ * left_s * left_s;
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

@@ -2,7 +2,7 @@
 #include "panel/panel.hpp"
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::tool {
 
 /// A polyline that knows its arc length.
 class ArmWay {
@@ -32,14 +32,14 @@ class SpeedProfile {
 public:
     SpeedProfile(double length_m, double speed_m_s, double acceleration_m_s2);
 
-    double ramp_s() const { return ramp_s_; }     ///< of each of the two ramps
+    double ramp_s() const { return ramp_s_; } ///< of each of the two ramps
     double cruise_s() const { return cruise_s_; }
     double peak_m_s() const { return peak_m_s_; }
     double duration_s() const { return 2 * ramp_s_ + cruise_s_; }
-    double arc_m(double t_s) const;               ///< way made after t_s; 0 before, length after
+    double arc_m(double t_s) const; ///< way made after t_s; 0 before, length after
 
 private:
     double length_m_, acceleration_m_s2_, peak_m_s_, ramp_s_, cruise_s_;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::tool

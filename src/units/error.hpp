@@ -1,9 +1,10 @@
 #pragma once
+#include "rooms.hpp"
 #include <stdexcept>
 #include <string>
 #include <utility>
 
-namespace sparecoat {
+namespace sparecoat::units {
 
 /// A bad input, said once in full: which file, where in it, what was found, what is allowed.
 /// `place` is a JSON pointer ("/film/clear"), "line 12", an option name ("--grid") or empty.
@@ -20,8 +21,8 @@ public:
     const std::string& allowed() const { return allowed_; }
 
 private:
-    static std::string compose(const std::string& file, const std::string& place,
-                               const std::string& found, const std::string& allowed) {
+    static std::string compose(const std::string& file, const std::string& place, const std::string& found,
+                               const std::string& allowed) {
         std::string text = file;
         if (!place.empty()) text += (text.empty() ? "" : ": ") + place;
         text += (text.empty() ? "" : ": ") + std::string("found ") + found;
@@ -31,4 +32,4 @@ private:
     std::string file_, place_, found_, allowed_;
 };
 
-} // namespace sparecoat
+} // namespace sparecoat::units

@@ -9,7 +9,7 @@
 #include <span>
 #include <stdexcept>
 
-namespace sparecoat {
+namespace sparecoat::units {
 
 namespace {
 
@@ -32,32 +32,28 @@ struct Dimension {
     std::string_view zero_unit = si;
 };
 
-constexpr double standard_gravity = 9.80665;       // m/s², exact by definition (CGPM 1901)
-constexpr double pound_force = 4.4482216152605;    // N, exact: 0.45359237 kg x standard gravity
-constexpr double zero_celsius_k = 273.15;          // K, exact by definition
+constexpr double standard_gravity = 9.80665;    // m/s², exact by definition (CGPM 1901)
+constexpr double pound_force = 4.4482216152605; // N, exact: 0.45359237 kg x standard gravity
+constexpr double zero_celsius_k = 273.15;       // K, exact by definition
 
 constexpr Unit none_units[] = {{"", 1, 1, 0, 1}, {"%", 1, 100}};
-constexpr Unit length_units[] = {{"nm", 1, 1e9}, {"µm", 1, 1e6, 0, 1}, {"mm", 1, 1e3, 0, 0.5},
-                                 {"cm", 1, 100},          {"m", 1, 1, 0, 1},    {"mil", 254, 1e7},
+constexpr Unit length_units[] = {{"nm", 1, 1e9},  {"µm", 1, 1e6, 0, 1}, {"mm", 1, 1e3, 0, 0.5},
+                                 {"cm", 1, 100},  {"m", 1, 1, 0, 1},    {"mil", 254, 1e7},
                                  {"in", 254, 1e4}};
 constexpr Unit speed_units[] = {{"mm/s", 1, 1e3, 0, 1}, {"m/s", 1, 1, 0, 1}, {"m/min", 1, 60}};
 constexpr Unit acceleration_units[] = {{"mm/s²", 1, 1e3}, {"m/s²", 1, 1, 0, 1}};
-constexpr Unit rotation_units[] = {{"rad/s"},
-                                   {"/min", 2 * pi, 60, 0, 1},
-                                   {"1/min", 2 * pi, 60},
-                                   {"rpm", 2 * pi, 60},
-                                   {"turns/min", 2 * pi, 60},
-                                   {"Hz", 2 * pi, 1}};
+constexpr Unit rotation_units[] = {{"rad/s"},           {"/min", 2 * pi, 60, 0, 1}, {"1/min", 2 * pi, 60},
+                                   {"rpm", 2 * pi, 60}, {"turns/min", 2 * pi, 60},  {"Hz", 2 * pi, 1}};
 constexpr Unit angle_units[] = {{"rad"}, {"deg", pi, 180, 0, 1}, {"°", pi, 180}};
-constexpr Unit force_units[] = {{"N", 1, 1, 0, 1}, {"kN", 1e3, 1, 0, 1}, {"kgf", standard_gravity},
-                                {"lbf", pound_force}};
+constexpr Unit force_units[] = {
+    {"N", 1, 1, 0, 1}, {"kN", 1e3, 1, 0, 1}, {"kgf", standard_gravity}, {"lbf", pound_force}};
 constexpr Unit mass_units[] = {{"g", 1, 1e3, 0, 1}, {"kg", 1, 1, 0, 1}};
 constexpr Unit time_units[] = {{"ms", 1, 1e3, 0, 1}, {"s", 1, 1, 0, 1}, {"min", 60}, {"h", 3600}};
-constexpr Unit pressure_units[] = {{"Pa", 1, 1, 0, 1}, {"kPa", 1e3, 1, 0, 1}, {"MPa", 1e6, 1, 0, 1},
-                                   {"GPa", 1e9, 1, 0, 1}};
+constexpr Unit pressure_units[] = {
+    {"Pa", 1, 1, 0, 1}, {"kPa", 1e3, 1, 0, 1}, {"MPa", 1e6, 1, 0, 1}, {"GPa", 1e9, 1, 0, 1}};
 constexpr Unit torque_units[] = {{"mN m", 1, 1e3, 0, 1}, {"N m", 1, 1, 0, 1}};
-constexpr Unit torque_per_rate_units[] = {{"N m s"}, {"N m s/rad", 1, 1, 0, 1}, {"mN m s", 1, 1e3},
-                                          {"mN m s/rad", 1, 1e3}};
+constexpr Unit torque_per_rate_units[] = {
+    {"N m s"}, {"N m s/rad", 1, 1, 0, 1}, {"mN m s", 1, 1e3}, {"mN m s/rad", 1, 1e3}};
 constexpr Unit rotary_stiffness_units[] = {{"N m/rad", 1, 1, 0, 1}, {"N m/deg", 180, pi}};
 constexpr Unit inertia_units[] = {{"g m²", 1, 1e3}, {"kg cm²", 1, 1e4, 0, 1}, {"kg m²", 1, 1, 0, 1}};
 constexpr Unit energy_area_units[] = {{"J/m²", 1, 1, 0, 1}, {"kJ/m²", 1e3, 1, 0, 1}};
@@ -112,11 +108,8 @@ struct Glyph {
     bool optional = false;                   ///< may be left out
 };
 constexpr std::array special_glyphs{
-    Glyph{"µ", {"µ", "μ", "u"}},
-    Glyph{"²", {"²", "^2", "2"}},
-    Glyph{"³", {"³", "^3", "3"}},
-    Glyph{" ", {"·", "", ""}, true, true},
-    Glyph{"/", {"/", "", ""}, true},
+    Glyph{"µ", {"µ", "μ", "u"}},           Glyph{"²", {"²", "^2", "2"}},    Glyph{"³", {"³", "^3", "3"}},
+    Glyph{" ", {"·", "", ""}, true, true}, Glyph{"/", {"/", "", ""}, true},
 };
 
 /// Takes the next character off a spelling.
@@ -239,8 +232,8 @@ std::optional<int> power_of_ten(const Unit& unit) {
     return std::nullopt;
 }
 
-/// A number in a unit, in SI. Powers of ten go into the number's exponent and not into a second rounding, so that 2.3 kPa and
-/// 2300 Pa are the same to the last bit. Empty where a double cannot hold it.
+/// A number in a unit, in SI. Powers of ten go into the number's exponent and not into a second rounding, so
+/// that 2.3 kPa and 2300 Pa are the same to the last bit. Empty where a double cannot hold it.
 std::optional<double> to_si(std::string_view number, const Unit& unit) {
     if (const std::optional<int> power = power_of_ten(unit); power && *power != 0) {
         const std::size_t e = std::min(number.find_first_of("eE"), number.size());
@@ -371,4 +364,4 @@ std::string print_in(double si, Dim dim, std::string_view unit, int digits) {
     throw std::invalid_argument(fmt::format("\"{}\", no unit of {}", unit, name_of(dim)));
 }
 
-} // namespace sparecoat
+} // namespace sparecoat::units

@@ -1,35 +1,36 @@
 #pragma once
+#include "rooms.hpp"
 #include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
 
-namespace sparecoat {
+namespace sparecoat::units {
 
 /// What a number measures. Each has one SI unit inside and a set of unit suffixes a file may use.
 enum class Dim {
-    none,            ///< pure number; "%" allowed (1 % = 0.01)
-    length,          ///< m: nm um µm mm cm m mil in
-    speed,           ///< m/s: mm/s m/s m/min
-    acceleration,    ///< m/s²: mm/s2 m/s2 (also with ²)
-    rotation,        ///< rad/s: rad/s, 1/min ("4500/min"), rpm, turns/min, Hz
-    angle,           ///< rad: rad deg °
-    force,           ///< N: N kN kgf lbf
-    mass,            ///< kg: g kg
-    time,            ///< s: ms s min h
-    pressure,        ///< Pa: Pa kPa MPa GPa
-    torque,          ///< N m: N m, Nm, mN m
-    torque_per_rate, ///< N m s/rad: N m s, N m s/rad, mN m s
-    rotary_stiffness,///< N m/rad: N m/rad, N m/deg
-    inertia,         ///< kg m²: kg m2, g m2, kg cm2
-    energy_area,     ///< J/m²: J/m2, kJ/m2 (also with ²)
-    power,           ///< W: W kW
-    density,         ///< kg/m³: kg/m3, g/cm3
-    heat_capacity,   ///< J/(kg K): J/(kg K), J/kg/K, kJ/(kg K)
-    conductivity,    ///< W/(m K): W/(m K), W/m/K
-    temperature,     ///< °C (kept in Celsius): °C, C, degC, K
+    none,                   ///< pure number; "%" allowed (1 % = 0.01)
+    length,                 ///< m: nm um µm mm cm m mil in
+    speed,                  ///< m/s: mm/s m/s m/min
+    acceleration,           ///< m/s²: mm/s2 m/s2 (also with ²)
+    rotation,               ///< rad/s: rad/s, 1/min ("4500/min"), rpm, turns/min, Hz
+    angle,                  ///< rad: rad deg °
+    force,                  ///< N: N kN kgf lbf
+    mass,                   ///< kg: g kg
+    time,                   ///< s: ms s min h
+    pressure,               ///< Pa: Pa kPa MPa GPa
+    torque,                 ///< N m: N m, Nm, mN m
+    torque_per_rate,        ///< N m s/rad: N m s, N m s/rad, mN m s
+    rotary_stiffness,       ///< N m/rad: N m/rad, N m/deg
+    inertia,                ///< kg m²: kg m2, g m2, kg cm2
+    energy_area,            ///< J/m²: J/m2, kJ/m2 (also with ²)
+    power,                  ///< W: W kW
+    density,                ///< kg/m³: kg/m3, g/cm3
+    heat_capacity,          ///< J/(kg K): J/(kg K), J/kg/K, kJ/(kg K)
+    conductivity,           ///< W/(m K): W/(m K), W/m/K
+    temperature,            ///< °C (kept in Celsius): °C, C, degC, K
     temperature_difference, ///< K: K only, since 20 °C more are not 20 °C
-    area_density     ///< kg/m²: kg/m2, g/m2
+    area_density            ///< kg/m²: kg/m2, g/m2
 };
 
 /// The SI unit's text ("m", "rad/s") and a plain name ("length").
@@ -74,4 +75,4 @@ inline constexpr double mm = 1e-3;
 inline constexpr double um_per_mil = 25.4;
 inline constexpr double deg = pi / 180.0;
 
-} // namespace sparecoat
+} // namespace sparecoat::units

@@ -1,9 +1,10 @@
 #pragma once
+#include "rooms.hpp"
 #include <filesystem>
 #include <string>
 #include <string_view>
 
-namespace sparecoat {
+namespace sparecoat::units {
 
 /// A to Z made small; every other byte as it is, whatever the locale.
 inline std::string lower_case(std::string_view text) {
@@ -14,6 +15,8 @@ inline std::string lower_case(std::string_view text) {
 }
 
 /// ".obj" of "Wing.OBJ".
-inline std::string lower_extension(const std::filesystem::path& file) { return lower_case(file.extension().string()); }
+inline std::string lower_extension(const std::filesystem::path& file) {
+    return lower_case(file.extension().string());
+}
 
-} // namespace sparecoat
+} // namespace sparecoat::units

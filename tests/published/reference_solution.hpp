@@ -1,15 +1,18 @@
 #pragma once
 #include "places.hpp"
+#include "rooms.hpp"
 #include <catch2/catch.hpp>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 #include <string>
 
 namespace sparecoat::test {
+using namespace cli;
 
 /// What a script of tests/published/reference/ prints. Fails the test, saying why, where it cannot be run.
 inline nlohmann::json reference_solution(const std::string& script) {
-    const std::string command = "/usr/bin/python3 \"" + source_at("tests/published/reference/" + script).string() + "\"";
+    const std::string command =
+        "/usr/bin/python3 \"" + source_at("tests/published/reference/" + script).string() + "\"";
     std::string text;
     std::FILE* pipe = popen(command.c_str(), "r");
     if (pipe) {

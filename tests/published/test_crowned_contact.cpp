@@ -1,8 +1,8 @@
 // The contact on a sphere-crowned panel against an independent solution with SciPy (reference/
 // crowned_contact.py: one-dimensional, adaptive quadrature, no grid) and, in the linear limit, against
 // the elastic foundation of K. L. Johnson, Contact Mechanics, 1985, section 4.3.
-#include "published/reference_solution.hpp"
 #include "panel/shape.hpp"
+#include "published/reference_solution.hpp"
 #include "sim/contact.hpp"
 #include "sim/kernels.hpp"
 #include "units/quantity.hpp"
@@ -12,13 +12,13 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
 /// The script's answer, asked for once.
 const nlohmann::json& reference() {
-    static const nlohmann::json answer = test::reference_solution("crowned_contact.py");
+    static const nlohmann::json answer = sparecoat::test::reference_solution("crowned_contact.py");
     return answer;
 }
 
@@ -38,7 +38,8 @@ constexpr double plate_m = 0.4; // its edges are 12 decay lengths from the pad's
 
 Panel crowned_panel(double crown_radius_m, double spacing_m) {
     Features shape;
-    shape.outline = {{{0, 0}, 0, ""}, {{plate_m, 0}, 0, ""}, {{plate_m, plate_m}, 0, ""}, {{0, plate_m}, 0, ""}};
+    shape.outline = {
+        {{0, 0}, 0, ""}, {{plate_m, 0}, 0, ""}, {{plate_m, plate_m}, 0, ""}, {{0, plate_m}, 0, ""}};
     shape.radius_u_m = shape.radius_v_m = crown_radius_m;
     return build_panel({"crown", "steel", shape}, spacing_m);
 }
@@ -82,7 +83,8 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
     for (int k = 0; k < around; ++k) {
         const double angle = 2 * pi * k / around, r = out.contact_radius_m / 2;
         out.half_radius_pressure_pa += sample(f, h_m, r * std::cos(angle) - off_centre_m.x,
-                                              r * std::sin(angle) - off_centre_m.y, f.pressure) / around;
+                                              r * std::sin(angle) - off_centre_m.y, f.pressure) /
+                                       around;
     }
     return out;
 }
@@ -92,7 +94,8 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
 TEST_CASE("the reference solution meets the closed form of a sphere on an elastic foundation") {
     // Johnson 1985, 4.3; quadrature to 1e-10.
     for (const auto& check : reference().at("linear"))
-        CHECK(check.at("force_n").get<double>() == Approx(check.at("closed_form_n").get<double>()).epsilon(1e-8));
+        CHECK(check.at("force_n").get<double>() ==
+              Approx(check.at("closed_form_n").get<double>()).epsilon(1e-8));
 }
 
 TEST_CASE("a crowned panel is pressed on as the axisymmetric solution has it") {
@@ -107,14 +110,16 @@ TEST_CASE("a crowned panel is pressed on as the axisymmetric solution has it") {
         const LayerFields layer = layer_fields(panel, pad);
         // On a cell's corner, and at an odd place between cells.
         for (const Point2 off : {Point2{0, 0}, Point2{0.37 * spacing_m, -0.21 * spacing_m}}) {
-            INFO("crown of " << crown_radius_m << " m, " << force_n << " N, grid " << spacing_m << " m, off centre "
-                             << off.x << " " << off.y);
+            INFO("crown of " << crown_radius_m << " m, " << force_n << " N, grid " << spacing_m
+                             << " m, off centre " << off.x << " " << off.y);
             const Contact found = press_on_crown(panel, layer, pad, force_n, off);
             CHECK(found.balance.converged);
-            CHECK(found.contact_radius_m == Approx(expected.at("contact_radius_m").get<double>()).epsilon(tolerance));
+            CHECK(found.contact_radius_m ==
+                  Approx(expected.at("contact_radius_m").get<double>()).epsilon(tolerance));
             CHECK(found.crown_compression_m ==
                   Approx(expected.at("crown_compression_m").get<double>()).epsilon(tolerance));
-            CHECK(found.crown_pressure_pa == Approx(expected.at("crown_pressure_pa").get<double>()).epsilon(tolerance));
+            CHECK(found.crown_pressure_pa ==
+                  Approx(expected.at("crown_pressure_pa").get<double>()).epsilon(tolerance));
             CHECK(found.half_radius_pressure_pa ==
                   Approx(expected.at("half_radius_pressure_pa").get<double>()).epsilon(tolerance));
         }
@@ -133,9 +138,9 @@ TEST_CASE("the foam law rises without a corner, and its slope is its derivative,
         CHECK(slope == Approx((after - before) / (2 * d)).epsilon(1e-5)); // d^2 / 6 of the third derivative
         CHECK(before < here);
         if (strain < 0.9 * dense) // Gibson and Ashby's regimes as joined in sim/foam.hpp
-            CHECK(here == Approx(pad.foam.plateau_pa *
-                                 (12 * strain / std::sqrt(1 + 144 * strain * strain) +
-                                  std::pow(strain / dense, 3) / (1 - strain / dense))).epsilon(1e-12));
+            CHECK(here == Approx(pad.foam.plateau_pa * (12 * strain / std::sqrt(1 + 144 * strain * strain) +
+                                                        std::pow(strain / dense, 3) / (1 - strain / dense)))
+                              .epsilon(1e-12));
     }
 }
 
@@ -158,7 +163,8 @@ TEST_CASE("a linear layer without shear presses on a sphere with pi k w0^2 R") {
             // it; the law's bend and the balance's own 2e-4 add as much. The contact's rim: to 0.15 cells.
             const Contact found = press_on_crown(panel, layer, pad, force_n);
             CHECK(found.crown_compression_m == Approx(compression_m).epsilon(0.002));
-            CHECK(found.contact_radius_m == Approx(std::sqrt(2 * crown_radius_m * compression_m)).epsilon(0.005));
+            CHECK(found.contact_radius_m ==
+                  Approx(std::sqrt(2 * crown_radius_m * compression_m)).epsilon(0.005));
         }
     }
 }

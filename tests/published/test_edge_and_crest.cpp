@@ -1,13 +1,13 @@
 // The pad's layer at a free edge and over a line kink, as the contact sees it, against the closed forms of
 // the two-parameter foundation: Vlasov and Leont'ev, Beams, Plates and Shells on Elastic Foundations
 // (1966); Pasternak (1954); Selvadurai, Elastic Analysis of Soil-Foundation Interaction (1979).
-#include "support.hpp"
 #include "sim/contact.hpp"
+#include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -16,7 +16,8 @@ namespace {
 Footprint pressed_level(const Panel& panel, const Pad& pad, Point2 centre, double depth_m) {
     Footprint f;
     f.gather(panel, layer_fields(panel, pad), centre, pad.radius_m + panel.grid.h_m);
-    for (std::size_t i = 0; i < f.size; ++i) f.coverage[i] = std::hypot(f.x[i], f.y[i]) <= 0.075f ? 1.0f : 0.0f;
+    for (std::size_t i = 0; i < f.size; ++i)
+        f.coverage[i] = std::hypot(f.x[i], f.y[i]) <= 0.075f ? 1.0f : 0.0f;
     press(f, pad, FoamCurve<float>(pad.foam), {depth_m, {}});
     return f;
 }
@@ -25,7 +26,8 @@ double pressure_at(const Footprint& f, Point2 offset) {
     std::size_t best = 0;
     double nearest = 1e9;
     for (std::size_t i = 0; i < f.size; ++i) {
-        const double d = std::hypot(static_cast<double>(f.x[i]) - offset.x, static_cast<double>(f.y[i]) - offset.y);
+        const double d =
+            std::hypot(static_cast<double>(f.x[i]) - offset.x, static_cast<double>(f.y[i]) - offset.y);
         if (d < nearest) nearest = d, best = i;
     }
     return static_cast<double>(f.pressure[best]);
@@ -51,7 +53,8 @@ TEST_CASE("a 25 mm foam of 60 kPa has the layer constants of the two-parameter f
 }
 
 TEST_CASE("pressure at a straight free edge is twice the inboard one and decays over sqrt(G/k)") {
-    // Line reaction q = sqrt(k G) w spread as (q / l) exp(-s / l) = k w exp(-s / l): p(s) = k w (1 + exp(-s/l)).
+    // Line reaction q = sqrt(k G) w spread as (q / l) exp(-s / l) = k w exp(-s / l): p(s) = k w (1 +
+    // exp(-s/l)).
     const Pad pad = foam_pad(true);
     const double w = 1e-3, l = 9.32e-3, inboard = pad.foundation_pa_m() * w;
     for (const double h : {0.002, 0.001}) {
@@ -72,7 +75,8 @@ TEST_CASE("the edge's extra load is the line reaction sqrt(k G) w per metre") {
     const Panel panel = plate(0.5, 0.4, h);
     const Footprint f = pressed_level(panel, pad, {0.25, 0.0}, w);
     double extra = 0; // along one column of cells through the middle, 70 mm in
-    for (double s = 0.5 * h; s < 0.07; s += h) extra += (pressure_at(f, {0.5 * h, s}) - pad.foundation_pa_m() * w) * h;
+    for (double s = 0.5 * h; s < 0.07; s += h)
+        extra += (pressure_at(f, {0.5 * h, s}) - pad.foundation_pa_m() * w) * h;
     CHECK(extra == Approx(std::sqrt(pad.foundation_pa_m() * pad.shear_n_m()) * w).epsilon(0.01));
 }
 
@@ -100,7 +104,8 @@ TEST_CASE("a kink carries a line load of G times its slope change, spread over t
             const double gain = pressure_at(f, {s, 0.5 * h}) - foam;
             extra += gain * h;
             CAPTURE(h, s);
-            CHECK(gain == Approx(G * d / (2 * l) * std::exp(-std::abs(s) / l)).margin(0.02 * G * d / (2 * l)));
+            CHECK(gain ==
+                  Approx(G * d / (2 * l) * std::exp(-std::abs(s) / l)).margin(0.02 * G * d / (2 * l)));
         }
         CHECK(extra == Approx(G * d).epsilon(0.01));
     }
@@ -119,7 +124,10 @@ TEST_CASE("a level plate on flat ground presses evenly with the force asked for"
     const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, {}, 30}, {});
     CHECK(b.converged);
     CHECK(b.carried_n == Approx(45).epsilon(2e-4));
-    const double mean = 45 / (static_cast<double>(std::count(f.coverage.begin(), f.coverage.begin() + static_cast<std::ptrdiff_t>(f.size), 1.0f)) * 4e-6);
+    const double mean =
+        45 / (static_cast<double>(std::count(
+                  f.coverage.begin(), f.coverage.begin() + static_cast<std::ptrdiff_t>(f.size), 1.0f)) *
+              4e-6);
     CHECK(pressure_at(f, {0.03, 0.04}) == Approx(mean).epsilon(1e-3));
     CHECK(pressure_at(f, {-0.06, 0.0}) == Approx(mean).epsilon(1e-3));
 }
@@ -135,8 +143,8 @@ TEST_CASE("tilt shares out between hand and foam by their rotational stiffness")
     for (const Point2 commanded : {Point2{0.01, 0}, Point2{0, -0.01}, Point2{-0.006, 0.008}}) {
         const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {80, commanded, hand}, {});
         CHECK(b.converged);
-        // The disc of cells has the disc's second moment to 0.02 %; the balance leaves 2e-4 of force x radius,
-        // 3e-3 N m of some 0.3: 1 %.
+        // The disc of cells has the disc's second moment to 0.02 %; the balance leaves 2e-4 of force x
+        // radius, 3e-3 N m of some 0.3: 1 %.
         CHECK(b.pose.tilt_rad.x == Approx(commanded.x * hand / (hand + foam)).epsilon(0.01).margin(1e-5));
         CHECK(b.pose.tilt_rad.y == Approx(commanded.y * hand / (hand + foam)).epsilon(0.01).margin(1e-5));
     }
@@ -144,12 +152,18 @@ TEST_CASE("tilt shares out between hand and foam by their rotational stiffness")
 
 TEST_CASE("the pressure found carries the force and the hand's two moments, up to the stop and beyond") {
     // Newton's residuals summed again here, cell by cell: sum p = F, sum p r = K (commanded - tilt), and past
-    // 12 degrees the stop's 400 N m/rad on top. The last place is so far out that a free head runs into the stop.
+    // 12 degrees the stop's 400 N m/rad on top. The last place is so far out that a free head runs into the
+    // stop.
     const Panel panel = plate(0.5, 0.4, 0.002);
     const Pad pad = foam_pad();
-    struct Case { Point2 centre, commanded; double hand; bool stopped; };
-    for (const Case c : {Case{{0.25, 0.2}, {0.03, -0.02}, 30, false}, Case{{0.02, 0.01}, {-0.02, 0.05}, 20, false},
-                         Case{{0.04, 0.3}, {0, 0.03}, 0, false}, Case{{0.25, -0.05}, {0.02, 0}, 2, true}}) {
+    struct Case {
+        Point2 centre, commanded;
+        double hand;
+        bool stopped;
+    };
+    for (const Case c :
+         {Case{{0.25, 0.2}, {0.03, -0.02}, 30, false}, Case{{0.02, 0.01}, {-0.02, 0.05}, 20, false},
+          Case{{0.04, 0.3}, {0, 0.03}, 0, false}, Case{{0.25, -0.05}, {0.02, 0}, 2, true}}) {
         Footprint f = pressed_level(panel, pad, c.centre, 0);
         const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, c.commanded, c.hand}, {});
         double force = 0, moment_x = 0, moment_y = 0;
@@ -173,17 +187,20 @@ TEST_CASE("the pressure found carries the force and the hand's two moments, up t
 }
 
 TEST_CASE("a plate is levelled to the panel under it, however that slopes") {
-    // A flat panel tipped out of the drawing's plane is a flat panel: even pressure, no tilt beyond the slope.
+    // A flat panel tipped out of the drawing's plane is a flat panel: even pressure, no tilt beyond the
+    // slope.
     const Pad pad = foam_pad();
     Panel ramp = plate(0.5, 0.4, 0.002);
     for (std::size_t i = 0; i < ramp.height_m.size(); ++i)
-        ramp.height_m[i] = static_cast<float>(0.01 + 0.08 * ramp.grid.centre(i).x - 0.05 * ramp.grid.centre(i).y);
+        ramp.height_m[i] =
+            static_cast<float>(0.01 + 0.08 * ramp.grid.centre(i).x - 0.05 * ramp.grid.centre(i).y);
     Footprint f = pressed_level(ramp, pad, {0.25, 0.2}, 0);
     REQUIRE(f.level());
     const Balance b = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, {}, INFINITY}, {});
     CHECK(b.converged);
     for (const Point2 at : {Point2{0.06, 0}, Point2{-0.06, 0}, Point2{0, 0.06}, Point2{0, -0.06}})
-        CHECK(pressure_at(f, at) == Approx(pressure_at(f, {0, 0})).epsilon(1e-3)); // floats of 50 mm, some 1e-8 m
+        CHECK(pressure_at(f, at) ==
+              Approx(pressure_at(f, {0, 0})).epsilon(1e-3)); // floats of 50 mm, some 1e-8 m
 }
 
 TEST_CASE("a soft hand lets the head tip where the centre passes the edge") {
@@ -194,7 +211,8 @@ TEST_CASE("a soft hand lets the head tip where the centre passes the edge") {
     const Balance firm = balance_plate(f, pad, FoamCurve<float>(pad.foam), {45, {}, 200}, {});
     CHECK(soft.converged);
     CHECK(firm.converged);
-    // The panel lies to +v; the unsupported side drops, so the plate presses less to +v: a negative tilt there.
+    // The panel lies to +v; the unsupported side drops, so the plate presses less to +v: a negative tilt
+    // there.
     CHECK(soft.pose.tilt_rad.y < firm.pose.tilt_rad.y);
     CHECK(firm.pose.tilt_rad.y < 0);
 }

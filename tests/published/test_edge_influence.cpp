@@ -23,7 +23,7 @@
 #include <string>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -40,7 +40,9 @@ double edge_at(double overhang) { return R * (1 - 2 * overhang); }
 // How much more than the linear pressure a published or modelled skin at the edge lets through.
 double skin_at(double distance_m, double l) { return l > 0 ? 1 + std::exp(-distance_m / l) : 1.0; }
 
-struct Sums { double area, first, second; }; // of 1, x, x^2 over part of the disc
+struct Sums {
+    double area, first, second;
+}; // of 1, x, x^2 over part of the disc
 
 // Over the disc's strip a < x < b, chord 2 sqrt(R^2 - x^2), in closed form with u = x / R:
 //     1: R^2 [u r + asin u],   x: -(2/3) R^3 r^3,   x^2: (R^4 / 4) [asin u - u r (1 - 2 u^2)],
@@ -156,7 +158,7 @@ Held hold(Tool tool, double overhang, Shear shear) {
         sample.force_n = force, sample.speed_rad_s = shaft;
         path.samples.push_back(sample);
     }
-    const RunResult r = run(panel, setup_of(machine, pad, 0), path);
+    const RunResult r = simulate(panel, setup_of(machine, pad, 0), path);
     REQUIRE(r.totals.unbalanced_steps == 0);
     return {tool, &panel, r.fields, edge_at(overhang)};
 }
@@ -384,10 +386,9 @@ TEST_CASE("write the figures and the picture of the edge section in docs/model.m
         const auto kappa = [&](double x) { return on.pressure(x) / off.pressure(x); };
         std::printf("%.2f, %.1f | %.2f, %.2f, %.2f | %.2f, %.2f, %.2f | %.2f, %.2f | %.2f, %.2f\n", S,
                     2e3 * R * S, linear_pressure(d).at(edge) / mean_pressure,
-                    off.pressure(edge) / mean_pressure, on.pressure(edge) / mean_pressure,
-                    kappa(edge), kappa(d - 3.5 * decay), kappa(-R + 4.5 * spacing),
-                    on.removed_at_edge(), off.removed_at_edge(),
-                    hold(Tool::orbiting, S, Shear::on).removed_at_edge(),
+                    off.pressure(edge) / mean_pressure, on.pressure(edge) / mean_pressure, kappa(edge),
+                    kappa(d - 3.5 * decay), kappa(-R + 4.5 * spacing), on.removed_at_edge(),
+                    off.removed_at_edge(), hold(Tool::orbiting, S, Shear::on).removed_at_edge(),
                     hold(Tool::orbiting, S, Shear::off).removed_at_edge());
     }
 
@@ -400,7 +401,9 @@ TEST_CASE("write the figures and the picture of the edge section in docs/model.m
         svg << "<text x=\"" << x << "\" y=\"" << y << "\" text-anchor=\"" << anchor << "\" fill=\"" << colour
             << "\">" << words << "</text>\n";
     };
-    struct Frame { double left, most; }; // 0 to 150 mm from the edge across, 0 to `most` up
+    struct Frame {
+        double left, most;
+    }; // 0 to 150 mm from the edge across, 0 to `most` up
     const char* ink = "#222";
     const auto axes = [&](Frame f, const std::string& title) {
         text(f.left + width / 2, 24, title, "middle", ink);
@@ -428,8 +431,11 @@ TEST_CASE("write the figures and the picture of the edge section in docs/model.m
     axes(pressure, "pressure / mean of the whole face");
     axes(spinning, "removal, spinning / at its rim in the open");
     axes(orbiting, "removal, orbiting / in the open");
-    const struct { double S; const char* colour; const char* words; } shown[] = {
-        {0.1, "#1b7837", "S = 0.1"}, {0.2, "#2166ac", "S = 0.2"}, {0.3, "#b2182b", "S = 0.3"}};
+    const struct {
+        double S;
+        const char* colour;
+        const char* words;
+    } shown[] = {{0.1, "#1b7837", "S = 0.1"}, {0.2, "#2166ac", "S = 0.2"}, {0.3, "#b2182b", "S = 0.3"}};
     double words_at = top + 20;
     for (const auto& one : shown) {
         const double d = edge_at(one.S);

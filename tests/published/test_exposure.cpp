@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
@@ -13,8 +13,8 @@ constexpr double hour = 3600;
 }
 
 TEST_CASE("Points follow the regulator's ready reckoner", "[exposure]") {
-    // Health and Safety Executive (UK), "Hand-arm vibration exposure calculator: ready-reckoner": 5 m/s² for 3 hours
-    // is 150 points, over the action value.
+    // Health and Safety Executive (UK), "Hand-arm vibration exposure calculator: ready-reckoner": 5 m/s² for
+    // 3 hours is 150 points, over the action value.
     const VibrationTask task{"grinding", 5, 3 * hour};
     CHECK_THAT(exposure_points(task), WithinAbs(150, 1e-9));
     CHECK(day_exposure(std::vector{task}).stands == ExposureStands::over_action);
@@ -27,8 +27,10 @@ TEST_CASE("The directive's two values are 100 and 400 points over eight hours", 
     // Directive 2002/44/EC, article 3; ISO 5349-1:2001.
     CHECK_THAT(exposure_points({"", exposure_action_m_s2, 8 * hour}), WithinAbs(100, 1e-9));
     CHECK_THAT(exposure_points({"", exposure_limit_m_s2, 8 * hour}), WithinAbs(400, 1e-9));
-    CHECK(day_exposure(std::vector<VibrationTask>{{"", 2.5, 8 * hour}}).stands == ExposureStands::over_action);
-    CHECK(day_exposure(std::vector<VibrationTask>{{"", 2.5, 8 * hour - 1}}).stands == ExposureStands::under_action);
+    CHECK(day_exposure(std::vector<VibrationTask>{{"", 2.5, 8 * hour}}).stands ==
+          ExposureStands::over_action);
+    CHECK(day_exposure(std::vector<VibrationTask>{{"", 2.5, 8 * hour - 1}}).stands ==
+          ExposureStands::under_action);
     CHECK(day_exposure(std::vector<VibrationTask>{{"", 5, 8 * hour}}).stands == ExposureStands::over_limit);
 }
 
@@ -54,21 +56,27 @@ void check_day(const WorkedDay& day) {
 } // namespace
 
 TEST_CASE("The standard's worked days come out as printed", "[exposure]") {
-    // ISO 5349-2:2001, annex E (E.2.1, E.2.4 and E.3), and ISO 5349-1:2001, 5.3; figures as others quote them, not read in
-    // the standard itself. E.2.4: 1000 nuts a day, 5 of them in a measurement of 20 s, so 4000 s.
+    // ISO 5349-2:2001, annex E (E.2.1, E.2.4 and E.3), and ISO 5349-1:2001, 5.3; figures as others quote
+    // them, not read in the standard itself. E.2.4: 1000 nuts a day, 5 of them in a measurement of 20 s, so
+    // 4000 s.
     check_day({{{"one tool", 7.4, 2.5 * hour}}, {}, 4.1});
     check_day({{{"nut runner", 14.6, 4000}}, {}, 5.4});
-    check_day({{{"brush saw", 4.6, 2 * hour}, {"felling", 6.0, hour}, {"stripping", 3.6, 2 * hour}}, {2.3, 2.1, 1.8}, 3.6});
+    check_day({{{"brush saw", 4.6, 2 * hour}, {"felling", 6.0, hour}, {"stripping", 3.6, 2 * hour}},
+               {2.3, 2.1, 1.8},
+               3.6});
     check_day({{{"first", 2, hour}, {"second", 3.5, 3 * hour}, {"third", 10, 0.5 * hour}}, {}, 3.4});
 }
 
-TEST_CASE("The good practice guide's worked days come out as printed, in exposures and in points", "[exposure]") {
-    // Guide to good practice on hand-arm vibration (European Commission, 2006), its examples of daily exposure and of the
-    // points system; from memory.
+TEST_CASE("The good practice guide's worked days come out as printed, in exposures and in points",
+          "[exposure]") {
+    // Guide to good practice on hand-arm vibration (European Commission, 2006), its examples of daily
+    // exposure and of the points system; from memory.
     const WorkedDay grinder{{{"grinder", 4, 2.5 * hour}}, {2.2}, 2.2};
     const WorkedDay forester{{{"brush cutter", 4, 2 * hour}, {"chain saw", 6, hour}}, {2.0, 2.1}, 2.9};
-    const WorkedDay fettler{{{"angle grinder", 4, 2.5 * hour}, {"angle cutter", 3, hour}, {"chipping hammer", 20, 0.25 * hour}},
-                            {2.2, 1.1, 3.5}, 4.3};
+    const WorkedDay fettler{
+        {{"angle grinder", 4, 2.5 * hour}, {"angle cutter", 3, hour}, {"chipping hammer", 20, 0.25 * hour}},
+        {2.2, 1.1, 3.5},
+        4.3};
     for (const WorkedDay& day : {grinder, forester, fettler}) check_day(day);
     const auto points = [](const WorkedDay& day) { return std::round(day_exposure(day.tasks).points); };
     CHECK(points(grinder) == 80);
@@ -80,8 +88,10 @@ TEST_CASE("The good practice guide's worked days come out as printed, in exposur
 
 TEST_CASE("Partial exposures add in squares, their points plainly", "[exposure]") {
     // ISO 5349-1:2001, equation 3, here with partial exposures of 2, 3 and 6 m/s² that make a whole number.
-    const std::vector<VibrationTask> day{{"polishing", 4, 2 * hour}, {"sanding", 6, 2 * hour}, {"drilling", 12, 2 * hour}};
-    const double squares = std::pow(daily_exposure_m_s2(day[0]), 2) + std::pow(daily_exposure_m_s2(day[1]), 2) +
+    const std::vector<VibrationTask> day{
+        {"polishing", 4, 2 * hour}, {"sanding", 6, 2 * hour}, {"drilling", 12, 2 * hour}};
+    const double squares = std::pow(daily_exposure_m_s2(day[0]), 2) +
+                           std::pow(daily_exposure_m_s2(day[1]), 2) +
                            std::pow(daily_exposure_m_s2(day[2]), 2);
     CHECK_THAT(squares, WithinRel(4.0 + 9.0 + 36.0, 1e-12));
     const DayExposure all = day_exposure(day);
@@ -102,7 +112,8 @@ TEST_CASE("What is left of the day reaches the values just so", "[exposure]") {
 
 TEST_CASE("What is no exposure is refused", "[exposure]") {
     CHECK_THROWS_AS(daily_exposure_m_s2({"", -1, hour}), std::invalid_argument);
-    CHECK_THROWS_AS(exposure_points({"", std::numeric_limits<double>::quiet_NaN(), hour}), std::invalid_argument);
+    CHECK_THROWS_AS(exposure_points({"", std::numeric_limits<double>::quiet_NaN(), hour}),
+                    std::invalid_argument);
     CHECK_THROWS_AS(exposure_points({"", 3, 25 * hour}), std::invalid_argument);
     CHECK_THROWS_AS(day_exposure({}), std::invalid_argument);
     const std::vector<VibrationTask> long_day{{"", 1, 13 * hour}, {"", 1, 13 * hour}};

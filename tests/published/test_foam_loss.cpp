@@ -1,16 +1,17 @@
-// What a turning pad loses in its foam, against closed forms. A piece of the face that swings by w = a cos(n t)
-// a turn stores k a^2 / 2 at its peak per area and loses 2 pi eta of that each time (Ungar and Kerwin, J.
+// What a turning pad loses in its foam, against closed forms. A piece of the face that swings by w = a cos(n
+// t) a turn stores k a^2 / 2 at its peak per area and loses 2 pi eta of that each time (Ungar and Kerwin, J.
 // Acoust. Soc. Am. 34, 954, 1962), so a turn loses n pi eta k a^2 per area and the torque is
-// n eta k a^2 / 2 per area, integrated over the face. Pads here are linear and do not orbit, so that a is known.
-#include "support.hpp"
+// n eta k a^2 / 2 per area, integrated over the face. Pads here are linear and do not orbit, so that a is
+// known.
 #include "sim/contact.hpp"
 #include "sim/kernels.hpp"
 #include "sim/motion.hpp"
+#include "support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -40,7 +41,8 @@ Panel tube(double crown_radius_m) {
 
 } // namespace
 
-// Ring sums take every third cell, some 250 a ring at 1 mm: up to 0.4 % of the loss. 1 % is asked; counting a harmonic once too often or too seldom would be 50 to 100 %.
+// Ring sums take every third cell, some 250 a ring at 1 mm: up to 0.4 % of the loss. 1 % is asked; counting a
+// harmonic once too often or too seldom would be 50 to 100 %.
 
 TEST_CASE("a tilted pad on a flat panel loses pi eta k t^2 R^4 / 4") {
     // a = t r, once a turn: integral of eta k t^2 r^2 / 2 over the disc.
@@ -55,7 +57,8 @@ TEST_CASE("a tilted pad on a flat panel loses pi eta k t^2 R^4 / 4") {
 }
 
 TEST_CASE("a pad bridging a tube loses pi eta k R^6 / (48 Rc^2)") {
-    // w = w0 - v^2 / (2 Rc): r^2 / (4 Rc) cos 2t round a ring, twice a turn: integral of eta k r^4 / (16 Rc^2).
+    // w = w0 - v^2 / (2 Rc): r^2 / (4 Rc) cos 2t round a ring, twice a turn: integral of eta k r^4 / (16
+    // Rc^2).
     const Pad pad = foam_pad(true);
     for (const double crown : {0.6, 1.5}) {
         const double expected =
@@ -69,8 +72,9 @@ TEST_CASE("a pad both tilted and bridging loses the sum of the two") {
     // Harmonics of a ring do not mix: sum over n of n a_n^2.
     const Pad pad = foam_pad(true);
     const double tilt = 0.02, crown = 0.8, k = pad.foundation_pa_m();
-    const double expected = pi * pad.loss_factor * k *
-                            (tilt * tilt * std::pow(radius, 4) / 4 + std::pow(radius, 6) / (48 * crown * crown));
+    const double expected =
+        pi * pad.loss_factor * k *
+        (tilt * tilt * std::pow(radius, 4) / 4 + std::pow(radius, 6) / (48 * crown * crown));
     CHECK(ring_loads(pressed(tube(crown), pad, {6e-3, {0.6 * tilt, 0.8 * tilt}}), pad, 0).hysteresis_nm ==
           Approx(expected).epsilon(0.01));
 }
@@ -79,7 +83,8 @@ TEST_CASE("a level pad on a flat panel or on a ball loses nothing") {
     const Pad pad = foam_pad(true);
     Features ball = rectangle(0.5, 0.5);
     ball.radius_u_m = ball.radius_v_m = 0.8;
-    CHECK(ring_loads(pressed(plate(0.5, 0.5, 0.001), pad, {4e-3, {}}), pad, 0).hysteresis_nm < 5e-6); // floats; the bearing gives 0.1
+    CHECK(ring_loads(pressed(plate(0.5, 0.5, 0.001), pad, {4e-3, {}}), pad, 0).hysteresis_nm <
+          5e-6); // floats; the bearing gives 0.1
     // A ring 3 mm wide holds pieces of different compression; a tube of the same radius loses 1.1e-2 N m.
     const double on_ball = ring_loads(pressed(panel_of(ball, 0.001), pad, {6e-3, {}}), pad, 0).hysteresis_nm;
     CAPTURE(on_ball);
@@ -88,8 +93,8 @@ TEST_CASE("a level pad on a flat panel or on a ball loses nothing") {
 
 TEST_CASE("the ring sums of an orbiting pad carry its load and its friction torque") {
     // Flat, level: uniform pressure on the face. The sums are taken over the panel, where the face sweeps a
-    // disc wider by e; turned back into radii on the pad they must give sum p dA and, for a spin well below the
-    // sliding, sum mu p r^2 W / (2 v) dA = mu F R^2 W / (4 v), the first term of Farkas et al. 2003.
+    // disc wider by e; turned back into radii on the pad they must give sum p dA and, for a spin well below
+    // the sliding, sum mu p r^2 W / (2 v) dA = mu F R^2 W / (4 v), the first term of Farkas et al. 2003.
     const Pad pad = foam_pad(true);
     for (const double e : {0.004, 0.0075, 0.0105}) {
         const Footprint f = pressed(plate(0.5, 0.5, 0.002), pad, {2e-3, {}}, e);

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 TEST_CASE("at normal incidence a dielectric reflects ((n - 1)/(n + 1))²") {
     // Born and Wolf, Principles of Optics, section 1.5.2. Exact but for rounding.
@@ -70,12 +70,12 @@ TEST_CASE("550 nm stands for illuminant C as the standard eye sees it") {
     // CIE 15, Colorimetry: V(lambda) and the relative power of illuminant C every 10 nm from 400 to 700 nm,
     // as remembered. Roughness enters by 1/lambda² at its smallest and by lambda itself nowhere, so the
     // effective wavelength is the root of 1/mean(1/lambda²). Both differ from 550 nm by under 1.5 %.
-    const double eye[] = {.0004, .0012, .0040, .0116, .023, .038, .060, .091, .139, .208, .323,
-                          .503,  .710,  .862,  .954,  .995, .995, .952, .870, .757, .631, .503,
+    const double eye[] = {.0004, .0012, .0040, .0116, .023, .038, .060, .091,  .139, .208, .323,
+                          .503,  .710,  .862,  .954,  .995, .995, .952, .870,  .757, .631, .503,
                           .381,  .265,  .175,  .107,  .061, .032, .017, .0082, .0041};
-    const double lamp[] = {63.3,  80.6,  98.1, 112.4, 121.5, 124.0, 123.1, 123.8, 123.9, 120.7, 112.1,
-                           102.3, 96.9,  98.0, 102.1, 105.2, 105.3, 102.3, 97.8,  93.2,  89.7,  88.4,
-                           88.1,  88.0,  87.8, 88.2,  87.9,  86.3,  84.0,  80.2,  76.3};
+    const double lamp[] = {63.3,  80.6, 98.1, 112.4, 121.5, 124.0, 123.1, 123.8, 123.9, 120.7, 112.1,
+                           102.3, 96.9, 98.0, 102.1, 105.2, 105.3, 102.3, 97.8,  93.2,  89.7,  88.4,
+                           88.1,  88.0, 87.8, 88.2,  87.9,  86.3,  84.0,  80.2,  76.3};
     double weight = 0, mean = 0, inverse_squares = 0;
     for (int k = 0; k < 31; ++k) {
         const double lambda = (400 + 10 * k) * 1e-9, w = eye[k] * lamp[k];
@@ -153,7 +153,7 @@ TEST_CASE("the mirror's share of a grooved surface is the squared mean of exp(i 
     const double brute = std::norm(sum / static_cast<double>(places));
     const std::vector<Marks> marks{{grooves(depth_um, 0.01, count * wide / places)}};
     CHECK(mirror_share(marks, 20 * deg) == Approx(brute).epsilon(0.02));
-    CHECK(brute < 0.7); // the check has something to see
+    CHECK(brute < 0.7);           // the check has something to see
     double mean = 0, squares = 0; // and their rms, by Campbell's theorem; 2 % as above
     for (const double z : height) mean += z / places, squares += z * z / places;
     CHECK(rms_um(marks) == Approx(std::sqrt(squares - mean * mean)).epsilon(0.02));

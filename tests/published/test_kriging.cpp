@@ -1,22 +1,22 @@
 // The film's Gaussian process against an independent solution with NumPy and SciPy (reference/kriging.py) and
-// against closed forms. C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006):
-// algorithm 2.1 (posterior), eq. 5.8 (marginal likelihood), eq. 4.14 and 4.17 (Matern).
-#include "published/reference_solution.hpp"
+// against closed forms. C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning
+// (2006): algorithm 2.1 (posterior), eq. 5.8 (marginal likelihood), eq. 4.14 and 4.17 (Matern).
 #include "panel/film_process.hpp"
+#include "published/reference_solution.hpp"
 #include "units/quantity.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <string>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using nlohmann::json;
 
 namespace {
 
 /// The script's answer, asked for once.
 const json& reference() {
-    static const json answer = test::reference_solution("kriging.py");
+    static const json answer = sparecoat::test::reference_solution("kriging.py");
     return answer;
 }
 
@@ -28,7 +28,8 @@ FilmScales reference_scales() {
 std::vector<FilmDatum> reference_readings() {
     std::vector<FilmDatum> data;
     for (const json& r : reference().at("readings"))
-        data.push_back({{r.at("at")[0], r.at("at")[1]}, r.at("weight"), r.at("of_clear"), r.at("y"), r.at("noise")});
+        data.push_back(
+            {{r.at("at")[0], r.at("at")[1]}, r.at("weight"), r.at("of_clear"), r.at("y"), r.at("noise")});
     return data;
 }
 
@@ -36,14 +37,16 @@ std::vector<FilmDatum> reference_readings() {
 
 TEST_CASE("the Matern correlation of order 5/2 is the general one with its Bessel function", "[gauge]") {
     for (const json& pair : reference().at("matern"))
-        CHECK(matern52(pair[0]) == Approx(pair[1].get<double>()).epsilon(1e-10)); // SciPy's Bessel function: 1e-13
+        CHECK(matern52(pair[0]) ==
+              Approx(pair[1].get<double>()).epsilon(1e-10)); // SciPy's Bessel function: 1e-13
 }
 
 TEST_CASE("mean and variance of total film and clear coat agree with SciPy's, by edges too", "[gauge]") {
     const FilmPosterior posterior(reference_readings(), reference_scales());
     for (const json& q : reference().at("posterior")) {
         const Point2 at{q.at("at")[0], q.at("at")[1]};
-        const LogFilm film = q.at("of_clear") ? posterior.clear_at(at, q.at("weight")) : posterior.total_at(at, q.at("weight"));
+        const LogFilm film = q.at("of_clear") ? posterior.clear_at(at, q.at("weight"))
+                                              : posterior.total_at(at, q.at("weight"));
         // Both in double; the covariance's condition number, some 1e3, costs three of sixteen digits.
         CHECK(film.mean == Approx(q.at("mean").get<double>()).epsilon(1e-9).margin(1e-12));
         CHECK(film.variance == Approx(q.at("variance").get<double>()).epsilon(1e-9));
@@ -67,7 +70,8 @@ TEST_CASE("the likeliest scales are the ones that SciPy's optimisers find", "[ga
 
 TEST_CASE("one reading has the closed form of a single normal observation", "[gauge]") {
     FilmScales scales;
-    scales.offset = 0.1, scales.length_m = 0.2, scales.signal = 0.06, scales.texture = 0.02, scales.split = 0.08;
+    scales.offset = 0.1, scales.length_m = 0.2, scales.signal = 0.06, scales.texture = 0.02,
+    scales.split = 0.08;
     const double y = 0.15, noise = 0.01;
     const FilmPosterior posterior({{{0.1, 0.1}, 0, false, y, noise}}, scales);
     const double reading_variance = 0.1 * 0.1 + 0.06 * 0.06 + 0.02 * 0.02 + noise * noise;
@@ -87,11 +91,13 @@ TEST_CASE("one reading has the closed form of a single normal observation", "[ga
 
 TEST_CASE("two readings have the closed form of a two by two inverse", "[gauge]") {
     FilmScales scales;
-    scales.offset = 0.1, scales.length_m = 0.3, scales.signal = 0.08, scales.texture = 0.01, scales.split = 0.05;
+    scales.offset = 0.1, scales.length_m = 0.3, scales.signal = 0.08, scales.texture = 0.01,
+    scales.split = 0.05;
     // One of the total, one of the clear coat.
     const FilmPosterior posterior({{{0, 0}, 0, false, 0.2, 0.01}, {{0.12, 0}, 0, true, -0.1, 0.02}}, scales);
     const auto r = [](double distance) { return matern52(distance / 0.3); };
-    const double a = 0.01 + 0.0064 + 1e-4 + 1e-4, d = 0.01 + 0.0064 + 0.0025 + 1e-4 + 4e-4, b = 0.01 + 0.0064 * r(0.12);
+    const double a = 0.01 + 0.0064 + 1e-4 + 1e-4, d = 0.01 + 0.0064 + 0.0025 + 1e-4 + 4e-4,
+                 b = 0.01 + 0.0064 * r(0.12);
     const double determinant = a * d - b * b;
     const auto quadratic = [&](double u1, double u2, double v1, double v2) {
         return (d * u1 * v1 - b * (u1 * v2 + u2 * v1) + a * u2 * v2) / determinant;
@@ -101,5 +107,6 @@ TEST_CASE("two readings have the closed form of a two by two inverse", "[gauge]"
     CHECK(clear.mean == Approx(quadratic(k1, k2, 0.2, -0.1)).epsilon(1e-11)); // rounding
     CHECK(clear.variance == Approx(0.01 + 0.0064 + 0.0025 + 1e-4 - quadratic(k1, k2, k1, k2)).epsilon(1e-11));
     CHECK(posterior.log_marginal_likelihood() ==
-          Approx(-0.5 * quadratic(0.2, -0.1, 0.2, -0.1) - 0.5 * std::log(determinant) - std::log(2 * pi)).epsilon(1e-11));
+          Approx(-0.5 * quadratic(0.2, -0.1, 0.2, -0.1) - 0.5 * std::log(determinant) - std::log(2 * pi))
+              .epsilon(1e-11));
 }

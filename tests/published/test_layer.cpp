@@ -8,7 +8,7 @@
 #include <cmath>
 #include <cstdint>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -69,7 +69,8 @@ double error_of_line(double h, bool at_edge) {
 } // namespace
 
 TEST_CASE("a line load in the open spreads as S exp(-|s| / l) / (2 l)") {
-    // second differences see exp(-s / l) with an error of (h / l)² / 24 in l: 0.05 % at 1 mm, four times at 2 mm
+    // second differences see exp(-s / l) with an error of (h / l)² / 24 in l: 0.05 % at 1 mm, four times at 2
+    // mm
     CHECK(error_of_line(0.001, false) < 0.001);
     CHECK(error_of_line(0.002, false) < 0.005);
 }
@@ -85,8 +86,8 @@ TEST_CASE("the spread load converges with the square of the grid's spacing from 
         const double coarse = error_of_line(0.004, at_edge), middle = error_of_line(0.002, at_edge),
                      fine = error_of_line(0.001, at_edge);
         const double first_order = std::log2(coarse / middle), second_order = std::log2(middle / fine);
-        INFO("errors at 4, 2, 1 mm, share of the peak: " << coarse << ' ' << middle << ' ' << fine << "; orders "
-                                                         << first_order << ' ' << second_order);
+        INFO("errors at 4, 2, 1 mm, share of the peak: "
+             << coarse << ' ' << middle << ' ' << fine << "; orders " << first_order << ' ' << second_order);
         CHECK(first_order == Approx(2).margin(0.3));
         CHECK(second_order == Approx(2).margin(0.3));
     }
@@ -98,7 +99,8 @@ TEST_CASE("the line answer holds on a slant, which no grid direction favours") {
     // a line load smoothed over ± 2 cells (a hat), so that its cells add up to 1 per metre on a slant
     for (std::size_t k = 0; k < sample.grid.cells(); ++k) {
         const double s = std::abs(dot(sample.grid.centre(k) - centre, across));
-        if (sample.inside[k]) sample.source[k] = static_cast<float>(std::max(0.0, 0.002 - s) / (0.002 * 0.002));
+        if (sample.inside[k])
+            sample.source[k] = static_cast<float>(std::max(0.0, 0.002 - s) / (0.002 * 0.002));
     }
     const std::vector<float> c = spread(sample);
     for (double s : {0.005, 0.01, 0.02}) {

@@ -1,14 +1,14 @@
-// Vehicles drawn from the prior, sections on them drawn from the likelihood: what is learned from these has to hold
-// the truth as often as it says. S. R. Cook, A. Gelman and D. B. Rubin, "Validation of software for Bayesian models
-// using posterior quantiles", J. Comput. Graph. Stat. 15, 675 (2006): the posterior quantile at which the truth lies
-// is uniform, whatever was seen.
+// Vehicles drawn from the prior, sections on them drawn from the likelihood: what is learned from these has
+// to hold the truth as often as it says. S. R. Cook, A. Gelman and D. B. Rubin, "Validation of software for
+// Bayesian models using posterior quantiles", J. Comput. Graph. Stat. 15, 675 (2006): the posterior quantile
+// at which the truth lies is uniform, whatever was seen.
 #include "learning_support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <fmt/format.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -55,13 +55,15 @@ double share_below(const Belief1& b, double value) {
 struct Ranks {
     std::vector<double> rank;
     double count_in(double low, double high) const {
-        return static_cast<double>(std::ranges::count_if(rank, [&](double r) { return r > low && r < high; }));
+        return static_cast<double>(
+            std::ranges::count_if(rank, [&](double r) { return r > low && r < high; }));
     }
 };
 
 } // namespace
 
-TEST_CASE("intervals of 90 % hold the truth nine times in ten, and ranks of the truth are spread evenly", "[learning]") {
+TEST_CASE("intervals of 90 % hold the truth nine times in ten, and ranks of the truth are spread evenly",
+          "[learning]") {
     constexpr int vehicles = 150;
     Ranks cut, depth;
     for (int number = 0; number < vehicles; ++number) {
@@ -99,12 +101,14 @@ TEST_CASE("conflicts are told about as often as stated where the evidence is the
             rare += c.chance < conflict_chance;
         }
     }
-    INFO(fmt::format("told of {} looks: {} lamps, {} gauges; {} below one in a hundred", 2 * vehicles, lamps, gauges, rare));
-    // A fifth of 300 gauges is 60 with a binomial sd of 6.9, somewhat more as two looks of a square hang together:
-    // three of 8.
+    INFO(fmt::format("told of {} looks: {} lamps, {} gauges; {} below one in a hundred", 2 * vehicles, lamps,
+                     gauges, rare));
+    // A fifth of 300 gauges is 60 with a binomial sd of 6.9, somewhat more as two looks of a square hang
+    // together: three of 8.
     CHECK(gauges_possible > 290);
     CHECK(gauges == Approx(0.2 * gauges_possible).margin(3 * 8));
-    // A lamp is told less often, as a number's whole width speaks for it: from a quarter as often up to as often.
+    // A lamp is told less often, as a number's whole width speaks for it: from a quarter as often up to as
+    // often.
     CHECK(lamps > 15);
     CHECK(lamps < 60 + 3 * 8);
     // One in a hundred of 600 at the most: 6, with three times 2.4 and the same for looks that hang together.

@@ -8,7 +8,7 @@
 #include <cmath>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -49,11 +49,14 @@ double farkas_torque(double eps) {
     using boost::math::ellint_1, boost::math::ellint_2;
     const double e2 = eps * eps;
     if (eps <= 1) return 4.0 / 9.0 * ((4 - 2 * e2) * ellint_2(eps) + (e2 - 1) * ellint_1(eps)) / pi;
-    return 4.0 / 9.0 * eps * ((4 - 2 * e2) * ellint_2(1 / eps) + (2 * e2 - 5 + 3 / e2) * ellint_1(1 / eps)) / pi;
+    return 4.0 / 9.0 * eps * ((4 - 2 * e2) * ellint_2(1 / eps) + (2 * e2 - 5 + 3 / e2) * ellint_1(1 / eps)) /
+           pi;
 }
 
 // The same two by summing friction over the disc, cell by cell, in Cartesian coordinates.
-struct ForceTorque { double force, torque; };
+struct ForceTorque {
+    double force, torque;
+};
 ForceTorque integrate_disc(double eps) {
     constexpr int n = 1200;
     double force = 0, torque = 0;
@@ -161,8 +164,8 @@ TEST_CASE("speed is homogeneous: turning and fixed shares of the friction power 
 TEST_CASE("a spinning, sliding disc's friction force and torque follow Farkas et al. 2003") {
     const double radius = 0.075, load = 45, mu = 0.35, spin = 20;
     const RingLoads loads = uniform_disc(radius, load);
-    // 24 rings, each at its middle, and the 1 % derivative at equal speeds leave 0.03 % of the force and up to
-    // 0.12 % of the torque.
+    // 24 rings, each at its middle, and the 1 % derivative at equal speeds leave 0.03 % of the force and up
+    // to 0.12 % of the torque.
     for (const double eps : {0.1, 0.3, 0.7, 1.2, 2.0, 4.0, 10.0}) {
         const double sliding = eps * radius * spin;
         double force = 0;
@@ -196,7 +199,8 @@ TEST_CASE("the rim passes over a point for the fraction of an orbit that countin
             leaning += covered ? std::cos(t) : 0;
         }
         // share: the arccos is good to 7e-5 rad, over pi; counting adds one instant in 100000 at each end.
-        CHECK(rim_passage(r, e, radius).share == Approx(static_cast<double>(under) / n).margin(4.5e-5).epsilon(0));
+        CHECK(rim_passage(r, e, radius).share ==
+              Approx(static_cast<double>(under) / n).margin(4.5e-5).epsilon(0));
         // lean is exact: the two instants at the ends alone.
         CHECK(rim_passage(r, e, radius).lean == Approx(leaning / n).margin(2e-5).epsilon(0));
     }
@@ -210,7 +214,9 @@ TEST_CASE("the speed under an orbiting pad is what averaging over the orbit give
     // ring harmonics above the first are left out: under 3 % of the orbit's speed is promised while |b| < 0.4
     // of it, half of that is seen here.
     constexpr float radius = 0.075f, e = 0.0075f;
-    struct Case { float slip, spin, vx, vy; };
+    struct Case {
+        float slip, spin, vx, vy;
+    };
     for (const Case c : {Case{450, 15, 0.04f, 0}, Case{480, -14, 0, 0.04f}, Case{-450, 15, -0.03f, 0.02f},
                          Case{470, 0, 0.2f, 0.3f}, Case{120, 60, 0.04f, -0.02f}}) {
         std::vector<float> x, y;
@@ -222,16 +228,16 @@ TEST_CASE("the speed under an orbiting pad is what averaging over the orbit give
             }
         std::vector<float> coverage(x.size()), lean(x.size()), speed(x.size());
         kernels::rim_coverage(x.size(), x.data(), y.data(), e, radius, coverage.data(), lean.data());
-        kernels::orbit_speed(x.size(), x.data(), y.data(), coverage.data(), lean.data(), e * c.slip, c.spin, c.vx,
-                             c.vy, speed.data());
+        kernels::orbit_speed(x.size(), x.data(), y.data(), coverage.data(), lean.data(), e * c.slip, c.spin,
+                             c.vx, c.vy, speed.data());
         for (std::size_t i = 0; i < x.size(); ++i) {
             const double px = static_cast<double>(x[i]), py = static_cast<double>(y[i]);
             const double r = std::hypot(px, py), slip_speed = std::abs(static_cast<double>(e * c.slip));
             const double fixed = std::hypot(static_cast<double>(c.vx) - static_cast<double>(c.spin) * py,
                                             static_cast<double>(c.vy) + static_cast<double>(c.spin) * px);
-            const double exact = brute_covered_speed(px, py, static_cast<double>(radius), static_cast<double>(e),
-                                                     static_cast<double>(c.slip), static_cast<double>(c.spin),
-                                                     static_cast<double>(c.vx), static_cast<double>(c.vy));
+            const double exact = brute_covered_speed(
+                px, py, static_cast<double>(radius), static_cast<double>(e), static_cast<double>(c.slip),
+                static_cast<double>(c.spin), static_cast<double>(c.vx), static_cast<double>(c.vy));
             CAPTURE(c.slip, c.spin, c.vx, c.vy, r, fixed / slip_speed);
             if (r < 0.0674) CHECK(static_cast<double>(speed[i]) == Approx(exact).epsilon(3e-5));
             else if (fixed < 0.4 * slip_speed)
@@ -241,16 +247,17 @@ TEST_CASE("the speed under an orbiting pad is what averaging over the orbit give
 }
 
 TEST_CASE("at one instant every point of the pad has a rigid body's velocity") {
-    // Velocity of the pad's centre, V + w_o z x c, plus W z x (point - centre): what the kernel is given is put
-    // another way, the orbit's slip and the spin about the arm's place p.
-    const double orbit = 470, spin = 40, vx = 0.3, vy = -0.2, px = 0.004, py = -0.003, cx = 0.005, cy = 0.0055;
+    // Velocity of the pad's centre, V + w_o z x c, plus W z x (point - centre): what the kernel is given is
+    // put another way, the orbit's slip and the spin about the arm's place p.
+    const double orbit = 470, spin = 40, vx = 0.3, vy = -0.2, px = 0.004, py = -0.003, cx = 0.005,
+                 cy = 0.0055;
     const std::vector<float> x{0.0f, 0.03f, -0.05f, 0.01f, 0.02f, -0.03f, 0.06f, 0.0f};
     const std::vector<float> y{0.0f, 0.02f, 0.01f, -0.06f, 0.05f, -0.04f, -0.01f, 0.07f};
     std::vector<float> speed(x.size(), 0.0f);
-    kernels::instant_speed(x.size(), x.data(), y.data(), static_cast<float>(px + cx), static_cast<float>(py + cy),
-                           0.085f, 0.002f, 1, static_cast<float>(vx - (orbit - spin) * cy),
-                           static_cast<float>(vy + (orbit - spin) * cx), static_cast<float>(spin),
-                           static_cast<float>(px), static_cast<float>(py), speed.data());
+    kernels::instant_speed(
+        x.size(), x.data(), y.data(), static_cast<float>(px + cx), static_cast<float>(py + cy), 0.085f,
+        0.002f, 1, static_cast<float>(vx - (orbit - spin) * cy), static_cast<float>(vy + (orbit - spin) * cx),
+        static_cast<float>(spin), static_cast<float>(px), static_cast<float>(py), speed.data());
     for (std::size_t i = 0; i < x.size(); ++i) {
         const double dx = static_cast<double>(x[i]) - px - cx, dy = static_cast<double>(y[i]) - py - cy;
         const double expected = std::hypot(vx - orbit * cy - spin * dy, vy + orbit * cx + spin * dx);
@@ -280,7 +287,8 @@ TEST_CASE("the pad turns as a disc with its backing plate") {
     machine.spin_inertia_kgm2 = 2.5e-4;
     Pad pad;
     pad.radius_m = 0.075, pad.area_density_kg_m2 = 1.2;
-    CHECK(spin_inertia(machine, pad) == Approx(2.5e-4 + 0.5 * (1.2 * pi * 0.005625) * 0.005625).epsilon(1e-12));
+    CHECK(spin_inertia(machine, pad) ==
+          Approx(2.5e-4 + 0.5 * (1.2 * pi * 0.005625) * 0.005625).epsilon(1e-12));
 }
 
 TEST_CASE("a free-spinning pad turns as fast as an independent calculation says") {
@@ -288,7 +296,9 @@ TEST_CASE("a free-spinning pad turns as fast as an independent calculation says"
     // pressure, Farkas torque): 88 turns/min at 8 mm throw and 5000/min, 146 at 15 mm and 4500/min,
     // 189 at 21 mm and 4200/min. That calculation slides the face at e (w_o - W), the speed about the mean
     // centre; about the pad's own axis, where the torque acts, it is e w_o, which is 2 to 5 % more.
-    struct Case { double throw_mm, orbits, turns; };
+    struct Case {
+        double throw_mm, orbits, turns;
+    };
     const RingLoads loads = uniform_disc(0.075, 45);
     for (const Case c : {Case{8, 5000, 88}, Case{15, 4500, 146}, Case{21, 4200, 189}}) {
         Machine machine;

@@ -1,6 +1,6 @@
 // Designs and Sobol indices against others' numbers and closed forms.
-#include "decide/designs.hpp"
-#include "decide/sensitivity.hpp"
+#include "decide/stats/designs.hpp"
+#include "decide/stats/sensitivity.hpp"
 #include "reference_solution.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -9,7 +9,7 @@
 #include <functional>
 #include <vector>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -27,7 +27,8 @@ const std::vector<double> g_weights{0, 1, 4.5, 9, 99};
 /// Sobol's g-function: the product of (|4 x - 2| + a) / (1 + a).
 double g_function(std::span<const double> x) {
     double product = 1;
-    for (std::size_t k = 0; k < x.size(); ++k) product *= (std::abs(4 * x[k] - 2) + g_weights[k]) / (1 + g_weights[k]);
+    for (std::size_t k = 0; k < x.size(); ++k)
+        product *= (std::abs(4 * x[k] - 2) + g_weights[k]) / (1 + g_weights[k]);
     return product;
 }
 
@@ -37,15 +38,19 @@ std::vector<double> outputs_at(const Points& points, const Function& f) {
     return out;
 }
 
-Indices indices_by_sobol_points(std::size_t rows, std::size_t factors, const Function& f, std::uint64_t seed = 1) {
+Indices indices_by_sobol_points(std::size_t rows, std::size_t factors, const Function& f,
+                                std::uint64_t seed = 1) {
     BootstrapTerms terms;
     terms.draws = 0;
-    return sobol_indices(outputs_at(saltelli_scheme(sobol_points(rows, 2 * factors, seed)), f), factors, terms);
+    return sobol_indices(outputs_at(saltelli_scheme(sobol_points(rows, 2 * factors, seed)), f), factors,
+                         terms);
 }
 
-/// Share of repetitions, each with points of its own, whose intervals hold the true indices: first, total by factor.
-std::vector<double> coverage(const Function& f, const std::vector<double>& first, const std::vector<double>& total, std::size_t rows,
-                             int repetitions, double level) {
+/// Share of repetitions, each with points of its own, whose intervals hold the true indices: first, total by
+/// factor.
+std::vector<double> coverage(const Function& f, const std::vector<double>& first,
+                             const std::vector<double>& total, std::size_t rows, int repetitions,
+                             double level) {
     const std::size_t factors = first.size();
     std::vector<double> held(2 * factors, 0.0);
     for (int n = 0; n < repetitions; ++n) {
@@ -56,14 +61,16 @@ std::vector<double> coverage(const Function& f, const std::vector<double>& first
         for (std::size_t k = 0; k < factors; ++k) {
             const FactorIndices& one = indices.factors[k];
             held[2 * k] += one.first.low <= first[k] && first[k] <= one.first.high ? 1.0 / repetitions : 0;
-            held[2 * k + 1] += one.total.low <= total[k] && total[k] <= one.total.high ? 1.0 / repetitions : 0;
+            held[2 * k + 1] +=
+                one.total.low <= total[k] && total[k] <= one.total.high ? 1.0 / repetitions : 0;
         }
     }
     return held;
 }
 
-// Closed forms: V = a²/8 + b pi⁴/5 + b² pi⁸/18 + 1/2, V1 = (1 + b pi⁴/5)²/2, V2 = a²/8, V13 = 8 b² pi⁸/225 (Saltelli et al.,
-// Global Sensitivity Analysis: The Primer, 2008, section 4.10; Sobol and Levitan, Comput. Phys. Commun. 117, 52 (1999)).
+// Closed forms: V = a²/8 + b pi⁴/5 + b² pi⁸/18 + 1/2, V1 = (1 + b pi⁴/5)²/2, V2 = a²/8, V13 = 8 b² pi⁸/225
+// (Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 4.10; Sobol and Levitan, Comput.
+// Phys. Commun. 117, 52 (1999)).
 const std::vector<double> ishigami_first{0.3139, 0.4424, 0}, ishigami_total{0.5576, 0.4424, 0.2437};
 
 } // namespace
@@ -75,7 +82,8 @@ TEST_CASE("Sobol points are SciPy's, with the direction numbers of Joe and Kuo",
         const Points ours = sobol_points(256, dims);
         double most = 0;
         for (std::size_t p = 0; p < 256; ++p)
-            for (std::size_t d = 0; d < dims; ++d) most = std::max(most, std::abs(ours.at(p)[d] - theirs[p][d].get<double>()));
+            for (std::size_t d = 0; d < dims; ++d)
+                most = std::max(most, std::abs(ours.at(p)[d] - theirs[p][d].get<double>()));
         CAPTURE(dims);
         CHECK(most == 0); // 256 points have eight bits, which both can write exactly
     }
@@ -90,12 +98,13 @@ TEST_CASE("The Ishigami function's Sobol indices come out as published", "[publi
         CHECK(indices.factors[k].total.value == Approx(ishigami_total[k]).margin(0.01));
     }
     CHECK(indices.mean == Approx(3.5).epsilon(0.002)); // a/2
-    CHECK(indices.variance == Approx(49.0 / 8 + 0.1 * std::pow(pi, 4) / 5 + 0.01 * std::pow(pi, 8) / 18 + 0.5).epsilon(0.01));
+    CHECK(indices.variance ==
+          Approx(49.0 / 8 + 0.1 * std::pow(pi, 4) / 5 + 0.01 * std::pow(pi, 8) / 18 + 0.5).epsilon(0.01));
 }
 
 TEST_CASE("The g-function's Sobol indices are those of its closed form", "[published][sweep]") {
-    // V_k = 1 / (3 (1 + a_k)²), V = prod (1 + V_k) - 1, S_k = V_k / V, ST_k = V_k prod over the others (1 + V_j) / V
-    // (Saltelli and Sobol, Reliab. Eng. Syst. Saf. 50, 225 (1995)).
+    // V_k = 1 / (3 (1 + a_k)²), V = prod (1 + V_k) - 1, S_k = V_k / V, ST_k = V_k prod over the others (1 +
+    // V_j) / V (Saltelli and Sobol, Reliab. Eng. Syst. Saf. 50, 225 (1995)).
     const std::size_t factors = g_weights.size();
     double all = 1;
     for (const double a : g_weights) all *= 1 + 1 / (3 * (1 + a) * (1 + a));
@@ -109,7 +118,8 @@ TEST_CASE("The g-function's Sobol indices are those of its closed form", "[publi
 }
 
 TEST_CASE("Bootstrap intervals of nine in ten hold the true index about that often", "[published][sweep]") {
-    // 200 repetitions leave a standard error of 0.02; percentiles of a ratio of 256 rows are a little short besides.
+    // 200 repetitions leave a standard error of 0.02; percentiles of a ratio of 256 rows are a little short
+    // besides.
     const std::vector<double> held = coverage(ishigami, ishigami_first, ishigami_total, 256, 200, 0.9);
     for (const double share : held) {
         CHECK(share > 0.80);

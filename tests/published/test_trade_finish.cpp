@@ -3,13 +3,13 @@
 #include "decide/attribution.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
-#include "job/run_job.hpp"
 #include "places.hpp"
+#include "run/run_job.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 #include <map>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 
 namespace {
 
@@ -31,7 +31,7 @@ const Step& step(const std::string& technique) {
     RunRequest request;
     request.panel = "test-plate", request.technique = technique, request.grid_m = 0.004;
     const RunJob job = prepare(library(), request);
-    const RunResult result = run(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, job.setup, job.path);
     const OpenPanel open = judge(job.panel, result.fields, job.setup.pad.radius_m).open;
     Step made;
     made.median_um = open.median_um;

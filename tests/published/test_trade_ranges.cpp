@@ -1,13 +1,13 @@
 // Film taken per set of section passes by every liquid and pad, against the ranges detailers quote.
 // All ranges: common practice, no source. A set is 4 to 6 crossed passes over a 0.5 m square.
 #include "decide/attribution.hpp"
-#include "job/presets.hpp"
+#include "library/presets.hpp"
 #include "places.hpp"
 #include "support.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
-using namespace sparecoat;
+using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
@@ -30,8 +30,9 @@ double median_per_set_um(const Setting& s) {
     // A 75 mm pad has a quarter of the face to break down and load: it works a section of half the side.
     const double section = pad.radius_m < 0.05 ? 0.25 : 0.5;
     t.passes = s.passes, t.section_centre = Point2{0.4, 0.35}, t.section_size = {section, section};
-    Setup setup{machine, pad, library.liquid(s.liquid), library.paint("typical").softness, 30, Integrator::averaged};
-    const RunResult r = run(panel, setup, lay_path(t, pad.radius_m, panel, 1));
+    Setup setup{
+        machine, pad, library.liquid(s.liquid), library.paint("typical").softness, 30, Integrator::averaged};
+    const RunResult r = simulate(panel, setup, lay_path(t, pad.radius_m, panel, 1));
     return judge(panel, r.fields, pad.radius_m).open.median_um;
 }
 
@@ -79,9 +80,11 @@ TEST_CASE("P2000 by machine takes 3 to 8 um a set, finer grades less and coarser
 }
 
 TEST_CASE("liquids rank as their names do on one pad and machine") {
-    const auto with = [](const char* liquid) { return median_per_set_um({"da-15", "medium-foam-150", liquid, 45, 4500}); };
-    const double finishing = with("finishing-polish"), polish = with("polish"), medium = with("medium-polish"),
-                 compound = with("cutting-compound");
+    const auto with = [](const char* liquid) {
+        return median_per_set_um({"da-15", "medium-foam-150", liquid, 45, 4500});
+    };
+    const double finishing = with("finishing-polish"), polish = with("polish"),
+                 medium = with("medium-polish"), compound = with("cutting-compound");
     CHECK(finishing < polish);
     CHECK(polish < medium);
     CHECK(medium < compound);

@@ -4,14 +4,16 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 
 std::string bare_film(double um, FilmUnit unit) {
     const std::string text = film_text(um, unit);
     return text.substr(0, text.rfind(' '));
 }
 
-std::string visit_text(const Visit& visit) { return visit.date + (visit.label.empty() ? "" : ", " + visit.label); }
+std::string visit_text(const Visit& visit) {
+    return visit.date + (visit.label.empty() ? "" : ", " + visit.label);
+}
 
 std::string marks_text(const Defects& defects) {
     std::vector<std::string_view> kinds;
@@ -24,8 +26,8 @@ std::string film_read_text(const SheetPanel& panel, bool after_work, bool of_cle
     const auto read = statistics_of(panel.readings, after_work, of_clear);
     if (!read) return "";
     if (read->spots == 1) return film_text(read->mean_um, unit) + " at 1 spot";
-    return fmt::format("{} on average, from {} to {}, at {} spots", film_text(read->mean_um, unit), bare_film(read->least_um, unit),
-                       film_text(read->most_um, unit), read->spots);
+    return fmt::format("{} on average, from {} to {}, at {} spots", film_text(read->mean_um, unit),
+                       bare_film(read->least_um, unit), film_text(read->most_um, unit), read->spots);
 }
 
 bool has_steps(const SheetPanel& panel) { return panel.plan && !panel.plan->steps.empty(); }
@@ -44,17 +46,23 @@ std::string left_text(const FilmSum& spent, double allowance_um, FilmUnit unit) 
 
 Table history_table(const SheetPanel& panel, double allowance_um, FilmUnit unit) {
     const std::string u = unit == FilmUnit::mil ? "mil" : "µm";
-    Table table{{{"Visit", 2.2}, {"What was done", 4}, {"Film it cost, " + u, 2, Align::right}, {"Left afterwards, " + u, 2, Align::right}}, {}};
+    Table table{{{"Visit", 2.2},
+                 {"What was done", 4},
+                 {"Film it cost, " + u, 2, Align::right},
+                 {"Left afterwards, " + u, 2, Align::right}},
+                {}};
     FilmSum sum;
     for (const PastVisit& past : panel.history) {
         std::string cost = "not known";
         if (past.spent.best) {
             sum.um += past.spent.best->um;
             sum.sd_um = std::hypot(sum.sd_um, past.spent.best->sd_um);
-            cost = fmt::format("{} ± {}", bare_film(past.spent.best->um, unit), bare_film(past.spent.best->sd_um, unit));
+            cost = fmt::format("{} ± {}", bare_film(past.spent.best->um, unit),
+                               bare_film(past.spent.best->sd_um, unit));
         }
-        table.rows.push_back({visit_text(past.visit), past.done.empty() ? "not said" : past.done, cost,
-                              fmt::format("{} ± {}", bare_film(allowance_um - sum.um, unit), bare_film(sum.sd_um, unit))});
+        table.rows.push_back(
+            {visit_text(past.visit), past.done.empty() ? "not said" : past.done, cost,
+             fmt::format("{} ± {}", bare_film(allowance_um - sum.um, unit), bare_film(sum.sd_um, unit))});
     }
     return table;
 }
@@ -71,4 +79,4 @@ Sheet sheet_of(const SheetFacts& facts, const SheetTerms& terms) {
     return sheet;
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 
 /// The sheet for its reader. @throws InputError for a logo that cannot be read.
 Sheet sheet_of(const SheetFacts& facts, const SheetTerms& terms);
@@ -28,11 +28,12 @@ std::string marks_text(const Defects& defects);
 std::string film_read_text(const SheetPanel& panel, bool after_work, bool of_clear, FilmUnit unit);
 /// Whether anything is done to the panel by its plan.
 bool has_steps(const SheetPanel& panel);
-/// Clear coat that the plan takes on open ground; of a panel that was worked already, nothing: that is measured.
+/// Clear coat that the plan takes on open ground; of a panel that was worked already, nothing: that is
+/// measured.
 std::optional<double> planned_um(const SheetPanel& panel);
 /// "7.21 ± 0.51 µm of the allowance of 9.00 µm", with what came of going over it.
 std::string left_text(const FilmSum& spent, double allowance_um, FilmUnit unit);
 /// Film over visits; no rows where nothing was done.
 Table history_table(const SheetPanel& panel, double allowance_um, FilmUnit unit);
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -1,6 +1,6 @@
 #include "picture/sheet/writers.hpp"
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 /// RFC 4180, section 2: in quotes where it holds a quote, a comma or a line break; quotes are doubled.
@@ -27,4 +27,4 @@ std::string csv_of(const Sheet& sheet) {
     return out;
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

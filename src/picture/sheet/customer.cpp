@@ -8,12 +8,13 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 /// Care of polished paint (common practice, no source).
 const std::vector<std::string> care = {
-    "Rinse loose dirt off before anything touches the paint, then wash by hand with a clean soft mitt and plenty of water.",
+    "Rinse loose dirt off before anything touches the paint, then wash by hand with a clean soft mitt and "
+    "plenty of water.",
     "Avoid brush washes and dry wiping: they put back the fine scratches that polishing takes out.",
     "Dry with a soft clean towel, and do not let hard water dry on the paint.",
     "Take off bird droppings, tar and tree sap soon, soaked and not rubbed.",
@@ -35,7 +36,9 @@ std::string plain_mark(MarkKind kind) {
 }
 
 /// Of 100; nothing short of all is rounded to it.
-std::string in_hundred(double share) { return fmt::format("{:.0f}", std::min(100 * share, share < 0.9995 ? 99.0 : 100.0)); }
+std::string in_hundred(double share) {
+    return fmt::format("{:.0f}", std::min(100 * share, share < 0.9995 ? 99.0 : 100.0));
+}
 
 class Customer {
 public:
@@ -55,23 +58,31 @@ private:
 
     Section heading() const {
         Facts list;
-        list.add("Vehicle", facts_.vehicle.name + (facts_.vehicle.description.empty() ? "" : ", " + facts_.vehicle.description));
+        list.add("Vehicle",
+                 facts_.vehicle.name +
+                     (facts_.vehicle.description.empty() ? "" : ", " + facts_.vehicle.description));
         list.add("Date", visit_text(facts_.visit));
         Section section{"", 1, false, {std::move(list)}};
         section.blocks.push_back(Paragraph{fmt::format(
-            "The clear coat is the see-through top layer that protects the colour, thinner than a hair. Polishing takes a "
-            "little of it away for good, and with it the marks that lie in it. Of this vehicle's clear coat {} may go over its whole life; this "
+            "The clear coat is the see-through top layer that protects the colour, thinner than a hair. "
+            "Polishing takes a "
+            "little of it away for good, and with it the marks that lie in it. Of this vehicle's clear coat "
+            "{} may go over its whole life; this "
             "sheet says what was found, what was done or is planned, and how much of that is left.",
             film(facts_.vehicle.allowance_um))});
-        if (facts_.panels.empty()) section.blocks.push_back(Paragraph{"No panel of the vehicle is on file yet."});
-        else if (!facts_.plan && std::ranges::none_of(facts_.panels, [](const SheetPanel& p) { return p.work.has_value(); }))
-            section.blocks.push_back(Paragraph{"No work is planned yet for this visit: below is what was found and what is left."});
+        if (facts_.panels.empty())
+            section.blocks.push_back(Paragraph{"No panel of the vehicle is on file yet."});
+        else if (!facts_.plan &&
+                 std::ranges::none_of(facts_.panels, [](const SheetPanel& p) { return p.work.has_value(); }))
+            section.blocks.push_back(Paragraph{
+                "No work is planned yet for this visit: below is what was found and what is left."});
         return section;
     }
 
     Section at_a_glance() const {
         Table table{{{"Panel", 2.5}, {"Result", 3.5}, {"Clear coat still to spare", 6}}, {}};
-        for (const SheetPanel& panel : facts_.panels) table.rows.push_back({panel.panel.name, result(panel), spare(panel)});
+        for (const SheetPanel& panel : facts_.panels)
+            table.rows.push_back({panel.panel.name, result(panel), spare(panel)});
         return {"At a glance", 1, false, {std::move(table)}};
     }
 
@@ -100,9 +111,12 @@ private:
     }
 
     /// Spent once this visit's work is done: measured where it was, else as planned.
-    static FilmSum spent_with_this(const SheetPanel& panel) { return sum_of(std::array{panel.life.spent, planned_film_of(panel)}); }
+    static FilmSum spent_with_this(const SheetPanel& panel) {
+        return sum_of(std::array{panel.life.spent, planned_film_of(panel)});
+    }
 
-    /// Clear coat over the reserve once this visit's work is done, where it is thinnest; as far as a plan knows it.
+    /// Clear coat over the reserve once this visit's work is done, where it is thinnest; as far as a plan
+    /// knows it.
     static std::optional<FilmSum> over_reserve(const SheetPanel& panel) {
         const std::optional<FilmSum>& now = panel.life.over_reserve;
         if (!now) return std::nullopt;
@@ -114,13 +128,17 @@ private:
         const FilmSum spent = spent_with_this(panel);
         const double allowance = facts_.vehicle.allowance_um;
         if (const auto thin = over_reserve(panel); thin && thin->um < allowance - spent.um) {
-            const std::string until = fmt::format(" until the clear coat is down to the {} that have to stay{}", film(facts_.vehicle.reserve_um),
-                                                  planned_um(panel) ? ", once the work is done" : "");
+            const std::string until = fmt::format(
+                " until the clear coat is down to the {} that have to stay{}",
+                film(facts_.vehicle.reserve_um), planned_um(panel) ? ", once the work is done" : "");
             return (thin->um <= 0 ? "nothing" : "only " + sum_text(*thin, unit_)) + until;
         }
-        const std::string share = allowance > 0 ? fmt::format(" (about {:.0f} %)", 100 * std::clamp((allowance - spent.um) / allowance, 0.0, 1.0)) : "";
-        return (spent.um == 0 ? "all of it: " + film(allowance) : left_text(spent, allowance, unit_)) + (spent.um == 0 ? "" : share) +
-               (planned_um(panel) ? ", once the work is done" : "");
+        const std::string share =
+            allowance > 0 ? fmt::format(" (about {:.0f} %)",
+                                        100 * std::clamp((allowance - spent.um) / allowance, 0.0, 1.0))
+                          : "";
+        return (spent.um == 0 ? "all of it: " + film(allowance) : left_text(spent, allowance, unit_)) +
+               (spent.um == 0 ? "" : share) + (planned_um(panel) ? ", once the work is done" : "");
     }
 
     // ---- a panel --------------------------------------------------------------------------------------
@@ -133,7 +151,8 @@ private:
         add_film(list, panel);
         add_left(list, panel);
         section.blocks.push_back(std::move(list));
-        if (!panel.history.empty()) section.blocks.push_back(history_table(panel, facts_.vehicle.allowance_um, unit_));
+        if (!panel.history.empty())
+            section.blocks.push_back(history_table(panel, facts_.vehicle.allowance_um, unit_));
         sections_.push_back(std::move(section));
     }
 
@@ -142,26 +161,33 @@ private:
         std::vector<std::string> marks;
         if (panel.defects)
             for (const MarkPopulation& population : panel.defects->marks)
-                if (std::ranges::find(marks, plain_mark(population.kind)) == marks.end()) marks.push_back(plain_mark(population.kind));
+                if (std::ranges::find(marks, plain_mark(population.kind)) == marks.end())
+                    marks.push_back(plain_mark(population.kind));
         std::string found = fmt::format("{}.", fmt::join(marks, ", "));
-        if (found.front() >= 'a' && found.front() <= 'z') found.front() = static_cast<char>(found.front() - 'a' + 'A');
+        if (found.front() >= 'a' && found.front() <= 'z')
+            found.front() = static_cast<char>(found.front() - 'a' + 'A');
         list.add("What was found", marks.empty() ? "No marks were put on file." : found);
         if (panel.plan && panel.plan->chips >= 0.5)
             list.add("", fmt::format("About {}: polishing cannot fill {}, a touch-up can.",
-                                     counted_text(static_cast<int>(std::lround(panel.plan->chips)), "stone chip", "stone chips"),
+                                     counted_text(static_cast<int>(std::lround(panel.plan->chips)),
+                                                  "stone chip", "stone chips"),
                                      std::lround(panel.plan->chips) == 1 ? "it" : "them"));
     }
 
     void add_work(Facts& list, const SheetPanel& panel) const {
-        if (panel.work) return list.add("What was done", panel.work->done.empty() ? "It was polished." : panel.work->done);
+        if (panel.work)
+            return list.add("What was done",
+                            panel.work->done.empty() ? "It was polished." : panel.work->done);
         if (!panel.plan) return;
         const PanelPlan& plan = *panel.plan;
         list.add("What will be done", planned_words(plan));
         if (has_steps(panel))
-            list.add("What to expect", fmt::format("About {} in 100 marks go ({} to {}). It costs about {} of clear coat ({} to {}).",
-                                                   in_hundred(plan.outlook.share.median), in_hundred(plan.outlook.share.low), in_hundred(plan.outlook.share.high),
-                                                   film(plan.outlook.film_um.median), bare_film(plan.outlook.film_um.low, unit_),
-                                                   film(plan.outlook.film_um.high)));
+            list.add("What to expect",
+                     fmt::format(
+                         "About {} in 100 marks go ({} to {}). It costs about {} of clear coat ({} to {}).",
+                         in_hundred(plan.outlook.share.median), in_hundred(plan.outlook.share.low),
+                         in_hundred(plan.outlook.share.high), film(plan.outlook.film_um.median),
+                         bare_film(plan.outlook.film_um.low, unit_), film(plan.outlook.film_um.high)));
     }
 
     static std::string planned_words(const PanelPlan& plan) {
@@ -171,11 +197,18 @@ private:
         case PanelFate::leave: return "It is left as it is.";
         default: break;
         }
-        const bool sanded = std::ranges::any_of(plan.steps, &PlannedStep::paper), kept_off = std::ranges::any_of(plan.steps, [](const PlannedStep& s) { return !s.kept_off.empty(); });
-        std::string text = plan.steps.size() == 1 ? "Polished by machine in one step" : fmt::format("Polished by machine in {} steps, from stronger to finer", plan.steps.size());
+        const bool sanded = std::ranges::any_of(plan.steps, &PlannedStep::paper),
+                   kept_off = std::ranges::any_of(plan.steps,
+                                                  [](const PlannedStep&s) { return !s.kept_off.empty(); });
+        std::string text =
+            plan.steps.size() == 1
+                ? "Polished by machine in one step"
+                : fmt::format("Polished by machine in {} steps, from stronger to finer", plan.steps.size());
         if (sanded) text += ", with fine sanding first";
         text += fmt::format(", about {}.", hours_text(plan.time_s));
-        if (kept_off) text += " Some edges and lines, where the paint is thinnest, are left out or taped so that they do not wear through; marks right there stay.";
+        if (kept_off)
+            text += " Some edges and lines, where the paint is thinnest, are left out or taped so that they "
+                    "do not wear through; marks right there stay.";
         return text;
     }
 
@@ -185,27 +218,45 @@ private:
             for (const bool clear : {false, true}) {
                 const std::string text = film_read_text(panel, after, clear, unit_);
                 read = read || !text.empty();
-                list.add(fmt::format("{} {} the work", clear ? "Clear coat" : "Paint film", after ? "after" : "before"), text);
+                list.add(fmt::format("{} {} the work", clear ? "Clear coat" : "Paint film",
+                                     after ? "after" : "before"),
+                         text);
             }
-        if (!read) list.add("Paint film", panel.plan ? fmt::format("Not measured on this visit; the clear coat is taken as {} where it is thinnest.",
-                                                                  film_error_text(panel.plan->clear_um, panel.plan->clear_sd_um, unit_))
-                                                     : "Not measured on this visit.");
-        if (panel.spent.best) list.add("What it cost", sum_text(*panel.spent.best, unit_) + " of clear coat, as far as it can be told");
+        if (!read)
+            list.add(
+                "Paint film",
+                panel.plan
+                    ? fmt::format(
+                          "Not measured on this visit; the clear coat is taken as {} where it is thinnest.",
+                          film_error_text(panel.plan->clear_um, panel.plan->clear_sd_um, unit_))
+                    : "Not measured on this visit.");
+        if (panel.spent.best)
+            list.add("What it cost",
+                     sum_text(*panel.spent.best, unit_) + " of clear coat, as far as it can be told");
         list.add("To spare", spare(panel) + life_left(panel));
     }
 
-    /// How often the like of it could be done again, in whole times: the corrections that `job show` counts, less the planned
-    /// one, which is yet to be done. Nothing is said where that is not known, as after work that left no figure.
+    /// How often the like of it could be done again, in whole times: the corrections that `job show` counts,
+    /// less the planned one, which is yet to be done. Nothing is said where that is not known, as after work
+    /// that left no figure.
     static std::string life_left(const SheetPanel& panel) {
         const bool planned = planned_um(panel).has_value();
         const FilmLife& life = panel.life;
-        if (!life.corrections || life.each_is_planned != planned || life.corrections->number <= (planned ? 1 : 0)) return ".";
-        const double low = std::floor(life.corrections->low - (planned ? 1 : 0)), high = std::floor(life.corrections->high - (planned ? 1 : 0));
+        if (!life.corrections || life.each_is_planned != planned ||
+            life.corrections->number <= (planned ? 1 : 0))
+            return ".";
+        const double low = std::floor(life.corrections->low - (planned ? 1 : 0)),
+                     high = std::floor(life.corrections->high - (planned ? 1 : 0));
         if (high < 1) return "; that is not enough for the same work once more.";
         if (low < 1) return "; whether that is enough for the same work once more is not sure.";
-        if (std::isinf(high)) return fmt::format("; that is enough for the same work {} more, perhaps oftener.", low == 1 ? "once" : fmt::format("about {:.0f} times", low));
-        if (low >= high) return fmt::format("; that is enough for the same work {} more.", high == 1 ? "once" : fmt::format("about {:.0f} times", high));
-        return fmt::format("; that is enough for the same work about {:.0f} to {:.0f} times more.", low, high);
+        if (std::isinf(high))
+            return fmt::format("; that is enough for the same work {} more, perhaps oftener.",
+                               low == 1 ? "once" : fmt::format("about {:.0f} times", low));
+        if (low >= high)
+            return fmt::format("; that is enough for the same work {} more.",
+                               high == 1 ? "once" : fmt::format("about {:.0f} times", high));
+        return fmt::format("; that is enough for the same work about {:.0f} to {:.0f} times more.", low,
+                           high);
     }
 
     void add_left(Facts& list, const SheetPanel& panel) const {
@@ -213,30 +264,46 @@ private:
         const PanelPlan& plan = *panel.plan;
         const std::string why = why_left(plan.holds);
         if (!why.empty()) list.add("What is left and why", why);
-        const bool short_of_it = plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only || plan.fate == PanelFate::leave;
-        if (short_of_it) list.add("What else there is", "Live with the marks that stay, or have the panel resprayed, which gives it a new clear coat.");
+        const bool short_of_it = plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only ||
+                                 plan.fate == PanelFate::leave;
+        if (short_of_it)
+            list.add("What else there is", "Live with the marks that stay, or have the panel resprayed, "
+                                           "which gives it a new clear coat.");
     }
 
     static std::string why_left(Holds holds) {
         switch (holds) {
         case Holds::nothing: return "";
-        case Holds::target: return "Some marks are too deep for what this shop polishes with; chasing them would cost more clear coat than they are worth.";
-        case Holds::reserve: return "The clear coat is too thin here to polish all marks out and still protect the colour.";
-        case Holds::both: return "The marks are too deep and the clear coat is too thin to polish them all out.";
-        case Holds::allowance: return "Earlier polishing has used up what may safely go, so the deeper marks stay.";
-        case Holds::film_limit: return "It was agreed to take no more than so much clear coat, so the deeper marks stay.";
+        case Holds::target:
+            return "Some marks are too deep for what this shop polishes with; chasing them would cost more "
+                   "clear coat than they are worth.";
+        case Holds::reserve:
+            return "The clear coat is too thin here to polish all marks out and still protect the colour.";
+        case Holds::both:
+            return "The marks are too deep and the clear coat is too thin to polish them all out.";
+        case Holds::allowance:
+            return "Earlier polishing has used up what may safely go, so the deeper marks stay.";
+        case Holds::film_limit:
+            return "It was agreed to take no more than so much clear coat, so the deeper marks stay.";
         case Holds::time_limit: return "The time agreed on does not stretch to the deeper marks.";
         }
         return "";
     }
 
     Section how_far_to_trust_it() const {
-        return {"How far to trust this", 1, false,
-                {Paragraph{"Figures with a ± or a range are estimates. They come from measurements at single spots and from a model of polishing, and "
-                           "paint differs from panel to panel and from edge to middle: the film gauge on the panel decides, and whoever works may stop "
-                           "earlier than planned. Where the law or a licensed trade has a say, that goes first."},
-                 Paragraph{"\"To spare\" is what is left of the amount that may go over the vehicle's life, which is the shop's rule of thumb and not a "
-                           "guarantee. The ± is one standard deviation: about two times in three the true figure lies within it."}}};
+        return {
+            "How far to trust this",
+            1,
+            false,
+            {Paragraph{"Figures with a ± or a range are estimates. They come from measurements at single "
+                       "spots and from a model of polishing, and "
+                       "paint differs from panel to panel and from edge to middle: the film gauge on the "
+                       "panel decides, and whoever works may stop "
+                       "earlier than planned. Where the law or a licensed trade has a say, that goes first."},
+             Paragraph{"\"To spare\" is what is left of the amount that may go over the vehicle's life, "
+                       "which is the shop's rule of thumb and not a "
+                       "guarantee. The ± is one standard deviation: about two times in three the true figure "
+                       "lies within it."}}};
     }
 
     const SheetFacts& facts_;
@@ -246,6 +313,8 @@ private:
 
 } // namespace
 
-std::vector<Section> customer_sections(const SheetFacts& facts, FilmUnit unit) { return Customer(facts, unit).sections(); }
+std::vector<Section> customer_sections(const SheetFacts& facts, FilmUnit unit) {
+    return Customer(facts, unit).sections();
+}
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -8,10 +8,10 @@
 #include <variant>
 #include <vector>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 
-// A sheet between what it says and how it is written: PDF, HTML and CSV are made from the same document, so that
-// nothing is said twice. Text is UTF-8 as people entered it; a writer makes it safe for its format.
+// A sheet between what it says and how it is written: PDF, HTML and CSV are made from the same document, so
+// that nothing is said twice. Text is UTF-8 as people entered it; a writer makes it safe for its format.
 
 struct Paragraph {
     std::string text;
@@ -28,9 +28,9 @@ struct Facts {
 
 struct Column {
     std::string heading;
-    double width = 1;       ///< beside the others'
+    double width = 1; ///< beside the others'
     Align align = Align::left;
-    bool to_fill = false;   ///< by hand: an empty cell shows as a box
+    bool to_fill = false; ///< by hand: an empty cell shows as a box
 };
 struct Table {
     std::vector<Column> columns;
@@ -57,8 +57,8 @@ using Block = std::variant<Paragraph, Facts, Table, Items, Picture, Blanks>;
 
 struct Section {
     std::string heading;
-    int level = 1;          ///< 2: within the one before
-    bool own_page = false;  ///< begins on a page of its own
+    int level = 1;         ///< 2: within the one before
+    bool own_page = false; ///< begins on a page of its own
     std::vector<Block> blocks;
 };
 
@@ -67,12 +67,12 @@ struct Sheet {
     std::vector<std::string> shop_lines;
     std::optional<Logo> logo;
     std::string title;
-    std::string running;    ///< at the foot of every page
+    std::string running; ///< at the foot of every page
     std::vector<Section> sections;
-    Table rows;             ///< the same for a spreadsheet
+    Table rows; ///< the same for a spreadsheet
 };
 
 /// Widest that a picture may be, pt: it fits between the margins of both page sizes.
 inline constexpr double widest_pt = 480;
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

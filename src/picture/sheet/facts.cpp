@@ -1,10 +1,10 @@
 #include "picture/sheet/facts.hpp"
-#include "job/store/documents.hpp"
-#include "job/store/job_plan.hpp"
+#include "vehicle/documents.hpp"
+#include "vehicle/job_plan.hpp"
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 /// Cells of a panel that is only drawn.
@@ -18,7 +18,8 @@ std::vector<SpotRead> in_rows(const std::vector<FilmReading>& readings) {
         const Point2 at{reading.x_m, reading.y_m};
         const auto here = [&](const SpotRead& spot) { return norm(spot.at - at) <= same_spot_m; };
         const auto fits = [&](const SpotRead& spot) {
-            return here(spot) && spot.of_clear == reading.of_clear && !(reading.after_work ? spot.after : spot.before);
+            return here(spot) && spot.of_clear == reading.of_clear &&
+                   !(reading.after_work ? spot.after : spot.before);
         };
         auto row = std::ranges::find_if(spots, fits);
         if (row == spots.end()) {
@@ -54,7 +55,8 @@ public:
         for (const Note& note : job_.all<Note>())
             if (!note.panel && ours(note.visit)) out_.notes.push_back(note.text);
         for (const Photo& photo : job_.all<Photo>())
-            if (ours(photo.visit)) out_.photos.push_back(photo.path + (photo.caption.empty() ? "" : ": " + photo.caption));
+            if (ours(photo.visit))
+                out_.photos.push_back(photo.path + (photo.caption.empty() ? "" : ": " + photo.caption));
         return std::move(out_);
     }
 
@@ -72,7 +74,8 @@ private:
         facts.panel = panel;
         facts.shape = named(panel.shape), facts.paint = named(panel.paint);
         const std::string shape = job_.get<Document>(panel.shape).reference;
-        facts.drawing = std::make_shared<const Panel>(build_panel(presets_->panel(shape), drawing_cell_m, shape));
+        facts.drawing =
+            std::make_shared<const Panel>(build_panel(presets_->panel(shape), drawing_cell_m, shape));
         if (out_.plan) {
             const auto plan = std::ranges::find(out_.plan->plan.panels, panel.name, &PanelPlan::name);
             if (plan != out_.plan->plan.panels.end()) facts.plan = *plan;
@@ -123,4 +126,4 @@ SheetFacts gather(const JobFile& job, const Visit& visit) {
     return facts;
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -1,16 +1,16 @@
 #pragma once
 #include "finish/described.hpp"
-#include "job/plan_reading.hpp"
-#include "job/store/film_life.hpp"
-#include "job/store/film_spent.hpp"
-#include "job/store/job_file.hpp"
 #include "panel/panel.hpp"
+#include "plan/plan_reading.hpp"
+#include "vehicle/film_life.hpp"
+#include "vehicle/film_spent.hpp"
+#include "vehicle/job_file.hpp"
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 
 /// A taped square with what was done on it.
 struct TriedSquare {
@@ -27,7 +27,7 @@ struct PastVisit {
 
 /// Gauge readings of one spot and kind, before and after.
 struct SpotRead {
-    int number = 0;   ///< of the spot; total and clear of one spot share it
+    int number = 0; ///< of the spot; total and clear of one spot share it
     Point2 at;
     bool of_clear = false;
     std::optional<FilmReading> before, after;
@@ -35,7 +35,7 @@ struct SpotRead {
 
 struct SheetPanel {
     JobPanel panel;
-    std::string shape, paint;             ///< names, not references
+    std::string shape, paint;              ///< names, not references
     bool clean = false, looked_at = false; ///< looked at: there is an entry at this visit
     std::string note;
     std::optional<Defects> defects;       ///< that it was found with
@@ -45,24 +45,24 @@ struct SheetPanel {
     std::vector<TriedSquare> squares;
     std::optional<PanelPlan> plan;
     std::optional<Work> work;
-    SpentFilm spent;                      ///< at this visit
-    std::vector<PastVisit> history;       ///< visits up to and with this one at which something was done or lost
-    FilmLife life;                        ///< up to and with this visit
-    std::vector<std::string> notes;       ///< of this visit and of none
+    SpentFilm spent;                ///< at this visit
+    std::vector<PastVisit> history; ///< visits up to and with this one at which something was done or lost
+    FilmLife life;                  ///< up to and with this visit
+    std::vector<std::string> notes; ///< of this visit and of none
 };
 
 /// All that a sheet tells, read once.
 struct SheetFacts {
     Vehicle vehicle;
     Visit visit;
-    std::string kit;                      ///< its name; empty without one
+    std::string kit; ///< its name; empty without one
     std::optional<KeptPlan> plan;
     std::vector<SheetPanel> panels;
-    std::vector<std::string> notes;       ///< on no panel
-    std::vector<std::string> photos;      ///< path and caption, of this visit and of none
+    std::vector<std::string> notes;  ///< on no panel
+    std::vector<std::string> photos; ///< path and caption, of this visit and of none
 };
 
 /// @throws InputError, as write_sheet.
 SheetFacts gather(const JobFile& job, const Visit& visit);
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -1,8 +1,8 @@
-#include "job/store/encoding.hpp"
+#include "formats/encoding.hpp"
 #include "picture/sheet/writers.hpp"
 #include <fmt/format.h>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 constexpr const char* style = R"(
@@ -54,9 +54,11 @@ std::string escaped(const std::string& text) {
 class Page {
 public:
     std::string write(const Sheet& sheet) {
-        out_ = fmt::format("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n"
-                           "<meta name=\"viewport\" content=\"width=device-width\"/>\n<title>{}</title>\n<style>{}</style>\n</head>\n<body>\n",
-                           escaped(sheet.title + ": " + sheet.running), style);
+        out_ = fmt::format(
+            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n"
+            "<meta name=\"viewport\" "
+            "content=\"width=device-width\"/>\n<title>{}</title>\n<style>{}</style>\n</head>\n<body>\n",
+            escaped(sheet.title + ": " + sheet.running), style);
         write_letterhead(sheet);
         out_ += fmt::format("<h1>{}</h1>\n", escaped(sheet.title));
         for (const Section& section : sheet.sections) write(section);
@@ -67,7 +69,9 @@ private:
     void write_letterhead(const Sheet& sheet) {
         if (sheet.shop.empty() && !sheet.logo) return;
         out_ += "<header class=\"shop\">\n<div>";
-        if (sheet.logo) out_ += fmt::format("<img alt=\"{}\" src=\"data:image/png;base64,{}\"/>", escaped(sheet.shop), to_base64(sheet.logo->png));
+        if (sheet.logo)
+            out_ += fmt::format("<img alt=\"{}\" src=\"data:image/png;base64,{}\"/>", escaped(sheet.shop),
+                                to_base64(sheet.logo->png));
         out_ += "</div>\n<div>\n";
         if (!sheet.shop.empty()) out_ += fmt::format("<p class=\"name\">{}</p>\n", escaped(sheet.shop));
         for (const std::string& line : sheet.shop_lines) out_ += fmt::format("<p>{}</p>\n", escaped(line));
@@ -76,17 +80,20 @@ private:
 
     void write(const Section& section) {
         if (!section.heading.empty())
-            out_ += fmt::format("<h{0}{1}>{2}</h{0}>\n", section.level + 1, section.own_page ? " class=\"own\"" : "", escaped(section.heading));
+            out_ += fmt::format("<h{0}{1}>{2}</h{0}>\n", section.level + 1,
+                                section.own_page ? " class=\"own\"" : "", escaped(section.heading));
         for (const Block& block : section.blocks) std::visit([this](const auto& one) { write(one); }, block);
     }
 
     void write(const Paragraph& paragraph) {
-        out_ += fmt::format("<p{}>{}</p>\n", paragraph.quiet ? " class=\"quiet\"" : "", escaped(paragraph.text));
+        out_ +=
+            fmt::format("<p{}>{}</p>\n", paragraph.quiet ? " class=\"quiet\"" : "", escaped(paragraph.text));
     }
     void write(const Facts& facts) {
         if (facts.rows.empty()) return;
         out_ += "<dl>\n";
-        for (const auto& [name, text] : facts.rows) out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", escaped(name), escaped(text));
+        for (const auto& [name, text] : facts.rows)
+            out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", escaped(name), escaped(text));
         out_ += "</dl>\n";
     }
     void write(const Items& items) {
@@ -98,24 +105,31 @@ private:
     void write(const Picture& picture) {
         Canvas canvas(PageFormat::svg, picture.width, picture.height, Rgb{1, 1, 1});
         picture.draw(canvas, 0, 0);
-        out_ += fmt::format("<img class=\"map\" alt=\"{}\" width=\"{:.0f}\" height=\"{:.0f}\" src=\"data:image/svg+xml;base64,{}\"/>\n", escaped(picture.words),
-                            picture.width * 4 / 3, picture.height * 4 / 3, to_base64(canvas.bytes())); // CSS: 96 pixels an inch
+        out_ += fmt::format("<img class=\"map\" alt=\"{}\" width=\"{:.0f}\" height=\"{:.0f}\" "
+                            "src=\"data:image/svg+xml;base64,{}\"/>\n",
+                            escaped(picture.words), picture.width * 4 / 3, picture.height * 4 / 3,
+                            to_base64(canvas.bytes())); // CSS: 96 pixels an inch
     }
     void write(const Blanks& blanks) {
         out_ += "<div class=\"blanks\">";
-        for (const std::string& label : blanks.labels) out_ += fmt::format("<div>{}<span></span></div>", escaped(label));
+        for (const std::string& label : blanks.labels)
+            out_ += fmt::format("<div>{}<span></span></div>", escaped(label));
         out_ += "</div>\n";
     }
 
     void write(const Table& table) {
         out_ += "<table>\n<thead><tr>";
-        for (const Column& column : table.columns) out_ += fmt::format("<th{}>{}</th>", column.align == Align::right ? " class=\"right\"" : "", escaped(column.heading));
+        for (const Column& column : table.columns)
+            out_ += fmt::format("<th{}>{}</th>", column.align == Align::right ? " class=\"right\"" : "",
+                                escaped(column.heading));
         out_ += "</tr></thead>\n<tbody>\n";
         for (const std::vector<std::string>& row : table.rows) {
             out_ += "<tr>";
             for (std::size_t c = 0; c < row.size(); ++c) {
                 const Column& column = table.columns[c];
-                const char* kind = column.to_fill && row[c].empty() ? " class=\"fill\"" : column.align == Align::right ? " class=\"right\"" : "";
+                const char* kind = column.to_fill && row[c].empty() ? " class=\"fill\""
+                                   : column.align == Align::right   ? " class=\"right\""
+                                                                    : "";
                 out_ += fmt::format("<td{}>{}</td>", kind, escaped(row[c]));
             }
             out_ += "</tr>\n";
@@ -130,4 +144,4 @@ private:
 
 std::string html_of(const Sheet& sheet) { return Page().write(sheet); }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

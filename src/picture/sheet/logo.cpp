@@ -5,7 +5,7 @@
 #include <fstream>
 #include <iterator>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 namespace fs = std::filesystem;
@@ -68,4 +68,4 @@ Logo load_logo(const fs::path& png) {
     return logo;
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -4,11 +4,11 @@
 #include <memory>
 #include <string>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 
 /// A shop's logo: a PNG, read and found to be one.
 struct Logo {
-    std::string png;        ///< its bytes
+    std::string png; ///< its bytes
     double width_px = 0, height_px = 0;
     std::shared_ptr<cairo_surface_t> surface;
 };
@@ -19,4 +19,4 @@ inline constexpr int largest_logo_px = 4000;
 /// @throws InputError: no such file, no PNG, damaged, over 4 MiB or 4000 pixels a side.
 Logo load_logo(const std::filesystem::path& png);
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

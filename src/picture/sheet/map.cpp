@@ -9,18 +9,22 @@
 #include <map>
 #include <optional>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 // All in points.
-constexpr double key_width = 132, key_gap = 12, map_width = widest_pt - key_width - key_gap, most_height = 270, rim = 18;
+constexpr double key_width = 132, key_gap = 12, map_width = widest_pt - key_width - key_gap,
+                 most_height = 270, rim = 18;
 constexpr double cross_arm = 2.6, badge = 6.8;
 constexpr Rgb held_grey{0.88, 0.88, 0.88}, taped_grey{0.64, 0.64, 0.64}, black{0.1, 0.1, 0.12};
-const TextStyle name_style{7, false, black}, number_style{6, false, black}, badge_style{7.5, true, black}, key_style{7.5, false, black};
+const TextStyle name_style{7, false, black}, number_style{6, false, black}, badge_style{7.5, true, black},
+    key_style{7.5, false, black};
 
 struct Box {
     double x0, y0, x1, y1;
-    bool meets(const Box& other) const { return x0 < other.x1 && other.x0 < x1 && y0 < other.y1 && other.y0 < y1; }
+    bool meets(const Box& other) const {
+        return x0 < other.x1 && other.x0 < x1 && y0 < other.y1 && other.y0 < y1;
+    }
 };
 
 Box box_round(double x, double y, double width, double height) {
@@ -37,7 +41,8 @@ struct Label {
     double width() const { return text_width(text, style); }
     double height() const { return 1.2 * style.size; }
     Box box() const {
-        const double c = std::abs(std::cos(angle)), s = std::abs(std::sin(angle)), w = width() + 2, h = height();
+        const double c = std::abs(std::cos(angle)), s = std::abs(std::sin(angle)), w = width() + 2,
+                     h = height();
         return box_round(x, y, w * c + h * s, w * s + h * c);
     }
 };
@@ -75,8 +80,11 @@ std::map<int, std::vector<Run>> runs_of(const std::vector<Polyline>& lines) {
     for (const Polyline& line : lines) {
         const std::size_t n = line.points.size(), segments = line.closed ? n : n - 1;
         if (n < 2) continue;
-        std::size_t first = 0; // a closed line is begun where its name changes, so that no stretch is cut in two
-        while (line.closed && first + 1 < segments && line.edge[first] == line.edge[(first + segments - 1) % segments]) ++first;
+        std::size_t first =
+            0; // a closed line is begun where its name changes, so that no stretch is cut in two
+        while (line.closed && first + 1 < segments &&
+               line.edge[first] == line.edge[(first + segments - 1) % segments])
+            ++first;
         int name = -1;
         for (std::size_t k = 0; k < segments; ++k) {
             const std::size_t s = (first + k) % segments;
@@ -92,8 +100,10 @@ std::map<int, std::vector<Run>> runs_of(const std::vector<Polyline>& lines) {
 
 class PanelMap {
 public:
-    explicit PanelMap(const SheetPanel& panel) : facts_(panel), drawing_(*panel.drawing), bounds_(bounds_of_outline(drawing_)) {
-        const double scale = std::min((map_width - 2 * rim) / bounds_.width(), (most_height - 2 * rim) / bounds_.height());
+    explicit PanelMap(const SheetPanel& panel)
+        : facts_(panel), drawing_(*panel.drawing), bounds_(bounds_of_outline(drawing_)) {
+        const double scale =
+            std::min((map_width - 2 * rim) / bounds_.width(), (most_height - 2 * rim) / bounds_.height());
         frame_.width = bounds_.width() * scale + 2 * rim, frame_.height = bounds_.height() * scale + 2 * rim;
         frame_.middle = 0.5 * (bounds_.low + bounds_.high), frame_.units_per_m = scale;
         edges_ = runs_of(drawing_.outline), crests_ = runs_of(drawing_.crests);
@@ -120,7 +130,8 @@ public:
     }
 
     std::string words() const {
-        return fmt::format("Map of the panel: {:.0f} x {:.0f} mm, {} readings, {} spots at risk", bounds_.width() / mm, bounds_.height() / mm,
+        return fmt::format("Map of the panel: {:.0f} x {:.0f} mm, {} readings, {} spots at risk",
+                           bounds_.width() / mm, bounds_.height() / mm,
                            facts_.spots.empty() ? 0 : facts_.spots.back().number, spots().size());
     }
 
@@ -128,7 +139,8 @@ private:
     double px(Point2 p) const { return frame_.page_x(p.x); }
     double py(Point2 p) const { return frame_.page_y(p.y); }
     std::span<const RegionAtRisk> spots() const {
-        return facts_.plan ? std::span<const RegionAtRisk>(facts_.plan->at_risk) : std::span<const RegionAtRisk>();
+        return facts_.plan ? std::span<const RegionAtRisk>(facts_.plan->at_risk)
+                           : std::span<const RegionAtRisk>();
     }
 
     // ---- what is kept off -------------------------------------------------------------------------------
@@ -147,8 +159,10 @@ private:
                 widen(taped_m_, name, own(how.tape_edge_m, how.tape_m));
             }
             for (const std::string& name : drawing_.crest_names) {
-                if (const auto held = how.hold_back_edge_m.find(name); held != how.hold_back_edge_m.end()) widen(held_m_, name, held->second);
-                if (const auto taped = how.tape_edge_m.find(name); taped != how.tape_edge_m.end()) widen(taped_m_, name, taped->second);
+                if (const auto held = how.hold_back_edge_m.find(name); held != how.hold_back_edge_m.end())
+                    widen(held_m_, name, held->second);
+                if (const auto taped = how.tape_edge_m.find(name); taped != how.tape_edge_m.end())
+                    widen(taped_m_, name, taped->second);
             }
         }
     }
@@ -158,7 +172,8 @@ private:
 
     void trace(cairo_t* cairo, const std::vector<Point2>& points, bool closed) const {
         for (std::size_t n = 0; n < points.size(); ++n)
-            n == 0 ? cairo_move_to(cairo, px(points[n]), py(points[n])) : cairo_line_to(cairo, px(points[n]), py(points[n]));
+            n == 0 ? cairo_move_to(cairo, px(points[n]), py(points[n]))
+                   : cairo_line_to(cairo, px(points[n]), py(points[n]));
         if (closed) cairo_close_path(cairo);
     }
 
@@ -170,12 +185,14 @@ private:
         cairo_clip(cairo);
         const auto bands = [&](const std::map<std::string, double>& widths_m, Rgb grey) {
             canvas.set_colour(grey);
-            const auto along = [&](const std::map<int, std::vector<Run>>& all, const std::vector<std::string>& names) {
+            const auto along = [&](const std::map<int, std::vector<Run>>& all,
+                                   const std::vector<std::string>& names) {
                 for (const auto& [name, runs] : all) {
                     if (name < 0) continue;
                     const auto width = widths_m.find(names[static_cast<std::size_t>(name)]);
                     if (width == widths_m.end()) continue;
-                    cairo_set_line_width(cairo, 2 * width->second * frame_.units_per_m); // a half lies beyond the edge
+                    cairo_set_line_width(cairo, 2 * width->second *
+                                                    frame_.units_per_m); // a half lies beyond the edge
                     for (const Run& run : runs) trace(cairo, run.points, false), cairo_stroke(cairo);
                 }
             };
@@ -187,9 +204,12 @@ private:
 
     // ---- names and numbers, none upon another -------------------------------------------------------------
 
-    bool within(const Box& box) const { return box.x0 >= 0 && box.y0 >= 0 && box.x1 <= frame_.width && box.y1 <= frame_.height; }
+    bool within(const Box& box) const {
+        return box.x0 >= 0 && box.y0 >= 0 && box.x1 <= frame_.width && box.y1 <= frame_.height;
+    }
     bool free(const Box& box) const {
-        return within(box) && std::ranges::none_of(taken_, [&](const Box& other) { return box.meets(other); });
+        return within(box) &&
+               std::ranges::none_of(taken_, [&](const Box& other) { return box.meets(other); });
     }
     /// Whether the whole of a text is on the panel, or off it.
     bool all_on(const Label& label, bool on_panel) const {
@@ -197,7 +217,8 @@ private:
         for (const double along : {-0.5, -0.25, 0.0, 0.25, 0.5})
             for (const double across : {-0.5, 0.5}) {
                 const double dx = along * label.width(), dy = across * label.height();
-                const Point2 at{frame_.panel_u(label.x + c * dx - s * dy), frame_.panel_v(label.y + s * dx + c * dy)};
+                const Point2 at{frame_.panel_u(label.x + c * dx - s * dy),
+                                frame_.panel_v(label.y + s * dx + c * dy)};
                 if ((signed_distance(drawing_.outline, at) > 0) != on_panel) return false;
             }
         return true;
@@ -210,8 +231,10 @@ private:
     }
 
     void place() {
-        for (const RegionAtRisk& region : spots()) taken_.push_back(box_round(px(region.spot.at), py(region.spot.at), 2 * badge + 1, 2 * badge + 1));
-        for (const SpotRead& spot : facts_.spots) taken_.push_back(box_round(px(spot.at), py(spot.at), 2 * cross_arm, 2 * cross_arm));
+        for (const RegionAtRisk& region : spots())
+            taken_.push_back(box_round(px(region.spot.at), py(region.spot.at), 2 * badge + 1, 2 * badge + 1));
+        for (const SpotRead& spot : facts_.spots)
+            taken_.push_back(box_round(px(spot.at), py(spot.at), 2 * cross_arm, 2 * cross_arm));
         place_names(edges_, drawing_.edge_names, true);
         place_names(crests_, drawing_.crest_names, false);
         int last = 0;
@@ -219,17 +242,24 @@ private:
             if (spot.number != last) place_number(spot), last = spot.number;
     }
 
-    void place_names(const std::map<int, std::vector<Run>>& all, const std::vector<std::string>& names, bool outline) {
+    void place_names(const std::map<int, std::vector<Run>>& all, const std::vector<std::string>& names,
+                     bool outline) {
         for (const auto& [name, runs] : all) {
             if (name < 0) continue;
             const Run& run = *std::ranges::max_element(runs, {}, &Run::length);
-            Label label{shortened(names[static_cast<std::size_t>(name)], name_style, 120), 0, 0, 0, name_style, false};
+            Label label{shortened(names[static_cast<std::size_t>(name)], name_style, 120),
+                        0,
+                        0,
+                        0,
+                        name_style,
+                        false};
             if (!place_along(label, run, outline) && !place_near(label, run)) unnamed_.push_back(label.text);
         }
     }
 
     bool place_along(Label& label, const Run& run, bool outline) {
-        const double length = run.length(), half = 0.5 * label.width() / frame_.units_per_m / std::max(length, 1e-9);
+        const double length = run.length(),
+                     half = 0.5 * label.width() / frame_.units_per_m / std::max(length, 1e-9);
         std::vector<bool> sides{true};
         if (outline) sides = {false, true};
         for (const bool on_panel : sides)
@@ -242,10 +272,12 @@ private:
                     label.angle = std::atan2(dy, dx);
                     if (label.angle > pi / 2 + 1e-9) label.angle -= pi;
                     if (label.angle <= -pi / 2 + 1e-9) label.angle += pi;
-                    if (std::abs(label.angle - pi / 2) < 1e-6) label.angle = -pi / 2; // upright text reads from below
+                    if (std::abs(label.angle - pi / 2) < 1e-6)
+                        label.angle = -pi / 2; // upright text reads from below
                     label.on_panel = on_panel;
                     for (const double side : {1.0, -1.0}) {
-                        label.x = px(middle) - side * off * dy / d, label.y = py(middle) + side * off * dx / d;
+                        label.x = px(middle) - side * off * dy / d,
+                        label.y = py(middle) + side * off * dx / d;
                         if (take(label)) return true;
                     }
                 }
@@ -260,7 +292,8 @@ private:
             for (const double share : {0.5, 0.25, 0.75, 0.0})
                 for (int turn = 0; turn < 8; ++turn) {
                     const Point2 at = run.at(share);
-                    label.x = px(at) + far * std::cos(turn * pi / 4) * 1.5, label.y = py(at) + far * std::sin(turn * pi / 4);
+                    label.x = px(at) + far * std::cos(turn * pi / 4) * 1.5,
+                    label.y = py(at) + far * std::sin(turn * pi / 4);
                     if (take(label)) return true;
                 }
         return false;
@@ -269,7 +302,8 @@ private:
     void place_number(const SpotRead& spot) {
         Label label{std::to_string(spot.number), 0, 0, 0, number_style, true};
         const double dx = cross_arm + 0.5 * label.width() + 1.5, dy = cross_arm + 0.5 * label.height();
-        const std::array<std::array<double, 2>, 8> ways{{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {-1, -1}, {1, 1}, {-1, 1}}};
+        const std::array<std::array<double, 2>, 8> ways{
+            {{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {-1, -1}, {1, 1}, {-1, 1}}};
         for (const auto& way : ways) {
             label.x = px(spot.at) + way[0] * dx, label.y = py(spot.at) + way[1] * dy;
             if (!free(label.box())) continue;
@@ -285,8 +319,9 @@ private:
         cairo_translate(cairo, label.x, label.y);
         cairo_rotate(cairo, label.angle);
         if (label.on_panel) { // so that it can be read over lines and bands
-            canvas.set_colour(sparecoat::paper, 0.85);
-            cairo_rectangle(cairo, -0.5 * label.width() - 0.8, -0.5 * label.height(), label.width() + 1.6, label.height());
+            canvas.set_colour(picture::paper, 0.85);
+            cairo_rectangle(cairo, -0.5 * label.width() - 0.8, -0.5 * label.height(), label.width() + 1.6,
+                            label.height());
             cairo_fill(cairo);
         }
         canvas.text(-0.5 * label.width(), 0.36 * label.style.size, label.text, label.style);
@@ -301,7 +336,8 @@ private:
         const double dashes[] = {4, 2.5};
         cairo_set_line_width(cairo, 0.8);
         cairo_set_dash(cairo, dashes, 2, 0);
-        for (const Polyline& crest : drawing_.crests) trace(cairo, crest.points, crest.closed), cairo_stroke(cairo);
+        for (const Polyline& crest : drawing_.crests)
+            trace(cairo, crest.points, crest.closed), cairo_stroke(cairo);
         cairo_set_dash(cairo, nullptr, 0, 0);
         cairo_set_line_width(cairo, 1.4);
         for (const Polyline& loop : drawing_.outline) trace(cairo, loop.points, true), cairo_stroke(cairo);
@@ -315,8 +351,8 @@ private:
         canvas.set_colour(black);
         for (const TriedSquare& tried : facts_.squares) {
             const SquareRow& s = tried.square;
-            cairo_rectangle(cairo, px({s.x_m - s.width_m / 2, 0}), py({0, s.y_m + s.height_m / 2}), s.width_m * frame_.units_per_m,
-                            s.height_m * frame_.units_per_m);
+            cairo_rectangle(cairo, px({s.x_m - s.width_m / 2, 0}), py({0, s.y_m + s.height_m / 2}),
+                            s.width_m * frame_.units_per_m, s.height_m * frame_.units_per_m);
             cairo_stroke(cairo);
         }
         cairo_set_dash(cairo, nullptr, 0, 0);
@@ -334,7 +370,7 @@ private:
         cairo_t* cairo = canvas.cairo();
         cairo_new_path(cairo);
         cairo_arc(cairo, x, y, badge, 0, 2 * pi);
-        canvas.set_colour(sparecoat::paper);
+        canvas.set_colour(picture::paper);
         cairo_fill_preserve(cairo);
         canvas.set_colour(black);
         cairo_set_line_width(cairo, 1.3);
@@ -356,7 +392,8 @@ private:
         }
     }
 
-    // ---- key ------------------------------------------------------------------------------------------------
+    // ---- key
+    // ------------------------------------------------------------------------------------------------
 
     enum class Mark { edge, line, held, taped, reading, spot, square, none };
     struct Entry {
@@ -381,7 +418,9 @@ private:
         while (2.01 * bar_mm_ * mm * frame_.units_per_m < key_width) bar_mm_ *= 2;
         while (bar_mm_ * mm * frame_.units_per_m > key_width - 4 && bar_mm_ > 1) bar_mm_ /= 2;
         add(Mark::none, "u to the right, v up, from the drawing's corner");
-        if (!unnamed_.empty()) add(Mark::none, shortened(fmt::format("no room for: {}", fmt::join(unnamed_, ", ")), key_style, 3 * key_width));
+        if (!unnamed_.empty())
+            add(Mark::none, shortened(fmt::format("no room for: {}", fmt::join(unnamed_, ", ")), key_style,
+                                      3 * key_width));
         key_height_ += 2 * key_line + key_step; // the bar
     }
 
@@ -400,7 +439,8 @@ private:
         const double length = bar_mm_ * mm * frame_.units_per_m;
         canvas.set_colour(black);
         cairo_set_line_width(cairo, 1.2);
-        for (const double x : {left, left + length}) cairo_move_to(cairo, x, y - 3), cairo_line_to(cairo, x, y + 3);
+        for (const double x : {left, left + length})
+            cairo_move_to(cairo, x, y - 3), cairo_line_to(cairo, x, y + 3);
         cairo_move_to(cairo, left, y), cairo_line_to(cairo, left + length, y);
         cairo_stroke(cairo);
         canvas.text(left, y + 12, fmt::format("{:g} mm", bar_mm_), key_style);
@@ -453,7 +493,8 @@ private:
 
 Picture map_of(const SheetPanel& panel) {
     const auto map = std::make_shared<const PanelMap>(panel);
-    return {widest_pt, map->height(), map->words(), [map](const Canvas& canvas, double x, double y) { map->draw(canvas, x, y); }};
+    return {widest_pt, map->height(), map->words(),
+            [map](const Canvas& canvas, double x, double y) { map->draw(canvas, x, y); }};
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -4,13 +4,14 @@
 #include <fmt/format.h>
 #include <memory>
 
-namespace sparecoat::sheet {
+namespace sparecoat::picture::sheet {
 namespace {
 
 // All in points.
 constexpr double margin = 51, top = 48, foot = 56, line_gap = 1.36;
 constexpr double cell_pad = 3.5, box_height = 20;
-const TextStyle body{9, false, ink}, bold_body{9, true, ink}, cell{8, false, ink}, head_cell{7.5, true, quiet_ink}, small{7.5, false, quiet_ink};
+const TextStyle body{9, false, ink}, bold_body{9, true, ink}, cell{8, false, ink},
+    head_cell{7.5, true, quiet_ink}, small{7.5, false, quiet_ink};
 const TextStyle title_style{19, true, ink}, shop_style{11, true, ink};
 TextStyle heading_style(int level) { return {level == 1 ? 13.0 : 10.0, true, ink}; }
 
@@ -22,7 +23,7 @@ double rise(const TextStyle& style) { return 1.02 * style.size; }
 struct Piece {
     double height = 0;
     std::function<void(const Canvas&, double y)> draw;
-    double gap = 0;               ///< above it, but not at the head of a page
+    double gap = 0; ///< above it, but not at the head of a page
     bool stays_with_next = false;
     bool on_new_page = false;
     std::shared_ptr<const Piece> head; ///< drawn again above it where it begins a page
@@ -46,23 +47,34 @@ private:
         constexpr double logo_width = 130, logo_height = 54;
         std::vector<std::string> lines;
         for (const std::string& line : sheet.shop_lines)
-            for (std::string& part : wrap_text(printable(line), small, 0.45 * width_)) lines.push_back(std::move(part));
+            for (std::string& part : wrap_text(printable(line), small, 0.45 * width_))
+                lines.push_back(std::move(part));
         const std::vector<std::string> name = wrap_text(printable(sheet.shop), shop_style, 0.45 * width_);
         const auto logo = sheet.logo;
-        const double scale = logo ? std::min({logo_width / logo->width_px, logo_height / logo->height_px, 1.0}) : 0;
-        const double words = static_cast<double>(name.size()) * pitch(shop_style) + static_cast<double>(lines.size()) * pitch(small);
+        const double scale =
+            logo ? std::min({logo_width / logo->width_px, logo_height / logo->height_px, 1.0}) : 0;
+        const double words = static_cast<double>(name.size()) * pitch(shop_style) +
+                             static_cast<double>(lines.size()) * pitch(small);
         const double height = std::max(words, logo ? scale * logo->height_px : 0.0);
         if (height > 0)
-            put({height + 8, [=, this](const Canvas& canvas, double y) {
+            put({height + 8,
+                 [=, this](const Canvas& canvas, double y) {
                      if (logo) draw_logo(canvas, *logo, margin, y, scale);
                      double at = y;
-                     for (const std::string& part : name) canvas.text(margin + width_, at + rise(shop_style), part, shop_style, Align::right), at += pitch(shop_style);
-                     for (const std::string& part : lines) canvas.text(margin + width_, at + rise(small), part, small, Align::right), at += pitch(small);
-                 }, 0, true, false, nullptr});
-        put({pitch(title_style) + 6, [=, this](const Canvas& canvas, double y) {
+                     for (const std::string& part : name)
+                         canvas.text(margin + width_, at + rise(shop_style), part, shop_style, Align::right),
+                             at += pitch(shop_style);
+                     for (const std::string& part : lines)
+                         canvas.text(margin + width_, at + rise(small), part, small, Align::right),
+                             at += pitch(small);
+                 },
+                 0, true, false, nullptr});
+        put({pitch(title_style) + 6,
+             [=, this](const Canvas& canvas, double y) {
                  canvas.text(margin, y + rise(title_style), sheet.title, title_style);
                  rule(canvas, y + pitch(title_style) + 2, 1.4, ink);
-             }, 0, true, false, nullptr});
+             },
+             0, true, false, nullptr});
     }
 
     static void draw_logo(const Canvas& canvas, const Logo& logo, double x, double y, double scale) {
@@ -93,28 +105,36 @@ private:
         const std::vector<std::string> lines = wrap_text(printable(section.heading), style, width_);
         for (std::size_t k = 0; k < lines.size(); ++k) {
             const bool ruled = section.level == 1 && k + 1 == lines.size();
-            put({pitch(style) + (ruled ? 5.0 : 1.0), [=, this, line = lines[k]](const Canvas& canvas, double y) {
+            put({pitch(style) + (ruled ? 5.0 : 1.0),
+                 [=, this, line = lines[k]](const Canvas& canvas, double y) {
                      canvas.text(margin, y + rise(style), line, style);
                      if (ruled) rule(canvas, y + pitch(style) + 0.5, 0.6, hairline);
-                 }, k == 0 ? (section.level == 1 ? 16.0 : 9.0) : 0, true, section.own_page && k == 0, nullptr});
+                 },
+                 k == 0 ? (section.level == 1 ? 16.0 : 9.0) : 0, true, section.own_page && k == 0, nullptr});
         }
     }
 
     /// Lines at an indent; the first two and the last two stay together.
-    void add_lines(const std::string& text, const TextStyle& style, double indent, double gap, const std::function<void(const Canvas&, double y)>& beside) {
+    void add_lines(const std::string& text, const TextStyle& style, double indent, double gap,
+                   const std::function<void(const Canvas&, double y)>& beside) {
         const std::vector<std::string> lines = wrap_text(printable(text), style, width_ - indent);
         for (std::size_t k = 0; k < lines.size(); ++k)
-            put({pitch(style), [=, line = lines[k], first = k == 0](const Canvas& canvas, double y) {
+            put({pitch(style),
+                 [=, line = lines[k], first = k == 0](const Canvas& canvas, double y) {
                      if (first && beside) beside(canvas, y);
                      canvas.text(margin + indent, y + rise(style), line, style);
-                 }, k == 0 ? gap : 0, lines.size() > 1 && (k == 0 || k + 2 == lines.size()), false, nullptr});
+                 },
+                 k == 0 ? gap : 0, lines.size() > 1 && (k == 0 || k + 2 == lines.size()), false, nullptr});
     }
 
-    void add(const Paragraph& paragraph) { add_lines(paragraph.text, paragraph.quiet ? small : body, 0, 4, {}); }
+    void add(const Paragraph& paragraph) {
+        add_lines(paragraph.text, paragraph.quiet ? small : body, 0, 4, {});
+    }
 
     void add(const Facts& facts) {
         double indent = 0; // names are the program's own and short
-        for (const auto& [name, text] : facts.rows) indent = std::max(indent, text_width(printable(name), bold_body) + 10);
+        for (const auto& [name, text] : facts.rows)
+            indent = std::max(indent, text_width(printable(name), bold_body) + 10);
         for (const auto& [name, text] : facts.rows) {
             add_lines(text, body, indent, 2.5, [label = printable(name)](const Canvas& canvas, double y) {
                 canvas.text(margin, y + rise(bold_body), label, bold_body);
@@ -124,23 +144,28 @@ private:
 
     void add(const Items& items) {
         for (const std::string& item : items.items)
-            add_lines(item, body, 11, 2.5, [](const Canvas& canvas, double y) { canvas.text(margin + 2, y + rise(body), "•", body); });
+            add_lines(item, body, 11, 2.5, [](const Canvas& canvas, double y) {
+                canvas.text(margin + 2, y + rise(body), "•", body);
+            });
     }
 
     void add(const Picture& picture) {
-        put({picture.height, [=](const Canvas& canvas, double y) { picture.draw(canvas, margin, y); }, 8, false, false, nullptr});
+        put({picture.height, [=](const Canvas& canvas, double y) { picture.draw(canvas, margin, y); }, 8,
+             false, false, nullptr});
     }
 
     void add(const Blanks& blanks) {
         const double each = width_ / static_cast<double>(blanks.labels.size());
         if (!pieces_.empty()) pieces_.back().stays_with_next = true; // boxes alone on a page say nothing
-        put({pitch(small) + box_height, [=](const Canvas& canvas, double y) {
+        put({pitch(small) + box_height,
+             [=](const Canvas& canvas, double y) {
                  for (std::size_t k = 0; k < blanks.labels.size(); ++k) {
                      const double x = margin + static_cast<double>(k) * each;
                      canvas.text(x, y + rise(small), printable(blanks.labels[k]), small);
                      frame(canvas, x, y + pitch(small), each - 8, box_height - 2);
                  }
-             }, 6, false, false, nullptr});
+             },
+             6, false, false, nullptr});
     }
 
     static void frame(const Canvas& canvas, double x, double y, double width, double height) {
@@ -176,7 +201,8 @@ private:
 
     static Lines wrapped(const Cells& cells, const std::vector<std::string>& texts, const TextStyle& style) {
         Lines lines;
-        for (std::size_t c = 0; c < texts.size(); ++c) lines.push_back(wrap_text(printable(texts[c]), style, cells.width[c] - 2 * cell_pad));
+        for (std::size_t c = 0; c < texts.size(); ++c)
+            lines.push_back(wrap_text(printable(texts[c]), style, cells.width[c] - 2 * cell_pad));
         return lines;
     }
 
@@ -187,15 +213,18 @@ private:
             most = std::max(most, lines[c].size());
             blank = blank || (cells.to_fill[c] && lines[c].empty() && !is_head);
         }
-        const double height = std::max(static_cast<double>(most) * pitch(style) + 2 * cell_pad - 2, blank ? 15.5 : 0.0);
+        const double height =
+            std::max(static_cast<double>(most) * pitch(style) + 2 * cell_pad - 2, blank ? 15.5 : 0.0);
         Piece piece;
         piece.height = height;
         piece.draw = [=, this](const Canvas& canvas, double y) {
             for (std::size_t c = 0; c < lines.size(); ++c) {
-                if (cells.to_fill[c] && lines[c].empty() && !is_head) frame(canvas, cells.x[c] + 2, y + 2, cells.width[c] - 4, height - 4);
+                if (cells.to_fill[c] && lines[c].empty() && !is_head)
+                    frame(canvas, cells.x[c] + 2, y + 2, cells.width[c] - 4, height - 4);
                 double at = y + cell_pad - 1;
                 for (const std::string& line : lines[c]) {
-                    const double x = cells.align[c] == Align::right ? cells.x[c] + cells.width[c] - cell_pad : cells.x[c] + cell_pad;
+                    const double x = cells.align[c] == Align::right ? cells.x[c] + cells.width[c] - cell_pad
+                                                                    : cells.x[c] + cell_pad;
                     canvas.text(x, at + rise(style), line, style, cells.align[c]);
                     at += pitch(style);
                 }
@@ -210,7 +239,8 @@ private:
         const Cells cells = cells_of(table);
         std::vector<std::string> headings;
         for (const Column& column : table.columns) headings.push_back(column.heading);
-        auto head = std::make_shared<Piece>(row_piece(cells, wrapped(cells, headings, head_cell), head_cell, true));
+        auto head =
+            std::make_shared<Piece>(row_piece(cells, wrapped(cells, headings, head_cell), head_cell, true));
         Piece first = *head;
         first.gap = 6, first.stays_with_next = true;
         put(std::move(first));
@@ -219,7 +249,8 @@ private:
             do {
                 Lines part(rest.size());
                 for (std::size_t c = 0; c < rest.size(); ++c) {
-                    const auto cut = rest[c].begin() + static_cast<std::ptrdiff_t>(std::min(most_lines, rest[c].size()));
+                    const auto cut =
+                        rest[c].begin() + static_cast<std::ptrdiff_t>(std::min(most_lines, rest[c].size()));
                     part[c].assign(rest[c].begin(), cut);
                     rest[c].erase(rest[c].begin(), cut);
                 }
@@ -246,7 +277,8 @@ public:
         for (std::size_t k = 0; k < pieces.size(); ++k) {
             const Piece& piece = pieces[k];
             const bool begun = y_ > top;
-            if (begun && (piece.on_new_page || y_ + height_with_next(pieces, k) > canvas_.height() - foot)) turn(piece.head.get());
+            if (begun && (piece.on_new_page || y_ + height_with_next(pieces, k) > canvas_.height() - foot))
+                turn(piece.head.get());
             if (y_ > top) y_ += piece.gap;
             piece.draw(canvas_, y_);
             y_ += piece.height;
@@ -281,7 +313,8 @@ private:
         const double y = canvas_.height() - foot + 26;
         canvas_.text(canvas_.width() - margin, y, number, small, Align::right);
         const double room = canvas_.width() - 2 * margin - text_width(number, small) - 20;
-        if (const auto lines = wrap_text(running_, small, room); !lines.empty()) canvas_.text(margin, y, lines.front(), small);
+        if (const auto lines = wrap_text(running_, small, room); !lines.empty())
+            canvas_.text(margin, y, lines.front(), small);
     }
 
     Canvas canvas_;
@@ -299,9 +332,10 @@ std::string pdf_of(const Sheet& sheet, SheetPage page) {
     const std::vector<Piece> pieces = strips.lay(sheet);
     const int total = Pages(width, height, sheet.running, 0).print(pieces); // to know how many there are
     Pages pages(width, height, sheet.running, total);
-    pages.canvas().describe(sheet.title + ": " + sheet.running, sheet.shop.empty() ? "Sparecoat" : sheet.shop);
+    pages.canvas().describe(sheet.title + ": " + sheet.running,
+                            sheet.shop.empty() ? "Sparecoat" : sheet.shop);
     pages.print(pieces);
     return pages.canvas().bytes();
 }
 
-} // namespace sparecoat::sheet
+} // namespace sparecoat::picture::sheet

@@ -1,0 +1,48 @@
+#pragma once
+#include "rooms.hpp"
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace sparecoat::formats {
+
+struct Form; // job/form.hpp
+
+/// What a preset file describes.
+enum class PresetKind {
+    machine,
+    pad,
+    liquid,
+    paint,
+    substrate,
+    panel,
+    technique,
+    lesson,
+    defects,
+    kit,
+    record,
+    shop,
+    sweep
+};
+
+std::vector<PresetKind> all_preset_kinds();
+
+/// "machine": the value of the file's key "kind".
+std::string_view name_of(PresetKind kind);
+
+/// "machines": the folder below the preset root.
+std::string_view folder_of(PresetKind kind);
+
+/// @throws InputError naming the nearest known kinds. Accepts the folder's name as well.
+PresetKind preset_kind(std::string_view name);
+
+/// Everything a file of this kind may hold: an ObjectForm.
+const Form& form_of(PresetKind kind);
+
+/// The JSON Schema (draft-07) of a kind, made from its form: the text of docs/schema/<kind>.schema.json.
+std::string schema_text(PresetKind kind);
+
+/// The table of a kind's keys in docs/formats.md, made from its form.
+std::string format_table(PresetKind kind);
+
+} // namespace sparecoat::formats

@@ -1,0 +1,371 @@
+#include "formats/reading_paste.hpp"
+#include "formats/csv_text.hpp"
+#include "formats/gauge_csv.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "units/text.hpp"
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fmt/format.h>
+#include <optional>
+
+namespace sparecoat::formats {
+namespace {
+
+enum Column : std::size_t {
+    panel_name,
+    x_mm,
+    y_mm,
+    total_um,
+    total_mil,
+    total,
+    clear_um,
+    clear_mil,
+    clear,
+    count,
+    sd_um,
+    sd_mil,
+    column_count
+};
+constexpr std::array<std::string_view, column_count> column_names = {
+    "panel",    "x_mm",      "y_mm",  "total_um", "total_mil", "total",
+    "clear_um", "clear_mil", "clear", "n",        "sd_um",     "sd_mil"};
+constexpr std::string_view allowed_columns =
+    "x_mm, y_mm, total_um, total_mil or total, clear_um, clear_mil or clear, n, sd_um or sd_mil, panel";
+
+std::optional<Column> column_called(std::string_view name) {
+    const auto known = std::ranges::find(column_names, lower_case(name));
+    if (known == column_names.end()) return std::nullopt;
+    return static_cast<Column>(known - column_names.begin());
+}
+
+bool has_letter(std::string_view text) {
+    return std::ranges::any_of(
+        text, [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c & 0x80) != 0; });
+}
+
+/// One line of the text, taken apart.
+struct Row {
+    int line = 0; ///< in the text, from 1
+    std::vector<std::string> cells;
+    bool empty() const {
+        return std::ranges::all_of(cells, [](const std::string& c) { return c.empty(); });
+    }
+};
+
+class PasteReader {
+public:
+    explicit PasteReader(const PasteTerms& terms) : terms_(terms) {}
+
+    std::vector<GaugeReading> read(std::string_view text) {
+        take_lines(text);
+        if (rows_.empty()) throw InputError("", "row 1", "no text", "readings, a value a cell");
+        take_panel_line();
+        if (has_heading() && !take_heading()) { // it names no column of ours
+            rows_.erase(rows_.begin());
+            rows_.erase(rows_.begin(), std::ranges::find_if_not(rows_, &Row::empty));
+        }
+        if (!columns_.empty()) read_table();
+        else read_block();
+        if (out_.empty())
+            throw InputError("", fmt::format("row {}", rows_.empty() ? 1 : rows_.back().line), "no readings",
+                             "one reading or more");
+        return std::move(out_);
+    }
+
+private:
+    [[noreturn]] static void refuse(int line, std::size_t column, std::string found, std::string allowed) {
+        throw InputError("", fmt::format("row {}, column {}", line, column + 1), std::move(found),
+                         std::move(allowed));
+    }
+    [[noreturn]] static void refuse(int line, std::string found, std::string allowed) {
+        throw InputError("", fmt::format("row {}", line), std::move(found), std::move(allowed));
+    }
+
+    // ---- lines and cells ----------------------------------------------------------------------------
+
+    void take_lines(std::string_view text) {
+        constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
+        if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
+        std::vector<std::pair<int, std::string_view>> lines;
+        for (int line = 1; !text.empty(); ++line) {
+            const std::size_t end = std::min(text.find('\n'), text.size());
+            if (!trimmed(text.substr(0, end)).starts_with('#')) lines.emplace_back(line, text.substr(0, end));
+            text.remove_prefix(std::min(end + 1, text.size()));
+        }
+        const auto blank = [](const auto& line) { return trimmed(line.second).empty(); };
+        while (!lines.empty() && blank(lines.back())) lines.pop_back();
+        lines.erase(lines.begin(), std::ranges::find_if_not(lines, blank));
+        const char separator = separator_of(lines);
+        for (const auto& [line, words] : lines) rows_.push_back({line, cells_of(words, separator)});
+    }
+
+    char separator_of(const std::vector<std::pair<int, std::string_view>>& lines) const {
+        const auto any = [&](char c) {
+            return std::ranges::any_of(
+                lines, [c](const auto& line) { return line.second.find(c) != std::string_view::npos; });
+        };
+        for (const char c : {'\t', ';'})
+            if (any(c)) return c;
+        if (!any(',') || lines.empty()) return '\t';
+        if (has_letter(lines.front().second))
+            return lines.front().second.find(',') != std::string_view::npos ? ',' : '\t';
+        if (any('.')) return ',';
+        return commas_part(lines) ? ',' : '\t';
+    }
+
+    /// Whether commas between bare digits part values, or are decimal signs: as many values as the pattern is
+    /// wide, or more than one comma in a line, speak for the first.
+    bool commas_part(const std::vector<std::pair<int, std::string_view>>& lines) const {
+        bool one_a_line = true, blank_after = false;
+        for (const auto& [line, words] : lines) {
+            one_a_line = one_a_line && std::ranges::count(words, ',') <= 1;
+            blank_after = blank_after || words.find(", ") != std::string_view::npos;
+        }
+        if (!one_a_line || blank_after) return true;
+        if (terms_.pattern.columns != 2) return false;
+        refuse(lines.front().first, "commas that may part two values or be decimal signs",
+               "tabs or semicolons between values, or decimal points");
+    }
+
+    static std::vector<std::string> cells_of(std::string_view words, char separator) {
+        std::vector<std::string> cells;
+        for (std::size_t from = 0;;) {
+            const std::size_t to = std::min(words.find(separator, from), words.size());
+            std::string cell(trimmed(words.substr(from, to - from)));
+            if (separator != ',' && cell.find('.') == std::string::npos && std::ranges::count(cell, ',') == 1)
+                cell[cell.find(',')] = '.';
+            cells.push_back(std::move(cell));
+            if (to == words.size()) return cells;
+            from = to + 1;
+        }
+    }
+
+    // ---- headings -----------------------------------------------------------------------------------
+
+    void take_panel_line() {
+        const Row& first = rows_.front();
+        if (first.cells.size() < 2 || lower_case(first.cells[0]) != "panel" || column_called(first.cells[1]))
+            return;
+        hold_to_panel(first.line, 1, first.cells[1]);
+        rows_.erase(rows_.begin());
+        if (rows_.empty()) refuse(first.line, "no readings", "a heading and readings under it");
+    }
+
+    void hold_to_panel(int line, std::size_t column, const std::string& name) const {
+        const std::string given = lower_case(name);
+        if (given == lower_case(terms_.panel.name) || given == lower_case(terms_.shape)) return;
+        refuse(line, column, fmt::format("readings of the panel \"{}\"", name),
+               fmt::format("those of the {}", terms_.panel.name));
+    }
+
+    bool has_heading() const {
+        return std::ranges::any_of(rows_.front().cells, [](const std::string& cell) {
+            double value = 0;
+            return !finite_number(cell, value) && has_letter(cell);
+        });
+    }
+
+    /// @return whether the first row names columns of ours.
+    bool take_heading() {
+        const Row heading = rows_.front();
+        const auto names = [&](Column column) {
+            return std::ranges::any_of(
+                heading.cells, [&](const std::string& cell) { return column_called(cell) == column; });
+        };
+        const bool places = names(x_mm) || names(y_mm);
+        const bool all_known = std::ranges::all_of(
+            heading.cells, [](const std::string& cell) { return column_called(cell).has_value(); });
+        if (!places && !all_known) return false;
+        for (std::size_t k = 0; k < heading.cells.size(); ++k) {
+            const std::optional<Column> column = column_called(heading.cells[k]);
+            if (!column)
+                refuse(heading.line, k, fmt::format("a column \"{}\"", heading.cells[k]),
+                       std::string(allowed_columns));
+            if (has(*column))
+                refuse(heading.line, k, fmt::format("the column \"{}\" twice", heading.cells[k]),
+                       "each once");
+            columns_.push_back(*column);
+        }
+        hold_columns(heading.line);
+        rows_.erase(rows_.begin());
+        return true;
+    }
+
+    bool has(Column column) const { return std::ranges::find(columns_, column) != columns_.end(); }
+
+    void hold_columns(int line) const {
+        if (has(x_mm) != has(y_mm))
+            refuse(line, has(x_mm) ? "x_mm without y_mm" : "y_mm without x_mm", "both or neither");
+        const auto one_at_most = [&](std::initializer_list<Column> ways) {
+            if (std::ranges::count_if(ways, [&](Column c) { return has(c); }) > 1)
+                refuse(line, "one film in several units",
+                       "one column for the total, one for the clear coat, one for sd");
+        };
+        one_at_most({total_um, total_mil, total}), one_at_most({clear_um, clear_mil, clear}),
+            one_at_most({sd_um, sd_mil});
+        if (!has(total_um) && !has(total_mil) && !has(total) && !has(clear_um) && !has(clear_mil) &&
+            !has(clear))
+            refuse(line, "no column with film", std::string(allowed_columns));
+    }
+
+    // ---- tables -------------------------------------------------------------------------------------
+
+    using Values = std::array<std::optional<double>, column_count>;
+
+    Values values_of(const Row& row) const {
+        if (row.cells.size() != columns_.size())
+            refuse(row.line, fmt::format("{} values", row.cells.size()),
+                   fmt::format("{}, as in the heading", columns_.size()));
+        Values values;
+        for (std::size_t k = 0; k < columns_.size(); ++k) {
+            if (columns_[k] == panel_name) {
+                hold_to_panel(row.line, k, row.cells[k]);
+            } else if (row.cells[k].empty()) {
+                if (columns_[k] == x_mm || columns_[k] == y_mm)
+                    refuse(row.line, k, "nothing", "a place in mm");
+            } else {
+                values[columns_[k]] = number(row, k);
+            }
+        }
+        return values;
+    }
+
+    static double number(const Row& row, std::size_t k) {
+        double value = 0;
+        if (!finite_number(row.cells[k], value))
+            refuse(row.line, k, fmt::format("\"{}\"", row.cells[k]), "a number, such as 112.5");
+        return value;
+    }
+
+    std::size_t place_of(Column column) const {
+        return static_cast<std::size_t>(std::ranges::find(columns_, column) - columns_.begin());
+    }
+
+    void read_table() {
+        std::size_t spot = 0;
+        for (const Row& row : rows_) {
+            if (row.empty()) continue;
+            const Values values = values_of(row);
+            if (!has(x_mm) && spot == terms_.pattern.spots.size())
+                refuse(row.line, fmt::format("more than {} readings", spot),
+                       "one for each spot of the pattern");
+            GaugeReading reading;
+            reading.line = row.line;
+            reading.at =
+                has(x_mm) ? Point2{*values[x_mm] * mm, *values[y_mm] * mm} : terms_.pattern.spots[spot++];
+            if (has(x_mm)) hold_on_panel(row.line, place_of(x_mm), reading.at);
+            take_measure(row, values, reading);
+            take_films(row, values, reading);
+        }
+    }
+
+    void hold_on_panel(int line, std::size_t column, Point2 at) const {
+        const double inside_m = signed_distance(terms_.panel.outline, at);
+        if (inside_m < 0)
+            refuse(line, column,
+                   fmt::format("a spot at {:.4g}, {:.4g} mm, {:.0f} mm off the panel", at.x / mm, at.y / mm,
+                               -inside_m / mm),
+                   fmt::format("a place on the {}", terms_.panel.name));
+    }
+
+    void take_measure(const Row& row, const Values& values, GaugeReading& reading) const {
+        reading.n = terms_.n, reading.repeat_sd_um = terms_.repeat_sd_um;
+        if (const auto& n = values[count]) {
+            if (*n < 1 || *n > most_gauge_n || *n != std::floor(*n))
+                refuse(row.line, place_of(count), fmt::format("n {:g}", *n), "a whole number from 1 to 1000");
+            reading.n = static_cast<int>(*n);
+        }
+        const Column column = has(sd_um) ? sd_um : sd_mil;
+        if (const auto& sd = values[column]) {
+            reading.repeat_sd_um = *sd * (column == sd_mil ? um_per_mil : 1);
+            if (!(reading.repeat_sd_um > 0) || reading.repeat_sd_um > largest_gauge_sd_um)
+                refuse(row.line, place_of(column),
+                       fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um),
+                       "over 0 up to 50 µm");
+        }
+    }
+
+    void take_films(const Row& row, const Values& values, GaugeReading reading) {
+        std::optional<double> total_film_um;
+        bool any = false;
+        for (const Column column : {total_um, total_mil, total, clear_um, clear_mil, clear}) {
+            if (!values[column]) continue;
+            const bool of_clear = column >= clear_um,
+                       mil = column == total_mil || column == clear_mil ||
+                             ((column == total || column == clear) && terms_.mil);
+            take(row.line, place_of(column), *values[column], mil, of_clear, reading);
+            if (of_clear && total_film_um && out_.back().film_um > *total_film_um)
+                refuse(row.line, place_of(column),
+                       fmt::format("{:.4g} µm of clear coat in a total of {:.4g}", out_.back().film_um,
+                                   *total_film_um),
+                       "a part of the total");
+            if (!of_clear) total_film_um = out_.back().film_um;
+            any = true;
+        }
+        // Of a spot of the pattern nothing need be read; one that is named was.
+        if (!any && has(x_mm)) refuse(row.line, "no film", "a total, a clear coat or both");
+    }
+
+    void take(int line, std::size_t column, double value, bool mil, bool of_clear, GaugeReading reading) {
+        if (const auto fault = film_fault(value, mil, of_clear))
+            refuse(line, column, fault->found, fault->allowed);
+        reading.of_clear = of_clear, reading.film_um = mil ? value * um_per_mil : value;
+        for (const GaugeReading& known : out_)
+            if (known.of_clear == of_clear && norm(known.at - reading.at) < one_spot_m)
+                refuse(line, column, fmt::format("the spot of row {} again", known.line),
+                       "a spot once: the mean of its readings, and n");
+        if (out_.size() == most_readings)
+            refuse(line, fmt::format("more than {} readings", most_readings), "fewer");
+        out_.push_back(reading);
+    }
+
+    // ---- bare values --------------------------------------------------------------------------------
+
+    void read_block() {
+        std::size_t wide = 0;
+        for (Row& row : rows_) {
+            while (row.cells.size() > 1 && row.cells.back().empty()) row.cells.pop_back();
+            wide = std::max(wide, row.cells.size());
+        }
+        const SpotPattern& pattern = terms_.pattern;
+        const auto across = static_cast<std::size_t>(pattern.columns),
+                   down = static_cast<std::size_t>(pattern.rows);
+        const bool as_pattern = wide == across && rows_.size() <= down && wide > 1;
+        if (!as_pattern && wide > 1 && rows_.size() > 1) {
+            const bool too_many = wide == across;
+            refuse(rows_[too_many ? down : 0].line,
+                   too_many ? fmt::format("{} lines", rows_.size())
+                            : fmt::format("up to {} values in a line", wide),
+                   fmt::format("{}, as the pattern of {} x {}, or all in one column",
+                               too_many ? fmt::format("up to {}", down) : fmt::format("{}", across),
+                               pattern.rows, pattern.columns));
+        }
+        for (std::size_t r = 0; r < rows_.size(); ++r)
+            for (std::size_t c = 0; c < rows_[r].cells.size(); ++c) {
+                if (rows_[r].cells[c].empty()) continue;
+                const std::size_t spot = as_pattern ? r * across + c : r + c; // else one of the two is 0
+                if (spot >= pattern.spots.size())
+                    refuse(rows_[r].line, c, fmt::format("more than {} readings", pattern.spots.size()),
+                           "one for each spot of the pattern");
+                GaugeReading reading;
+                reading.at = pattern.spots[spot], reading.line = rows_[r].line;
+                reading.n = terms_.n, reading.repeat_sd_um = terms_.repeat_sd_um;
+                take(rows_[r].line, c, number(rows_[r], c), terms_.mil, terms_.of_clear, reading);
+            }
+    }
+
+    const PasteTerms& terms_;
+    std::vector<Row> rows_;
+    std::vector<Column> columns_; ///< of the text; empty: bare values
+    std::vector<GaugeReading> out_;
+};
+
+} // namespace
+
+std::vector<GaugeReading> read_pasted(std::string_view text, const PasteTerms& terms) {
+    return PasteReader(terms).read(text);
+}
+
+} // namespace sparecoat::formats

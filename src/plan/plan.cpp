@@ -1,0 +1,572 @@
+#include "plan/plan.hpp"
+#include "decide/choice.hpp"
+#include "finish/clearing.hpp"
+#include "plan/plan_panel.hpp"
+#include "plan/plan_words.hpp"
+#include "run/summary_parts.hpp"
+#include "run/threads.hpp"
+#include "units/error.hpp"
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <mutex>
+#include <numeric>
+#include <oneapi/tbb/parallel_for.h>
+#include <stdexcept>
+
+namespace sparecoat::plan {
+namespace {
+
+/// Clearing less than this is "nothing" under the lamp (see seen_words) and not worth any film.
+constexpr double least_share = 0.10;
+/// So many points that the nodes of most beliefs need not be gathered, as advise() has it.
+constexpr std::size_t weighing_points = 2000;
+/// So many ways are carried over a whole panel before the best of them stays.
+constexpr int most_worked = 3;
+/// How much of all the work learning from the sections counts as.
+constexpr double learning_share = 0.2;
+
+/// Passes progress on, one voice at a time, and remembers that it was told to stop.
+class Voice {
+public:
+    explicit Voice(const PlanProgress& tell) : tell_(tell) {}
+    bool say(const std::string& panel, double share) {
+        const std::scoped_lock lock(mutex_);
+        if (tell_ && !stopped_ && !tell_(panel, std::max(share, said_))) stopped_ = true;
+        said_ = std::max(share, said_);
+        return !stopped_;
+    }
+
+private:
+    std::mutex mutex_;
+    const PlanProgress& tell_;
+    double said_ = 0;
+    bool stopped_ = false;
+};
+
+// ---- a panel's ways -------------------------------------------------------------------------------
+
+/// The share of marks that is cleared, along with the haze where `haze` says how much may stay, with a
+/// chance.
+double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, double chance,
+                  std::optional<double> haze) {
+    std::vector<std::size_t> order(belief.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    const auto counted = [&](std::size_t k) { return haze && at.haze[k] > *haze ? 0.0 : at.share[k]; };
+    std::ranges::stable_sort(order, [&](std::size_t a, std::size_t b) { return counted(a) > counted(b); });
+    double sum = 0;
+    for (const std::size_t k : order) {
+        sum += belief[k].weight;
+        if (sum >= chance - 1e-12) return counted(k);
+    }
+    return counted(order.back());
+}
+
+/// Over all of a panel.
+double median_on(const Panel& panel, const std::vector<float>& field) {
+    std::vector<float> values;
+    for (std::size_t k = 0; k < field.size(); ++k)
+        if (panel.inside[k]) values.push_back(field[k]);
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::ranges::nth_element(values, middle);
+    return static_cast<double>(*middle);
+}
+
+/// Every step in one or two sets, followed by up to two finer ones, each finer than the one before, in as
+/// many: who has not got there with two sets takes a stronger step (common practice, no source).
+std::vector<Sequence> all_sequences(std::span<const StepEffect> steps) {
+    constexpr std::size_t most_steps = 3;
+    constexpr int most_sets = 2;
+    std::vector<Sequence> all{Sequence{}};
+    std::size_t from = 0;
+    for (std::size_t length = 0; length < most_steps; ++length)
+        for (const std::size_t to = all.size(); from < to; ++from)
+            for (std::size_t step = 0; step < steps.size(); ++step) {
+                if (!all[from].empty() &&
+                    steps[step].own.depth_um >= steps[all[from].back().step].own.depth_um)
+                    continue;
+                for (int sets = 1; sets <= most_sets; ++sets) {
+                    Sequence longer = all[from];
+                    longer.push_back({step, sets});
+                    all.push_back(std::move(longer));
+                }
+            }
+    all.erase(all.begin());
+    return all;
+}
+
+/// One panel with all that is known before anything is chosen.
+struct PanelModel {
+    const PanelAdvice* advice = nullptr;
+    PanelTask task;
+    std::string name;
+    WholePanel whole;
+    std::vector<std::size_t> kit_step; ///< of each of the ground's steps, in the kit
+    std::vector<std::optional<double>>
+        set_s;               ///< time of one set of those over the whole panel; none: no room for its pad
+    std::vector<WayOf> ways; ///< the first leaves it
+    std::vector<BeliefPoint> belief;  ///< what its ways are weighed with
+    std::vector<double> pad_radius_m; ///< of each of the ground's steps
+    std::optional<double> haze;       ///< that counts
+    PanelWays choices;
+    int worked = 0;        ///< ways that were carried over the whole panel
+    bool workable = false; ///< whether there is anything to choose
+};
+
+class Planning {
+public:
+    Planning(const Library& library, const SectionRecord& record, const std::vector<PanelTask>& tasks,
+             const PlanTerms& terms, const PlanProgress& progress)
+        : library_(library), record_(record), tasks_(tasks), terms_(terms), voice_(progress) {
+        if (tasks.size() != record.panels.size())
+            throw std::invalid_argument("a task for each panel of the record");
+    }
+
+    VehiclePlan plan(int threads) {
+        report_ = advise_on(library_, record_, "", threads,
+                            [&](double share) { return voice_.say(record_.name, learning_share * share); });
+        on_threads(threads, [&] {
+            for (std::size_t p = 0; p < record_.panels.size(); ++p) models_.push_back(model_of(p));
+            choose();
+        });
+        return written();
+    }
+
+private:
+    // ---- ways -------------------------------------------------------------------------------------
+
+    PanelModel model_of(std::size_t p) {
+        const PanelAdvice& advice = report_.panels[p];
+        PanelModel model;
+        model.advice = &advice;
+        model.task = tasks_[p];
+        model.name = model.task.name.empty() ? advice.ground.panel->name : model.task.name;
+        if (!voice_.say(model.name, learning_share)) throw Stopped();
+        model.whole.panel = advice.ground.panel;
+        model.whole.request.panel = advice.panel.panel, model.whole.request.paint = advice.panel.paint;
+        model.whole.request.grid_m = advice.ground.panel->grid.h_m;
+        model.whole.marks = library_.defects(advice.panel.defects).marks;
+        model.whole.cut = std::exp(advice.belief.cut.mean()), model.whole.cut_sd = advice.belief.cut.sd();
+        model.whole.depth = std::exp(advice.belief.depth.mean());
+        model.choices.area_m2 = advice.ground.panel->area_m2();
+        model.choices.ways.push_back({});
+        model.ways.push_back({});
+        model.workable = !advice.advice.outlooks.empty();
+        if (model.workable) add_ways(model);
+        return model;
+    }
+
+    void add_ways(PanelModel& model) {
+        const PanelAdvice& advice = *model.advice;
+        const SquareGround& ground = advice.ground;
+        for (const StepEffect& effect : ground.effects)
+            model.kit_step.push_back(
+                static_cast<std::size_t>(&step_named(report_.steps, effect.id) - report_.steps.data()));
+        model.set_s.resize(ground.effects.size()), model.pad_radius_m.resize(ground.effects.size());
+        oneapi::tbb::parallel_for(std::size_t{0}, ground.effects.size(), [&](std::size_t k) {
+            const KitStep& step = report_.steps[model.kit_step[k]];
+            model.pad_radius_m[k] = step.pad_radius_m;
+            if (const auto job = lay_over(library_, model.whole, step.technique))
+                model.set_s[k] = job->path.duration_s();
+        });
+        const std::vector<Sequence> sequences = sequences_worth(model);
+        model.belief = points_of(advice.belief, weighing_points);
+        std::vector<WayOf> found(sequences.size());
+        std::vector<AtPoints> points(sequences.size());
+        oneapi::tbb::parallel_for(std::size_t{0}, found.size(), [&](std::size_t n) {
+            points[n] = at_points(ground.effects, sequences[n], ground.marks, model.belief, ground.clear,
+                                  record_.target.reserve_um);
+            found[n].outlook =
+                outlook_of(points[n], ground.effects, sequences[n], model.belief, record_.target);
+        });
+        model.haze = haze_to_meet(found, record_.target);
+        for (std::size_t n = 0; n < found.size(); ++n) {
+            WayOf& way = found[n];
+            weigh(model, way, ground.effects, points[n]);
+            for (const Sets& part : way.outlook.sequence)
+                way.machine_s += part.sets * *model.set_s[part.step];
+            way.time_s =
+                way.machine_s + terms_.set_up.each_step_s * static_cast<double>(way.outlook.sequence.size());
+            way.preferred = advice.advice.choice &&
+                            way.outlook.sequence == advice.advice.outlooks[*advice.advice.choice].sequence;
+            model.choices.ways.push_back(choice_of(way));
+            model.ways.push_back(std::move(way));
+        }
+    }
+
+    /// What an outlook comes to against the target, from what its steps do to the judged ground.
+    void weigh(const PanelModel& model, WayOf& way, std::span<const StepEffect> effects,
+               const AtPoints& points) const {
+        const Target& target = record_.target;
+        const Outlook& outlook = way.outlook;
+        double pad_m = 0;
+        for (const Sets& part : outlook.sequence) pad_m = std::max(pad_m, model.pad_radius_m[part.step]);
+        way.sure_share = sure_share(points, model.belief, target.chance, model.haze);
+        const RemovedSpread removed = removed_by(effects, outlook.sequence);
+        way.open_keeping =
+            open_keeping(model.whole, removed.um.empty() ? 0 : removed.um.back(), target.reserve_um, pad_m);
+        way.keeps = outlook.chance_of_keeping >= target.keep_chance && way.open_keeping >= target.keep_chance;
+        way.within_allowance =
+            !model.task.allowance_left_um || outlook.film_um.median <= *model.task.allowance_left_um;
+        way.meets = way.sure_share >= target.share - 1e-12;
+    }
+
+    static Way choice_of(const WayOf& way) {
+        const bool worth = way.outlook.share.median >= least_share;
+        return {way.sure_share, way.outlook.film_um.median, way.time_s,
+                way.keeps && way.within_allowance && worth, way.preferred};
+    }
+
+    /// Haze counts only where something of the kit meets it.
+    static std::optional<double> haze_to_meet(const std::vector<WayOf>& ways, const Target& target) {
+        const bool can =
+            std::ranges::any_of(ways, [&](const WayOf& way) { return way.outlook.haze <= target.haze; });
+        return can ? std::optional(target.haze) : std::nullopt;
+    }
+
+    /// The advice's candidates, and of all sequences that the kit allows and that take less film than the
+    /// mildest of those which does it, those that may be chosen: the advice refines each first step in the
+    /// one way that is safe over all cuts that are likely; a way that is not may still be sure enough with
+    /// less film. They are screened at fewer points of the belief; what none of the others beats, or comes
+    /// near the chance that is asked for, is weighed in full.
+    std::vector<Sequence> sequences_worth(const PanelModel& model) const {
+        constexpr std::size_t screening_points = 60;
+        constexpr double screening_error = 0.05; ///< of a chance
+        const PanelAdvice& advice = *model.advice;
+        const SquareGround& ground = advice.ground;
+        const Target& target = record_.target;
+        const auto has_room = [&](const Sequence& sequence) {
+            return std::ranges::all_of(sequence,
+                                       [&](const Sets& part) { return model.set_s[part.step].has_value(); });
+        };
+        std::vector<Sequence> worth;
+        double limit_um = std::numeric_limits<double>::infinity();
+        for (const Outlook& outlook : advice.advice.outlooks) {
+            if (!has_room(outlook.sequence)) continue;
+            worth.push_back(outlook.sequence);
+            if (outlook.chance_of_target >= target.chance)
+                limit_um = std::min(limit_um, mean_removed_um(ground.effects, outlook.sequence));
+        }
+        std::vector<Sequence> others;
+        for (Sequence& sequence : all_sequences(ground.effects))
+            if (has_room(sequence) && mean_removed_um(ground.effects, sequence) < limit_um &&
+                std::ranges::find(worth, sequence) == worth.end())
+                others.push_back(std::move(sequence));
+        const std::vector<BeliefPoint> belief = points_of(advice.belief, screening_points);
+        struct Screened {
+            double share = 0, film_um = 0, time_s = 0;
+            bool near = false;
+        };
+        std::vector<Screened> screened(others.size());
+        oneapi::tbb::parallel_for(std::size_t{0}, others.size(), [&](std::size_t n) {
+            const AtPoints at =
+                at_points(ground.effects, others[n], ground.marks, belief, ground.clear, target.reserve_um);
+            const Outlook outlook = outlook_of(at, ground.effects, others[n], belief, target);
+            double time_s = terms_.set_up.each_step_s * static_cast<double>(others[n].size());
+            for (const Sets& part : others[n]) time_s += part.sets * *model.set_s[part.step];
+            screened[n] = {sure_share(at, belief, target.chance, target.haze), outlook.film_um.median, time_s,
+                           outlook.chance_of_target >= target.chance - screening_error};
+        });
+        const auto beaten = [&](const Screened& one) {
+            return std::ranges::any_of(screened, [&](const Screened& other) {
+                return other.share >= one.share && other.film_um <= one.film_um &&
+                       other.time_s <= one.time_s &&
+                       (other.share > one.share || other.film_um < one.film_um || other.time_s < one.time_s);
+            });
+        };
+        for (std::size_t n = 0; n < others.size(); ++n)
+            if (screened[n].share > 0 && (screened[n].near || !beaten(screened[n])))
+                worth.push_back(std::move(others[n]));
+        return worth;
+    }
+
+    // ---- choosing ---------------------------------------------------------------------------------
+
+    /// Hold-backs and tape have their say only once a way was carried over the whole panel: lines pushed
+    /// closer together or away from an edge change what open ground loses. A way that they keep from what it
+    /// was chosen for gives way to another, a few times; after that the best of those that were carried over
+    /// stays. Changes of step have their say in the time as late, so that a time limit which they break is
+    /// drawn tighter by what they cost until it holds; leaving everything takes no time.
+    void choose() {
+        ChoiceTerms wanted{record_.target.share, terms_.time_s, terms_.film_um};
+        for (;;) {
+            std::vector<PanelWays> panels;
+            for (const PanelModel& model : models_) panels.push_back(model.choices);
+            chosen_ = choose_ways(panels, wanted);
+            bool fell_short = false;
+            for (std::size_t p = 0; p < models_.size(); ++p) fell_short = work_out(p) || fell_short;
+            if (fell_short) continue;
+            const double over_s = terms_.time_s ? total_time_s() - *terms_.time_s : 0;
+            if (over_s <= 0) return;
+            wanted.time_s = std::max(0.0, *wanted.time_s - over_s - 1);
+        }
+    }
+
+    std::vector<StepWork> steps_of_way(const PanelModel& model, const WayOf& way) const {
+        std::vector<StepWork> steps;
+        for (const Sets& part : way.outlook.sequence)
+            steps.push_back({report_.steps[model.kit_step[part.step]].technique, part.sets});
+        return steps;
+    }
+
+    /// Carries a panel's chosen way over all of it, if that was not done yet. @return whether the way falls
+    /// short then of what it was chosen for.
+    bool work_out(std::size_t p) {
+        const std::size_t w = chosen_[p];
+        if (w == 0 || works_.contains({p, w})) return false;
+        PanelModel& model = models_[p];
+        const Way before = model.choices.ways[w];
+        carry_over(p, w, false);
+        const bool held = std::ranges::any_of(works_.at({p, w}).steps, [](const StepWork& step) {
+            return !step.technique.hold_back_edge_m.empty();
+        });
+        if (held && falls_short(before, model.choices.ways[w])) carry_over(p, w, true);
+        if (++model.worked == most_worked)
+            for (std::size_t other = 1; other < model.ways.size(); ++other)
+                if (!works_.contains({p, other})) model.choices.ways[other].allowed = false;
+        return falls_short(before, model.choices.ways[w]);
+    }
+
+    bool falls_short(const Way& before, const Way& now) const {
+        const double wanted = std::min(before.share, record_.target.share);
+        return !now.allowed || now.share < wanted - 1e-12 ||
+               (terms_.film_um && now.film_um > *terms_.film_um);
+    }
+
+    /// Works a way over the panel. With tape before hold-backs, which takes more time and leaves the pad its
+    /// path, it counts only where that is surer of its marks.
+    void carry_over(std::size_t p, std::size_t w, bool tape_first) {
+        PanelModel& model = models_[p];
+        PanelWorkTerms terms{
+            record_.target.reserve_um, terms_.threshold, terms_.pairs, terms_.seed, terms_.hand, tape_first};
+        const auto all = static_cast<double>(models_.size());
+        const auto say = [&](double share) {
+            return voice_.say(model.name,
+                              learning_share + (1 - learning_share) * (static_cast<double>(p) + share) / all);
+        };
+        PanelWork work = work_panel(library_, model.whole, steps_of_way(model, model.ways[w]), terms, say);
+        WayOf way = as_worked(model, model.ways[w], work);
+        const Way choice = choice_of(way);
+        if (tape_first && (!choice.allowed || choice.share <= model.choices.ways[w].share)) return;
+        model.ways[w] = std::move(way), model.choices.ways[w] = choice;
+        works_[{p, w}] = std::move(work);
+    }
+
+    /// A way as it turns out with its hold-backs and tape.
+    WayOf as_worked(const PanelModel& model, WayOf way, const PanelWork& work) const {
+        way.machine_s = work.time_s;
+        way.time_s = worked_time_s(work);
+        // Where nothing is kept off, its lines are those that it was weighed with.
+        if (std::ranges::all_of(work.kept_off, [](const auto& words) { return words.empty(); })) return way;
+        const SquareGround& ground = model.advice->ground;
+        const Sequence sequence = way.outlook.sequence;
+        std::vector<StepEffect> effects = ground.effects;
+        for (std::size_t k = 0; k < sequence.size(); ++k)
+            take_removed(effects[sequence[k].step], ground.cells, work.results[k].fields.removed_um);
+        const AtPoints points =
+            at_points(effects, sequence, ground.marks, model.belief, ground.clear, record_.target.reserve_um);
+        way.outlook = outlook_of(points, effects, sequence, model.belief, record_.target);
+        weigh(model, way, effects, points);
+        return way;
+    }
+
+    const PanelWork* work_of(std::size_t p) const {
+        const auto found = works_.find({p, chosen_[p]});
+        return found == works_.end() ? nullptr : &found->second;
+    }
+
+    double panel_time_s(std::size_t p) const {
+        const PanelWork* work = work_of(p);
+        return work ? worked_time_s(*work) : 0;
+    }
+
+    double worked_time_s(const PanelWork& work) const {
+        return work.time_s + terms_.set_up.each_step_s * static_cast<double>(work.steps.size()) +
+               terms_.set_up.each_tape_s * work.tapes;
+    }
+
+    /// The order in which the steps of a choice are best done: the coarsest step that is next on any panel,
+    /// on all panels where it is next, but not while a panel that needs it as well has another to do first.
+    /// Each change of pad is then made once as far as can be, and the coarse grain is off the vehicle before
+    /// the finish begins.
+    std::vector<VehiclePlan::Turn> order_of(const std::vector<std::size_t>& ways) const {
+        std::vector<std::vector<std::size_t>> ahead(models_.size());
+        std::map<std::size_t, double>
+            coarseness; // by kit step: depth of its own marks, the most on any panel
+        for (std::size_t p = 0; p < models_.size(); ++p)
+            for (const Sets& part : models_[p].ways[ways[p]].outlook.sequence) {
+                const std::size_t step = models_[p].kit_step[part.step];
+                ahead[p].push_back(step);
+                double& depth = coarseness[step];
+                depth = std::max(depth, models_[p].advice->ground.effects[part.step].own.depth_um);
+            }
+        std::vector<std::size_t> next(models_.size(), 0);
+        std::vector<VehiclePlan::Turn> turns;
+        for (;;) {
+            const auto waits = [&](std::size_t step) { // for a panel that is not there yet
+                for (std::size_t p = 0; p < ahead.size(); ++p)
+                    for (std::size_t k = next[p] + 1; k < ahead[p].size(); ++k)
+                        if (ahead[p][k] == step && ahead[p][next[p]] != step) return true;
+                return false;
+            };
+            const auto rank = [&](std::size_t step) { return std::pair(!waits(step), coarseness[step]); };
+            std::optional<std::size_t> coarsest;
+            for (std::size_t p = 0; p < ahead.size(); ++p)
+                if (next[p] < ahead[p].size() && (!coarsest || rank(ahead[p][next[p]]) > rank(*coarsest)))
+                    coarsest = ahead[p][next[p]];
+            if (!coarsest) return turns;
+            VehiclePlan::Turn turn;
+            turn.step = report_.steps[*coarsest].id, turn.words = report_.steps[*coarsest].words;
+            for (std::size_t p = 0; p < ahead.size(); ++p)
+                if (next[p] < ahead[p].size() && ahead[p][next[p]] == *coarsest)
+                    turn.panels.push_back(p), ++next[p];
+            turns.push_back(std::move(turn));
+        }
+    }
+
+    double total_time_s() const {
+        double sum = terms_.set_up.change_s * static_cast<double>(order_of(chosen_).size());
+        for (std::size_t p = 0; p < models_.size(); ++p) sum += panel_time_s(p);
+        return sum;
+    }
+
+    // ---- what is said of it -----------------------------------------------------------------------
+
+    VehiclePlan written() {
+        VehiclePlan plan;
+        plan.name = record_.name, plan.target = record_.target, plan.set_up = terms_.set_up;
+        for (std::size_t p = 0; p < models_.size(); ++p) {
+            plan.panels.push_back(panel_plan(p));
+            if (!voice_.say(models_[p].name, 1)) throw Stopped();
+        }
+        plan.order = order_of(chosen_);
+        std::vector<std::size_t> done(models_.size(), 0); // steps of each panel that had their turn
+        for (VehiclePlan::Turn& turn : plan.order) {
+            turn.time_s = terms_.set_up.change_s;
+            for (const std::size_t p : turn.panels)
+                turn.time_s += terms_.set_up.each_step_s + plan.panels[p].steps[done[p]++].time_s;
+        }
+        plan.time_s = total_time_s();
+        add_used(plan);
+        add_front(plan);
+        return plan;
+    }
+
+    PanelPlan panel_plan(std::size_t p) const {
+        const PanelModel& model = models_[p];
+        const PanelAdvice& advice = *model.advice;
+        const WayOf& way = model.ways[chosen_[p]];
+        PanelPlan plan;
+        plan.panel = advice.panel, plan.name = model.name;
+        plan.plastic = advice.ground.panel->substrate.polymer;
+        plan.area_m2 = model.choices.area_m2;
+        plan.outlook = way.outlook, plan.sure_share = way.sure_share, plan.open_keeping = way.open_keeping;
+        plan.clear_um = advice.ground.clear.mean_um, plan.clear_sd_um = advice.ground.clear.sd_um;
+        plan.chips = advice.ground.chips;
+        plan.allowance_left_um = model.task.allowance_left_um;
+        if (const PanelWork* work = work_of(p)) {
+            for (std::size_t k = 0; k < work->steps.size(); ++k)
+                plan.steps.push_back(planned_step(model, way, *work, k));
+            for (const RegionAtRisk& region : work->regions)
+                if (region.edge >= 0 || region.crest >= 0 || region.chance > 1 - record_.target.keep_chance)
+                    plan.at_risk.push_back(region);
+            plan.chance_of_keeping = 1 - work->highest_chance, plan.keeping_error = work->standard_error;
+            plan.weakest_cell = work->weakest_cell,
+            plan.weakest = place_of(*model.whole.panel, work->weakest_cell);
+            plan.time_s = panel_time_s(p);
+            std::vector<MarkPopulation> marks = model.whole.marks;
+            for (MarkPopulation& population : marks) population.depth_um *= model.whole.depth;
+            plan.share_whole = clearing(*model.whole.panel, marks, work->sum.removed_um).share();
+        }
+        tell_fate(plan, {advice, model.ways, chosen_[p], record_.target, terms_});
+        return plan;
+    }
+
+    PlannedStep planned_step(const PanelModel& model, const WayOf& way, const PanelWork& work,
+                             std::size_t k) const {
+        const KitStep& step = report_.steps[model.kit_step[way.outlook.sequence[k].step]];
+        RunJob job = work.jobs[k];
+        job.request.technique = step.id; // what its summary calls it
+        PlannedStep out;
+        out.id = step.id, out.words = step.words;
+        out.machine = step.technique.machine, out.pad = job.step.pad.name, out.liquid = job.step.liquid.name;
+        out.paper = job.step.liquid.paper, out.rotary = job.step.machine.kind == MachineKind::rotary;
+        out.sets = work.steps[k].sets, out.technique = work.steps[k].technique,
+        out.kept_off = work.kept_off[k];
+        out.open_um = out.sets * work.open_um[k];
+        out.time_s = out.sets * job.path.duration_s();
+        const RunResult& result = work.results[k];
+        out.peak_film_c = result.heat->peak().film_c;
+        const auto recharges = std::ranges::count_if(job.path.samples, &ArmSample::recharge);
+        out.charges = out.sets * (1 + static_cast<int>(recharges));
+        out.liquid_ml = out.paper ? 0 : charge_ml * out.charges;
+        const Outcome outcome{result, judge(job.panel, result.fields, job.step.pad.radius_m)};
+        out.summary = std::make_shared<const nlohmann::json>(summary_of(job, outcome));
+        out.lost_mean_um = outcome.verdict.removed_volume_m3 / job.panel.area_m2() * 1e6;
+        out.lost_median_um = median_on(job.panel, result.fields.removed_um);
+        out.lost_worst_um = outcome.verdict.most_removed_um;
+        return out;
+    }
+
+    void add_used(VehiclePlan& plan) const {
+        std::map<std::string, int> pad_charges, sheets;
+        std::map<std::string, double> liquid_ml, machine_s;
+        for (const PanelPlan& panel : plan.panels)
+            for (const PlannedStep& step : panel.steps) {
+                (step.paper ? sheets[step.liquid] : pad_charges[step.pad]) += step.charges;
+                if (!step.paper) liquid_ml[step.liquid] += step.liquid_ml;
+                machine_s[step.machine] += step.time_s;
+            }
+        for (const auto& [pad, charges] : pad_charges)
+            plan.pads.push_back({pad, std::ceil(charges / double{charges_a_pad})});
+        for (const auto& [paper, count] : sheets) plan.papers.push_back({paper, static_cast<double>(count)});
+        for (const auto& [liquid, ml] : liquid_ml) plan.liquids_ml.push_back({liquid, ml});
+        for (const auto& [machine, seconds] : machine_s) plan.machine_s.push_back({machine, seconds});
+    }
+
+    /// The front over the panels on which there is anything to choose, with the changes of step counted.
+    void add_front(VehiclePlan& plan) const {
+        std::vector<PanelWays> panels;
+        std::vector<std::size_t> which, chosen;
+        for (std::size_t p = 0; p < models_.size(); ++p) {
+            if (!models_[p].workable) continue;
+            panels.push_back(models_[p].choices), which.push_back(p), chosen.push_back(chosen_[p]);
+        }
+        if (panels.empty()) return;
+        const auto with_changes = [&](FrontPoint point) {
+            std::vector<std::size_t> ways(models_.size(), 0);
+            for (std::size_t n = 0; n < which.size(); ++n) ways[which[n]] = point.ways[n];
+            point.time_s += terms_.set_up.change_s * static_cast<double>(order_of(ways).size());
+            return point;
+        };
+        std::vector<FrontPoint> points;
+        for (FrontPoint& point : front_of(panels)) points.push_back(with_changes(std::move(point)));
+        for (const FrontPoint& point : points)
+            if (std::ranges::none_of(points, [&](const FrontPoint& other) { return beats(other, point); }))
+                plan.front.push_back({point.film_um, point.share, point.time_s});
+        const FrontPoint now = with_changes(point_of(panels, chosen));
+        plan.chosen = {now.film_um, now.share, now.time_s};
+        plan.film_um = now.film_um, plan.share = now.share;
+    }
+
+    const Library& library_;
+    const SectionRecord& record_;
+    const std::vector<PanelTask>& tasks_;
+    PlanTerms terms_;
+    Voice voice_;
+    SectionReport report_;
+    std::vector<PanelModel> models_;
+    std::vector<std::size_t> chosen_;                                ///< a way for each panel
+    std::map<std::pair<std::size_t, std::size_t>, PanelWork> works_; ///< by panel and way
+};
+
+} // namespace
+
+VehiclePlan plan_vehicle(const Library& library, const SectionRecord& record,
+                         const std::vector<PanelTask>& tasks, const PlanTerms& terms, int threads,
+                         const PlanProgress& progress) {
+    return Planning(library, record, tasks, terms, progress).plan(threads);
+}
+
+} // namespace sparecoat::plan

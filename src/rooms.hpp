@@ -1,0 +1,68 @@
+#pragma once
+
+// The rooms of the source tree, and what each may name. A room sees the names of all rooms above it and of
+// none below: "decide" may say Panel or panel::Panel, while "panel" cannot name a Verdict. Every header
+// includes this file first, so that an arrow pointing up does not compile, whatever is included.
+
+namespace sparecoat {
+namespace units {}
+namespace panel {
+using namespace units;
+}
+namespace tool {
+using namespace panel;
+}
+namespace sim {
+using namespace tool;
+}
+namespace finish {
+using namespace sim;
+}
+namespace decide {
+using namespace finish;
+}
+namespace formats {
+using namespace decide;
+}
+namespace library {
+using namespace formats;
+}
+namespace run {
+using namespace library;
+}
+namespace plan {
+using namespace run;
+}
+namespace vehicle {
+using namespace plan;
+}
+namespace study {
+using namespace vehicle;
+}
+namespace picture {
+using namespace study;
+}
+namespace view {
+using namespace picture;
+// The window's pages, a feature each.
+namespace board {}
+namespace charts {}
+namespace compare {}
+namespace edge {}
+namespace lamp {}
+namespace lesson {}
+namespace risk {}
+namespace section {}
+using namespace board;
+using namespace charts;
+using namespace compare;
+using namespace edge;
+using namespace lamp;
+using namespace lesson;
+using namespace risk;
+using namespace section;
+} // namespace view
+namespace cli {
+using namespace view;
+}
+} // namespace sparecoat

@@ -1,0 +1,107 @@
+#pragma once
+#include "decide/attribution.hpp"
+#include "library/presets.hpp"
+#include "panel/gauge.hpp"
+#include "sim/simulate.hpp"
+#include "tool/arm_path.hpp"
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <nlohmann/json_fwd.hpp>
+#include <optional>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+namespace sparecoat::run {
+
+/// What a person asks for.
+struct RunRequest {
+    std::string panel, technique, paint = "typical"; ///< preset names or paths
+    std::optional<std::filesystem::path> path_csv; ///< a recorded arm path instead of the technique's pattern
+    std::optional<std::filesystem::path> readings; ///< gauge readings instead of the paint's nominal film
+    double grid_m = 0.002;
+    double air_c = Surroundings{}.air_c; ///< of the workshop
+    Integrator integrator = Integrator::averaged;
+    std::uint64_t seed = 1;
+};
+
+/// Everything a run depends on, read and checked.
+struct RunJob {
+    RunRequest request;
+    Panel panel;                    ///< with its film laid, and measured where there are readings
+    std::optional<FilmReport> film; ///< where there are readings
+    Paint paint;
+    Resolved step;
+    ArmPath path;
+    Setup setup;
+    HandVariation hand; ///< what a steady path leaves to be drawn; see prepare_steady
+};
+
+/// A panel with its film laid, and measured where there are readings.
+struct LaidPanel {
+    Panel panel;
+    std::optional<FilmReport> film; ///< where there are readings
+    Paint paint;
+};
+/// Of a request without looking at its work. @param reuse see prepare(). @throws InputError.
+LaidPanel lay_panel(const Library& library, const RunRequest& request, const Panel* reuse = nullptr);
+
+/// Reads presets, builds the panel, lays the path. @throws InputError.
+RunJob prepare(const Library& library, const RunRequest& request);
+
+/// The same with a technique that was changed after reading; request.technique is kept for its name and file,
+/// and is empty where the technique is of no file.
+/// @param reuse a panel built before for the same request.panel and grid, whose shape is taken over instead
+/// of building it again; its film is laid anew. Null: built from the file.
+/// @param limits of the path's steps, where it is laid and not recorded. @throws InputError.
+RunJob prepare(const Library& library, const RunRequest& request, const Technique& edited, const Panel* reuse,
+               StepLimits limits = {});
+
+/// The same from parts that were read before. @param technique_file for messages. @throws InputError.
+RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLimits limits = {},
+               const std::string& technique_file = {});
+
+/// A job whose path is that of a steady hand, and the variation set apart in RunJob::hand. @throws
+/// InputError.
+RunJob prepare_steady(const Library& library, const RunRequest& request);
+/// The same with a technique that was changed after reading. @param reuse see prepare().
+RunJob prepare_steady(const Library& library, const RunRequest& request, const Technique& edited,
+                      const Panel* reuse);
+
+struct Outcome {
+    RunResult result;
+    Verdict verdict;
+};
+
+/// Told the share done of each job, in the jobs' order, now and then and from any thread, though never from
+/// two at once. Returns false to stop.
+using JobsProgress = std::function<bool(const std::vector<double>& shares)>;
+
+/// The runs were told to stop, so there is no outcome.
+struct Stopped : std::runtime_error {
+    Stopped() : std::runtime_error("stopped") {}
+};
+
+/// Runs jobs on up to `threads` threads (0: as many as the machine has). Each job is a pure function of its
+/// inputs, so the outcome does not depend on the number of threads.
+/// @throws InputError if a path takes off no film anywhere, Stopped if the progress said so.
+std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads,
+                              const JobsProgress& progress = {});
+
+/// How the pad was worked, on one line: force, speed and arm speed, or the file of the recorded path, which
+/// may have its own of each.
+std::string working_of(const RunJob& job);
+
+/// The summary document, docs/schema/summary.schema.json.
+nlohmann::json summary_of(const RunJob& job, const Outcome& outcome);
+
+/// How far the two identities of a run are off, relative.
+struct Identities {
+    double factors = 0; ///< worst cell's |time x pressure x speed x cut x heat - removed| / removed
+    double energy = 0;  ///< |volume summed over cells - k x friction work / mu| / volume
+    double heat = 0;    ///< |heat into the panel - lost - stored| / heat into it
+};
+Identities identities_of(const RunJob& job, const Outcome& outcome);
+
+} // namespace sparecoat::run

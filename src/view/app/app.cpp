@@ -1,0 +1,670 @@
+#include "view/app/app.hpp"
+#include "library/sweep_design.hpp"
+#include "units/error.hpp"
+#include "view/pages/charts/chart_card.hpp"
+#include "view/render/shot.hpp"
+#include <glad/gl.h>
+#define GLFW_INCLUDE_NONE
+#include <GLFW/glfw3.h>
+#include <algorithm>
+#include <backends/imgui_impl_opengl3.h>
+#include <cmath>
+#include <imgui.h>
+#include <imgui_internal.h> // ClosePopupToLevel, WantTextInputNextFrame
+
+namespace sparecoat::view {
+namespace {
+
+constexpr int usual_width = 1280, usual_height = 720, least_width = 900, least_height = 560;
+
+std::string last_glfw_error;
+
+Window& window_of(GLFWwindow* handle) { return *static_cast<Window*>(glfwGetWindowUserPointer(handle)); }
+
+void GLAD_API_PTR hear_gl(GLenum, GLenum type, GLuint, GLenum severity, GLsizei, const GLchar* message,
+                          const void* window) {
+    if (type == GL_DEBUG_TYPE_ERROR ||
+        (severity == GL_DEBUG_SEVERITY_HIGH && type != GL_DEBUG_TYPE_PERFORMANCE))
+        static_cast<Window*>(const_cast<void*>(window))->note_gl_error(message);
+}
+
+/// ImGui asks for editing keys by its own names.
+void name_keys(ImGuiIO& io) {
+    const std::pair<ImGuiKey, int> keys[] = {{ImGuiKey_Tab, GLFW_KEY_TAB},
+                                             {ImGuiKey_LeftArrow, GLFW_KEY_LEFT},
+                                             {ImGuiKey_RightArrow, GLFW_KEY_RIGHT},
+                                             {ImGuiKey_UpArrow, GLFW_KEY_UP},
+                                             {ImGuiKey_DownArrow, GLFW_KEY_DOWN},
+                                             {ImGuiKey_PageUp, GLFW_KEY_PAGE_UP},
+                                             {ImGuiKey_PageDown, GLFW_KEY_PAGE_DOWN},
+                                             {ImGuiKey_Home, GLFW_KEY_HOME},
+                                             {ImGuiKey_End, GLFW_KEY_END},
+                                             {ImGuiKey_Delete, GLFW_KEY_DELETE},
+                                             {ImGuiKey_Backspace, GLFW_KEY_BACKSPACE},
+                                             {ImGuiKey_Enter, GLFW_KEY_ENTER},
+                                             {ImGuiKey_KeyPadEnter, GLFW_KEY_KP_ENTER},
+                                             {ImGuiKey_Escape, GLFW_KEY_ESCAPE},
+                                             {ImGuiKey_A, GLFW_KEY_A},
+                                             {ImGuiKey_C, GLFW_KEY_C},
+                                             {ImGuiKey_V, GLFW_KEY_V},
+                                             {ImGuiKey_X, GLFW_KEY_X},
+                                             {ImGuiKey_Y, GLFW_KEY_Y},
+                                             {ImGuiKey_Z, GLFW_KEY_Z}};
+    for (const auto& [name, key] : keys) io.KeyMap[name] = key;
+}
+
+RunRequest run_request(const WindowRequest& asked, const Settings& settings) {
+    RunRequest request;
+    request.panel = asked.panel.empty() ? settings.panel : asked.panel;
+    request.technique = asked.technique.empty() ? settings.technique : asked.technique;
+    request.paint = asked.paint.empty() ? settings.paint : asked.paint;
+    request.path_csv = asked.path_csv;
+    request.readings = asked.readings;
+    request.grid_m = asked.grid_m;
+    request.seed = asked.seed;
+    return request;
+}
+
+/// The settings' presets may be gone since; what was asked for by name may not.
+std::unique_ptr<Desk> make_desk(const WindowRequest& asked, const Settings& settings, std::string& notice) {
+    const Library library = Library::standard();
+    try {
+        return std::make_unique<Desk>(library, run_request(asked, settings), settings);
+    } catch (const InputError& error) {
+        const bool all_asked = !asked.panel.empty() && !asked.technique.empty() && !asked.paint.empty();
+        if (all_asked) throw;
+        Settings usual = settings;
+        const Settings first;
+        usual.panel = first.panel, usual.technique = first.technique, usual.paint = first.paint;
+        auto desk = std::make_unique<Desk>(library, run_request(asked, usual), usual);
+        notice = std::string("Last time's choice is not to be had. ") + error.what();
+        return desk;
+    }
+}
+
+double mean(double before, double now) { return before <= 0 ? now : before + 0.1 * (now - before); }
+
+} // namespace
+
+// ---- opening and closing --------------------------------------------------------------------------
+
+Window::Window(const WindowRequest& request) {
+    settings_file_ = request.settings_file.value_or(settings_path());
+    LoadedSettings loaded = load_settings(settings_file_);
+    if (request.light_theme) loaded.settings.light_theme = *request.light_theme;
+    std::string notice;
+    if (!request.defects.empty()) {
+        Library::standard().defects(
+            request.defects); // what was asked for by name is refused here, and not in the window
+        loaded.settings.defects = request.defects;
+    }
+    desk_ = make_desk(request, loaded.settings, notice);
+    desk_->lamp.lit = !request.defects.empty();
+    if (request.job) {
+        desk_->vehicle.open(
+            *request.job); // what was asked for by name is refused here, and not in the window
+        desk_->board = true;
+    }
+    if (!request.against.empty()) desk_->open_compare(request.against);
+    if (request.sweep) {
+        const Library library = Library::standard();
+        library.sweep(
+            request.sweep->design); // what was asked for by name is refused here, and not in the window
+        desk_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
+    }
+    if (!loaded.notice.empty()) notice = loaded.notice;
+    try {
+        open(request);
+    } catch (...) {
+        close();
+        throw;
+    }
+    if (!notice.empty()) desk_->messages.push_back(notice);
+}
+
+void Window::open(const WindowRequest& request) {
+    glfwSetErrorCallback([](int, const char* words) { last_glfw_error = words; });
+    if (!glfwInit())
+        throw InputError("", "display", last_glfw_error.empty() ? "none" : last_glfw_error,
+                         "a display; without one, `sparecoat run` and `sparecoat shot` make pictures");
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
+    glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
+    glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
+    glfwWindowHint(GLFW_OPENGL_DEBUG_CONTEXT, request.debug_gl ? GLFW_TRUE : GLFW_FALSE);
+    glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);
+    const Settings& settings = desk_->settings;
+    const int width = request.width > 0 ? request.width : settings.width > 0 ? settings.width : usual_width;
+    const int height = request.height > 0    ? request.height
+                       : settings.height > 0 ? settings.height
+                                             : usual_height;
+    window_ = glfwCreateWindow(width, height, "Sparecoat", nullptr, nullptr);
+    if (!window_)
+        throw InputError("", "display", last_glfw_error,
+                         "a display with OpenGL 3.3 (software rendering will do)");
+    glfwSetWindowSizeLimits(window_, least_width, least_height, GLFW_DONT_CARE, GLFW_DONT_CARE);
+    glfwSetWindowUserPointer(window_, this);
+    glfwMakeContextCurrent(window_);
+    if (gladLoadGL(glfwGetProcAddress) == 0)
+        throw InputError("", "display", "a display whose OpenGL cannot be loaded", "OpenGL 3.3");
+    glfwSwapInterval(1);
+    if (request.debug_gl && GLAD_GL_KHR_debug) {
+        glEnable(GL_DEBUG_OUTPUT);
+        glEnable(GL_DEBUG_OUTPUT_SYNCHRONOUS);
+        glDebugMessageCallback(hear_gl, this);
+    }
+    glfwSetKeyCallback(window_, [](GLFWwindow* w, int key, int, int action, int mods) {
+        window_of(w).on_key(key, action, mods);
+    });
+    glfwSetCharCallback(window_, [](GLFWwindow* w, unsigned c) { window_of(w).on_text(c); });
+    glfwSetCursorPosCallback(window_,
+                             [](GLFWwindow* w, double x, double y) { window_of(w).on_cursor(x, y); });
+    glfwSetMouseButtonCallback(window_,
+                               [](GLFWwindow* w, int b, int a, int m) { window_of(w).on_button(b, a, m); });
+    glfwSetScrollCallback(window_, [](GLFWwindow* w, double x, double y) { window_of(w).on_scroll(x, y); });
+    glfwSetDropCallback(window_, [](GLFWwindow* w, int count, const char** files) {
+        window_of(w).on_drop({files, files + count});
+    });
+    gui_ = ImGui::CreateContext();
+    ImGuiIO& io = ImGui::GetIO();
+    io.IniFilename = nullptr; // what is worth keeping is in the settings
+    io.BackendPlatformName = "sparecoat";
+    io.ClipboardUserData = window_;
+    io.GetClipboardTextFn = [](void* w) { return glfwGetClipboardString(static_cast<GLFWwindow*>(w)); };
+    io.SetClipboardTextFn = [](void* w, const char* text) {
+        glfwSetClipboardString(static_cast<GLFWwindow*>(w), text);
+    };
+    desk_->clipboard = [this] {
+        const char* text = glfwGetClipboardString(window_);
+        return std::string(text ? text : "");
+    };
+    name_keys(io);
+    ImGui_ImplOpenGL3_Init("#version 330 core");
+    scene_ = std::make_unique<Scene>();
+    compare_stage_ = std::make_unique<CompareStage>();
+    last_s_ = glfwGetTime();
+}
+
+void Window::close() {
+    scene_.reset();
+    compare_stage_.reset();
+    if (gui_) {
+        ImGui_ImplOpenGL3_Shutdown();
+        ImGui::DestroyContext(gui_);
+        gui_ = nullptr;
+    }
+    if (window_) glfwDestroyWindow(window_);
+    window_ = nullptr;
+    glfwTerminate();
+}
+
+Window::~Window() {
+    desk_->leave_lesson(); // its choices are not the person's
+    desk_->close_job();    // nor are its panels
+    Settings& settings = desk_->settings;
+    const RunRequest& request = desk_->bench.choices().request;
+    settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
+    if (window_ && !glfwGetWindowMonitor(window_)) {
+        float sx = 1, sy = 1;
+        glfwGetWindowContentScale(window_, &sx, &sy);
+        glfwGetWindowSize(window_, &settings.width, &settings.height);
+        if (per_screen_x_ == 1) { // where screen coordinates are pixels GLFW multiplies by the scale again
+            settings.width = static_cast<int>(static_cast<float>(settings.width) / sx);
+            settings.height = static_cast<int>(static_cast<float>(settings.height) / sy);
+        }
+    }
+    if (!settings_file_.empty()) {
+        try {
+            save_settings(settings_file_, settings);
+        } catch (const InputError&) {
+            // a read-only home: the window is gone, so there is nobody left to tell
+        }
+    }
+    close();
+}
+
+void Window::note_gl_error(const std::string& message) {
+    ++gl_errors_;
+    gl_message_ = message;
+}
+
+// ---- input ----------------------------------------------------------------------------------------
+
+void Window::on_key(int key, int action, int mods) {
+    events_.push_back({Event::Kind::key, key, action, mods, 0, 0});
+}
+void Window::on_text(unsigned code_point) {
+    events_.push_back({Event::Kind::text, static_cast<int>(code_point), 0, 0, 0, 0});
+}
+void Window::on_cursor(double x, double y) { events_.push_back({Event::Kind::cursor, 0, 0, 0, x, y}); }
+void Window::on_button(int button, int action, int mods) {
+    events_.push_back({Event::Kind::button, button, action, mods, 0, 0});
+}
+void Window::on_scroll(double x, double y) { events_.push_back({Event::Kind::scroll, 0, 0, 0, x, y}); }
+
+void Window::on_drop(const std::vector<std::filesystem::path>& files) {
+    for (const std::filesystem::path& file : files) desk_->open(file);
+}
+
+/// Hands events to ImGui in order, but no button or key twice in a frame: a click faster than a frame
+/// would leave no trace in a state that is only looked at once a frame.
+void Window::take_events() {
+    ImGuiIO& io = ImGui::GetIO();
+    bool button_seen = false;
+    while (!events_.empty()) {
+        const Event event = events_.front();
+        if (button_seen && (event.kind == Event::Kind::button || event.kind == Event::Kind::cursor)) return;
+        events_.pop_front();
+        switch (event.kind) {
+        case Event::Kind::cursor:
+            io.MousePos = {static_cast<float>(event.x) * per_screen_x_,
+                           static_cast<float>(event.y) * per_screen_y_};
+            break;
+        case Event::Kind::button:
+            if (event.code >= 0 && event.code < ImGuiMouseButton_COUNT)
+                io.MouseDown[event.code] = event.action != GLFW_RELEASE;
+            button_seen = true;
+            break;
+        case Event::Kind::scroll:
+            io.MouseWheelH += static_cast<float>(event.x);
+            io.MouseWheel += static_cast<float>(event.y);
+            break;
+        case Event::Kind::text:
+            if (desk_->board_takes_text() && !io.WantTextInput)
+                desk_->vehicle.type(static_cast<unsigned>(event.code));
+            else
+                io.AddInputCharacter(
+                    static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
+            break;
+        case Event::Kind::key: take_key(event); return; // what a key opens may want the next one
+        }
+    }
+}
+
+void Window::take_key(const Event& event) {
+    ImGuiIO& io = ImGui::GetIO();
+    if (event.code < 0 || event.code > GLFW_KEY_LAST) return;
+    const bool down = event.action != GLFW_RELEASE;
+    // A modifier's own event may or may not count itself among the modifiers, by platform.
+    const auto held = [&](int bit, int left, int right) {
+        return event.code == left || event.code == right ? down : (event.mods & bit) != 0;
+    };
+    io.KeyCtrl = held(GLFW_MOD_CONTROL, GLFW_KEY_LEFT_CONTROL, GLFW_KEY_RIGHT_CONTROL);
+    io.KeyShift = held(GLFW_MOD_SHIFT, GLFW_KEY_LEFT_SHIFT, GLFW_KEY_RIGHT_SHIFT);
+    io.KeyAlt = held(GLFW_MOD_ALT, GLFW_KEY_LEFT_ALT, GLFW_KEY_RIGHT_ALT);
+    if (!down) {
+        io.KeysDown[event.code] = false;
+        for (const KeyBinding& binding : key_bindings())
+            if (binding.key == event.code && binding.context == KeyContext::hand)
+                desk_->release(binding.action);
+        return;
+    }
+    if (ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel)) {
+        if (event.code == GLFW_KEY_ESCAPE) ImGui::ClosePopupToLevel(0, true);
+        return;
+    }
+    // The second tells of a field that was opened in the very last frame.
+    const bool typing = io.WantTextInput || ImGui::GetCurrentContext()->WantTextInputNextFrame > 0;
+    const bool leaves =
+        event.code == GLFW_KEY_ESCAPE && (desk_->chooser != Desk::Chooser::none || desk_->vehicle.form);
+    if (typing && !leaves) {
+        io.KeysDown[event.code] = true;
+        return;
+    }
+    const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
+    const KeyBinding* binding =
+        binding_for(key, event.mods, desk_->view.hand, desk_->lesson.has_value(), desk_->key_context());
+    if (desk_->dialog()) {
+        if (desk_->messages.empty() && desk_->lesson_list && desk_->choose_lesson_by_key(key)) return;
+        if (!desk_->messages.empty() && key == GLFW_KEY_ENTER) return desk_->act(Action::close);
+        if (desk_->messages.empty() && desk_->asks()) {
+            if (key == GLFW_KEY_ENTER) return desk_->answer(Desk::Answer::save);
+            if (key == GLFW_KEY_D) return desk_->answer(Desk::Answer::drop);
+        }
+        const bool allowed =
+            binding && (binding->action == Action::close || binding->action == Action::quit ||
+                        binding->action == Action::toggle_help || binding->action == Action::lessons);
+        if (!allowed) return;
+    }
+    if (binding && (event.action == GLFW_PRESS || binding->repeats)) desk_->act(binding->action);
+}
+
+/// A click on the panel holds the spot there; one on a pin's head the pin's.
+void Window::hold_spot(float x, float y) {
+    Desk& desk = *desk_;
+    const Box& stage = layout_.stage;
+    const Panel& panel = desk.shown->panel;
+    for (const Point2 pin : desk.shows_map() ? desk.pins() : std::vector<Point2>{}) {
+        const glm::vec3 foot(static_cast<float>(pin.x), static_cast<float>(pin.y),
+                             static_cast<float>(height_at(panel, pin)));
+        const glm::vec3 seen = desk.camera.project(foot, stage.w / stage.h);
+        if (seen.z < 0 || !faces(panel, pin, desk.camera.eye())) continue;
+        const float dx = stage.x + seen.x * stage.w - x,
+                    dy = stage.y + seen.y * stage.h - pin_head * fonts_.scale - y;
+        if (std::hypot(dx, dy) < pin_size * fonts_.scale) return desk.hold(pin);
+    }
+    if (desk.pointer) desk.hold(*desk.pointer);
+    else desk.pinned.reset();
+}
+
+/// How near on the panel a corner of tape counts as meant: a finger's breadth on the screen.
+double Window::tape_reach_m(Point2 at) const {
+    constexpr double away_m = 0.01;
+    const Box& stage = layout_.stage;
+    const auto seen = [&](Point2 p) {
+        const glm::vec3 q = desk_->camera.project({static_cast<float>(p.x), static_cast<float>(p.y),
+                                                   static_cast<float>(height_at(desk_->shown->panel, at))},
+                                                  stage.w / stage.h);
+        return ImVec2{q.x * stage.w, q.y * stage.h};
+    };
+    const ImVec2 here = seen(at), right = seen(at + Point2{away_m, 0}), up = seen(at + Point2{0, away_m});
+    const float pixels =
+        0.5f * (std::hypot(right.x - here.x, right.y - here.y) + std::hypot(up.x - here.x, up.y - here.y));
+    return away_m * static_cast<double>(12 * fonts_.scale / std::max(pixels, 1e-3f));
+}
+
+/// Tape in hand: laid on to where the pointer is, let go with the button.
+void Window::work_tape() {
+    Desk& desk = *desk_;
+    if (desk.pointer) desk.lay_tape(*desk.pointer);
+    if (!ImGui::IsMouseDown(stage_button_)) desk.let_tape_go();
+}
+
+/// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
+void Window::work_stage() {
+    Desk& desk = *desk_;
+    if (desk.shows_board() || desk.shows_compare() || desk.shows_charts()) {
+        desk.pointer.reset();
+        stage_button_ = -1, taping_ = false;
+        if (desk.shows_compare()) compare_stage_->work(desk, compare_layout_);
+        return;
+    }
+    const ImGuiIO& io = ImGui::GetIO();
+    const Box& stage = layout_.stage;
+    const float aspect = stage.w / stage.h;
+    const bool over = stage.holds(io.MousePos) && !io.WantCaptureMouse;
+    desk.pointer.reset();
+    if (over || stage_button_ >= 0) {
+        const float x = (io.MousePos.x - stage.x) / stage.w, y = (io.MousePos.y - stage.y) / stage.h;
+        if (const auto at = pick(desk.shown->panel, desk.camera.ray(x, y, aspect))) desk.pointer = *at;
+    }
+    for (int button = 0; button < 3; ++button)
+        if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) {
+            stage_button_ = button, moved_ = false;
+            taping_ = button == 0 && desk.section.placing && desk.pointer;
+            if (taping_) desk.take_tape(*desk.pointer, tape_reach_m(*desk.pointer));
+        }
+    const bool hand = desk.view.hand;
+    if (stage_button_ >= 0) {
+        if (const ImVec2 d = ImGui::GetMouseDragDelta(stage_button_, 4); d.x != 0 || d.y != 0) moved_ = true;
+        const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
+        const int turning = hand ? 1 : 0;
+        if (taping_) work_tape();
+        const bool lamp = desk.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
+        if (lamp && desk.pointer) desk.lamp.show_at(desk.shown->panel, *desk.pointer, desk.camera.eye());
+        if (lamp) moved_ = true;         // no click either
+        else if (taping_) moved_ = true; // no click either
+        else if (moved_ && stage_button_ == turning) desk.camera.orbit(-3 * dx, 3 * dy);
+        else if (moved_ && !(hand && stage_button_ == 0)) desk.camera.pan(dx, -dy);
+        if (hand && stage_button_ == 0) desk.trigger_button = true;
+        if (!ImGui::IsMouseDown(stage_button_)) {
+            if (stage_button_ == 0 && !moved_ && !hand) hold_spot(io.MousePos.x, io.MousePos.y);
+            if (stage_button_ == 0) desk.trigger_button = false;
+            stage_button_ = -1, taping_ = false;
+        }
+    }
+    if (over && io.MouseWheel != 0) {
+        if (desk.lamp.lit && io.KeyShift && !hand) desk.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
+        else if (hand) desk.change_force(2 * static_cast<double>(io.MouseWheel));
+        else desk.camera.zoom(std::pow(0.88f, io.MouseWheel));
+    }
+}
+
+// ---- drawing --------------------------------------------------------------------------------------
+
+void Window::fit_to_framebuffer() {
+    int w = 0, h = 0, sw = 0, sh = 0;
+    glfwGetFramebufferSize(window_, &w, &h);
+    glfwGetWindowSize(window_, &sw, &sh);
+    width_ = static_cast<float>(std::max(w, 1)), height_ = static_cast<float>(std::max(h, 1));
+    per_screen_x_ = sw > 0 ? width_ / static_cast<float>(sw) : 1;
+    per_screen_y_ = sh > 0 ? height_ / static_cast<float>(sh) : 1;
+    ImGui::GetIO().DisplaySize = {width_, height_};
+    // Type grows with the window, as a projector's picture would, and never under what the display calls for.
+    float content_x = 1, content_y = 1;
+    glfwGetWindowContentScale(window_, &content_x, &content_y);
+    const float by_size = std::min(width_ / usual_width, height_ / usual_height);
+    const float scale = std::clamp(std::max(by_size, 0.75f * content_x), 0.7f, 4.0f);
+    const bool light = desk_->settings.light_theme;
+    const bool resized = fonts_.body == nullptr || std::abs(scale / fonts_.scale - 1) > 0.03f;
+    if (resized) {
+        std::string notice;
+        if (fonts_.body) ImGui_ImplOpenGL3_DestroyFontsTexture();
+        fonts_ = load_fonts(scale, notice);
+        ImGui_ImplOpenGL3_CreateFontsTexture();
+        if (!notice.empty()) desk_->notify(notice);
+    }
+    if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
+    styled_light_ = light;
+}
+
+/// Where everything is for what is in front now.
+void Window::lay_out_pages() {
+    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts,
+                      desk_->lesson.has_value(), desk_->ribbon.open, desk_->shows_section());
+    if (desk_->shows_compare())
+        compare_layout_ = lay_out_compare(width_, height_, fonts_.scale,
+                                          desk_->compared.has_runs() ? desk_->compared.panes().size()
+                                                                     : desk_->compared.sides(),
+                                          desk_->compared.sides(), desk_->cards);
+    const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
+    desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
+}
+
+void Window::draw_scene() {
+    Desk& desk = *desk_;
+    const ImVec4 page = ImGui::ColorConvertU32ToFloat4(palette(desk.settings.light_theme).page);
+    glBindFramebuffer(GL_FRAMEBUFFER, 0);
+    glViewport(0, 0, static_cast<int>(width_), static_cast<int>(height_));
+    glDisable(GL_SCISSOR_TEST);
+    glClearColor(page.x, page.y, page.z, 1);
+    glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
+    times_.tiles = 0, times_.uploaded_kb = 0;
+    if (desk.shows_board() || desk.shows_charts()) {
+        if (desk.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
+        return;
+    }
+    if (desk.shows_compare())
+        return count_frame(compare_stage_->draw(desk, compare_layout_, height_, fonts_.scale));
+    if (desk.map.size() != desk.shown->panel.grid.cells()) return; // no frame of the run yet
+    const Box& stage = layout_.stage;
+    desk.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
+    if (desk.panel_changed() || !scene_ready_) {
+        scene_->set_panel(desk.shown->panel);
+        desk.camera.frame(desk.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
+        scene_ready_ = true;
+    }
+    desk.set_lesson_view();
+    scene_->update_map(desk.map, desk.changed_tiles());
+
+    const RunJob& job = *desk.shown;
+    const double factor = desk.shown_per_unit();
+    SceneState state;
+    state.light_theme = desk.settings.light_theme;
+    state.colours = &colours_of(desk.settings.map);
+    state.low = static_cast<float>(desk.scale.low / factor),
+    state.high = static_cast<float>(desk.scale.high / factor);
+    state.contour_step = desk.settings.contours ? static_cast<float>(desk.scale.step / factor) : 0;
+    state.draw_map = desk.shows_map();
+    state.pad = desk.view.now;
+    state.pad_opacity = 0.8f; // the map under it is what the pad is watched for
+    state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
+    state.pixel_scale = fonts_.scale;
+    if (desk.view.hand) state.pad->at = desk.hand_at(); // not a step behind
+    if (desk.settings.map == MapKind::chance)
+        state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
+    show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, std::nullopt);
+    if (desk.shows_map()) state.pins = desk.pins();
+    state.frames = desk.tape_frames();
+    if (desk.lamp.shown()) {
+        scene_->update_lamp(desk.lamp.marks(), desk.lamp.cells().cells(), desk.lamp.take_changed());
+        state.lamp = desk.lamp.lamp, state.lamp_own_scale = desk.lamp.cells().own_scale(),
+        state.lamp_foot = true;
+    }
+    const std::optional<Point2> on_ribbon = desk.ribbon.hovered_at(job.panel);
+    state.pointer = desk.view.hand ? std::nullopt : on_ribbon ? on_ribbon : desk.spot();
+    const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x),
+                                          static_cast<int>(height_ - stage.y - stage.h),
+                                          static_cast<int>(stage.w), static_cast<int>(stage.h));
+    count_frame(count);
+}
+
+void Window::count_frame(const FrameCount& count) {
+    times_.draws = count.draws, times_.tiles = count.tiles_uploaded;
+    times_.uploaded_kb = static_cast<double>(count.bytes_uploaded) / 1024;
+}
+
+void Window::draw_cards() {
+    const Ui ui{*desk_, palette(desk_->settings.light_theme), fonts_, fonts_.scale};
+    if (desk_->shows_board()) {
+        draw_board(ui, width_, height_);
+        draw_board_form(ui, width_, height_);
+        return draw_dialogs(ui);
+    }
+    if (desk_->shows_charts()) {
+        draw_charts(ui, width_, height_, compare_stage_->chart());
+        return draw_dialogs(ui);
+    }
+    if (desk_->shows_compare()) {
+        draw_compare(ui, compare_layout_, compare_stage_->chart());
+        return draw_dialogs(ui);
+    }
+    draw_headline(ui, layout_.headline);
+    if (desk_->cards) {
+        if (desk_->shows_section()) draw_section_card(ui, layout_.technique);
+        else draw_controls(ui, layout_.technique);
+        draw_map_chooser(ui, layout_.maps);
+        if (desk_->shows_section()) draw_advice_card(ui, layout_.spot);
+        else if (desk_->shows_chance()) draw_risk_card(ui, layout_.spot);
+        else draw_spot_card(ui, layout_.spot);
+    }
+    if (desk_->ribbon.open) draw_ribbon_card(ui, layout_.ribbon);
+    else if (desk_->shows_section()) draw_section_chart(ui, layout_.section);
+    else draw_strip_charts(ui, layout_.strips);
+    draw_lesson_card(ui, layout_.lesson);
+    draw_time_strip(ui, layout_.time, layout_.track);
+    draw_legend(ui, layout_.legend);
+    draw_stage_marks(ui, layout_.stage);
+    draw_dialogs(ui);
+}
+
+/// What stands in front of everything else.
+void Window::draw_dialogs(const Ui& ui) {
+    chooser_.draw(ui, width_, height_);
+    draw_lesson_list(ui, width_, height_);
+    draw_help(ui, width_, height_);
+    draw_question(ui, width_, height_);
+    draw_message(ui, width_, height_);
+    if (desk_->timing) draw_timing(ui, layout_.stage, times_);
+}
+
+bool Window::frame() {
+    const double began_s = glfwGetTime();
+    glfwPollEvents();
+    fit_to_framebuffer();
+    ImGuiIO& io = ImGui::GetIO();
+    io.DeltaTime = static_cast<float>(std::clamp(began_s - last_s_, 1e-4, 0.25));
+    take_events();
+    lay_out_pages(); // what a key brought to the front has its place
+    ImGui_ImplOpenGL3_NewFrame();
+    ImGui::NewFrame();
+    work_stage();
+    desk_->tick(began_s);
+    lay_out_pages(); // and what came of work aside
+    const double ticked_s = glfwGetTime();
+    draw_scene();
+    const double drawn_s = glfwGetTime();
+    draw_cards();
+    const double laid_s = glfwGetTime();
+    ImGui::Render();
+    glViewport(0, 0, static_cast<int>(width_), static_cast<int>(height_));
+    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+    const double typed_s = glfwGetTime();
+    if (capture_) {
+        capture_->width = static_cast<int>(width_), capture_->height = static_cast<int>(height_);
+        const std::size_t row = static_cast<std::size_t>(capture_->width) * 4;
+        capture_->rgba.resize(row * static_cast<std::size_t>(capture_->height));
+        glPixelStorei(GL_PACK_ALIGNMENT, 1);
+        for (int y = 0; y < capture_->height; ++y) // GL's rows come from the bottom
+            glReadPixels(0, capture_->height - 1 - y, capture_->width, 1, GL_RGBA, GL_UNSIGNED_BYTE,
+                         capture_->rgba.data() + row * static_cast<std::size_t>(y));
+    }
+    glfwSwapBuffers(window_);
+    const double ended_s = glfwGetTime();
+    if (desk_->wants_full_screen) switch_full_screen();
+
+    times_.update_ms = mean(times_.update_ms, 1e3 * (ticked_s - began_s));
+    times_.scene_ms = mean(times_.scene_ms, 1e3 * (drawn_s - ticked_s));
+    times_.cards_ms = mean(times_.cards_ms, 1e3 * (laid_s - drawn_s));
+    times_.gui_ms = mean(times_.gui_ms, 1e3 * (typed_s - laid_s));
+    times_.swap_ms = mean(times_.swap_ms, 1e3 * (ended_s - typed_s));
+    times_.whole_ms = mean(times_.whole_ms, 1e3 * (began_s - last_s_));
+    last_s_ = began_s;
+    if (glfwWindowShouldClose(window_)) { // the same as the key: a stroke may have to be asked about
+        glfwSetWindowShouldClose(window_, GLFW_FALSE);
+        desk_->act(Action::quit);
+    }
+    return !desk_->quit;
+}
+
+Window::Image Window::picture() {
+    Image image;
+    capture_ = &image;
+    frame();
+    capture_ = nullptr;
+    return image;
+}
+
+void Window::resize(int width, int height) { glfwSetWindowSize(window_, width, height); }
+
+void Window::switch_full_screen() {
+    desk_->wants_full_screen = false;
+    if (glfwGetWindowMonitor(window_)) {
+        glfwSetWindowMonitor(window_, nullptr, restored_[0], restored_[1], restored_[2], restored_[3],
+                             GLFW_DONT_CARE);
+        return;
+    }
+    GLFWmonitor* monitor = glfwGetPrimaryMonitor();
+    const GLFWvidmode* mode = monitor ? glfwGetVideoMode(monitor) : nullptr;
+    if (!mode) return;
+    glfwGetWindowPos(window_, &restored_[0], &restored_[1]);
+    glfwGetWindowSize(window_, &restored_[2], &restored_[3]);
+    glfwSetWindowMonitor(window_, monitor, 0, 0, mode->width, mode->height, mode->refreshRate);
+}
+
+bool Window::moves() const {
+    return !events_.empty() || desk_->view.playing || desk_->view.hand || desk_->compared.playing() ||
+           ImGui::IsAnyItemActive();
+}
+
+bool Window::at_rest() const { return !moves() && !desk_->works_aside(); }
+
+int run_window(const WindowRequest& request) {
+    Window window(request);
+    int still = 0; // frames since anything moved; a few are drawn so that hovers and seeks settle
+    constexpr double rest_s = 0.06, least_frame_s = 1.0 / 65;
+    double began_s = glfwGetTime();
+    while (window.frame()) {
+        still = window.moves() ? 0 : still + 1;
+        const double spent_s = glfwGetTime() - began_s;
+        // What is worked out aside only wants its progress seen: drawing it more often would take the
+        // processor from it. Without a display clock (no vertical sync) nothing else would hold the loop
+        // back.
+        if (still > 20) glfwWaitEventsTimeout(rest_s);
+        else if (spent_s < least_frame_s) glfwWaitEventsTimeout(least_frame_s - spent_s);
+        began_s = glfwGetTime();
+    }
+    return 0;
+}
+
+} // namespace sparecoat::view

@@ -1,0 +1,108 @@
+#include "decide/cautions.hpp"
+#include "view/window/cards.hpp"
+#include <algorithm>
+#include <fmt/format.h>
+
+namespace sparecoat::view::lesson {
+namespace {
+
+struct Button {
+    const char* words;
+    Action action;
+    bool enabled, lit;
+};
+
+/// Buttons from the right edge leftwards, so that the way on is always at the same place.
+void draw_buttons(const Ui& ui, const Box& box, std::span<const Button> buttons) {
+    const float w = ui.px(104), h = ui.px(28), gap = ui.px(6);
+    float x = box.x + box.w - ui.px(12) - w;
+    for (const Button& button : buttons) {
+        if (press(ui, button.words, button.words, {x, box.y + ui.px(8), w, h}, button.lit,
+                  keys_of(button.action), button.enabled))
+            ui.desk.act(button.action);
+        x -= w + gap;
+    }
+}
+
+/// What a lesson is about; where its settings come from is for its file's reader.
+std::string first_sentence(const std::string& note) {
+    const std::size_t stop = note.find(". ");
+    return stop == std::string::npos ? note : note.substr(0, stop + 1);
+}
+
+} // namespace
+
+void draw_lesson_card(const Ui& ui, const Box& box) {
+    Desk& desk = ui.desk;
+    if (!desk.lesson || box.h <= 0) return;
+    begin_card("lesson", box, ui.c.card);
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
+    const float pad = ui.px(14);
+    const std::string caption =
+        desk.lesson->caption(desk.settings.unit); // before a button may leave the lesson
+    write(list, ui.f.bold, box.x + pad, box.y + ui.px(8), ui.c.ink,
+          fitted(ui.f.bold, desk.lesson->lesson().name, box.w - ui.px(460)));
+    const bool two = desk.lesson->has_other_side(), mistake = desk.lesson->side() == LessonSide::mistake;
+    write(list, ui.f.small, box.x + pad, box.y + ui.px(27), mistake ? ui.c.warn : ui.c.accent,
+          fmt::format("step {} of {}: the {}", desk.lesson->step() + 1, desk.lesson->steps(),
+                      name_of(desk.lesson->side())));
+
+    ImGui::SetCursorScreenPos({box.x + pad, box.y + ui.px(48)});
+    ImGui::BeginChild("caption", {box.w - 2 * pad, box.h - ui.px(48 + 20)});
+    ImGui::PushTextWrapPos(box.w - 2 * pad - ui.px(14));
+    ImGui::TextUnformatted(caption.c_str());
+    ImGui::PopTextWrapPos();
+    ImGui::EndChild();
+    write(list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
+          fitted(ui.f.small, std::string(cautions[desk.lesson->step() % cautions.size()]), box.w - 2 * pad));
+
+    const bool first = desk.lesson->step() == 0, last = desk.lesson->step() + 1 == desk.lesson->steps();
+    const Button all[] = {{"Next", Action::lesson_on, !last, !last},
+                          {"Back", Action::lesson_back, !first, false},
+                          {mistake ? "See remedy" : "See mistake", Action::lesson_turn, two, false},
+                          {"Leave", Action::lesson_leave, true, last}};
+    draw_buttons(ui, box, all);
+    ImGui::End();
+}
+
+void draw_lesson_list(const Ui& ui, float width, float height) {
+    Desk& desk = ui.desk;
+    if (!desk.lesson_list) return;
+    const std::vector<Listing>& lessons = desk.list(PresetKind::lesson);
+    const float row = ui.px(44), pad = ui.px(24);
+    const float w = std::min(ui.px(880), width - ui.px(40));
+    const float h = std::min(ui.px(60 + 180) + row * static_cast<float>(lessons.size()), height - ui.px(30));
+    const Box box{(width - w) / 2, (height - h) / 2, w, h};
+    begin_dialog(ui, "lessons", box, width, height);
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    write(list, ui.f.large, box.x + pad, box.y + ui.px(12), ui.c.ink, "Lessons");
+    write(list, ui.f.small, box.x + w - pad, box.y + ui.px(22), ui.c.quiet,
+          "Up, Down and Enter choose, Esc closes", Align::right);
+    float y = box.y + ui.px(52);
+    std::string chosen;
+    for (std::size_t k = 0; k < lessons.size(); ++k) {
+        const bool on = static_cast<int>(k) == desk.lesson_row;
+        if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
+                  on))
+            chosen = lessons[k].id;
+        const float x = box.x + pad + ui.px(224);
+        list.AddText(ui.f.small, ui.f.small->FontSize, {x, y + ui.px(2)}, ui.c.quiet,
+                     first_sentence(lessons[k].note).c_str(), nullptr, box.x + w - pad - x);
+        y += row;
+    }
+    y += ui.px(8);
+    list.AddLine({box.x + pad, y}, {box.x + w - pad, y}, ui.c.line);
+    y += ui.px(10);
+    write(list, ui.f.small, box.x + pad, y, ui.c.ink,
+          fitted(ui.f.small, std::string(estimate_notice), w - 2 * pad));
+    for (const std::string_view caution : cautions) {
+        y += ui.px(20);
+        write(list, ui.f.small, box.x + pad, y, ui.c.quiet,
+              fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
+    }
+    end_dialog();
+    if (!chosen.empty()) desk.open_lesson(chosen);
+}
+
+} // namespace sparecoat::view::lesson

@@ -1,0 +1,756 @@
+#include "view/render/shot.hpp"
+#include "finish/clearing.hpp"
+#include "picture/canvas.hpp"
+#include "picture/map_drawing.hpp"
+#include "picture/risk_folder.hpp"
+#include "study/risk.hpp"
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "view/render/camera.hpp"
+#include "view/render/gl.hpp"
+#include "view/render/map_labels.hpp"
+#include "view/render/offscreen.hpp"
+#include "view/render/scene.hpp"
+#include "view/run/window_draws.hpp"
+#include <algorithm>
+#include <cctype>
+#include <charconv>
+#include <cmath>
+#include <fmt/format.h>
+#include <system_error>
+
+namespace sparecoat::view {
+namespace {
+
+// The page, in units of which there are 720 to the height of a wide picture.
+constexpr double page_height = 720, least_page_width = 1080;
+constexpr double head_height = 84, narrow_head_height = 104, key_width = 262, side_margin = 28, gutter = 14;
+
+/// One scene with all that is drawn of it, and where.
+struct Taking {
+    const ShotScene* scene = nullptr;
+    MapKind map{};
+    std::vector<float> values;
+    double factor = 1; ///< from the map's unit to the one shown
+    std::string unit;
+    Scale scale;
+    std::optional<Verdict> verdict; ///< none while no film is gone
+    std::vector<Spot> spots;        ///< numbered on the panel, with what the key says of them
+    SceneFrame frame;
+
+    const RunJob& job() const { return *scene->job; }
+    const LiveView& view() const { return scene->view; }
+};
+
+struct Inks {
+    Rgb strong, quiet, line;
+};
+
+Inks inks(bool light) {
+    return light ? Inks{ink, quiet_ink, {0.62, 0.64, 0.67}}
+                 : Inks{{0.93, 0.94, 0.95}, {0.66, 0.68, 0.72}, {0.42, 0.44, 0.48}};
+}
+
+Rgb rgb(glm::vec3 colour) {
+    return {static_cast<double>(colour.r), static_cast<double>(colour.g), static_cast<double>(colour.b)};
+}
+
+// ---- what is shown
+
+Taking take(const ShotScene& scene, const ShotPage& page) {
+    Taking taking;
+    taking.scene = &scene;
+    taking.map = page.map;
+    map_values(page.map, *scene.job, scene.view, taking.values);
+    const MapInfo& info = map_info(page.map);
+    taking.factor = info.film ? per_um(page.unit) : 1;
+    taking.unit = info.film ? text_of(page.unit) : info.unit;
+    taking.verdict = judge_if_worked(scene.job->panel, scene.view.fields, scene.job->step.pad.radius_m);
+    if (page.map == MapKind::chance) {
+        taking.spots = scene.at_risk;
+    } else if (taking.verdict) {
+        for (const SpotAtRisk& spot : taking.verdict->worst)
+            taking.spots.push_back(
+                {spot.at, spot.clear_left_um > 0
+                              ? fmt::format("{} lost, {} left, {}", film_text(spot.removed_um, page.unit),
+                                            film_text(spot.clear_left_um, page.unit), spot.place)
+                              : fmt::format("through the clear coat, {}", spot.place)});
+        taking.spots.resize(
+            std::min(taking.spots.size(), static_cast<std::size_t>(std::max(0, scene.spots))));
+    }
+    return taking;
+}
+
+/// One range for all scenes of a page. @param values of all of them.
+Scale scale_of(const ShotPage& page, std::span<const float> values, double factor) {
+    float most = -INFINITY;
+    switch (page.map) {
+    case MapKind::temperature:
+    case MapKind::peak_temperature: { // of the hottest so far, so that the two compare
+        double air_c = INFINITY;
+        for (const ShotScene& scene : page.scenes) {
+            most = std::max(most, *std::max_element(scene.view.peak_c.begin(), scene.view.peak_c.end()));
+            air_c = std::min(air_c, scene.job->request.air_c);
+        }
+        return temperature_scale(air_c, static_cast<double>(most));
+    }
+    case MapKind::chance:
+        for (const float value : values) most = value > most ? value : most; // NaN drops out
+        return chance_scale(static_cast<double>(std::max(0.0f, most)));
+    default: return map_scale(values, factor);
+    }
+}
+
+std::vector<Taking> take_all(const ShotPage& page) {
+    std::vector<Taking> takings;
+    std::vector<float> all;
+    for (const ShotScene& scene : page.scenes) {
+        takings.push_back(take(scene, page));
+        all.insert(all.end(), takings.back().values.begin(), takings.back().values.end());
+    }
+    for (Taking& taking : takings) taking.scale = scale_of(page, all, taking.factor);
+    return takings;
+}
+
+// ---- the scene
+
+SceneState state_of(const Taking& taking, const ShotPage& page, float pixel_scale) {
+    SceneState state;
+    state.light_theme = page.light_theme;
+    state.colours = &colours_of(taking.map);
+    state.low = static_cast<float>(taking.scale.low / taking.factor);
+    state.high = static_cast<float>(taking.scale.high / taking.factor);
+    state.contour_step = static_cast<float>(taking.scale.step / taking.factor);
+    state.pixel_scale = pixel_scale;
+    if (taking.scene->lit) {
+        show_work(state, taking.job(), taking.view(), {}, std::nullopt);
+        if (taking.scene->pad) state.pad = taking.view().now;
+        return state;
+    }
+    if (taking.map == MapKind::chance)
+        state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
+    show_work(state, taking.job(), taking.view(), taking.job().path.samples, std::nullopt);
+    for (const Spot& spot : taking.spots) state.pins.push_back(spot.at);
+    if (taking.scene->pad) state.pad = taking.view().now;
+    if (taking.map == MapKind::pressure_now || taking.map == MapKind::speed_now) state.pad_opacity = 0.25f;
+    state.path_opacity = state.pad ? 0.75f : 0.35f;
+    return state;
+}
+
+[[noreturn]] void refuse_camera(const std::string& camera) {
+    throw InputError("", "--camera", "\"" + camera + "\"", "front, left, right, top, bottom, corner");
+}
+
+constexpr int lamp_fineness = 2;
+
+/// Lights the lamp of a scene and hands its marks and cells over.
+void light(Scene& scene, SceneState& state, const Taking& taking, const ShotPage& page,
+           const Camera& camera) {
+    const LitScene& lit = *taking.scene->lit;
+    const Panel& panel = taking.job().panel;
+    const Point2 middle = page.look_at.value_or(open_place(panel));
+    LampState lamp;
+    lamp.show = lit.show;
+    lamp.half_at_m = middle.x;
+    lamp.place = lit.place ? *lit.place : lamp_mirrored_at(panel, middle, camera.eye(), usual_lamp_height_m);
+    LampCells cells;
+    const std::vector<Tile> tiles =
+        cells.update(panel, lit.marks, taking.view().fields.removed_um, lit.own, lamp, {});
+    scene.update_lamp(lit.marks, cells.cells(), tiles);
+    state.lamp = lamp, state.lamp_own_scale = cells.own_scale(), state.lamp_fineness = lamp_fineness;
+}
+
+Camera camera_for(const Taking& taking, const ShotPage& page, const SceneState& state) {
+    Camera camera;
+    camera.frame(taking.job().panel, taking.frame.aspect());
+    if (!camera.look_from(page.camera)) refuse_camera(page.camera);
+    if (page.nearer > 1) {
+        std::optional<Point2> at = page.look_at;
+        if (!at && taking.scene->lit) at = open_place(taking.job().panel);
+        if (!at && state.pad) at = state.pad->at;
+        if (!at && !state.pins.empty()) at = state.pins.front();
+        if (at) camera.aim(glm::vec3(at->x, at->y, height_at(taking.job().panel, *at)));
+        camera.zoom(1 / page.nearer);
+    }
+    return camera;
+}
+
+void paint_image(const Canvas& canvas, const Image& image) {
+    cairo_surface_t* surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, image.width, image.height);
+    const int stride = cairo_image_surface_get_stride(surface);
+    for (int y = 0; y < image.height; ++y) {
+        auto* row = reinterpret_cast<std::uint32_t*>(cairo_image_surface_get_data(surface) + y * stride);
+        for (int x = 0; x < image.width; ++x) {
+            const std::uint8_t* from = image.at(x, y);
+            row[x] = static_cast<std::uint32_t>(from[0] << 16 | from[1] << 8 | from[2]);
+        }
+    }
+    cairo_surface_mark_dirty(surface);
+    cairo_t* cairo = canvas.cairo();
+    cairo_save(cairo);
+    cairo_identity_matrix(cairo);
+    cairo_set_source_surface(cairo, surface, 0, 0);
+    cairo_paint(cairo);
+    cairo_restore(cairo);
+    cairo_surface_destroy(surface);
+}
+
+// ---- what is written over it
+
+std::string clock_text(double t_s) {
+    const long tenths = std::lround(t_s * 10);
+    return fmt::format("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10);
+}
+
+/// What is worked and how far it is, over the scene. A narrow one has smaller type and more lines.
+void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, FilmUnit unit, bool narrow) {
+    const RunJob& job = taking.job();
+    const LiveView& view = taking.view();
+    const Technique& t = job.step.technique;
+    std::string when =
+        view.finished
+            ? fmt::format("{}; {} at the panel.", job.paint.name, clock_text(view.end_s))
+            : fmt::format("{}; {} of {}.", job.paint.name, clock_text(view.t_s), clock_text(view.end_s));
+    if (view.finished && taking.verdict)
+        when += fmt::format(" Open panel {} lost.", film_text(taking.verdict->open.median_um, unit));
+    if (taking.map == MapKind::chance)
+        when += fmt::format(" Chance that less than {} of clear coat stays.",
+                            film_text(taking.scene->reserve_um, unit));
+    const double x = taking.frame.x + (narrow && taking.frame.x > 0 ? 0 : side_margin);
+    const double width = taking.frame.x + taking.frame.width - x;
+    TextStyle title{narrow ? 17.0 : 22.0, true, inks.strong};
+    const TextStyle small{narrow ? 12.5 : 14.0, false, inks.quiet};
+    if (const double needed = text_width(taking.scene->title, title); needed > width)
+        title.size *= width / needed;
+    double y = narrow ? 32 : 38;
+    canvas.text(x, y, taking.scene->title, title);
+    y += 22;
+    for (const std::string& line :
+         {fmt::format("{}, {}, {}; {:.0f} N, {:.0f}/min, {:.0f} mm/s", job.step.machine.name,
+                      job.step.pad.name, job.step.liquid.name, t.force_n, t.speed_rad_s / per_min,
+                      t.arm_speed_m_s * 1e3),
+          when + " Estimate: the film gauge decides."})
+        for (const std::string& part : wrap_text(line, small, width)) {
+            canvas.text(x, y, part, small);
+            y += narrow ? 16 : 20;
+        }
+}
+
+/// The colour bar, high end up, with the contour lines' marks. @return its foot.
+double draw_bar(const Canvas& canvas, const Taking& taking, const Inks& inks, double x, double y,
+                double height) {
+    const ColourMap& colours = colours_of(taking.map);
+    const Scale& scale = taking.scale;
+    cairo_t* cairo = canvas.cairo();
+    const bool chance = taking.map == MapKind::chance; // its whole name is too long for the margin
+    canvas.text(x, y,
+                chance ? "Burning through, %" : fmt::format("{}, {}", map_info(taking.map).name, taking.unit),
+                {15, true, inks.strong});
+    const double top = y + 20, width = 24;
+    cairo_pattern_t* gradient = cairo_pattern_create_linear(0, top + height, 0, top);
+    for (int n = 0; n <= 64; ++n) {
+        const Rgb c = colours.at(n / 64.0);
+        cairo_pattern_add_color_stop_rgb(gradient, n / 64.0, c.r, c.g, c.b);
+    }
+    cairo_rectangle(cairo, x, top, width, height);
+    cairo_set_source(cairo, gradient);
+    cairo_fill_preserve(cairo);
+    cairo_pattern_destroy(gradient);
+    canvas.set_colour(inks.line);
+    cairo_set_line_width(cairo, 1);
+    cairo_stroke(cairo);
+    for (const double tick : scale.ticks) {
+        const double at = top + height * (1 - scale.share(tick));
+        const bool line = std::abs(tick) > 0.5 * scale.step && tick > scale.low && tick < scale.high;
+        if (line) {
+            canvas.set_colour(ink_over(colours, scale.share(tick)), 0.72);
+            cairo_move_to(cairo, x + 1, at);
+            cairo_line_to(cairo, x + width - 1, at);
+            cairo_set_line_width(cairo, 1.3);
+            cairo_stroke(cairo);
+        }
+        canvas.set_colour(inks.quiet);
+        cairo_set_line_width(cairo, 1);
+        cairo_move_to(cairo, x + width, at);
+        cairo_line_to(cairo, x + width + 5, at);
+        cairo_stroke(cairo);
+    }
+    constexpr double number_height = 15;
+    for (const double tick : ticks_with_room(scale, number_height / height))
+        canvas.text(x + width + 10, top + height * (1 - scale.share(tick)) + 5, tick_text(tick, scale.step),
+                    {14, false, inks.strong});
+    return top + height;
+}
+
+constexpr double badge_size = 9.5;
+
+void draw_number_badge(const Canvas& canvas, double x, double y, int number) {
+    cairo_t* cairo = canvas.cairo();
+    cairo_new_path(cairo);
+    cairo_arc(cairo, x, y, badge_size, 0, 2 * pi);
+    canvas.set_colour(paper);
+    cairo_fill_preserve(cairo);
+    canvas.set_colour(ink);
+    cairo_set_line_width(cairo, 1.6);
+    cairo_stroke(cairo);
+    canvas.text(x, y + 4.6, std::to_string(number), {12.5, true, ink}, Align::centre);
+}
+
+/// The numbered spots in words, one after the other. @return where the next block may begin.
+double draw_key(const Canvas& canvas, const Taking& taking, const Inks& inks, const std::string& heading,
+                double x, double y, double width, double foot) {
+    const TextStyle style{13, false, inks.strong};
+    const bool none_at_risk = taking.map == MapKind::chance && taking.spots.empty();
+    if (taking.spots.empty() && !none_at_risk) return y;
+    canvas.text(x, y, heading, {15, true, inks.strong});
+    y += 26;
+    if (none_at_risk) {
+        canvas.text(x, y, "none from a chance of 1 % on", style);
+        return y + 44;
+    }
+    int number = 1;
+    for (const Spot& spot : taking.spots) {
+        const std::vector<std::string> lines = wrap_text(spot.label, style, width - 28);
+        if (y + 17 * static_cast<double>(lines.size()) > foot) return y;
+        draw_number_badge(canvas, x + badge_size, y - 4.5, number++);
+        for (const std::string& line : lines) {
+            canvas.text(x + 28, y, line, style);
+            y += 17;
+        }
+        y += 9;
+    }
+    return y + 18;
+}
+
+/// What masking tape looks like on the panel. @return the space it takes.
+double draw_tape_mark(const Canvas& canvas, const Inks& inks, double x, double y) {
+    cairo_t* cairo = canvas.cairo();
+    constexpr double width = 24, height = 14;
+    cairo_save(cairo);
+    cairo_rectangle(cairo, x, y, width, height);
+    cairo_clip(cairo);
+    canvas.set_colour({0.93, 0.88, 0.70});
+    cairo_paint(cairo);
+    canvas.set_colour({0.70, 0.60, 0.36});
+    cairo_set_line_width(cairo, 2);
+    for (double from = x - height; from < x + width; from += 6.5) {
+        cairo_move_to(cairo, from, y);
+        cairo_line_to(cairo, from + height, y + height);
+    }
+    cairo_stroke(cairo);
+    cairo_restore(cairo);
+    canvas.text(x + width + 10, y + 12, "masking tape", {14, false, inks.strong});
+    return height + 14;
+}
+
+/// What the lamp shows, in words: the marks found, how much of them is cleared, what is left for touch-up.
+/// @return where the next block may begin.
+double draw_lamp_key(const Canvas& canvas, const Taking& taking, const Inks& inks, double x, double y,
+                     double width) {
+    const LitScene& lit = *taking.scene->lit;
+    const TextStyle strong{13, false, inks.strong}, quiet{13, false, inks.quiet};
+    const auto line = [&](const std::string& words, const TextStyle& style) {
+        for (const std::string& part : wrap_text(words, style, width))
+            canvas.text(x, y, part, style), y += 17;
+    };
+    canvas.text(x, y, "Under the lamp", {15, true, inks.strong});
+    y += 24;
+    switch (lit.show) {
+    case LampShow::before: line("The panel as it was found.", strong); break;
+    case LampShow::after: line("The panel as it is now.", strong); break;
+    case LampShow::half: line("Left of the tape as it was found, right of it as it is now.", strong); break;
+    }
+    y += 8;
+    line(lit.defects.name, quiet);
+    y += 10;
+    const Clearing cleared = clearing(taking.job().panel, lit.defects.marks, taking.view().fields.removed_um);
+    if (lit.show != LampShow::before) {
+        if (cleared.before_m2 > 0)
+            line(fmt::format("Marks cleared: {:.0f} %", std::floor(100 * cleared.share())), strong);
+        for (const PopulationCleared& p : cleared.populations)
+            line(fmt::format("{}: {:.0f} %", name_of(p.kind), std::floor(100 * p.share())), quiet);
+    }
+    if (cleared.chips >= 0.5)
+        line(fmt::format("{} for touch-up: about {:.0f}", name_of(MarkKind::chips), cleared.chips), quiet);
+    return y + 24;
+}
+
+/// Pin numbers stand beside the pins' heads.
+struct PinPlace {
+    double x = 0, y = 0;
+    bool seen = false;
+};
+
+std::vector<PinPlace> pin_places(const Taking& taking, const SceneState& state, const Camera& camera) {
+    const SceneFrame& frame = taking.frame;
+    std::vector<PinPlace> places;
+    for (const Point2 pin : state.pins) {
+        const double height = height_at(taking.job().panel, pin) + pin_height_m;
+        const glm::vec3 seen = camera.project(glm::vec3(pin.x, pin.y, height), frame.aspect());
+        places.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
+                          frame.y + static_cast<double>(seen.y) * frame.height - badge_size - 3,
+                          faces(taking.job().panel, pin, camera.eye()) && seen.z > 0 && seen.x > 0.02f &&
+                              seen.x < 0.98f && seen.y > 0.04f && seen.y < 0.98f});
+    }
+    return places;
+}
+
+std::vector<Taken> taken_by(const std::vector<PinPlace>& pins, const Taking& taking, const SceneState& state,
+                            const Camera& camera) {
+    const SceneFrame& frame = taking.frame;
+    std::vector<Taken> taken;
+    for (const PinPlace& pin : pins) {
+        taken.push_back({pin.x, pin.y, badge_size + 3});
+        taken.push_back({pin.x, pin.y + 2 * badge_size, badge_size});
+    }
+    if (!state.pad || state.pad_opacity < 0.5f) return taken;
+    // The pad's disc as circles strung over what its projection covers.
+    const double z = height_at(taking.job().panel, state.pad->at);
+    for (int n = 0; n < 24; ++n)
+        for (const double share : {0.0, 0.45, 0.9}) {
+            const double angle = 2 * pi * n / 24, r = share * state.pad_radius_m;
+            for (const double lift : {0.0, 0.03}) {
+                const glm::vec3 seen =
+                    camera.project(glm::vec3(state.pad->at.x + r * std::cos(angle),
+                                             state.pad->at.y + r * std::sin(angle), z + lift),
+                                   frame.aspect());
+                taken.push_back({frame.x + static_cast<double>(seen.x) * frame.width,
+                                 frame.y + static_cast<double>(seen.y) * frame.height, 10});
+            }
+        }
+    return taken;
+}
+
+void draw_contour_numbers(const Canvas& canvas, const Taking& taking,
+                          const std::vector<ContourNumber>& numbers, TextStyle style) {
+    const ColourMap& colours = colours_of(taking.map);
+    for (const ContourNumber& number : numbers) {
+        const double share = taking.scale.share(number.level);
+        style.colour = ink_over(colours, share);
+        canvas.text_on_line(number.x, number.y, number.angle, number.text, style, colours.at(share));
+    }
+}
+
+void write_whole(const Canvas& canvas, const std::filesystem::path& png) {
+    std::filesystem::path part = png;
+    part += ".part";
+    std::error_code ignored;
+    try {
+        canvas.write_png(part);
+        std::filesystem::rename(part, png);
+    } catch (const std::filesystem::filesystem_error& error) {
+        std::filesystem::remove(part, ignored);
+        throw InputError(png.string(), "", error.code().message(), "a picture file that can be written");
+    } catch (const InputError& error) {
+        std::filesystem::remove(part, ignored);
+        throw InputError(png.string(), "", error.found(), error.allowed());
+    }
+}
+
+void check_size(int width, int height) {
+    if (width < smallest_shot_width || height < smallest_shot_height || width > largest_shot_side ||
+        height > largest_shot_side)
+        throw InputError("", "--size", fmt::format("{}x{}", width, height),
+                         fmt::format("{}x{} to {}x{} pixels", smallest_shot_width, smallest_shot_height,
+                                     largest_shot_side, largest_shot_side));
+}
+
+// ---- the page
+
+constexpr double caption_size = 18, caption_line = 26, caption_head = 20;
+
+/// A page's caption broken into lines, and the height of all that is under the scenes.
+struct Foot {
+    std::vector<std::string> lines;
+    double height = 0;
+};
+
+Foot foot_of(const ShotPage& page, double page_width) {
+    if (page.caption.empty()) return {};
+    Foot foot{wrap_text(page.caption, {caption_size, false, ink}, page_width - 2 * side_margin), 0};
+    foot.height = caption_head + 24 + caption_line * static_cast<double>(foot.lines.size()) + 14;
+    return foot;
+}
+
+void draw_foot(const Canvas& canvas, const ShotPage& page, const Foot& foot, const Inks& inks, double top) {
+    if (foot.lines.empty()) return;
+    cairo_t* cairo = canvas.cairo();
+    canvas.set_colour(inks.line);
+    cairo_set_line_width(cairo, 1);
+    cairo_move_to(cairo, side_margin, top + 4);
+    cairo_line_to(cairo, canvas.width() - side_margin, top + 4);
+    cairo_stroke(cairo);
+    double y = top + caption_head + 8;
+    canvas.text(side_margin, y, page.heading, {14, true, inks.quiet});
+    y += 8;
+    for (const std::string& line : foot.lines)
+        canvas.text(side_margin, y += caption_line, line, {caption_size, false, inks.strong});
+}
+
+/// What is drawn over a scene: contour and pin numbers.
+void draw_marks(const Canvas& canvas, const Taking& taking, const SceneState& state, const Camera& camera) {
+    const std::vector<PinPlace> pins = pin_places(taking, state, camera);
+    const TextStyle number_style{12.5, true, ink};
+    draw_contour_numbers(canvas, taking,
+                         place_contour_numbers(taking.job().panel, taking.values,
+                                               {taking.factor, taking.scale, camera, taking.frame,
+                                                number_style, taken_by(pins, taking, state, camera)}),
+                         number_style);
+    for (std::size_t n = 0; n < pins.size(); ++n)
+        if (pins[n].seen) draw_number_badge(canvas, pins[n].x, pins[n].y, static_cast<int>(n) + 1);
+}
+
+} // namespace
+
+LiveView view_at(LiveRun& live, double at_s) {
+    live.seek(at_s);
+    live.wait_idle();
+    LiveView view;
+    live.update(view);
+    return view;
+}
+
+void write_page(const std::filesystem::path& png, const ShotPage& page) {
+    check_size(page.width_px, page.height_px);
+    if (!Camera().look_from(page.camera)) refuse_camera(page.camera);
+    std::vector<Taking> takings = take_all(page);
+    const bool several = takings.size() > 1;
+
+    const double pixels_per_unit = std::min(page.height_px / page_height, page.width_px / least_page_width);
+    const double page_width = page.width_px / pixels_per_unit, page_tall = page.height_px / pixels_per_unit;
+    const Foot foot = foot_of(page, page_width);
+    const double gaps = gutter * static_cast<double>(takings.size() - 1);
+    const double scene_width = (page_width - key_width - gaps) / static_cast<double>(takings.size());
+    const double head = several ? narrow_head_height : head_height, scenes_foot = page_tall - foot.height;
+    const auto pixels = [&](double units) { return static_cast<int>(std::lround(units * pixels_per_unit)); };
+
+    const OffscreenContext context;
+    const OffscreenPicture picture(page.width_px, page.height_px);
+    picture.bind();
+    const glm::vec3 behind = background(page.light_theme);
+    glClearColor(behind.r, behind.g, behind.b, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    std::vector<SceneState> states;
+    std::vector<Camera> cameras;
+    for (std::size_t k = 0; k < takings.size(); ++k) {
+        Taking& taking = takings[k];
+        taking.frame = {static_cast<double>(k) * (scene_width + gutter), head, scene_width,
+                        scenes_foot - head};
+        states.push_back(state_of(taking, page, static_cast<float>(pixels_per_unit)));
+        cameras.push_back(camera_for(taking, page, states.back()));
+        Scene scene;
+        scene.set_panel(taking.job().panel);
+        scene.update_map(taking.values, all_tiles(taking.job().panel.grid));
+        if (taking.scene->lit) light(scene, states.back(), taking, page, cameras.back());
+        scene.draw(cameras.back(), states.back(), pixels(taking.frame.x), pixels(foot.height),
+                   pixels(taking.frame.width), pixels(taking.frame.height));
+    }
+
+    const Inks colours = inks(page.light_theme);
+    const Canvas canvas(page_width, page_tall, pixels_per_unit, rgb(behind));
+    paint_image(canvas, picture.read());
+    const double key_x = page_width - key_width + 10;
+    const bool any_map =
+        std::ranges::any_of(takings, [](const Taking& taking) { return !taking.scene->lit; });
+    double key_y = head_height + 24;
+    if (any_map)
+        key_y =
+            draw_bar(canvas, takings.front(), colours, key_x, key_y, std::min(0.36 * scenes_foot, 320.0)) +
+            48;
+    if (std::any_of(takings.begin(), takings.end(), [](const Taking& taking) {
+            return taking.job().setup.taped != nullptr ||
+                   (taking.scene->lit && taking.scene->lit->show == LampShow::half);
+        }))
+        key_y += draw_tape_mark(canvas, colours, key_x, key_y - (any_map ? 28 : 12)) + (any_map ? 0 : 16);
+    for (std::size_t k = 0; k < takings.size(); ++k) {
+        draw_head(canvas, takings[k], colours, page.unit, several);
+        if (takings[k].scene->lit) {
+            key_y = draw_lamp_key(canvas, takings[k], colours, key_x, key_y, key_width - 30);
+            continue;
+        }
+        draw_marks(canvas, takings[k], states[k], cameras[k]);
+        const char* spots = page.map == MapKind::chance ? "spots at risk"
+                            : several                   ? "most of it gone"
+                                                        : "most of the clear coat gone";
+        std::string heading = several ? fmt::format("{}, {}", k == 0 ? "Left" : "Right", spots) : spots;
+        heading[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(heading[0])));
+        key_y =
+            draw_key(canvas, takings[k], colours, heading, key_x, key_y, key_width - 30, scenes_foot - 16);
+    }
+    draw_foot(canvas, page, foot, colours, scenes_foot);
+    write_whole(canvas, png);
+}
+
+namespace {
+
+/// The chances of the technique, from as many draws as the window makes.
+void add_chances(ShotScene& scene, const ShotRequest& request) {
+    ChanceTerms terms;
+    terms.pairs = window_pairs;
+    terms.seed = request.run.seed;
+    const RiskMap map =
+        risk_map(request.library, prepare_steady(request.library, request.run), terms, window_threshold, 0);
+    scene.view.chance_percent = map.chance;
+    for (float& value : scene.view.chance_percent) value *= 100; // NaN stays
+    scene.reserve_um = terms.reserve_um;
+    constexpr std::size_t most = 9;
+    for (const RegionAtRisk& region : map.regions)
+        if (scene.at_risk.size() < most)
+            scene.at_risk.push_back(
+                {region.spot.at,
+                 fmt::format("{}, {} left, {}", chance_text(region.chance, region.standard_error),
+                             film_text(std::max(0.0, region.spot.clear_left_um), request.unit),
+                             region.spot.place)});
+}
+
+LitScene lit_scene(const RunJob& job, const LiveView& view, const Defects& defects, const ShotLamp& asked) {
+    const double softness = job.setup.softness, work_j = work_since_fresh_j(job.path, view.trace);
+    const auto own = [&](double done_j) {
+        return step_marks(job.step.liquid, job.step.pad, done_j, softness);
+    };
+    return {defects, std::make_shared<const LampMarks>(job.panel, defects.marks, own(0), job.request.seed),
+            own(work_j), asked.place, asked.show};
+}
+
+} // namespace
+
+void write_shot(const std::filesystem::path& png, const ShotRequest& request) {
+    check_size(request.width_px, request.height_px); // before the work, not after it
+    if (!Camera().look_from(request.camera)) refuse_camera(request.camera);
+    ShotPage page;
+    if (!request.lamp) page.map = map_kind(request.map);
+    const bool chances = page.map == MapKind::chance;
+    if (chances && request.at_s)
+        throw InputError("", "--at", fmt::format("{:g} s with --map chance", *request.at_s),
+                         "no --at: the chance is that of the whole technique");
+    page.camera = request.camera, page.nearer = request.nearer;
+    page.width_px = request.width_px, page.height_px = request.height_px;
+    page.light_theme = request.light_theme, page.unit = request.unit;
+
+    ShotScene scene;
+    std::optional<Defects> defects;
+    if (request.lamp) defects = request.library.defects(request.lamp->defects);
+    scene.job = std::make_shared<const RunJob>(prepare(request.library, request.run));
+    const double end_s = scene.job->path.samples.back().t_s;
+    if (request.at_s && !(*request.at_s >= 0 && *request.at_s <= end_s))
+        throw InputError("", "--at", fmt::format("{:g} s", *request.at_s),
+                         fmt::format("0 to {:.1f} s, the length of the run", end_s));
+    LiveRun live(scene.job);
+    scene.view = view_at(live, request.at_s.value_or(end_s));
+    if (chances) add_chances(scene, request);
+    if (defects) scene.lit = lit_scene(*scene.job, scene.view, *defects, *request.lamp);
+    scene.pad = request.at_s.has_value();
+    scene.title = scene.job->panel.name + ": " + scene.job->step.technique.name;
+    page.scenes.push_back(std::move(scene));
+    write_page(png, page);
+}
+
+glm::vec3 parse_lamp_place(std::string_view text) {
+    constexpr const char* allowed =
+        "u, v and height over the panel, such as \"400 mm, 300 mm, 500 mm\": up to 4 m aside, "
+        "50 mm to 3 m high";
+    const auto refuse = [&](const std::string& found) { return InputError("", "--lamp", found, allowed); };
+    std::vector<double> numbers;
+    std::string_view rest = text;
+    for (bool more = true; more;) {
+        const std::size_t comma = rest.find(',');
+        more = comma != std::string_view::npos;
+        try {
+            numbers.push_back(parse_quantity(rest.substr(0, comma), Dim::length));
+        } catch (const std::invalid_argument& error) {
+            throw refuse(error.what());
+        }
+        if (more) rest.remove_prefix(comma + 1);
+    }
+    constexpr double aside_m = 4, low_m = 0.05, high_m = 3;
+    if (numbers.size() != 3 || std::abs(numbers[0]) > aside_m || std::abs(numbers[1]) > aside_m ||
+        numbers[2] < low_m || numbers[2] > high_m)
+        throw refuse(fmt::format("\"{}\"", text));
+    return {numbers[0], numbers[1], numbers[2]};
+}
+
+std::pair<int, int> parse_shot_size(std::string_view text) {
+    const auto refuse = [&] {
+        return InputError("", "--size", fmt::format("\"{}\"", text),
+                          "width x height in pixels, such as 1280x720");
+    };
+    int width = 0, height = 0;
+    const char* end = text.data() + text.size();
+    const auto [after_width, bad_width] = std::from_chars(text.data(), end, width);
+    if (bad_width != std::errc() || after_width == end || *after_width != 'x') throw refuse();
+    const auto [after_height, bad_height] = std::from_chars(after_width + 1, end, height);
+    if (bad_height != std::errc() || after_height != end) throw refuse();
+    check_size(width, height);
+    return {width, height};
+}
+
+MapKind map_kind(std::string_view id) {
+    std::string known;
+    for (int n = 0; n < map_kinds; ++n) {
+        const auto kind = static_cast<MapKind>(n);
+        if (id == map_info(kind).id) return kind;
+        known += (n ? ", " : "") + std::string(map_info(kind).id);
+    }
+    throw InputError("", "--map", fmt::format("\"{}\"", id), known + ", lamp");
+}
+
+const ColourMap& colours_of(MapKind kind) {
+    // Straw by green to deep blue: lightness falls steadily, so that it reads without hue.
+    static const ColourMap activity({95, 24, {14, 34, 20, 26, 24}, {100, 118, 165, 240, 272}});
+    switch (kind) {
+    case MapKind::film_lost:
+    case MapKind::friction_work:
+    case MapKind::chance: return film_lost_colours();
+    case MapKind::temperature:
+    case MapKind::peak_temperature: return temperature_colours();
+    case MapKind::clear_left: return clear_left_colours();
+    case MapKind::pressure_now:
+    case MapKind::speed_now:
+    case MapKind::contact_time: return activity;
+    }
+    return activity;
+}
+
+Scale map_scale(std::span<const float> values, double factor) {
+    float low = INFINITY, high = -INFINITY;
+    for (const float value : values)
+        if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
+    if (!(low <= high)) return round_scale(0, 0);
+    return round_scale(factor * static_cast<double>(low), factor * static_cast<double>(high));
+}
+
+Scale temperature_scale(double air_c, double hottest_c) {
+    const double high = std::max(hottest_c, air_c + 10), step = round_step(high - air_c, 6);
+    Scale scale{std::floor(air_c / step + 1e-9) * step, std::ceil(high / step - 1e-9) * step, step, {}};
+    for (double tick = scale.low; tick < scale.high + 0.5 * step; tick += step) scale.ticks.push_back(tick);
+    return scale;
+}
+
+Scale chance_scale(double most_percent) {
+    return with_chance_ticks({0, std::clamp(std::ceil(most_percent / 5) * 5, 5.0, 100.0), 1, {}});
+}
+
+Scale with_chance_ticks(const Scale& range) {
+    Scale scale{range.low, range.high, range.high < 5 ? 0.1 : 1, {range.low}};
+    for (const double level : chance_levels)
+        if (level > scale.low && level < scale.high) scale.ticks.push_back(level);
+    scale.ticks.push_back(scale.high);
+    return scale;
+}
+
+std::vector<double> ticks_with_room(const Scale& scale, double apart) {
+    std::vector<double> placed;
+    const auto place = [&](double tick) {
+        const bool room = std::none_of(placed.begin(), placed.end(), [&](double other) {
+            return std::abs(scale.share(other) - scale.share(tick)) < apart;
+        });
+        if (room) placed.push_back(tick);
+    };
+    for (const double tick : scale.ticks)
+        if (tick > scale.low && tick < scale.high) place(tick);
+    for (const double tick : scale.ticks)
+        if (tick <= scale.low || tick >= scale.high) place(tick);
+    return placed;
+}
+
+} // namespace sparecoat::view

@@ -1,0 +1,649 @@
+#include "units/error.hpp"
+#include "units/quantity.hpp"
+#include "view/window/cards.hpp"
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <imgui.h>
+#include <limits>
+
+namespace sparecoat::view {
+namespace {
+
+constexpr float row_height = 25, combo_label = 74, value_width = 112;
+
+/// A number of the technique as the card shows it.
+struct ValueSpec {
+    const char* label;   ///< also what undo calls it
+    const char* pointer; ///< JSON pointer in a technique file, for messages
+    Dim dim;
+    const char* unit;             ///< shown and typed
+    double per_unit;              ///< SI of one unit shown
+    double usual_low, usual_high; ///< in the unit: what dragging covers
+    double low, high;             ///< in the unit: what may be typed, as the file format has it
+    double step;                  ///< of a drag pixel pair, a key, in the unit
+    int decimals;
+    const char* hint;
+};
+
+const char* name_of(Pattern pattern) {
+    switch (pattern) {
+    case Pattern::raster: return "raster";
+    case Pattern::spiral: return "spiral";
+    case Pattern::line: return "line";
+    case Pattern::recorded: return "recorded";
+    }
+    return "";
+}
+
+/// One card being drawn: hands out row numbers, takes the cursor's key presses, makes edits.
+class Card {
+public:
+    Card(const Ui& ui, const Box& box)
+        : ui_(ui), list_(*ImGui::GetWindowDrawList()), x_(box.x + ui.px(16)), w_(box.w - ui.px(32)) {}
+
+    void heading(const std::string& words) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        write(list_, ui_.f.bold, x_, at.y + ui_.px(3), ui_.c.ink, words);
+        advance(at, 28);
+    }
+
+    /// A heading that folds what follows away.
+    bool fold(const char* words, bool& open, const std::string& summary) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        ImGui::SetCursorScreenPos({x_, at.y});
+        if (ImGui::InvisibleButton(words, {w_, ui_.px(row_height)})) open = !open;
+        if (cursor_here(words, at)) {
+            if (take_typing()) open = !open;
+            take_nudge();
+        }
+        const float a = ui_.px(4), cx = x_ + a, cy = at.y + ui_.px(row_height) / 2;
+        if (open)
+            list_.AddTriangleFilled({cx - a, cy - a * 0.6f}, {cx + a, cy - a * 0.6f}, {cx, cy + a},
+                                    ui_.c.quiet);
+        else
+            list_.AddTriangleFilled({cx - a * 0.6f, cy - a}, {cx + a, cy}, {cx - a * 0.6f, cy + a},
+                                    ui_.c.quiet);
+        write(list_, ui_.f.body, x_ + ui_.px(14), at.y + ui_.px(3),
+              ImGui::IsItemHovered() ? ui_.c.accent : ui_.c.ink, words);
+        if (!open) write(list_, ui_.f.small, x_ + w_, at.y + ui_.px(5), ui_.c.quiet, summary, Align::right);
+        advance(at, row_height);
+        return open;
+    }
+
+    /// A list to choose from. @return the id chosen now, or empty.
+    std::string choice(const char* label, const std::string& id, const std::string& shown,
+                       const std::vector<Listing>& from) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        std::string chosen;
+        const bool here = cursor_here(label, at);
+        if (here) {
+            const int by = take_nudge();
+            const auto k =
+                std::find_if(from.begin(), from.end(), [&](const Listing& l) { return l.id == id; });
+            const auto next = (k == from.end() ? 0 : k - from.begin()) + (k == from.end() ? 0 : by);
+            if (by != 0 && next >= 0 && next < static_cast<std::ptrdiff_t>(from.size()))
+                chosen = from[static_cast<std::size_t>(next)].id;
+        }
+        write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet, label);
+        const Box field{x_ + ui_.px(combo_label), at.y + ui_.px(1), w_ - ui_.px(combo_label),
+                        ui_.px(row_height - 3)};
+        const std::string listed = choose_from(ui_, label, field, id, shown, from, here && take_typing());
+        if (!listed.empty()) chosen = listed;
+        advance(at, row_height);
+        return chosen == id ? "" : chosen;
+    }
+
+    /// A number, dragged, stepped by key, or typed with any unit the file format knows. @return true if `si`
+    /// changed.
+    bool value(const ValueSpec& v, double& si) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        ImGui::PushID(v.label);
+        const bool here = cursor_here(v.label, at);
+        write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet,
+              fitted(ui_.f.body, v.label, w_ - ui_.px(value_width) - indent_ - ui_.px(6)));
+        const Box field{x_ + w_ - ui_.px(value_width), at.y + ui_.px(1), ui_.px(value_width),
+                        ui_.px(row_height - 3)};
+        ImGui::SetCursorScreenPos(field.low());
+        const ImGuiID id = ImGui::GetID("field");
+        bool changed = false;
+        if (typing_ == id) {
+            changed = type(v, si, field);
+        } else {
+            ImGui::InvisibleButton("field", {field.w, field.h});
+            const bool lit = ImGui::IsItemHovered();
+            hint_if_hovered(
+                ui_, fmt::format("{}\nDrag, or double-click to type. Usual {} to {} {}, allowed {} to {} {}.",
+                                 v.hint, number(v.usual_low, v.decimals), number(v.usual_high, v.decimals),
+                                 v.unit, number(v.low, v.decimals), number(v.high, v.decimals), v.unit));
+            if (lit) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+            const bool by_mouse = lit && (ImGui::IsMouseDoubleClicked(0) ||
+                                          (ImGui::GetIO().KeyCtrl && ImGui::IsMouseClicked(0)));
+            if (by_mouse || (here && take_typing())) start_typing(id, v, si);
+            else if (ImGui::IsItemActive()) changed = drag(v, si);
+            if (here)
+                if (const int by = take_nudge())
+                    changed = set(v, si, std::round(si / v.per_unit / v.step + by) * v.step);
+            draw_field(v, si, field, lit || ImGui::IsItemActive());
+        }
+        ImGui::PopID();
+        advance(at, row_height);
+        return changed;
+    }
+
+    bool toggle(const char* label, bool& on, const char* yes, const char* no) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        const bool here = cursor_here(label, at);
+        write(list_, ui_.f.body, x_, at.y + ui_.px(3), ui_.c.quiet, label);
+        const Box field{x_ + w_ - ui_.px(value_width), at.y + ui_.px(1), ui_.px(value_width),
+                        ui_.px(row_height - 3)};
+        const bool flipped =
+            press(ui_, label, on ? yes : no, field, false, "Alternate passes at right angles") ||
+            (here && (take_nudge() != 0 || take_typing()));
+        if (flipped) on = !on;
+        advance(at, row_height);
+        return flipped;
+    }
+
+    void set_indent(float units) { indent_ = ui_.px(units); }
+    int drag_id() const { return drag_; }
+    void gap(float units) { ImGui::Dummy({1, ui_.px(units)}); }
+    float x() const { return x_; }
+    float width() const { return w_; }
+    ImDrawList& list() { return list_; }
+    void advance(ImVec2 from, float units) {
+        ImGui::SetCursorScreenPos({from.x, from.y + ui_.px(units)});
+        ImGui::Dummy({1, 0.01f}); // tells ImGui how far the card reaches
+        ImGui::SetCursorScreenPos({from.x, from.y + ui_.px(units)});
+    }
+
+    int rows() const { return row_; }
+
+private:
+    static std::string number(double value, int decimals) { return fmt::format("{:.{}f}", value, decimals); }
+
+    /// Counts a row; true where the keyboard's cursor stands on it, which is drawn.
+    bool cursor_here(const char*, ImVec2 at) {
+        const bool here = ui_.desk.value_row == row_++;
+        if (!here) return false;
+        list_.AddRectFilled({x_ - ui_.px(10), at.y + ui_.px(1)},
+                            {x_ - ui_.px(6), at.y + ui_.px(row_height - 2)}, ui_.c.accent, ui_.px(2));
+        if (ui_.desk.nudge != 0 || ui_.desk.begin_typing) ImGui::SetScrollHereY(0.5f);
+        return true;
+    }
+    int take_nudge() { return std::exchange(ui_.desk.nudge, 0); }
+    bool take_typing() { return std::exchange(ui_.desk.begin_typing, false); }
+
+    bool set(const ValueSpec& v, double& si, double shown) {
+        const double held = std::clamp(shown, v.low, v.high) * v.per_unit;
+        if (std::abs(held - si) < 1e-9 * v.per_unit) return false;
+        si = held;
+        return true;
+    }
+
+    bool drag(const ValueSpec& v, double& si) {
+        if (ImGui::IsItemActivated()) {
+            ++drags_;
+            drag_from_ = si / v.per_unit;
+        }
+        drag_ = drags_;
+        const float moved = ImGui::GetMouseDragDelta(0, ui_.px(2)).x / ui_.s;
+        if (moved == 0) return false;
+        // The usual range is 220 units of mouse travel wide, in whole steps.
+        const double wanted = drag_from_ + static_cast<double>(moved) / 220 * (v.usual_high - v.usual_low);
+        return set(v, si,
+                   std::clamp(std::round(wanted / v.step) * v.step, std::min(v.usual_low, drag_from_),
+                              std::max(v.usual_high, drag_from_)));
+    }
+
+    void start_typing(ImGuiID id, const ValueSpec& v, double si) {
+        typing_ = id;
+        focus_ = true;
+        std::snprintf(text_, sizeof text_, "%s", fmt::format("{:.{}f}", si / v.per_unit, v.decimals).c_str());
+    }
+
+    bool type(const ValueSpec& v, double& si, const Box& field) {
+        ImGui::SetNextItemWidth(field.w);
+        ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {ui_.px(6), ui_.px(2)});
+        if (focus_) ImGui::SetKeyboardFocusHere();
+        const bool entered =
+            ImGui::InputText("##type", text_, sizeof text_,
+                             ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_AutoSelectAll);
+        ImGui::PopStyleVar();
+        const bool left = !focus_ && !ImGui::IsItemActive();
+        const bool cancelled = ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape));
+        focus_ = false;
+        if (!entered && !left) return false;
+        typing_ = 0;
+        if (cancelled) return false;
+        bool changed = false;
+        ui_.desk.attempt([&] {
+            const double typed = read(v);
+            if (typed < v.low * v.per_unit - 1e-9 * v.per_unit ||
+                typed > v.high * v.per_unit + 1e-9 * v.per_unit)
+                throw InputError("", v.pointer, print_quantity(typed, v.dim),
+                                 fmt::format("{} to {}", print_quantity(v.low * v.per_unit, v.dim),
+                                             print_quantity(v.high * v.per_unit, v.dim)));
+            changed = set(v, si, typed / v.per_unit);
+        });
+        return changed;
+    }
+
+    /// A bare number is in the unit shown.
+    double read(const ValueSpec& v) const {
+        const std::string text = text_;
+        const bool bare = text.find_first_not_of("0123456789.,-+ eE") == std::string::npos;
+        try {
+            return parse_quantity(bare && *v.unit ? text + " " + v.unit : text, v.dim);
+        } catch (const std::invalid_argument& error) {
+            throw InputError(
+                "", v.pointer, error.what(),
+                fmt::format("{} to {} {}", number(v.low, v.decimals), number(v.high, v.decimals), v.unit));
+        }
+    }
+
+    void draw_field(const ValueSpec& v, double si, const Box& field, bool lit) {
+        list_.AddRectFilled(field.low(), field.high(), lit ? ui_.c.field_lit : ui_.c.field, ui_.px(4));
+        // A line at the foot says where in the usual range the value is.
+        const double share =
+            std::clamp((si / v.per_unit - v.usual_low) / (v.usual_high - v.usual_low), 0.0, 1.0);
+        const float foot = field.y + field.h - ui_.px(3);
+        list_.AddRectFilled({field.x, foot},
+                            {field.x + field.w * static_cast<float>(share), field.y + field.h}, ui_.c.accent,
+                            ui_.px(1.5f));
+        const bool joined = v.dim == Dim::angle || v.dim == Dim::rotation; // 3°, 4500/min
+        const std::string unit = *v.unit ? fmt::format("{}{}", joined ? "" : " ", v.unit) : "";
+        const double shown = si / v.per_unit;
+        write(list_, ui_.f.body, field.x + field.w - ui_.px(8), field.y + ui_.px(1), ui_.c.ink,
+              (shown < 0 ? "\u2212" : "") + number(std::abs(shown), v.decimals) + unit, Align::right);
+    }
+
+    const Ui& ui_;
+    ImDrawList& list_;
+    float x_, w_, indent_ = 0;
+    int row_ = 0, drag_ = 0;
+
+    // One value at most is dragged or typed at a time, in one window.
+    static inline int drags_ = 0;
+    static inline double drag_from_ = 0;
+    static inline ImGuiID typing_ = 0;
+    static inline bool focus_ = false;
+    static inline char text_[64] = {};
+};
+
+void draw_undo(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float gap = ui.px(8), w = (card.width() - gap) / 2, h = ui.px(25);
+    const auto words = [](const char* verb, const std::string& label) {
+        return label.empty() ? std::string(verb) : fmt::format("{} {}", verb, label);
+    };
+    if (press(ui, "undo", words("Undo", desk.bench.undo_label()), {card.x(), at.y, w, h}, false,
+              words("Undo", desk.bench.undo_label()) + "  " + keys_of(Action::undo), desk.bench.can_undo()))
+        desk.act(Action::undo);
+    if (press(ui, "redo", words("Redo", desk.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
+              words("Redo", desk.bench.redo_label()) + "  " + keys_of(Action::redo), desk.bench.can_redo()))
+        desk.act(Action::redo);
+    card.advance(at, 31);
+}
+
+void draw_choices(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    const Choices& now = desk.choices();
+    const RunJob& job = *desk.bench.job();
+    if (const auto id = card.choice("Panel", now.request.panel, job.panel.name, desk.list(PresetKind::panel));
+        !id.empty())
+        return desk.choose_panel(id);
+    if (const auto id =
+            card.choice("Work", now.request.technique, now.technique.name, desk.list(PresetKind::technique));
+        !id.empty())
+        return desk.load_technique(id);
+    if (const auto id = card.choice("Machine", now.technique.machine, job.step.machine.name,
+                                    desk.list(PresetKind::machine));
+        !id.empty())
+        return desk.choose_machine(id);
+    std::vector<Listing> pads;
+    for (const Listing& pad :
+         desk.list(PresetKind::pad)) { // those the machine takes; the id ends in the diameter
+        const double diameter_m = std::strtod(pad.id.c_str() + pad.id.rfind('-') + 1, nullptr) * mm;
+        if (diameter_m > job.step.machine.pad_min_m - 1e-6 && diameter_m < job.step.machine.pad_max_m + 1e-6)
+            pads.push_back(pad);
+    }
+    Choices next = now;
+    if (const auto id = card.choice("Pad", now.technique.pad, job.step.pad.name, pads); !id.empty()) {
+        next.technique.pad = id;
+        return desk.edit(next, "pad");
+    }
+    if (const auto id =
+            card.choice("Liquid", now.technique.liquid, job.step.liquid.name, desk.list(PresetKind::liquid));
+        !id.empty()) {
+        next.technique.liquid = id;
+        return desk.edit(next, "liquid");
+    }
+    if (const auto id = card.choice("Paint", now.request.paint, job.paint.name, desk.list(PresetKind::paint));
+        !id.empty()) {
+        next.request.paint = id;
+        return desk.edit(next, "paint");
+    }
+    if (now.request.path_csv) {
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        write(card.list(), ui.f.small, card.x(), at.y + ui.px(5), ui.c.quiet,
+              fitted(ui.f.small, "Recorded path " + now.request.path_csv->filename().string(),
+                     card.width() - ui.px(76)));
+        if (press(ui, "lay", "Lay anew", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)},
+                  false, "Lets go of the recorded path and lays the technique's own")) {
+            next.request.path_csv.reset();
+            return desk.edit(next, "recorded path");
+        }
+        card.advance(at, row_height);
+    }
+}
+
+/// How stiffly the hands hold the head's tilt. @return whether it changed.
+bool draw_head(Card& card, double& stiffness_nm_rad) {
+    static const std::vector<Listing> ways{
+        {"level", "levels itself", "", "The head finds its own tilt: hands that only guide it."},
+        {"held", "held by hand", "", "Hands resist a tilt, the more the stiffer they are."},
+        {"locked", "tilt locked", "", "The tilt is what it was set to, whatever the panel does."}};
+    constexpr double usual_nm_rad = 30;
+    const bool locked = std::isinf(stiffness_nm_rad), level = stiffness_nm_rad == 0;
+    const std::size_t now = level ? 0 : locked ? 2 : 1;
+    if (const std::string id = card.choice("Head", ways[now].id, ways[now].name, ways); !id.empty()) {
+        stiffness_nm_rad = id == "level"    ? 0
+                           : id == "locked" ? std::numeric_limits<double>::infinity()
+                                            : usual_nm_rad;
+        return true;
+    }
+    if (level || locked) return false;
+    return card.value({"Hand stiffness", "/hand_stiffness", Dim::rotary_stiffness, "N m/rad", 1, 5, 200, 1,
+                       10000, 1, 0, "Moment that the hands put against a tilt."},
+                      stiffness_nm_rad);
+}
+
+/// @return what changed, for the undo list; empty where nothing did.
+std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
+    static const std::vector<Listing> patterns{
+        {"raster", "raster", "", "Lines side by side, there and back."},
+        {"spiral", "spiral", "", "From the middle outward and back in."}};
+    static const std::vector<Listing> parts{
+        {"whole", "whole panel", "", "All that the hold-back leaves."},
+        {"one", "one section", "", "A rectangle of the panel, taped off."}};
+    if (const std::string id = card.choice("Pattern", name_of(t.pattern), name_of(t.pattern), patterns);
+        !id.empty()) {
+        t.pattern = id == "raster" ? Pattern::raster : Pattern::spiral;
+        return "pattern";
+    }
+    if (t.pattern == Pattern::line) return ""; // a line has its two ends and no section
+    const std::size_t part = t.section_centre ? 1 : 0;
+    if (const std::string id = card.choice("Section", parts[part].id, parts[part].name, parts); !id.empty()) {
+        const Grid& grid = panel.grid;
+        const Point2 middle{grid.x0_m + 0.5 * (grid.nu - 1) * grid.h_m,
+                            grid.y0_m + 0.5 * (grid.nv - 1) * grid.h_m};
+        // In whole millimetres, as it is shown.
+        if (id == "one")
+            t.section_centre = Point2{std::round(middle.x / mm) * mm, std::round(middle.y / mm) * mm};
+        else t.section_centre.reset();
+        return "section";
+    }
+    if (!t.section_centre && t.pattern == Pattern::spiral) return ""; // one spiral, from the panel's middle
+    const auto length = [&](const char* name, const char* pointer, double& value, double low, double high,
+                            const char* hint) {
+        return card.value({name, pointer, Dim::length, "mm", mm, low, high, -4000, 4000, 10, 0, hint}, value);
+    };
+    const auto side = [&](const char* name, double& value, const char* hint) {
+        return card.value({name, "/section/size", Dim::length, "mm", mm, 200, 1500, 20, 4000, 10, 0, hint},
+                          value);
+    };
+    const bool one = t.section_centre.has_value();
+    std::string changed;
+    const Grid& grid = panel.grid;
+    if (one) {
+        if (length("Centre, right", "/section/centre", t.section_centre->x, grid.x0_m / mm,
+                   (grid.x0_m + grid.nu * grid.h_m) / mm,
+                   "Of the section, from the panel's own zero to the right."))
+            changed = "section centre";
+        if (length("Centre, up", "/section/centre", t.section_centre->y, grid.y0_m / mm,
+                   (grid.y0_m + grid.nv * grid.h_m) / mm,
+                   "Of the section, from the panel's own zero upwards."))
+            changed = "section centre";
+    }
+    const char* hint =
+        one ? "Of the section."
+            : "The whole panel is worked in sections of about this size, each with fresh liquid.";
+    if (side("Section width", t.section_size.x, hint)) changed = "section size";
+    if (side("Section height", t.section_size.y, hint)) changed = "section size";
+    return changed;
+}
+
+/// Width of the masking tape, for all edges and by the name of each edge and line. @return what changed, if
+/// anything.
+std::string draw_tape(Card& card, Technique& t, const Panel& panel) {
+    std::string changed;
+    const auto width = [&](const char* name, double& value, const char* hint) {
+        return card.value({name, "/tape", Dim::length, "mm", mm, 0, 60, 0, 500, 1, 0, hint}, value);
+    };
+    if (width("All edges", t.tape_m,
+              "Width of the masking tape: the pad may run over it, the paint under it is kept."))
+        changed = "tape";
+    const auto by_name = [&](const std::vector<std::string>& names, double usual_m, const char* hint) {
+        for (const std::string& name : names) {
+            const auto own = t.tape_edge_m.find(name);
+            double value = own == t.tape_edge_m.end() ? usual_m : own->second;
+            if (!width(name.c_str(), value, hint)) continue;
+            if (value == usual_m) t.tape_edge_m.erase(name);
+            else t.tape_edge_m[name] = value;
+            changed = "tape, " + name;
+        }
+    };
+    by_name(panel.edge_names, t.tape_m, "Width of the tape along this edge.");
+    by_name(panel.crest_names, 0, "Width of the tape to either side of this line.");
+    return changed;
+}
+
+std::string tape_summary(const Technique& t) {
+    const bool own =
+        std::any_of(t.tape_edge_m.begin(), t.tape_edge_m.end(), [](const auto& e) { return e.second > 0; });
+    if (!own) return t.tape_m > 0 ? fmt::format("{:.0f} mm", t.tape_m / mm) : "none";
+    return t.tape_m > 0 ? fmt::format("{:.0f} mm, {} set", t.tape_m / mm, t.tape_edge_m.size())
+                        : fmt::format("{} set", t.tape_edge_m.size());
+}
+
+/// "lines 4, 7 and 9: " before what a person should know of the readings.
+std::string remark_of(const FilmFlag& flag) {
+    std::string where;
+    constexpr std::size_t most = 4;
+    for (std::size_t k = 0; k < std::min(most, flag.lines.size()); ++k)
+        where +=
+            fmt::format("{}{}", k == 0 ? flag.lines.size() == 1 ? "line " : "lines " : ", ", flag.lines[k]);
+    if (flag.lines.size() > most) where += fmt::format(" and {} more", flag.lines.size() - most);
+    return fmt::format("{}{}{}", name_of(flag.kind), where.empty() ? ": " : " (" + where + "): ", flag.text);
+}
+
+/// The gauge readings in use, what of them a person should know, and the way to let go of them.
+void draw_readings(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    const std::optional<std::filesystem::path>& csv = desk.choices().request.readings;
+    if (!csv) return;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    write(card.list(), ui.f.small, card.x(), at.y + ui.px(5), ui.c.quiet,
+          fitted(ui.f.small, "Readings " + csv->filename().string(), card.width() - ui.px(76)));
+    if (press(ui, "nominal", "Let go", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)},
+              false, "Lets go of the gauge readings: the film is the paint's nominal one again")) {
+        Choices next = desk.choices();
+        next.request.readings.reset();
+        return desk.edit(next, "gauge readings");
+    }
+    card.advance(at, row_height + 1);
+    const std::optional<FilmReport>& film = desk.bench.job()->film;
+    if (!film) return; // still being made ready
+    const auto wrapped = [&](ImU32 colour, const std::string& words) {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        const float high =
+            write_wrapped(card.list(), ui.f.small, card.x(), from.y, colour, words, card.width());
+        card.advance(from, high / ui.s + 3);
+    };
+    wrapped(ui.c.ink,
+            fmt::format("{} {}: {:.2f} times nominal (\u00b1 {:.0f} %)", film->readings,
+                        film->readings == 1 ? "spot" : "spots", film->offset, 100 * film->offset_sd));
+    for (const FilmFlag& flag : film->flags) wrapped(ui.c.warn, remark_of(flag));
+}
+
+void draw_values(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    const RunJob& job = *desk.bench.job();
+    const Machine& machine = job.step.machine;
+    Choices next = desk.choices();
+    Technique& t = next.technique;
+    std::string label;
+    const auto row = [&](const ValueSpec& v, double& si) {
+        if (card.value(v, si)) label = v.label;
+    };
+    const double slowest = machine.speed_min_rad_s / per_min, fastest = machine.speed_max_rad_s / per_min;
+    const double pad_mm = job.step.pad.radius_m / mm;
+    row({"Force", "/force", Dim::force, "N", 1, 10, 100, 1, 500, 1, 0,
+         "On the pad, with the machine's weight as it bears."},
+        t.force_n);
+    row({"Speed", "/speed", Dim::rotation, "/min", per_min, slowest, fastest, slowest, fastest, 50, 0,
+         machine.kind == MachineKind::rotary ? "Of the spindle." : "Of the orbit."},
+        t.speed_rad_s);
+    row({"Arm speed", "/arm_speed", Dim::speed, "mm/s", mm, 10, 150, 1, 2000, 1, 0,
+         "Of the pad along its lines."},
+        t.arm_speed_m_s);
+    row({"Overlap", "/overlap", Dim::none, "%", 0.01, 0, 90, 0, 95, 1, 0,
+         "Of the pad's width that the next line covers again."},
+        t.overlap);
+    double passes = t.passes;
+    row({"Passes", "/passes", Dim::none, "", 1, 1, 10, 1, 1000, 1, 0, "Each covers the section once."},
+        passes);
+    t.passes = static_cast<int>(std::lround(passes));
+    if (card.toggle("Crossing", t.crossed, "crossed", "one way")) label = "Crossing";
+    row({"Tilt", "/tilt", Dim::angle, "°", deg, 0, 10, 0, 30, 0.5, 1, "Of the head."}, t.tilt_rad);
+    row({"Tilt toward", "/tilt_toward", Dim::angle, "°", deg, 0, 360, -360, 360, 5, 0,
+         "Where it presses harder: 0° is to the right, 90° up the panel."},
+        t.tilt_toward_rad);
+    row({"Hold-back", "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1, 0,
+         "How far the pad's rim stays inside every edge; negative hangs over."},
+        t.hold_back_m);
+
+    if (draw_head(card, t.hand_stiffness_nm_rad)) label = "Head";
+
+    static bool pattern_open = false, edges_open = false, tape_open = false, hand_open = false;
+    card.gap(2);
+    const std::string where = t.pattern == Pattern::line ? ""
+                              : t.section_centre         ? ", one section"
+                                                         : ", whole panel";
+    if (card.fold("Pattern and section", pattern_open, name_of(t.pattern) + where)) {
+        card.set_indent(14);
+        if (const std::string changed = draw_pattern(card, t, job.panel); !changed.empty()) label = changed;
+        card.set_indent(0);
+    }
+    if (card.fold("Hold-back by edge", edges_open,
+                  t.hold_back_edge_m.empty() ? "as above"
+                                             : fmt::format("{} set", t.hold_back_edge_m.size()))) {
+        card.set_indent(14);
+        for (const std::string& edge : job.panel.edge_names) {
+            const auto held = t.hold_back_edge_m.find(edge);
+            double own = held == t.hold_back_edge_m.end() ? t.hold_back_m : held->second;
+            if (card.value({edge.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1, 0,
+                            "How far the pad's rim stays inside this edge."},
+                           own)) {
+                t.hold_back_edge_m[edge] = own;
+                label = "hold-back, " + edge;
+            }
+        }
+        // Body lines, rolls and rims are kept clear of only where asked: the least value stands for "not at
+        // all".
+        for (const std::string& crest : job.panel.crest_names) {
+            const auto held = t.hold_back_edge_m.find(crest);
+            double own = held == t.hold_back_edge_m.end() ? -job.step.pad.radius_m : held->second;
+            if (!card.value({crest.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1,
+                             0,
+                             "How far the pad's rim keeps from this line, as if it were taped; fully left is "
+                             "not at all."},
+                            own))
+                continue;
+            label = "hold-back, " + crest;
+            if (own > -job.step.pad.radius_m) t.hold_back_edge_m[crest] = own;
+            else t.hold_back_edge_m.erase(crest);
+        }
+        card.set_indent(0);
+    }
+    if (card.fold("Masking tape", tape_open, tape_summary(t))) {
+        card.set_indent(14);
+        ImGui::PushID("tape");
+        if (const std::string changed = draw_tape(card, t, job.panel); !changed.empty()) label = changed;
+        ImGui::PopID();
+        card.set_indent(0);
+    }
+    if (card.fold("Unsteady hand", hand_open, fmt::format("force ±{:.0f} %", t.hand.force * 100))) {
+        card.set_indent(14);
+        row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 0, 100, 1, 0, "Standard deviation."},
+            t.hand.force);
+        row({"Hand: arm speed", "/hand/arm_speed", Dim::none, "%", 0.01, 0, 30, 0, 100, 1, 0,
+             "Standard deviation."},
+            t.hand.arm_speed);
+        row({"Hand: tilt", "/hand/tilt", Dim::angle, "°", deg, 0, 3, 0, 10, 0.1, 1,
+             "Standard deviation, each way."},
+            t.hand.tilt_rad);
+        row({"Hand: spacing", "/hand/spacing", Dim::length, "mm", mm, 0, 20, 0, 100, 1, 0,
+             "Standard deviation of a line's place."},
+            t.hand.spacing_m);
+        card.set_indent(0);
+    }
+    if (label.empty()) return;
+    label[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(label[0])));
+    desk.edit(next, label, card.drag_id());
+}
+
+/// What the panel was found with, and the lamp that shows it. None of it changes the run.
+void draw_lamp(const Ui& ui, Card& card) {
+    Desk& desk = ui.desk;
+    static bool open = false;
+    if (!card.fold("Inspection lamp", open,
+                   desk.lamp.lit ? std::string(name_of(desk.lamp.lamp.show)) : "off"))
+        return;
+    static const std::vector<Listing> ways{
+        {"off", "off", "", "The map, or plain paint."},
+        {"before", "before", "", "The paint as it was found."},
+        {"after", "after", "", "The paint as it is now."},
+        {"half", "half and half", "", "As found at the left of a strip of tape, as it is now at its right."}};
+    const std::size_t way = desk.lamp.lit ? 1 + static_cast<std::size_t>(desk.lamp.lamp.show) : 0;
+    if (const std::string id = card.choice("Show", ways[way].id, ways[way].name, ways); !id.empty()) {
+        desk.lamp.lit = id != "off";
+        if (desk.lamp.lit) desk.lamp.show(lamp_show(id), desk.shown->panel, desk.camera.eye());
+    }
+    if (const std::string id = card.choice("Marks", desk.settings.defects, desk.lamp.defects().name,
+                                           desk.list(PresetKind::defects));
+        !id.empty())
+        desk.lamp.lit = desk.choose_defects(id) || desk.lamp.lit;
+    if (!desk.lamp.lit) return;
+    const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
+        double value = static_cast<double>(metres);
+        if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, low, high, 10, 0, hint}, value))
+            metres = static_cast<float>(value);
+    };
+    place("Lamp, right", desk.lamp.lamp.place.x, -1000, 2500,
+          "Of the lamp, from the panel's own zero to the right.");
+    place("Lamp, up", desk.lamp.lamp.place.y, -1000, 2500, "Of the lamp, from the panel's own zero upwards.");
+    place("Lamp, height", desk.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
+}
+
+} // namespace
+
+void draw_controls(const Ui& ui, const Box& box) {
+    ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
+    begin_card("technique", box, ui.c.card, true, {0, ui.px(8)});
+    Card card(ui, box);
+    draw_undo(ui, card);
+    draw_choices(ui, card);
+    draw_readings(ui, card);
+    card.gap(6);
+    draw_values(ui, card);
+    draw_lamp(ui, card);
+    ui.desk.value_rows = card.rows();
+    ui.desk.nudge = 0, ui.desk.begin_typing = false; // nobody was there to take them
+    ImGui::End();
+    ImGui::PopStyleVar();
+}
+
+} // namespace sparecoat::view
