@@ -35,7 +35,7 @@ struct Moment {
         spin = static_cast<float>(report.spin_rad_s);
     }
     double reach_m() const { return static_cast<double>(radius + throw_radius) + section.panel.grid.h_m / 2; }
-    Hold hold() const { return {45, {}, section.setup.hand_stiffness_nm_rad}; }
+    HandLoad hand_load() const { return {45, {}, section.setup.hand_stiffness_nm_rad}; }
     PlatePose pose() const { return {report.depth_m, report.tilt_rad}; }
 };
 
@@ -63,7 +63,7 @@ void rim_coverage(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
         kernels::rim_coverage(f.size, f.x.data(), f.y.data(), m.throw_radius, m.radius, f.coverage.data(),
-                              f.lean.data());
+                              f.rim_bias.data());
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(rim_coverage);
@@ -91,7 +91,7 @@ SPARECOAT_ON_BOTH_GRIDS(moments);
 void balance_from_afar(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         benchmark::DoNotOptimize(
-            balance_plate(m.footprint, m.section.setup.pad, m.foam, m.hold(), {-1 * mm, {2 * deg, 0}}));
+            balance_plate(m.footprint, m.section.setup.pad, m.foam, m.hand_load(), {-1 * mm, {2 * deg, 0}}));
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(balance_from_afar);
@@ -119,7 +119,7 @@ void orbit_speed(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
         const float turning = m.throw_radius * (static_cast<float>(4500 * per_min) - m.spin);
-        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.lean.data(), turning,
+        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.rim_bias.data(), turning,
                              m.spin, 0.04f, 0.0f, f.speed.data());
     });
 }
@@ -145,8 +145,8 @@ void soften(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
         m.simulation.heat().lay_under(f);
-        kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(),
-                         0.3f, 20, 0.05f, f.heat.data()});
+        kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.temperature_rise.data(),
+                         f.film_resistance.data(), 0.3f, 20, 0.05f, f.heat.data()});
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(soften);

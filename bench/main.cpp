@@ -1,7 +1,7 @@
 // The benchmarks, and two further uses of the same program that bench/run needs:
 //   sparecoat_bench --write DIR       the section's arm path, setup and results for bench/reference.py
 //   sparecoat_bench --large-panel     one run on a panel of 1.5 x 1.2 m at 1 mm; prints its peak memory
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "formats/path_csv.hpp"
 #include "section_case.hpp"
 #include "units/quantity.hpp"

@@ -227,7 +227,7 @@ TEST_CASE("Where nothing does it the advice is to stop, and says what stands in 
     SECTION("film that has nothing to spare") {
         const Advice advice = advise_usual(Visible::glaring, {}, {16.5, 0.5});
         CHECK(advice.next == Next::stop);
-        CHECK(advice.binds == Binds::reserve);
+        CHECK(advice.limited_by == LimitedBy::reserve);
         REQUIRE(advice.best_kept);
         CHECK(advice.outlooks[*advice.best_kept].chance_of_keeping >= Target{}.keep_chance);
         CHECK(advice.outlooks[*advice.best_kept].sequence.front().step != compound);
@@ -235,7 +235,7 @@ TEST_CASE("Where nothing does it the advice is to stop, and says what stands in 
     SECTION("film that is under the reserve already") {
         const Advice advice = advise_usual(Visible::faint, {}, {14, 0.5});
         CHECK(advice.next == Next::stop);
-        CHECK(advice.binds == Binds::reserve);
+        CHECK(advice.limited_by == LimitedBy::reserve);
         CHECK_FALSE(advice.best_kept);
     }
     SECTION("marks too deep to chase") {
@@ -243,14 +243,14 @@ TEST_CASE("Where nothing does it the advice is to stop, and says what stands in 
             advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})},
                    certain(), plenty, {}, {});
         CHECK(advice.next == Next::stop);
-        CHECK(advice.binds == Binds::target);
+        CHECK(advice.limited_by == LimitedBy::target);
         CHECK(advice.best_kept);
     }
     SECTION("both") {
         const Advice advice =
             advise(usual_kit(), std::vector{population_of({MarkKind::scratches, Visible::glaring, true})},
                    certain(), {14, 0.5}, {}, {});
-        CHECK(advice.binds == Binds::both);
+        CHECK(advice.limited_by == LimitedBy::both);
     }
 }
 

@@ -166,8 +166,8 @@ TEST_CASE("the chance map agrees with brute force within its stated error", "[lo
     const RunResult steady = simulate(work.fine, work.setup, work.path);
     const std::vector<float> steady_coarse = removed_um(work.coarse, work.setup, work.path);
     const Refinement refine(work.coarse, work.fine);
-    const ChanceGround ground{&work.fine,    &steady.fields, &work.coarse,
-                              steady_coarse, &refine,        3 * work.hand.spacing_m};
+    const DrawContext ground{&work.fine,    &steady.fields, &work.coarse,
+                             steady_coarse, &refine,        3 * work.hand.spacing_m};
     ChanceTally tally(ground, terms);
     constexpr int pairs = 100;
     for (std::uint64_t pair = 0; pair < pairs; ++pair)
@@ -221,7 +221,7 @@ TEST_CASE("the standard error is that of the mean over pairs") {
     std::vector<float> more = coarse;
     for (float& removed : more) removed *= 1.5f;
     const Refinement refine(work.coarse, work.fine);
-    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse, coarse, &refine, 0};
+    const DrawContext ground{&work.fine, &steady.fields, &work.coarse, coarse, &refine, 0};
     const auto tallied = [&](const std::vector<const std::vector<float>*>& pairs) {
         ChanceTally tally(ground, terms_of(11, 0.3));
         for (const auto* removed : pairs) tally.add(*removed, *removed);
@@ -246,8 +246,8 @@ TEST_CASE("tallies merge to what one tally would have counted") {
     const RunResult steady = simulate(work.fine, work.setup, work.path);
     const std::vector<float> coarse = removed_um(work.coarse, work.setup, work.path);
     const Refinement refine(work.coarse, work.fine);
-    const ChanceGround ground{&work.fine, &steady.fields, &work.coarse,
-                              coarse,     &refine,        3 * work.hand.spacing_m};
+    const DrawContext ground{&work.fine, &steady.fields, &work.coarse,
+                             coarse,     &refine,        3 * work.hand.spacing_m};
     ChanceTally all(ground, terms_of(11, 0.3)), first = all, second = all;
     for (std::uint64_t pair = 0; pair < 4; ++pair) {
         const auto drawn = removed_um(work.coarse, work.setup, vary(work.path, work.hand, pair, 1));

@@ -1,5 +1,5 @@
 // Techniques compared: what is told apart, what is noise, and the report that says so.
-#include "decide/open_ground.hpp"
+#include "decide/open_cells.hpp"
 #include "files.hpp"
 #include "finish/step_marks.hpp"
 #include "picture/compare_folder.hpp"
@@ -460,7 +460,7 @@ TEST_CASE("film and unevenness of the open panel are median and deviation over w
         const RunJob& job = c.techniques[t].job;
         const Fields fields = simulate(job.panel, job.setup, job.path).fields; // a steady hand's one draw
         std::vector<double> lost;
-        for (const std::size_t k : open_ground(c.panel(), fields, 0.075).cells)
+        for (const std::size_t k : open_cells(c.panel(), fields, 0.075).cells)
             lost.push_back(static_cast<double>(fields.removed_um[k]));
         std::ranges::sort(lost);
         CHECK(mean(c, t, Measure::film_open) == lost[(lost.size() - 1) / 2]);

@@ -17,8 +17,8 @@ constexpr double z = 1.6448536269514722; // of the normal law, 90 % lie within s
 
 /// A door that may lose 10 µm, with a reserve of 15.
 struct Door {
-    ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     Id panel = add_panel(job, "rear door", "rear-door");
 
     JobPanel row() const { return job.get<JobPanel>(panel); }
@@ -165,7 +165,7 @@ TEST_CASE("a plan from elsewhere that says less is taken for what it says", "[jo
                              R"({"steps": [{"sets": "two"}], "fate": 7})"}) {
         INFO(plan);
         const PlannedFilm planned = planned_film(plan);
-        CHECK((planned.fate.empty() && planned.steps.empty() && !planned.loss && !planned.clear));
+        CHECK((planned.decision.empty() && planned.steps.empty() && !planned.loss && !planned.clear));
     }
     json plan = plan_of(1, 2, 3);
     const auto steps_with = [&](const char* first, const char* second) {

@@ -21,12 +21,12 @@ struct Said {
 };
 
 struct Bench {
-    ScratchFolder desk;
+    ScratchFolder session;
 
     /// The program with these words after "job", run in the folder; what it says on either stream.
     Said run(const std::string& words) const {
         const std::string line =
-            fmt::format("cd '{}' && '{}' job {} 2>&1", desk.path.string(), built_program(), words);
+            fmt::format("cd '{}' && '{}' job {} 2>&1", session.path.string(), built_program(), words);
         FILE* pipe = ::popen(line.c_str(), "r");
         REQUIRE(pipe != nullptr);
         Said said;
@@ -61,9 +61,9 @@ TEST_CASE("a job goes from nothing to a second visit by commands", "[job][cli]")
     bench.done("add-panel bus.sparecoat --name bumper --panel bumper-corner --paint soft --note scuffed");
     CHECK_THAT(bench.refused("mark bus.sparecoat --panel bumper --clean"), Contains("no visit yet"));
     bench.done("visit bus.sparecoat --date 2026-03-14 --label spring");
-    write_text(bench.desk.path / "before.csv",
+    write_text(bench.session.path / "before.csv",
                "panel,left rear door\nx_mm,y_mm,total_um,n\n300,200,112,5\n500,300,110,5\n");
-    write_text(bench.desk.path / "after.csv",
+    write_text(bench.session.path / "after.csv",
                "panel,left rear door\nx_mm,y_mm,total_um,n\n300,200,110.5,5\n500,300,108.5,5\n");
     CHECK_THAT(bench.done("import bus.sparecoat before.csv --panel 'left rear door'"), Contains("2 new"));
     CHECK_THAT(bench.done("show bus.sparecoat"),
@@ -132,10 +132,10 @@ TEST_CASE("notes are added to the vehicle or a panel, listed by number and remov
 
 TEST_CASE("photos stay where they are, and a list tells those that are gone or changed", "[job][cli]") {
     const Bench bench;
-    fs::create_directories(bench.desk.path / "jobs");
-    fs::create_directories(bench.desk.path / "photos");
-    write_text(bench.desk.path / "photos" / "roof.jpg", "as it was");
-    write_text(bench.desk.path / "photos" / "bus.jpg", "as it was");
+    fs::create_directories(bench.session.path / "jobs");
+    fs::create_directories(bench.session.path / "photos");
+    write_text(bench.session.path / "photos" / "roof.jpg", "as it was");
+    write_text(bench.session.path / "photos" / "bus.jpg", "as it was");
     bench.done("new jobs/bus.sparecoat --name 'Minibus 3'");
     bench.done("add-panel jobs/bus.sparecoat --name roof --panel roof-skin");
     bench.done("visit jobs/bus.sparecoat --date 2026-03-14");
@@ -145,8 +145,8 @@ TEST_CASE("photos stay where they are, and a list tells those that are gone or c
     // From the job file's folder, whichever folder one works in.
     CHECK(bench.done("photo jobs/bus.sparecoat") ==
           "   1  roof, 2026-03-14: ../photos/roof.jpg, bird lime\n   2  vehicle: ../photos/bus.jpg\n");
-    write_text(bench.desk.path / "photos" / "roof.jpg", "otherwise");
-    fs::remove(bench.desk.path / "photos" / "bus.jpg");
+    write_text(bench.session.path / "photos" / "roof.jpg", "otherwise");
+    fs::remove(bench.session.path / "photos" / "bus.jpg");
     CHECK(bench.done("photo jobs/bus.sparecoat") ==
           "   1  roof, 2026-03-14: ../photos/roof.jpg, bird lime (changed since)\n   2  vehicle: "
           "../photos/bus.jpg (gone)\n");
@@ -170,9 +170,9 @@ TEST_CASE("readings are listed spot by spot with what was lost, and runs with th
     bench.done("add-panel bus.sparecoat --name roof --panel roof-skin");
     bench.done("add-panel bus.sparecoat --name 'rear door' --panel rear-door");
     bench.done("visit bus.sparecoat --date 2026-03-14");
-    write_text(bench.desk.path / "before.csv", "panel,x_mm,y_mm,total_um,clear_um,n\nroof,300,200,75,18,"
-                                               "4\nrear door,300,200,112,,5\nRoof,500,300,74,,4\n");
-    write_text(bench.desk.path / "after.csv",
+    write_text(bench.session.path / "before.csv", "panel,x_mm,y_mm,total_um,clear_um,n\nroof,300,200,75,18,"
+                                                  "4\nrear door,300,200,112,,5\nRoof,500,300,74,,4\n");
+    write_text(bench.session.path / "after.csv",
                "panel,x_mm,y_mm,total_um,n\nroof,302,200,74.5,4\nroof,900,300,73,1\n");
     CHECK_THAT(bench.done("import bus.sparecoat before.csv"), Contains("4 new, 0 changed"));
     CHECK_THAT(bench.done("import bus.sparecoat after.csv --when after"), Contains("2 new"));
@@ -186,16 +186,17 @@ TEST_CASE("readings are listed spot by spot with what was lost, and runs with th
     CHECK_THAT(listed, Contains("     300    200  clear 18.00 µm ± 0.50 µm   -"));
     CHECK_THAT(listed, Contains("     900    300  total -                    73.00 µm ± 1.00 µm"));
     CHECK_THAT(bench.done("readings bus.sparecoat --panel roof"), !Contains("rear door"));
-    write_text(bench.desk.path / "odd.csv", "panel,x_mm,y_mm,total_um\nroof,300,200,75\nrof,300,200,112\n");
+    write_text(bench.session.path / "odd.csv",
+               "panel,x_mm,y_mm,total_um\nroof,300,200,75\nrof,300,200,112\n");
     CHECK_THAT(bench.refused("import bus.sparecoat odd.csv"),
                Contains("odd.csv") && Contains("line 3") && Contains("'roof'"));
-    write_text(bench.desk.path / "bare.csv", "x_mm,y_mm,total_um\n300,200,75\n");
+    write_text(bench.session.path / "bare.csv", "x_mm,y_mm,total_um\n300,200,75\n");
     CHECK_THAT(bench.refused("import bus.sparecoat bare.csv"),
                Contains("no column \"panel\"") && Contains("--panel"));
     CHECK_THAT(bench.refused("import bus.sparecoat before.csv --panel roof"),
                Contains("line 3")); // one panel was asked for
     {
-        JobFile job = JobFile::open(bench.desk.path / "bus.sparecoat");
+        JobFile job = JobFile::open(bench.session.path / "bus.sparecoat");
         job.edit("a run", [&] {
             RunRow run;
             run.panel_visit = job.all<PanelVisit>().front().id, run.label = "polish",
@@ -221,7 +222,7 @@ TEST_CASE(
                Contains("no plan for work on the roof"));
     CHECK_THAT(bench.refused("work bus.sparecoat --panel roof"), Contains("--done"));
     {
-        JobFile job = JobFile::open(bench.desk.path / "bus.sparecoat");
+        JobFile job = JobFile::open(bench.session.path / "bus.sparecoat");
         job.edit("a plan", [&] {
             const PanelVisit was = job.at_visit(1, 1);
             PanelVisit now = was;
@@ -255,18 +256,18 @@ TEST_CASE(
 TEST_CASE("a job goes out as JSON and in again as commands have it", "[job][cli]") {
     const Bench bench;
     {
-        JobFile job = JobFile::create(bench.desk.path / "bus.sparecoat", minibus());
+        JobFile job = JobFile::create(bench.session.path / "bus.sparecoat", minibus());
         fill_every_table(job);
     }
     bench.done("export bus.sparecoat --out bus.json");
     bench.done("import copy.sparecoat bus.json");
-    CHECK(bench.done("export copy.sparecoat") == bytes_of(bench.desk.path / "bus.json"));
+    CHECK(bench.done("export copy.sparecoat") == bytes_of(bench.session.path / "bus.json"));
     CHECK(bench.done("show copy.sparecoat") == bench.done("show bus.sparecoat"));
     bench.done("export copy.sparecoat --out bus.json"); // an earlier export may be written over
     CHECK_THAT(bench.refused("import copy.sparecoat bus.json"), Contains("a file of that name"));
-    write_text(bench.desk.path / "precious.json", "{}");
+    write_text(bench.session.path / "precious.json", "{}");
     CHECK_THAT(bench.refused("export bus.sparecoat --out precious.json"), Contains("no earlier export"));
-    CHECK(bytes_of(bench.desk.path / "precious.json") == "{}");
+    CHECK(bytes_of(bench.session.path / "precious.json") == "{}");
 }
 
 TEST_CASE("job commands say what is wrong and what is allowed", "[job][cli]") {
@@ -301,15 +302,15 @@ TEST_CASE("job commands say what is wrong and what is allowed", "[job][cli]") {
 TEST_CASE("a job of an older version is shown after a copy of it was kept, and a damaged one is found out",
           "[job][cli]") {
     const Bench bench;
-    make_version_1(bench.desk.path / "old.sparecoat");
+    make_version_1(bench.session.path / "old.sparecoat");
     CHECK_THAT(bench.done("show old.sparecoat"),
                Contains("as it was it is in old.v1-backup.sparecoat") && Contains("2025-09-01"));
-    CHECK(fs::exists(bench.desk.path / "old.v1-backup.sparecoat"));
+    CHECK(fs::exists(bench.session.path / "old.v1-backup.sparecoat"));
     {
-        JobFile job = JobFile::create(bench.desk.path / "bus.sparecoat", minibus());
+        JobFile job = JobFile::create(bench.session.path / "bus.sparecoat", minibus());
         fill_every_table(job);
     }
-    std::string bytes = bytes_of(bench.desk.path / "bus.sparecoat");
-    write_text(bench.desk.path / "half.sparecoat", bytes.substr(0, bytes.size() / 2));
+    std::string bytes = bytes_of(bench.session.path / "bus.sparecoat");
+    write_text(bench.session.path / "half.sparecoat", bytes.substr(0, bytes.size() / 2));
     CHECK_THAT(bench.refused("check half.sparecoat"), Contains("damaged"));
 }

@@ -71,8 +71,8 @@ Killed kill_an_editor(const fs::path& file, std::uint64_t after_us) {
 }
 
 void kill_again_and_again(int times) {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     {
         JobFile job = JobFile::create(file, minibus());
         const Id door = add_panel(job, "rear door", "rear-door"), visit = add_visit(job, "2026-03-14");
@@ -102,7 +102,7 @@ void kill_again_and_again(int times) {
     // harm.
     JobFile job = JobFile::open(file);
     add_visit(job, "2027-03-14");
-    CHECK(std::distance(fs::directory_iterator(desk.path), fs::directory_iterator()) == 1);
+    CHECK(std::distance(fs::directory_iterator(session.path), fs::directory_iterator()) == 1);
     WARN(fmt::format("{} kills, {} of them within a write; {} edits kept", times, mid_write, kept));
     CHECK(mid_write > 0); // else the kills came at no moment that matters
 }

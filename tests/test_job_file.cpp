@@ -59,15 +59,15 @@ std::vector<std::string> names_in(const fs::path& folder) {
 // ---- making and opening ----------------------------------------------------------------------------
 
 TEST_CASE("a new job is one file that says what it is and holds its vehicle", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     {
         const JobFile job = JobFile::create(file, minibus());
         CHECK(job.vehicle() == minibus());
         CHECK(job.history().empty());
         CHECK(job.check().empty());
     }
-    CHECK(names_in(desk.path) == std::vector<std::string>{"bus.sparecoat"});
+    CHECK(names_in(session.path) == std::vector<std::string>{"bus.sparecoat"});
     // SQLite, Database File Format, 1.3: the application's id stands at byte 68, the user's version at 60.
     const std::string bytes = bytes_of(file);
     CHECK(bytes.substr(0, 16) == std::string("SQLite format 3\0", 16));
@@ -78,27 +78,28 @@ TEST_CASE("a new job is one file that says what it is and holds its vehicle", "[
 }
 
 TEST_CASE("a new job overwrites nothing", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     write_text(file, "precious");
     CHECK_THAT(refusal([&] { JobFile::create(file, minibus()); }).what(), Contains("a file of that name"));
     CHECK(bytes_of(file) == "precious");
-    CHECK(names_in(desk.path).size() == 1);
-    CHECK_THAT(refusal([&] { JobFile::create(desk.path / "nowhere" / "bus.sparecoat", minibus()); }).what(),
-               Contains("no such folder"));
+    CHECK(names_in(session.path).size() == 1);
+    CHECK_THAT(
+        refusal([&] { JobFile::create(session.path / "nowhere" / "bus.sparecoat", minibus()); }).what(),
+        Contains("no such folder"));
 }
 
 TEST_CASE("a job that fails in the making leaves nothing behind", "[job]") {
-    const ScratchFolder desk;
-    CHECK_THROWS_AS(JobFile::create(desk.path / "bus.sparecoat", minibus(),
+    const ScratchFolder session;
+    CHECK_THROWS_AS(JobFile::create(session.path / "bus.sparecoat", minibus(),
                                     [](JobFile&) { throw std::runtime_error("no"); }),
                     std::runtime_error);
-    CHECK(names_in(desk.path).empty());
+    CHECK(names_in(session.path).empty());
 }
 
 TEST_CASE("what is no job file is refused in words, and stays as it is", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     const auto said = [&] { return std::string(refusal([&] { JobFile::open(file); }).what()); };
     CHECK_THAT(said(), Contains("bus.sparecoat: found no such file") && Contains("job new"));
     fs::create_directory(file);
@@ -115,20 +116,20 @@ TEST_CASE("what is no job file is refused in words, and stays as it is", "[job]"
 }
 
 TEST_CASE("a newer job file is refused politely and not touched", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     meddle(file, "PRAGMA user_version = 4; CREATE TABLE novelty (id INTEGER)");
     const std::string before = bytes_of(file);
     const InputError error = refusal([&] { JobFile::open(file); });
     CHECK_THAT(error.what(), Contains("version 4, made by a newer Sparecoat") && Contains("versions 1 to 3"));
     CHECK(bytes_of(file) == before);
-    CHECK(names_in(desk.path).size() == 1);
+    CHECK(names_in(session.path).size() == 1);
 }
 
 TEST_CASE("damage is found at opening, wherever it sits", "[job]") {
-    const ScratchFolder desk;
-    const fs::path whole = desk.path / "whole.sparecoat", file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path whole = session.path / "whole.sparecoat", file = session.path / "bus.sparecoat";
     {
         JobFile job = JobFile::create(whole, minibus());
         fill_every_table(job);
@@ -167,8 +168,8 @@ TEST_CASE("damage is found at opening, wherever it sits", "[job]") {
 }
 
 TEST_CASE("tables that this program did not make are refused, for a file may come from anywhere", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     SECTION("a trigger more") {
         meddle(file, "CREATE TRIGGER sly AFTER INSERT ON note BEGIN DELETE FROM reading; END");
@@ -182,8 +183,8 @@ TEST_CASE("tables that this program did not make are refused, for a file may com
 }
 
 TEST_CASE("a job that may only be read is read, and refuses edits", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     const std::string before = bytes_of(file);
     JobFile job = JobFile::open(file, JobFile::Access::read);
@@ -198,20 +199,20 @@ TEST_CASE("a job that may only be read is read, and refuses edits", "[job]") {
 }
 
 TEST_CASE("a file with the write-ahead log switched on goes back to being one file", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     meddle(file, "PRAGMA journal_mode = WAL; UPDATE vehicle SET note = 'in the log'");
     CHECK(JobFile::open(file).vehicle().note == "in the log");
     CHECK(bytes_of(file).substr(18, 2) == "\1\1");
-    CHECK(names_in(desk.path).size() == 1);
+    CHECK(names_in(session.path).size() == 1);
 }
 
 // ---- an older file ----------------------------------------------------------------------------------
 
 TEST_CASE("a version 1 file is brought up to date after a copy was put beside it", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat", backup = desk.path / "bus.v1-backup.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat", backup = session.path / "bus.v1-backup.sparecoat";
     make_version_1(file);
     const std::string old_content = ask(file, "SELECT group_concat(film_um) FROM reading");
     {
@@ -240,13 +241,13 @@ TEST_CASE("a version 1 file is brought up to date after a copy was put beside it
     CHECK_FALSE(again.backup());
     add_visit(again, "2026-09-01");
     CHECK(again.undo()->label == "visit 2026-09-01");
-    CHECK(names_in(desk.path).size() == 2);
+    CHECK(names_in(session.path).size() == 2);
 }
 
 TEST_CASE("a version 2 file keeps every row and gains room for the vehicle's plan", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat", backup = desk.path / "bus.v2-backup.sparecoat",
-                   fresh = desk.path / "fresh.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat", backup = session.path / "bus.v2-backup.sparecoat",
+                   fresh = session.path / "fresh.sparecoat";
     make_version_2(file);
     {
         JobFile job = JobFile::create(fresh, minibus());
@@ -274,8 +275,8 @@ TEST_CASE("a version 2 file keeps every row and gains room for the vehicle's pla
 }
 
 TEST_CASE("an older file with a table that is none of ours stays as it was", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     make_version_2(file);
     meddle(file, "CREATE TABLE intruder (id INTEGER)");
     CHECK_THAT(refusal([&] { JobFile::open(file); }).what(), Contains("tables that Sparecoat did not make"));
@@ -284,17 +285,17 @@ TEST_CASE("an older file with a table that is none of ours stays as it was", "[j
 }
 
 TEST_CASE("a backup overwrites no earlier one", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     make_version_1(file);
-    write_text(desk.path / "bus.v1-backup.sparecoat", "an earlier one");
-    CHECK(JobFile::open(file).backup() == desk.path / "bus.v1-backup-2.sparecoat");
-    CHECK(bytes_of(desk.path / "bus.v1-backup.sparecoat") == "an earlier one");
+    write_text(session.path / "bus.v1-backup.sparecoat", "an earlier one");
+    CHECK(JobFile::open(file).backup() == session.path / "bus.v1-backup-2.sparecoat");
+    CHECK(bytes_of(session.path / "bus.v1-backup.sparecoat") == "an earlier one");
 }
 
 TEST_CASE("an older file that cannot be taken over stays as it was", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     make_version_1(file);
     meddle(file, "UPDATE reading SET film_um = -4 WHERE id = 2");
     CHECK_THAT(refusal([&] { JobFile::open(file); }).what(), Contains("film over 0 up to 2000 µm"));
@@ -304,20 +305,20 @@ TEST_CASE("an older file that cannot be taken over stays as it was", "[job]") {
 }
 
 TEST_CASE("an older file opened for reading alone is refused with the way out", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     make_version_1(file);
     CHECK_THAT(refusal([&] { JobFile::open(file, JobFile::Access::read); }).what(),
                Contains("version 1 that is not to be written") &&
                    Contains("open it once where it can be written"));
-    CHECK(names_in(desk.path).size() == 1);
+    CHECK(names_in(session.path).size() == 1);
 }
 
 // ---- rules of the tables ----------------------------------------------------------------------------
 
 TEST_CASE("values out of range, doubles and loose ends are refused and leave nothing", "[job]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     fill_every_table(job);
     const JobPanel door = job.panel_named("rear door").value();
     const Visit spring = job.all<Visit>().front();
@@ -376,8 +377,8 @@ TEST_CASE("values out of range, doubles and loose ends are refused and leave not
 }
 
 TEST_CASE("a table keeps types: text is no number, whatever SQLite would let pass elsewhere", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     const Database database(file, Database::Mode::write);
     // SQLite, STRICT Tables, 2.
@@ -391,8 +392,8 @@ TEST_CASE("a table keeps types: text is no number, whatever SQLite would let pas
 // ---- undo and redo ----------------------------------------------------------------------------------
 
 TEST_CASE("an edit is undone and redone under its label, across closing and opening", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     std::string before, after;
     {
         JobFile job = JobFile::create(file, minibus());
@@ -417,8 +418,8 @@ TEST_CASE("an edit is undone and redone under its label, across closing and open
 }
 
 TEST_CASE("a panel removed with all that hangs on it comes back whole", "[job]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     fill_every_table(job);
     const std::string before = dump(job);
     job.edit("the rear door removed", [&] { job.remove<JobPanel>(job.panel_named("rear door")->id); });
@@ -435,8 +436,8 @@ TEST_CASE("a panel removed with all that hangs on it comes back whole", "[job]")
 }
 
 TEST_CASE("a new edit drops what could have been redone, and one that changes nothing does not", "[job]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     add_visit(job, "2026-03-14");
     job.undo();
     job.edit("nothing", [] {});
@@ -449,8 +450,8 @@ TEST_CASE("a new edit drops what could have been redone, and one that changes no
 }
 
 TEST_CASE("only so many edits are remembered, the latest", "[job][long]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     Note note;
     for (int k = 0; k < undo_depth + 7; ++k)
         job.edit(fmt::format("edit {}", k), [&] { note.text = "x", job.add(note); });
@@ -464,8 +465,8 @@ TEST_CASE("only so many edits are remembered, the latest", "[job][long]") {
 }
 
 TEST_CASE("an edit within an edit is part of it, and an exception takes the whole back", "[job]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     const std::string before = dump(job);
     job.edit("outer", [&] {
         add_visit(job, "2026-03-14");
@@ -586,8 +587,8 @@ namespace {
 /// @return what did not hold; empty where all did
 std::string undone_and_redone(std::uint32_t seed, int edits) {
     std::mt19937 draw(seed);
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     std::optional<JobFile> job = JobFile::create(file, minibus());
     const auto reopen = [&] {
         job.reset();
@@ -644,8 +645,8 @@ TEST_CASE("undo and redo hold for any edits", "[job][long]") {
 // ---- two programs at once ---------------------------------------------------------------------------
 
 TEST_CASE("two programs on one job see each other's edits and history", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus()), two = JobFile::open(file);
     CHECK_FALSE(two.changed_elsewhere());
     add_visit(one, "2026-03-14");
@@ -661,8 +662,8 @@ TEST_CASE("two programs on one job see each other's edits and history", "[job]")
 
 TEST_CASE("a change to what another program changed meanwhile is refused, to another part of it is kept",
           "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus()), two = JobFile::open(file);
     const Vehicle seen_by_both = one.vehicle();
     Vehicle of_one = seen_by_both, of_two = seen_by_both;
@@ -678,8 +679,8 @@ TEST_CASE("a change to what another program changed meanwhile is refused, to ano
 }
 
 TEST_CASE("writers take turns and lose nothing of each other's", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile::create(file, minibus());
     constexpr int writers = 3, edits = 15;
     std::vector<std::thread> threads;
@@ -703,8 +704,8 @@ TEST_CASE("writers take turns and lose nothing of each other's", "[job]") {
 }
 
 TEST_CASE("an undo waits for another program's edit, and takes that back", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus()), two = JobFile::open(file);
     add_visit(two, "2026-03-14");
     // Which edit is the last is read before anything is written: only who stands in line from the start reads
@@ -730,8 +731,8 @@ TEST_CASE("an undo waits for another program's edit, and takes that back", "[job
 }
 
 TEST_CASE("what is read at one moment stays, while another program writes", "[job]") {
-    const ScratchFolder desk;
-    const fs::path file = desk.path / "bus.sparecoat";
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
     JobFile one = JobFile::create(file, minibus());
     const JobFile two = JobFile::open(file);
     std::thread writer;

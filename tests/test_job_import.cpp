@@ -17,15 +17,15 @@ using nlohmann::json;
 namespace {
 
 struct Job {
-    ScratchFolder desk;
-    JobFile file = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    ScratchFolder session;
+    JobFile file = JobFile::create(session.path / "bus.sparecoat", minibus());
     Id door = add_panel(file, "left rear door", "rear-door");
     Visit visit = file.get<Visit>(add_visit(file, "2026-03-14"));
 
     JobPanel panel() const { return file.get<JobPanel>(door); }
     fs::path csv(const std::string& text) const {
-        write_text(desk.path / "readings.csv", text);
-        return desk.path / "readings.csv";
+        write_text(session.path / "readings.csv", text);
+        return session.path / "readings.csv";
     }
 };
 
@@ -95,7 +95,7 @@ TEST_CASE("readings of another panel or off this one are refused, and none is ke
 
 TEST_CASE("a section record comes in whole, and once more brings only what is new", "[job]") {
     Job job;
-    const fs::path file = job.desk.path / "record.json";
+    const fs::path file = job.session.path / "record.json";
     const json first = {{"step", polish}, {"sets", 2}, {"seen", "60 %"}};
     write_text(file, record_with(json::array({first})).dump());
     const ImportedRecord done = import_record(job.file, shipped_presets(), file, job.visit);
@@ -134,7 +134,7 @@ TEST_CASE("a section record comes in whole, and once more brings only what is ne
 
 TEST_CASE("a record against what the job has is refused at its place, and nothing of it is kept", "[job]") {
     Job job;
-    const fs::path file = job.desk.path / "record.json";
+    const fs::path file = job.session.path / "record.json";
     write_text(file, record_with(json::array({{{"step", polish}}})).dump());
     import_record(job.file, shipped_presets(), file, job.visit);
     const std::string before = dump(job.file);
@@ -147,7 +147,7 @@ TEST_CASE("a record against what the job has is refused at its place, and nothin
                Contains("/panels/0/squares/0/tries/0") && Contains("what the job has in its turn"));
     json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
     kit["machines"][0]["force"] = "55 N";
-    write_text(job.desk.path / "workshop.json", kit.dump());
+    write_text(job.session.path / "workshop.json", kit.dump());
     json other = record_with(json::array({{{"step", polish}}}));
     other["kit"] = "./workshop.json";
     CHECK_THAT(said(other), Contains("/kit") && Contains("that of the job, \"workshop\""));
@@ -158,17 +158,17 @@ TEST_CASE("steps of a kit with pads of somebody's own keep their meaning in the 
     Job job;
     json pad = json::parse(bytes_of(shipped_presets().root() / "pads" / "medium-foam.json"));
     pad["cut_factor"] = 0.9;
-    write_text(job.desk.path / "medium-foam.json", pad.dump());
+    write_text(job.session.path / "medium-foam.json", pad.dump());
     json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
     std::vector<json*> lists{&kit["pads"]};
     for (json& machine : kit["machines"]) lists.push_back(&machine["pads"]);
     for (json* list : lists)
         for (json& name : *list)
             if (name == "medium-foam-150") name = "./medium-foam.json#150";
-    write_text(job.desk.path / "own-kit.json", kit.dump());
+    write_text(job.session.path / "own-kit.json", kit.dump());
     json record = record_with(json::array({{{"step", "da-15+./medium-foam.json#150+polish"}}}));
     record["kit"] = "./own-kit.json";
-    const fs::path file = job.desk.path / "record.json";
+    const fs::path file = job.session.path / "record.json";
     write_text(file, record.dump());
     import_record(job.file, shipped_presets(), file, job.visit);
     const JobLibrary library(job.file);

@@ -24,15 +24,15 @@ std::string text_of(const JobFile& job) { return job_json(job).dump(2) + "\n"; }
 
 /// A full job's JSON, changed, as an import takes it.
 std::string import_refusal(const std::function<void(json&)>& change) {
-    const ScratchFolder desk;
+    const ScratchFolder session;
     static const json full = [&] {
-        JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+        JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
         fill_every_table(job);
         return json::parse(text_of(job));
     }();
     json document = full;
     change(document);
-    const fs::path target = desk.path / "copy.sparecoat";
+    const fs::path target = session.path / "copy.sparecoat";
     const std::string said = refusal([&] { job_from_json(target, document, "bus.json"); }).what();
     CHECK_FALSE(fs::exists(target));
     return said;
@@ -49,12 +49,12 @@ Block table_in(const std::string& text) {
 } // namespace
 
 TEST_CASE("a job written as JSON, read in and written again is the same bytes", "[job]") {
-    const ScratchFolder desk;
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     fill_every_table(job);
     const std::string first = text_of(job);
     const JobFile copy =
-        job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json");
+        job_from_json(session.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json");
     CHECK(text_of(copy) == first);
     CHECK(copy.history().empty());
     CHECK(copy.check().empty());
@@ -72,11 +72,11 @@ TEST_CASE("a job written as JSON, read in and written again is the same bytes", 
 }
 
 TEST_CASE("a job with next to nothing in it goes out and in again too", "[job]") {
-    const ScratchFolder desk;
-    const JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    const ScratchFolder session;
+    const JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     const std::string first = text_of(job);
-    CHECK(text_of(job_from_json(desk.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json")) ==
-          first);
+    CHECK(text_of(job_from_json(session.path / "copy.sparecoat", parse_json(first, "bus.json"),
+                                "bus.json")) == first);
 }
 
 TEST_CASE("what is wrong with a job's JSON is said with its place, and nothing is made", "[job]") {
@@ -113,8 +113,8 @@ TEST_CASE("what is wrong with a job's JSON is said with its place, and nothing i
 }
 
 TEST_CASE("presets travel with the job: it runs where there are no others", "[job]") {
-    const ScratchFolder desk;
-    const fs::path own = desk.path / "own";
+    const ScratchFolder session;
+    const fs::path own = session.path / "own";
     fs::create_directories(own);
     // A panel, a substrate and a mesh of somebody's own, by paths.
     write_text(own / "sheet.json", bytes_of(source_at("presets/substrates/steel.json")));
@@ -122,7 +122,7 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
     write_text(
         own / "lid.json",
         R"({"kind": "panel", "name": "Lid", "substrate": "./sheet.json", "mesh": {"file": "sheet.obj"}})");
-    const fs::path file = desk.path / "bus.sparecoat";
+    const fs::path file = session.path / "bus.sparecoat";
     {
         JobFile job = JobFile::create(file, minibus());
         add_panel(job, "lid", (own / "lid.json").string());
@@ -131,7 +131,7 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
     }
     const JobFile exported = JobFile::open(file);
     const JobFile job =
-        job_from_json(desk.path / "copy.sparecoat", parse_json(text_of(exported), "bus.json"), "bus.json");
+        job_from_json(session.path / "copy.sparecoat", parse_json(text_of(exported), "bus.json"), "bus.json");
     fs::remove_all(own);
     fs::path folder;
     {
@@ -151,10 +151,10 @@ TEST_CASE("presets travel with the job: it runs where there are no others", "[jo
 }
 
 TEST_CASE("a preset that changed since comes in beside the one that the job has", "[job]") {
-    const ScratchFolder desk;
-    const fs::path paint = desk.path / "typical.json";
+    const ScratchFolder session;
+    const fs::path paint = session.path / "typical.json";
     json body = json::parse(bytes_of(source_at("presets/paints/typical.json")));
-    JobFile job = JobFile::create(desk.path / "bus.sparecoat", minibus());
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
     job.edit("paints", [&] {
         const BroughtIn first = bring_in(job, shipped_presets(), "paint", "typical");
         CHECK(first.reference == "typical");

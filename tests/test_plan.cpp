@@ -141,7 +141,7 @@ TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no 
         INFO(least);
         const PanelPlan plan = plan_of(record).panels.front();
         INFO(plan.reason);
-        REQUIRE(plan.fate == PanelFate::planned);
+        REQUIRE(plan.decision == PanelDecision::planned);
         CHECK(plan.outlook.chance_of_target >= record.target.chance);
         CHECK(plan.outlook.film_um.median <= least_um + tied_film_um);
     }
@@ -241,8 +241,8 @@ TEST_CASE("work goes from the coarsest step on all panels to the finest, each in
 
 TEST_CASE("what becomes of a panel follows from what it is and what may go", "[plan]") {
     const Shop shop;
-    const auto fate_of = [&](const RecordedPanel& entry, double reserve_um = 15,
-                             std::optional<double> allowance_um = {}) {
+    const auto decision_of = [&](const RecordedPanel& entry, double reserve_um = 15,
+                                 std::optional<double> allowance_um = {}) {
         SectionRecord record = shop.record({entry});
         record.target.reserve_um = reserve_um;
         return plan_of(record, quick(), 0, {{"the panel", allowance_um}}).panels.front();
@@ -250,57 +250,57 @@ TEST_CASE("what becomes of a panel follows from what it is and what may go", "[p
     SECTION("not clean: no advice") {
         RecordedPanel entry = shop.entry("flap", "moderate");
         entry.clean = false;
-        const PanelPlan plan = fate_of(entry);
-        CHECK(plan.fate == PanelFate::not_clean);
+        const PanelPlan plan = decision_of(entry);
+        CHECK(plan.decision == PanelDecision::not_clean);
         CHECK(plan.steps.empty());
         CHECK_THAT(plan.reason, Contains("Wash and decontaminate"));
     }
     SECTION("chips alone: touch up") {
-        const PanelPlan plan = fate_of(shop.entry("flap", shop.path("chips.json")));
-        CHECK(plan.fate == PanelFate::touch_up);
+        const PanelPlan plan = decision_of(shop.entry("flap", shop.path("chips.json")));
+        CHECK(plan.decision == PanelDecision::touch_up);
         CHECK(plan.steps.empty());
         CHECK(plan.chips > 0);
     }
     SECTION("light marks: planned, and mild") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "light"));
-        CHECK(plan.fate == PanelFate::planned);
+        const PanelPlan plan = decision_of(shop.entry("flap", "light"));
+        CHECK(plan.decision == PanelDecision::planned);
         CHECK(plan.outlook.film_um.median < 1.5);
-        CHECK(plan.holds == Holds::nothing);
+        CHECK(plan.limited_by == PlanLimit::nothing);
     }
     SECTION(
         "severe marks: planned with more film than light ones, held back from the edges where it must be") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "severe"));
-        CHECK(plan.fate == PanelFate::planned);
-        CHECK(plan.outlook.film_um.median > fate_of(shop.entry("flap", "light")).outlook.film_um.median);
+        const PanelPlan plan = decision_of(shop.entry("flap", "severe"));
+        CHECK(plan.decision == PanelDecision::planned);
+        CHECK(plan.outlook.film_um.median > decision_of(shop.entry("flap", "light")).outlook.film_um.median);
     }
     SECTION("a thin film: less than the target, with what binds and what else can be done") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "severe", "old-thin"), 19);
-        CHECK((plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only ||
-               plan.fate == PanelFate::leave));
-        CHECK((plan.holds == Holds::reserve || plan.holds == Holds::both));
+        const PanelPlan plan = decision_of(shop.entry("flap", "severe", "old-thin"), 19);
+        CHECK((plan.decision == PanelDecision::less || plan.decision == PanelDecision::finish_only ||
+               plan.decision == PanelDecision::leave));
+        CHECK((plan.limited_by == PlanLimit::reserve || plan.limited_by == PlanLimit::both));
         CHECK_THAT(words_of(plan), Contains("19.0 µm") && Contains("respray"));
     }
     SECTION("a film under the reserve already: leave it") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "severe", "old-thin"), 30);
-        CHECK(plan.fate == PanelFate::leave);
+        const PanelPlan plan = decision_of(shop.entry("flap", "severe", "old-thin"), 30);
+        CHECK(plan.decision == PanelDecision::leave);
         CHECK(plan.steps.empty());
         CHECK(plan.time_s == 0.0);
     }
     SECTION("an allowance that is nearly spent: what it leaves") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "severe"), 15, 0.6);
-        CHECK(plan.fate != PanelFate::planned);
-        CHECK(plan.holds == Holds::allowance);
+        const PanelPlan plan = decision_of(shop.entry("flap", "severe"), 15, 0.6);
+        CHECK(plan.decision != PanelDecision::planned);
+        CHECK(plan.limited_by == PlanLimit::allowance);
         if (!plan.steps.empty()) CHECK(plan.outlook.film_um.median <= 0.6);
         CHECK_THAT(plan.reason, Contains("over the vehicle's life"));
     }
     SECTION("plastic: said, and watched for heat") {
-        const PanelPlan plan = fate_of(shop.entry("cover", "light"));
+        const PanelPlan plan = decision_of(shop.entry("cover", "light"));
         CHECK(plan.plastic);
-        CHECK(plan.fate == PanelFate::planned);
+        CHECK(plan.decision == PanelDecision::planned);
     }
     SECTION("a thick repaint: planned; what is known of its film is said") {
-        const PanelPlan plan = fate_of(shop.entry("flap", "moderate", "thick-repaint"));
-        CHECK(plan.fate == PanelFate::planned);
+        const PanelPlan plan = decision_of(shop.entry("flap", "moderate", "thick-repaint"));
+        CHECK(plan.decision == PanelDecision::planned);
         CHECK(plan.clear_um > 60);
         CHECK_THAT(words_of(plan), Contains("no gauge readings"));
     }
@@ -396,7 +396,7 @@ TEST_CASE("a limit on time or film moves the choice along the front and is kept"
     CHECK(on_front(hurried));
     CHECK(hurried.share < free.share);
     bool told = false;
-    for (const PanelPlan& panel : hurried.panels) told = told || panel.holds == Holds::time_limit;
+    for (const PanelPlan& panel : hurried.panels) told = told || panel.limited_by == PlanLimit::time_limit;
     CHECK(told);
     terms = quick();
     terms.film_um = 0.7;
@@ -404,11 +404,11 @@ TEST_CASE("a limit on time or film moves the choice along the front and is kept"
     for (const PanelPlan& panel : sparing.panels)
         if (!panel.steps.empty()) CHECK(panel.outlook.film_um.median <= 0.7);
     CHECK(sparing.film_um < free.film_um);
-    CHECK(sparing.panels.front().holds == Holds::film_limit);
+    CHECK(sparing.panels.front().limited_by == PlanLimit::film_limit);
     terms.film_um.reset(), terms.time_s = 0;
     const VehiclePlan none = plan_of(record, terms);
     CHECK(none.time_s == 0.0);
-    for (const PanelPlan& panel : none.panels) CHECK(panel.fate == PanelFate::leave);
+    for (const PanelPlan& panel : none.panels) CHECK(panel.decision == PanelDecision::leave);
 }
 
 TEST_CASE("a plan does not depend on the number of threads", "[plan]") {

@@ -255,7 +255,7 @@ TEST_CASE("thin clear coat that the target would spend is answered with stop, an
     record.target.reserve_um = 20;
     const PanelAdvice panel = advise(record).panels.front();
     CHECK(panel.advice.next == Next::stop);
-    CHECK(panel.advice.binds != Binds::nothing);
+    CHECK(panel.advice.limited_by != LimitedBy::nothing);
     CHECK_THAT(recommendation(panel, record.target, FilmUnit::um), Contains("not worth the film"));
 }
 

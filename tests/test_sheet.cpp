@@ -155,7 +155,7 @@ PlannedStep step(const std::string& words, int sets, std::vector<std::string> ke
 PanelPlan panel_plan(const std::string& name) {
     PanelPlan p;
     p.name = name, p.panel.panel = "test-plate", p.area_m2 = 0.3;
-    p.fate = PanelFate::less, p.holds = Holds::reserve;
+    p.decision = PanelDecision::less, p.limited_by = PlanLimit::reserve;
     p.reason = "As far as it goes: 2 sets of polish clear 86 % (72 to 94 %) for 1.80 µm of film.";
     p.doubts = {"no gauge readings: the clear coat is the paint's nominal"};
     p.steps = {step("polish on medium foam 150 mm", 2,
@@ -199,10 +199,10 @@ VehiclePlan vehicle_plan(const std::vector<std::string>& names) {
 }
 
 /// A job of panels of one shape, planned at a visit.
-class Desk {
+class Session {
 public:
-    explicit Desk(const std::vector<std::string>& names, const std::string& shape = "test-plate",
-                  bool planned = true)
+    explicit Session(const std::vector<std::string>& names, const std::string& shape = "test-plate",
+                     bool planned = true)
         : job(JobFile::create(folder.path / "bus.sparecoat", minibus())), names_(names) {
         for (const std::string& name : names) panels.push_back(add_panel(job, name, shape));
         add_visit(job, "2025-05-02", "last year");
@@ -269,11 +269,11 @@ void write_png(const fs::path& file, int width, int height) {
 // ---- the plan in the job file -----------------------------------------------------------------------
 
 TEST_CASE("a plan that a job keeps reads back as it was stored", "[sheet][job][plan]") {
-    Desk desk({"flap", "lid"});
-    const KeptPlan kept = kept_plan(desk.job, desk.visit()).value();
+    Session session({"flap", "lid"});
+    const KeptPlan kept = kept_plan(session.job, session.visit()).value();
     CHECK(kept.whole);
     CHECK(kept.assumed == std::vector<std::string>{"flap: its film is what an earlier visit left"});
-    CHECK(kept.asked.a_hv == desk.asked.a_hv);
+    CHECK(kept.asked.a_hv == session.asked.a_hv);
     REQUIRE(kept.asked.others.size() == 1);
     CHECK((kept.asked.others[0].what == "sander" && kept.asked.others[0].a_hv_m_s2 == 4 &&
            kept.asked.others[0].time_s == 1800));
@@ -284,61 +284,62 @@ TEST_CASE("a plan that a job keeps reads back as it was stored", "[sheet][job][p
         return plan;
     };
     CHECK(without_factors(plan_json(kept.plan)) == without_factors(plan_json(vehicle_plan({"flap", "lid"}))));
-    desk.job.undo();
-    CHECK_FALSE(kept_plan(desk.job, desk.visit()));
+    session.job.undo();
+    CHECK_FALSE(kept_plan(session.job, session.visit()));
 }
 
 TEST_CASE("a kept plan follows its panel's name and says which machines are rotaries", "[sheet][job][plan]") {
-    Desk desk({"flap", "lid"});
+    Session session({"flap", "lid"});
     VehiclePlan plan = vehicle_plan({"flap", "lid"});
     plan.panels[1].steps[0].machine = "rotary-1000";
-    desk.job.edit("a kit", [&] {
-        bring_in(desk.job, shipped_presets(), "machine", "rotary-1000"),
-            bring_in(desk.job, shipped_presets(), "machine", "da-15");
+    session.job.edit("a kit", [&] {
+        bring_in(session.job, shipped_presets(), "machine", "rotary-1000"),
+            bring_in(session.job, shipped_presets(), "machine", "da-15");
     });
-    desk.keep(plan);
-    const JobPanel lid = desk.job.panel_named("lid").value();
-    desk.job.edit("another name", [&] {
+    session.keep(plan);
+    const JobPanel lid = session.job.panel_named("lid").value();
+    session.job.edit("another name", [&] {
         JobPanel bonnet = lid;
         bonnet.name = "bonnet";
-        desk.job.change(lid, bonnet);
+        session.job.change(lid, bonnet);
     });
-    const KeptPlan kept = kept_plan(desk.job, desk.visit()).value();
+    const KeptPlan kept = kept_plan(session.job, session.visit()).value();
     CHECK(kept.plan.panels[1].name == "bonnet");
     CHECK(kept.plan.order[0].panels == std::vector<std::size_t>{0, 1});
     CHECK(kept.plan.panels[1].steps[0].rotary);
     CHECK_FALSE(kept.plan.panels[0].steps[0].rotary);
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf")), Contains("a rotary catches on edges"));
+    CHECK_THAT(words_of(session.sheet("sheet.pdf")), Contains("a rotary catches on edges"));
 }
 
 TEST_CASE("a visit's plan goes out as JSON and in again", "[sheet][job][plan]") {
-    const Desk desk({"flap", "lid"});
-    const JobFile copy = job_from_json(desk.folder.path / "copy.sparecoat", job_json(desk.job), "job.json");
-    REQUIRE(desk.visit().plan);
-    CHECK(copy.last_visit()->plan == desk.visit().plan);
+    const Session session({"flap", "lid"});
+    const JobFile copy =
+        job_from_json(session.folder.path / "copy.sparecoat", job_json(session.job), "job.json");
+    REQUIRE(session.visit().plan);
+    CHECK(copy.last_visit()->plan == session.visit().plan);
 }
 
 TEST_CASE("a plan that is none of ours is refused with where it stands", "[sheet][job][plan]") {
-    Desk desk({"flap"}, "test-plate", false);
-    desk.job.edit("a plan from elsewhere", [&] {
-        const PanelVisit was = desk.job.panel_visit(desk.visit().id, desk.panels[0]).value();
+    Session session({"flap"}, "test-plate", false);
+    session.job.edit("a plan from elsewhere", [&] {
+        const PanelVisit was = session.job.panel_visit(session.visit().id, session.panels[0]).value();
         PanelVisit now = was;
         now.plan = R"({"steps": [{"sets": 2}]})";
-        desk.job.change(was, now);
+        session.job.change(was, now);
     });
-    const InputError error = refusal([&] { desk.sheet("sheet.pdf"); });
+    const InputError error = refusal([&] { session.sheet("sheet.pdf"); });
     CHECK_THAT(error.what(), Contains("bus.sparecoat") && Contains("the plan of 2026-03-14") &&
                                  Contains("\"job plan\" makes it anew"));
-    CHECK_FALSE(fs::exists(desk.folder.path / "sheet.pdf"));
+    CHECK_FALSE(fs::exists(session.folder.path / "sheet.pdf"));
 }
 
 // ---- PDF ----------------------------------------------------------------------------------------------
 
 TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at risk", "[sheet]") {
-    Desk desk({"left flap", "right flap"});
-    desk.read(0, 3), desk.read(0, 2, true);
+    Session session({"left flap", "right flap"});
+    session.read(0, 3), session.read(0, 2, true);
     for (const SheetTerms& terms : {SheetTerms{}, on_letter({})}) {
-        const fs::path pdf = desk.sheet("sheet.pdf", terms);
+        const fs::path pdf = session.sheet("sheet.pdf", terms);
         const std::string text = words_of(pdf);
         for (const char* words : {"Minibus 3",
                                   "2026-03-14, spring",
@@ -376,8 +377,8 @@ TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at r
 }
 
 TEST_CASE("a bench sheet adds up the day's vibration and says what it leaves out", "[sheet]") {
-    const Desk desk({"flap"});
-    const std::string text = words_of(desk.sheet("sheet.pdf"));
+    const Session session({"flap"});
+    const std::string text = words_of(session.sheet("sheet.pdf"));
     // ISO 5349-1:2001: a T/8h of 3.5 m/s² for 30 min and 4 m/s² for 30 min: sqrt((3.5² + 4²) / 16) = 1.329
     // m/s²; points 100 (a/2.5)² T/8h: 12.25 and 16.
     CHECK_THAT(text, Contains("da-15 3.5 30 min 12") && Contains("sander 4 30 min 16") &&
@@ -388,14 +389,14 @@ TEST_CASE("a bench sheet adds up the day's vibration and says what it leaves out
 }
 
 TEST_CASE("a customer's sheet says what was found, done and left in plain words", "[sheet]") {
-    Desk desk({"left flap", "right flap"});
-    desk.read(0, 2), desk.read(0, 2, true);
-    desk.job.edit("work", [&] {
+    Session session({"left flap", "right flap"});
+    session.read(0, 2), session.read(0, 2, true);
+    session.job.edit("work", [&] {
         Work work;
-        work.panel_visit = desk.at(0), work.done = "polished twice";
-        desk.job.add(work);
+        work.panel_visit = session.at(0), work.done = "polished twice";
+        session.job.add(work);
     });
-    const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
+    const std::string text = words_of(session.sheet("sheet.pdf", customer()));
     // Two spots that lost 2 µm each, of 3 readings of 1 µm before and after: sd sqrt(4 x 1/3)/2 = 0.58; 10 -
     // 2 = 8 of the allowance; another 2 each, and both rest on the same readings, so that one more of them
     // makes the allowance a whole number: 10/(2 + 1.645 x 0.58) - 1 = 2.4 and 10/(2 - 1.645 x 0.58) - 1
@@ -416,12 +417,12 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
 }
 
 TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
-    Desk desk({"flap"}, "test-plate", false);
+    Session session({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
     plan.panels[0].clear_um = 18.8,
     plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 (sd 0.33) go: 2 are left, not 8.2
-    desk.keep(plan);
-    const std::string text = words_of(desk.sheet("sheet.pdf", customer()));
+    session.keep(plan);
+    const std::string text = words_of(session.sheet("sheet.pdf", customer()));
     CHECK_THAT(
         text,
         Contains("only 2.00 ± 1.05 µm until the clear coat is down to the 15.00 µm that have to stay") &&
@@ -431,19 +432,19 @@ TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
 }
 
 TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
-    Desk desk({"left rear door", "right rear door"}, "rear-door");
-    desk.read(0, 12), desk.read(0, 5, true);
+    Session session({"left rear door", "right rear door"}, "rear-door");
+    session.read(0, 12), session.read(0, 5, true);
     for (const SheetTerms& reader : {SheetTerms{}, customer()})
         for (const SheetTerms& terms : {reader, on_letter(reader)})
-            CHECK(faults_of(desk.sheet("sheet.pdf", terms)) == none);
+            CHECK(faults_of(session.sheet("sheet.pdf", terms)) == none);
 }
 
 TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
-    const Desk desk({"rear door"}, "rear-door");
+    const Session session({"rear door"}, "rear-door");
     const auto without_blanks = [](const std::string& text) {
         return std::regex_replace(text, std::regex(" "), "");
     }; // slanted words come out in pieces
-    const std::string text = without_blanks(words_of(desk.sheet("sheet.pdf")));
+    const std::string text = without_blanks(words_of(session.sheet("sheet.pdf")));
     for (const char* name : {"bottom", "window sill", "window left", "window top", "window right",
                              "waist line", "handle recess rim"})
         CHECK_THAT(text, Contains(without_blanks(name)));
@@ -453,28 +454,28 @@ TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
 TEST_CASE("long names, long notes and forty readings stay on their pages", "[sheet]") {
     const std::string longest = "the rear door on the pavement side with the long name that goes on " +
                                 std::string(150, 'x') + " and on";
-    Desk desk({longest, "lid"});
-    desk.read(0, 40);
-    desk.job.edit("a long story", [&] {
+    Session session({longest, "lid"});
+    session.read(0, 40);
+    session.job.edit("a long story", [&] {
         Note note;
-        note.panel = desk.panels[0];
+        note.panel = session.panels[0];
         for (int k = 0; k < 400; ++k) note.text += fmt::format("sentence {} of the story. ", k);
-        desk.job.add(note);
+        session.job.add(note);
         Work work;
-        work.panel_visit = desk.at(1);
+        work.panel_visit = session.at(1);
         for (int k = 0; k < 300; ++k) work.done += fmt::format("pass {}, ", k);
-        desk.job.add(work);
-        const Vehicle was = desk.job.vehicle();
+        session.job.add(work);
+        const Vehicle was = session.job.vehicle();
         Vehicle now = was;
         now.name = longest;
-        desk.job.change(was, now);
+        session.job.change(was, now);
     });
     for (const SheetTerms& terms : {on_letter({}), customer()}) {
-        const fs::path pdf = desk.sheet("sheet.pdf", terms);
+        const fs::path pdf = session.sheet("sheet.pdf", terms);
         CHECK(faults_of(pdf) == none);
         CHECK_THAT(words_of(pdf), Contains("pass 299,"));
     }
-    const std::string bench = words_of(desk.sheet("sheet.pdf"));
+    const std::string bench = words_of(session.sheet("sheet.pdf"));
     CHECK_THAT(bench, Contains("sentence 399 of the story") && Contains("40 215 420"));
     // The readings go over a page's foot: there the table's head stands again.
     const std::string head = "No. u, mm v, mm Film Before, µm";
@@ -486,9 +487,9 @@ TEST_CASE("long names, long notes and forty readings stay on their pages", "[she
 TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
     int headings = 0;
     for (int spots = 0; spots < 24; spots += 6) { // the pages break somewhere else each time
-        Desk desk({"lid"});
-        desk.read(0, spots);
-        const fs::path pdf = desk.sheet("sheet.pdf");
+        Session session({"lid"});
+        session.read(0, spots);
+        const fs::path pdf = session.sheet("sheet.pdf");
         const std::string text = said_by("pdftotext -layout " + quoted(pdf) + " -");
         std::istringstream pages(text);
         for (std::string page; std::getline(pages, page, '\f');) {
@@ -512,19 +513,19 @@ TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
 }
 
 TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {
-    const Desk desk({"lid"});
+    const Session session({"lid"});
     for (const char* ending : {"pdf", "html", "csv"})
-        CHECK(bytes_of(desk.sheet(fmt::format("one.{}", ending))) ==
-              bytes_of(desk.sheet(fmt::format("two.{}", ending))));
+        CHECK(bytes_of(session.sheet(fmt::format("one.{}", ending))) ==
+              bytes_of(session.sheet(fmt::format("two.{}", ending))));
 }
 
 // ---- HTML and CSV ---------------------------------------------------------------------------------------
 
 TEST_CASE("a sheet as HTML is well formed, stands alone and says what the PDF says", "[sheet]") {
-    Desk desk({"left flap", "right flap"});
-    desk.read(0, 3);
+    Session session({"left flap", "right flap"});
+    session.read(0, 3);
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
-        const fs::path html = desk.sheet("sheet.html", terms);
+        const fs::path html = session.sheet("sheet.html", terms);
         const std::string page = bytes_of(html), text = text_of_html(html);
         for (const char* outside : {"http", "<script", "<link", "url(", "@import"})
             CHECK_THAT(page, !Contains(outside));
@@ -539,9 +540,9 @@ TEST_CASE("a sheet as HTML is well formed, stands alone and says what the PDF sa
 }
 
 TEST_CASE("a sheet as CSV has a row for each panel, step and reading", "[sheet]") {
-    Desk desk({"left flap", "right flap"});
-    desk.read(0, 2), desk.read(0, 1, true);
-    const json rows = rows_of_csv(desk.sheet("sheet.csv"));
+    Session session({"left flap", "right flap"});
+    session.read(0, 2), session.read(0, 1, true);
+    const json rows = rows_of_csv(session.sheet("sheet.csv"));
     REQUIRE(rows.size() == 2 + 4 + 3);
     CHECK(rows[0]["row"] == "panel");
     CHECK(rows[0]["what"] == "less than the target");
@@ -572,64 +573,64 @@ TEST_CASE("a sheet as CSV has a row for each panel, step and reading", "[sheet]"
         CHECK(reading[key] == value);
     SheetTerms mil = customer();
     mil.unit = FilmUnit::mil;
-    const json for_customer = rows_of_csv(desk.sheet("sheet.csv", mil));
+    const json for_customer = rows_of_csv(session.sheet("sheet.csv", mil));
     REQUIRE(for_customer.size() == 2);
     CHECK(for_customer[0]["film_unit"] == "mil");
     CHECK(std::stod(for_customer[0]["film"].get<std::string>()) ==
           Approx(2 / 25.4).epsilon(1e-4)); // 2 µm lost at the spot read twice
-    CHECK(bytes_of(desk.sheet("sheet.csv")).find("\r\n") != std::string::npos);
+    CHECK(bytes_of(session.sheet("sheet.csv")).find("\r\n") != std::string::npos);
 }
 
 TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts come out as they are",
           "[sheet]") {
     const std::string name = "Tür \"links\", <hinten> & unten";
-    Desk desk({name});
-    desk.job.edit("a note", [&] {
+    Session session({name});
+    session.job.edit("a note", [&] {
         Note note;
-        note.panel = desk.panels[0], note.text = "first\nsecond \x01 <b>'bold'</b>";
-        desk.job.add(note);
+        note.panel = session.panels[0], note.text = "first\nsecond \x01 <b>'bold'</b>";
+        session.job.add(note);
     });
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf")),
+    CHECK_THAT(words_of(session.sheet("sheet.pdf")),
                Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
-    CHECK_THAT(text_of_html(desk.sheet("sheet.html")),
+    CHECK_THAT(text_of_html(session.sheet("sheet.html")),
                Contains(name) && Contains("first second") && Contains("<b>'bold'</b>"));
-    CHECK(rows_of_csv(desk.sheet("sheet.csv"))[0]["panel"] == name);
+    CHECK(rows_of_csv(session.sheet("sheet.csv"))[0]["panel"] == name);
 }
 
 // ---- little to say ------------------------------------------------------------------------------------
 
 TEST_CASE("a visit without a plan gives a sheet of what there is, and says so", "[sheet]") {
-    Desk desk({"flap"}, "test-plate", false);
-    desk.read(0, 2);
-    const std::string bench = words_of(desk.sheet("sheet.pdf"));
+    Session session({"flap"}, "test-plate", false);
+    session.read(0, 2);
+    const std::string bench = words_of(session.sheet("sheet.pdf"));
     CHECK_THAT(bench, Contains("This visit has no plan yet") && Contains("112.00 µm on average") &&
                           Contains("all of the allowance of 10.00 µm"));
     CHECK_THAT(bench, Contains("eye protection") && !Contains("Order of work"));
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf", customer())),
+    CHECK_THAT(words_of(session.sheet("sheet.pdf", customer())),
                Contains("No work is planned yet for this visit") && Contains("nothing planned yet"));
-    CHECK(rows_of_csv(desk.sheet("sheet.csv")).size() == 3);
-    text_of_html(desk.sheet("sheet.html"));
+    CHECK(rows_of_csv(session.sheet("sheet.csv")).size() == 3);
+    text_of_html(session.sheet("sheet.html"));
 }
 
 TEST_CASE("a plan of a file that kept panels alone is printed without an order of work", "[sheet]") {
-    Desk desk({"flap"});
-    desk.job.edit("as version 2 had it", [&] {
-        const Visit was = desk.visit();
+    Session session({"flap"});
+    session.job.edit("as version 2 had it", [&] {
+        const Visit was = session.visit();
         Visit now = was;
         now.plan.reset();
-        desk.job.change(was, now);
+        session.job.change(was, now);
     });
-    CHECK_THAT(words_of(desk.sheet("sheet.pdf")),
+    CHECK_THAT(words_of(session.sheet("sheet.pdf")),
                Contains("kept no order of work") &&
                    Contains("hold the pad's rim back 20 mm from the left edge"));
 }
 
 TEST_CASE("a job without readings and one without panels print", "[sheet]") {
-    const Desk unread({"flap"});
+    const Session unread({"flap"});
     CHECK_THAT(words_of(unread.sheet("sheet.pdf")), Contains("Nothing was read on this visit"));
     CHECK_THAT(words_of(unread.sheet("sheet.pdf", customer())),
                Contains("Not measured on this visit; the clear coat is taken as 38.00 ± 3.00 µm"));
-    const Desk bare({}, "test-plate", false);
+    const Session bare({}, "test-plate", false);
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
         CHECK(faults_of(bare.sheet("sheet.pdf", terms)) == none);
         CHECK_THAT(words_of(bare.sheet("sheet.pdf", terms)), Contains("panel"));
@@ -639,54 +640,54 @@ TEST_CASE("a job without readings and one without panels print", "[sheet]") {
 }
 
 TEST_CASE("a sheet of an earlier visit tells what was then", "[sheet]") {
-    Desk desk({"flap"});
-    const Visit last_year = desk.job.all<Visit>().front();
-    desk.job.edit("work", [&] {
+    Session session({"flap"});
+    const Visit last_year = session.job.all<Visit>().front();
+    session.job.edit("work", [&] {
         Work work;
-        work.panel_visit = desk.job.at_visit(last_year.id, desk.panels[0]).id,
+        work.panel_visit = session.job.at_visit(last_year.id, session.panels[0]).id,
         work.done = "one set of polish";
         work.gauge = GaugeColumns(GaugePair{112, 110.5, 12, 12, 1});
-        desk.job.add(work);
+        session.job.add(work);
     });
-    write_sheet(desk.folder.path / "then.pdf", desk.job, last_year, {});
-    CHECK_THAT(words_of(desk.folder.path / "then.pdf"), Contains("one set of polish") &&
-                                                            Contains("8.50 ± 0.41 µm of the allowance") &&
-                                                            !Contains("2026"));
-    CHECK_THAT(words_of(desk.sheet("now.pdf")),
+    write_sheet(session.folder.path / "then.pdf", session.job, last_year, {});
+    CHECK_THAT(words_of(session.folder.path / "then.pdf"), Contains("one set of polish") &&
+                                                               Contains("8.50 ± 0.41 µm of the allowance") &&
+                                                               !Contains("2026"));
+    CHECK_THAT(words_of(session.sheet("now.pdf")),
                Contains("2025-05-02, last year one set of polish 1.50 ± 0.41 8.50 ± 0.41"));
 }
 
 // ---- the shop -----------------------------------------------------------------------------------------
 
 TEST_CASE("the shop's name, lines and logo stand over the first page", "[sheet]") {
-    const Desk desk({"flap"});
-    const fs::path shop = desk.folder.path / "shop.json";
-    write_png(desk.folder.path / "logo.png", 400, 100);
+    const Session session({"flap"});
+    const fs::path shop = session.folder.path / "shop.json";
+    write_png(session.folder.path / "logo.png", 400, 100);
     write_text(
         shop,
         R"({"kind": "shop", "name": "Coach & Paint Workshop", "lines": ["1 Depot Yard", "Telephone 555"], "logo": "logo.png"})");
     SheetTerms terms;
     terms.shop = load_shop(shop);
-    CHECK(terms.shop.logo == desk.folder.path / "logo.png");
-    const fs::path pdf = desk.sheet("sheet.pdf", terms);
+    CHECK(terms.shop.logo == session.folder.path / "logo.png");
+    const fs::path pdf = session.sheet("sheet.pdf", terms);
     CHECK_THAT(words_of(pdf), Contains("Coach & Paint Workshop 1 Depot Yard Telephone 555 Job sheet"));
     CHECK_THAT(said_by("pdfimages -list " + quoted(pdf)), Contains("400"));
     CHECK(faults_of(pdf) == none);
-    CHECK_THAT(bytes_of(desk.sheet("sheet.html", terms)),
+    CHECK_THAT(bytes_of(session.sheet("sheet.html", terms)),
                Contains("src=\"data:image/png;base64,") && Contains("Coach &amp; Paint Workshop"));
-    CHECK_THAT(said_by("pdfimages -list " + quoted(desk.sheet("bare.pdf"))), !Contains("400"));
+    CHECK_THAT(said_by("pdfimages -list " + quoted(session.sheet("bare.pdf"))), !Contains("400"));
 }
 
 TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[sheet]") {
-    const Desk desk({"flap"});
-    const fs::path logo = desk.folder.path / "logo.png";
+    const Session session({"flap"});
+    const fs::path logo = session.folder.path / "logo.png";
     const auto said = [&](const fs::path& file) {
         SheetTerms terms;
         terms.shop.logo = file;
-        return std::string(refusal([&] { desk.sheet("sheet.pdf", terms); }).what());
+        return std::string(refusal([&] { session.sheet("sheet.pdf", terms); }).what());
     };
     CHECK_THAT(said(logo), Contains("logo.png") && Contains("no such file"));
-    CHECK_THAT(said(desk.folder.path), Contains("a folder"));
+    CHECK_THAT(said(session.folder.path), Contains("a folder"));
     write_text(logo, "GIF89a and so on");
     CHECK_THAT(said(logo),
                Contains("a file that is no PNG") && Contains("a PNG of up to 4 MiB and 4000 pixels a side"));
@@ -700,27 +701,28 @@ TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[she
     CHECK_THAT(said(logo), Contains("4001 x 2 pixels"));
     write_text(logo, std::string(5U << 20U, 'x'));
     CHECK_THAT(said(logo), Contains("a file of 5242880 bytes"));
-    CHECK_FALSE(fs::exists(desk.folder.path / "sheet.pdf"));
+    CHECK_FALSE(fs::exists(session.folder.path / "sheet.pdf"));
 }
 
 // ---- as a command -------------------------------------------------------------------------------------
 
 TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][cli]") {
-    const Desk desk({"left flap"});
+    const Session session({"left flap"});
     const std::string program =
         fmt::format("cd '{}' && XDG_CONFIG_HOME='{}' '{}' job sheet bus.sparecoat ",
-                    desk.folder.path.string(), (desk.folder.path / "config").string(), built_program());
-    fs::create_directories(desk.folder.path / "config/sparecoat");
-    write_text(desk.folder.path / "config/sparecoat/shop.json",
+                    session.folder.path.string(), (session.folder.path / "config").string(), built_program());
+    fs::create_directories(session.folder.path / "config/sparecoat");
+    write_text(session.folder.path / "config/sparecoat/shop.json",
                R"({"kind": "shop", "name": "Usual Workshop"})");
-    write_text(desk.folder.path / "other.json", R"({"kind": "shop", "name": "Other Workshop"})");
+    write_text(session.folder.path / "other.json", R"({"kind": "shop", "name": "Other Workshop"})");
     CHECK_THAT(said_by(program + "--for bench --out sheet.pdf"), Contains("Written      sheet.pdf"));
-    CHECK_THAT(words_of(desk.folder.path / "sheet.pdf"), Contains("Usual Workshop") && Contains("Job sheet"));
+    CHECK_THAT(words_of(session.folder.path / "sheet.pdf"),
+               Contains("Usual Workshop") && Contains("Job sheet"));
     said_by(program +
             "--for customer --page letter --unit mil --settings other.json --visit spring --out sheet.pdf");
-    CHECK_THAT(words_of(desk.folder.path / "sheet.pdf"),
+    CHECK_THAT(words_of(session.folder.path / "sheet.pdf"),
                Contains("Other Workshop") && Contains("0.3937 mil") && !Contains("Usual"));
-    CHECK_THAT(said_by("pdfinfo " + quoted(desk.folder.path / "sheet.pdf")), Contains("letter"));
+    CHECK_THAT(said_by("pdfinfo " + quoted(session.folder.path / "sheet.pdf")), Contains("letter"));
     const auto refused = [&](const std::string& words) {
         return said_by(program + words + "; [ $? -eq 2 ]");
     };
@@ -732,40 +734,40 @@ TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][c
     CHECK_THAT(refused("--for bench --visit autumn --out a.pdf"), Contains("--visit"));
     CHECK_THAT(refused("--for bench"), Contains("--out"));
     CHECK_THAT(refused("--for bench --out missing/a.pdf"), Contains("missing/a.pdf"));
-    write_text(desk.folder.path / "bad.json", R"({"kind": "shop", "name": "X", "colour": "red"})");
+    write_text(session.folder.path / "bad.json", R"({"kind": "shop", "name": "X", "colour": "red"})");
     CHECK_THAT(refused("--for bench --settings bad.json --out a.pdf"), Contains("colour"));
-    CHECK_FALSE(fs::exists(desk.folder.path / "a.pdf"));
+    CHECK_FALSE(fs::exists(session.folder.path / "a.pdf"));
 }
 
 TEST_CASE("a customer's sheet affords as many corrections as the job shows, less the one that is planned",
           "[sheet][life]") {
-    Desk desk({"flap"}, "test-plate", false);
+    Session session({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
     plan.panels[0].outlook.film_um = {1.2, 1.8, 2.4}; // half of 90 % is 0.6
-    desk.keep(plan);
-    const JobPanel panel = desk.job.get<JobPanel>(desk.panels[0]);
-    const HowOften planned = film_life(desk.job, panel).corrections.value();
+    session.keep(plan);
+    const JobPanel panel = session.job.get<JobPanel>(session.panels[0]);
+    const HowOften planned = film_life(session.job, panel).corrections.value();
     CHECK(planned.low == Approx(10 / (1.8 + 0.6)));  // 4.2
     CHECK(planned.high == Approx(10 / (1.8 - 0.6))); // 8.3
-    CHECK_THAT(words_of(desk.sheet("planned.pdf", customer())),
+    CHECK_THAT(words_of(session.sheet("planned.pdf", customer())),
                Contains("once the work is done; that is enough for the same work about 3 to 7 times more"));
 
     // One spot, 2 µm of loss that the gauge can hardly tell from none: nobody knows how often that goes in.
-    desk.read(0, 1), desk.read(0, 1, true);
-    const HowOften read = film_life(desk.job, panel).corrections.value();
+    session.read(0, 1), session.read(0, 1, true);
+    const HowOften read = film_life(session.job, panel).corrections.value();
     CHECK(read.low == Approx(10 / (2 + 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4)); // 1.99
     CHECK(read.high == Approx(10 / (2 - 1.6449 * std::sqrt(2.0 / 3)) - 1).epsilon(1e-4));
-    CHECK_THAT(words_of(desk.sheet("read.pdf", customer())),
+    CHECK_THAT(words_of(session.sheet("read.pdf", customer())),
                Contains("enough for the same work about 1 to 14 times more"));
 }
 
 TEST_CASE("a sheet of an earlier visit knows nothing of later ones", "[sheet][life]") {
-    Desk desk({"flap"});
-    desk.read(0, 2), desk.read(0, 2, true);
+    Session session({"flap"});
+    session.read(0, 2), session.read(0, 2, true);
     const SheetTerms terms = customer();
     const auto of_last_year = [&] {
-        write_sheet(desk.folder.path / "old.pdf", desk.job, desk.job.all<Visit>().front(), terms);
-        return words_of(desk.folder.path / "old.pdf");
+        write_sheet(session.folder.path / "old.pdf", session.job, session.job.all<Visit>().front(), terms);
+        return words_of(session.folder.path / "old.pdf");
     };
     CHECK_THAT(of_last_year(), Contains("all of it: 10.00 µm") && !Contains("times more"));
 }

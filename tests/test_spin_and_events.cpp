@@ -190,7 +190,7 @@ TEST_CASE("a pad that touches with part of its face, or not at all, is reported 
     const Panel flat = plate(0.5, 0.4, 0.002);
     CHECK_FALSE(find(simulate(flat, setup_of(orbital(), foam_pad()), straight(light)).events,
                      EventKind::pad_lifting));
-    const RunResult off = run(flat, setup_of(orbital(), foam_pad()), straight({{0.3, 0.2}, {0.8, 0.2}}));
+    const RunResult off = simulate(flat, setup_of(orbital(), foam_pad()), straight({{0.3, 0.2}, {0.8, 0.2}}));
     const Event* beyond = find(off.events, EventKind::pad_lifting);
     REQUIRE(beyond);
     CHECK(beyond->value == 0);

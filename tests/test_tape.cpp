@@ -1,5 +1,5 @@
 // Masking tape: which cells it covers, and what it keeps.
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "support.hpp"
 #include "tool/tape.hpp"
 #include "units/error.hpp"

@@ -2,7 +2,7 @@
 #include "job_world.hpp"
 #include "units/quantity.hpp"
 #include "vehicle/job_board.hpp"
-#include "view/app/desk.hpp"
+#include "view/app/session.hpp"
 #include "view/pages/board/board_words.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -43,11 +43,11 @@ private:
     ScratchFolder folder_;
 };
 
-void open(JobBench& bench, const SmallBus& bus) { bench.open(bus.file()); }
+void open(JobModel& bench, const SmallBus& bus) { bench.open(bus.file()); }
 
 /// Digits and Enter, counted.
 struct Typist {
-    JobBench& bench;
+    JobModel& bench;
     int strokes = 0;
     void type(const std::string& text) {
         for (const char c : text) bench.type(static_cast<unsigned>(c)), ++strokes;
@@ -64,11 +64,11 @@ RunRequest plate_request() {
     return request;
 }
 
-bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s = 60) {
+bool tick_until(Session& session, const std::function<bool()>& done, double at_most_s = 60) {
     const auto start = std::chrono::steady_clock::now();
     for (;;) {
         const double t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-        desk.tick(t);
+        session.tick(t);
         if (done()) return true;
         if (t > at_most_s) return false;
         std::this_thread::sleep_for(std::chrono::milliseconds(3));
@@ -153,7 +153,7 @@ TEST_CASE("A stored plan is told at a glance, and what is no plan says so", "[vi
         "outlook": {"chance_of_target": 0.42, "chance_of_keeping_everywhere": 0.97, "film_um": {"low": 1, "median": 1.5, "high": 2}},
         "at_risk": [{"place": "the rim", "chance": 0.021}]})json");
     CHECK(plan.fault == "");
-    CHECK((plan.fate == name_of(PanelFate::less) && plan.holds == "reserve" && plan.plastic));
+    CHECK((plan.decision == name_of(PanelDecision::less) && plan.holds == "reserve" && plan.plastic));
     REQUIRE(plan.steps.size() == 1);
     CHECK((plan.steps[0].sets == 2 && plan.steps[0].kept_off.front() == "tape the rim" &&
            plan.steps[0].technique == R"({"kind":"technique"})"));
@@ -185,7 +185,7 @@ TEST_CASE("Film is told in the unit of the settings", "[view][board]") {
 
 TEST_CASE("Every entry is on file at once, undone and redone", "[view][board]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     const std::string before = bus.on_file();
     bench.toggle_clean();
@@ -207,7 +207,7 @@ TEST_CASE("Every entry is on file at once, undone and redone", "[view][board]") 
 TEST_CASE("Panels are added from presets and visits by their day, and what is wrong is said in the form",
           "[view][board]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.ask(BoardForm::Kind::panel, FilmUnit::um);
     set(*bench.form, {"roof", "roof skin", "typical"});
@@ -253,7 +253,7 @@ TEST_CASE(
             job.change(was, now);
         });
     }
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.ask(BoardForm::Kind::work, FilmUnit::um);
     CHECK(bench.form->fields[0].text == "2 sets of polish on foam");
@@ -280,7 +280,7 @@ TEST_CASE("The cursor goes over the panels as they stand, and stays on them", "[
         JobFile job = JobFile::open(bus.file());
         for (const char* name : {"c", "d", "e"}) add_panel(job, name, "test-plate");
     }
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.columns = 3; // 0 1 2 / 3 4
     bench.move(-1, 0);
@@ -300,7 +300,7 @@ TEST_CASE("The cursor goes over the panels as they stand, and stays on them", "[
 TEST_CASE("What another program wrote is taken up, and an entry that rested on the old is not kept",
           "[view][board]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.toggle_clean(); // there is a row now
     CHECK(bench.tick(1) == "");
@@ -330,7 +330,7 @@ TEST_CASE("What another program wrote is taken up, and an entry that rested on t
 TEST_CASE("A file that is not to be written is shown, and entries are refused with a word", "[view][board]") {
     const SmallBus bus;
     const std::string before = bus.on_file();
-    JobBench bench;
+    JobModel bench;
     bench.open(bus.file(), JobFile::Access::read);
     CHECK(bench.read_only());
     CHECK(bench.board().panels.size() == 2);
@@ -351,7 +351,7 @@ TEST_CASE("A file that is not to be written is shown, and entries are refused wi
 TEST_CASE("Sixty readings take their digits and one Enter each, whatever is typed with commas",
           "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.pattern_rows = 6, bench.pattern_columns = 10;
     bench.begin_readings();
@@ -379,7 +379,7 @@ TEST_CASE("Sixty readings take their digits and one Enter each, whatever is type
 TEST_CASE("Each reading is an edit of its own, put right where it stands, and undone",
           "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.gauge_n = 3, bench.gauge_sd_um = 0.8;
     bench.begin_readings();
@@ -409,7 +409,7 @@ TEST_CASE("Each reading is an edit of its own, put right where it stands, and un
 
 TEST_CASE("Totals and clear coat, before and after, stand beside each other", "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.begin_readings();
     Typist typist{bench};
@@ -430,7 +430,7 @@ TEST_CASE(
     "Film that cannot be is refused in words where it was typed; film that is strange is marked and kept",
     "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.begin_readings();
     Typist typist{bench};
@@ -457,7 +457,7 @@ TEST_CASE(
 TEST_CASE("A paste is one edit, and one with a fault leaves everything as it was",
           "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.pattern_rows = 2, bench.pattern_columns = 3;
     bench.begin_readings();
@@ -481,7 +481,7 @@ TEST_CASE("A paste is one edit, and one with a fault leaves everything as it was
 TEST_CASE("A pattern and a gauge are set in words, and refused where they cannot be",
           "[view][board][readings]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.begin_readings();
     bench.ask(BoardForm::Kind::pattern, FilmUnit::um);
@@ -506,7 +506,7 @@ TEST_CASE("A pattern and a gauge are set in words, and refused where they cannot
 TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibration",
           "[view][board][plan]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.toggle_clean(), bench.set_marks("light");
     bench.ask(BoardForm::Kind::plan, FilmUnit::um);
@@ -544,7 +544,7 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     bench.look_along_front(1);
     CHECK(bench.front_row == std::size_t{0});
     { // kept with the visit: another day has its totals and its vibration too
-        JobBench later;
+        JobModel later;
         open(later, bus);
         REQUIRE(later.plan());
         CHECK(later.plan()->time_s == Approx(bench.plan()->time_s));
@@ -569,7 +569,7 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
 
 TEST_CASE("A plan that is called off leaves the job as it was", "[view][board][plan]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.toggle_clean();
     const std::string before = bus.on_file();
@@ -588,45 +588,45 @@ TEST_CASE("A panel is opened with the plan's step and its readings, steps are sw
           "[view][board]") {
     const SmallBus bus;
     {
-        JobBench bench;
+        JobModel bench;
         open(bench, bus);
         bench.toggle_clean(), bench.set_marks("light");
         bench.begin_readings();
         for (const char* film : {"112", "113", "111"})
             Typist{bench}.type(film), bench.take_reading(FilmUnit::um);
     }
-    Desk desk(Library::standard(), plate_request(), Settings{});
-    desk.open(bus.file());
-    REQUIRE(desk.messages.empty());
-    CHECK(desk.shows_board());
-    CHECK(desk.key_context() == KeyContext::board);
-    desk.act(Action::board_open);
-    CHECK(desk.opening_panel());
-    REQUIRE(tick_until(desk, [&] { return !desk.opening_panel() && desk.shown->film; }));
-    CHECK_FALSE(desk.shows_board());
-    REQUIRE(desk.opened_panel());
-    CHECK(desk.opened_panel()->panel.name == "lid");
-    CHECK(desk.shown->film->readings == 3);
-    CHECK(desk.settings.defects == "light");
-    CHECK(desk.bench.choices().request.panel == "test-plate");
-    CHECK(desk.opened()->steps == 0); // no plan: a technique stands in
-    desk.act(Action::board);
-    CHECK(desk.shows_board());
-    desk.close_job();
-    CHECK_FALSE(desk.opened_panel());
-    CHECK_FALSE(desk.bench.choices().request.readings);
-    CHECK(desk.settings.defects == Settings{}.defects);
+    Session session(Library::standard(), plate_request(), Settings{});
+    session.open(bus.file());
+    REQUIRE(session.messages.empty());
+    CHECK(session.shows_board());
+    CHECK(session.key_context() == KeyContext::board);
+    session.act(Action::board_open);
+    CHECK(session.opening_panel());
+    REQUIRE(tick_until(session, [&] { return !session.opening_panel() && session.shown->film; }));
+    CHECK_FALSE(session.shows_board());
+    REQUIRE(session.opened_panel());
+    CHECK(session.opened_panel()->panel.name == "lid");
+    CHECK(session.shown->film->readings == 3);
+    CHECK(session.settings.defects == "light");
+    CHECK(session.bench.choices().request.panel == "test-plate");
+    CHECK(session.opened()->steps == 0); // no plan: a technique stands in
+    session.act(Action::board);
+    CHECK(session.shows_board());
+    session.close_job();
+    CHECK_FALSE(session.opened_panel());
+    CHECK_FALSE(session.bench.choices().request.readings);
+    CHECK(session.settings.defects == Settings{}.defects);
 }
 
 TEST_CASE("A planned step is on the bench with its hold-backs", "[view][board]") {
     const SmallBus bus;
-    JobBench bench;
+    JobModel bench;
     open(bench, bus);
     bench.toggle_clean(), bench.set_marks("light");
     bench.work_out_plan(FilmUnit::um);
     for (double t = 1; bench.planning(); t += 1) bench.wait_for_plan(), bench.tick(t);
     REQUIRE(bench.plan());
-    const JobBench::Opened opened = bench.lay_out(0);
+    const JobModel::Opened opened = bench.lay_out(0);
     REQUIRE(opened.steps == bench.plan()->panels[0].steps.size());
     const Technique& planned = bench.plan()->panels[0].steps[0].technique;
     CHECK(opened.choices.technique.machine == planned.machine);
@@ -660,20 +660,20 @@ TEST_CASE("On the board only its own keys and the window's count", "[view][board
 
 TEST_CASE("A job that cannot be opened is told, and what was open stays", "[view][board]") {
     const SmallBus bus;
-    Desk desk(Library::standard(), plate_request(), Settings{});
-    desk.act(Action::board);
-    CHECK_THAT(desk.notice, Contains("No job is open"));
-    desk.open(bus.file());
+    Session session(Library::standard(), plate_request(), Settings{});
+    session.act(Action::board);
+    CHECK_THAT(session.notice, Contains("No job is open"));
+    session.open(bus.file());
     write_text(bus.folder() / "none.sparecoat", "something else");
-    desk.open(bus.folder() / "none.sparecoat");
-    REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages.front(), Contains("none.sparecoat") && Contains("a file of another kind"));
-    CHECK(desk.vehicle.board().panels.size() == 2);
-    desk.messages.clear();
-    desk.act(Action::job_undo);
-    CHECK(desk.vehicle.board().visits.empty());
-    CHECK_THAT(desk.notice, Contains("Undone: visit 2026-03-14"));
-    desk.act(Action::board_clean); // no visit: refused
-    REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages.front(), Contains("no visit yet"));
+    session.open(bus.folder() / "none.sparecoat");
+    REQUIRE(session.messages.size() == 1);
+    CHECK_THAT(session.messages.front(), Contains("none.sparecoat") && Contains("a file of another kind"));
+    CHECK(session.vehicle.board().panels.size() == 2);
+    session.messages.clear();
+    session.act(Action::job_undo);
+    CHECK(session.vehicle.board().visits.empty());
+    CHECK_THAT(session.notice, Contains("Undone: visit 2026-03-14"));
+    session.act(Action::board_clean); // no visit: refused
+    REQUIRE(session.messages.size() == 1);
+    CHECK_THAT(session.messages.front(), Contains("no visit yet"));
 }

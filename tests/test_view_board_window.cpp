@@ -24,10 +24,10 @@ TEST_CASE(
     {
         Window window(request);
         Fingers fingers(window);
-        Desk& desk = window.desk();
-        JobBench& job = desk.vehicle;
-        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
-        REQUIRE(desk.shows_board());
+        Session& session = window.session();
+        JobModel& job = session.vehicle;
+        REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
+        REQUIRE(session.shows_board());
         const Window::Image first = window.picture();
 
         // A visit: the form has the keyboard, its letters work no keys.
@@ -74,7 +74,7 @@ TEST_CASE(
         // From a spreadsheet, and back.
         glfwSetClipboardString(nullptr, "110\t111\t112\t113\n114\t115\t116\t117\n");
         fingers.act("spot-paste");
-        REQUIRE(desk.messages.empty());
+        REQUIRE(session.messages.empty());
         CHECK(job.panel()->readings.size() == 8);
         fingers.press(GLFW_KEY_Z, GLFW_MOD_CONTROL);
         CHECK(job.panel()->readings.size() == 3);
@@ -87,19 +87,19 @@ TEST_CASE(
         fingers.press(GLFW_KEY_ENTER);
         CHECK(job.panel()->stand == PanelStand::done);
         fingers.act("board-open");
-        REQUIRE(fingers.until([&] { return !desk.opening_panel() && desk.shown->film.has_value(); }));
-        CHECK_FALSE(desk.shows_board());
+        REQUIRE(fingers.until([&] { return !session.opening_panel() && session.shown->film.has_value(); }));
+        CHECK_FALSE(session.shows_board());
         fingers.frames(4);
-        CHECK(desk.shown->film->readings == 3);
+        CHECK(session.shown->film->readings == 3);
         fingers.act("board");
-        CHECK(desk.shows_board());
+        CHECK(session.shows_board());
 
         // A double click opens the other.
         const ImVec2 other{500, 180};
         fingers.click(other), fingers.click(other);
-        REQUIRE(
-            fingers.until([&] { return desk.opened_panel() && desk.opened_panel()->panel.name == "flap"; }));
-        CHECK(desk.messages.empty());
+        REQUIRE(fingers.until(
+            [&] { return session.opened_panel() && session.opened_panel()->panel.name == "flap"; }));
+        CHECK(session.messages.empty());
         CHECK(window.gl_errors() == 0);
     }
     // The file has it all; the settings know nothing of the job's panels.

@@ -4,7 +4,7 @@
 #include "places.hpp"
 #include "study/sweep/report.hpp"
 #include "units/quantity.hpp"
-#include "view/pages/charts/chart_bench.hpp"
+#include "view/pages/charts/chart_model.hpp"
 #include "window_support.hpp"
 #include <catch2/catch.hpp>
 #include <set>
@@ -34,7 +34,7 @@ ChartSet two_charts() {
             {"One sentence."}};
 }
 
-void until_made(ChartBench& bench) {
+void until_made(ChartModel& bench) {
     bench.wait();
     bench.tick();
 }
@@ -62,9 +62,9 @@ TEST_CASE("A chart tells where its numbers are, as its axes say", "[charts]") {
 TEST_CASE("Charts are chosen round their list, saved by ending, and made anew without losing the place",
           "[view][charts]") {
     const ScratchFolder scratch;
-    ChartBench bench;
+    ChartModel bench;
     int made = 0;
-    bench.open([&](Errand&) {
+    bench.open([&](TaskState&) {
         ++made;
         return two_charts();
     });
@@ -89,9 +89,9 @@ TEST_CASE("Charts are chosen round their list, saved by ending, and made anew wi
 }
 
 TEST_CASE("Charts that cannot be made are told and leave what was shown", "[view][charts]") {
-    ChartBench bench;
+    ChartModel bench;
     bool good = false;
-    const ChartMaker maker = [&](Errand&) {
+    const ChartMaker maker = [&](TaskState&) {
         if (!good) throw InputError("", "--db", "no rows", "all of them");
         return two_charts();
     };
@@ -127,7 +127,7 @@ TEST_CASE("A sweep's charts in the window are those of its files", "[view][chart
         SweepResults rows(results.string(), SweepResults::Mode::create);
         run_sweep(sweep, keys, &rows, {}, 1, Ranks{});
     }
-    ChartBench bench;
+    ChartModel bench;
     bench.open(sweep_charts(library, design, results));
     until_made(bench);
     REQUIRE(bench.set());
@@ -149,22 +149,22 @@ TEST_CASE("The technique on the bench has its evenness as charts, looked through
     const ScratchFolder scratch;
     Window window(window_request(scratch.path / "settings.json"));
     Fingers fingers(window);
-    Desk& desk = window.desk();
-    REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+    Session& session = window.session();
+    REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
     fingers.act("charts");
-    REQUIRE(desk.shows_charts());
-    REQUIRE(fingers.until([&] { return desk.charts.chart() != nullptr; }, 120));
+    REQUIRE(session.shows_charts());
+    REQUIRE(fingers.until([&] { return session.charts.chart() != nullptr; }, 120));
     fingers.frames(2);
     const Window::Image first = window.picture();
     fingers.act("chart-after");
-    CHECK(desk.charts.row == 1);
+    CHECK(session.charts.row == 1);
     CHECK(difference(first, window.picture(), {330, 70, 940, 640}) > 0.01);
     fingers.act("chart-save");
-    CHECK(desk.chooser == Desk::Chooser::save_chart);
+    CHECK(session.chooser == Session::Chooser::save_chart);
     fingers.act("close");
     fingers.act("help"), fingers.act("close");
     fingers.act("close");
-    CHECK_FALSE(desk.shows_charts());
-    CHECK(desk.messages.empty());
+    CHECK_FALSE(session.shows_charts());
+    CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);
 }

@@ -5,8 +5,8 @@
 #include "run/run_job.hpp"
 #include "sim/simulate.hpp"
 #include "units/quantity.hpp"
-#include "view/app/desk.hpp"
-#include "view/pages/compare/compare_bench.hpp"
+#include "view/app/session.hpp"
+#include "view/pages/compare/compare_model.hpp"
 #include "window_support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -89,7 +89,7 @@ double largest(const std::vector<float>& values) {
 TEST_CASE("At the end of the clock every pane shows what its technique's whole run comes to",
           "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
     bench.settle(FilmUnit::um);
     REQUIRE(bench.runs() == 2);
@@ -108,7 +108,7 @@ TEST_CASE("At the end of the clock every pane shows what its technique's whole r
 TEST_CASE("The clock of the panes waits for the slowest run and stops at the last one's end",
           "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
     bench.settle(FilmUnit::um);
     bench.play_or_pause();
@@ -140,7 +140,7 @@ TEST_CASE("The clock of the panes waits for the slowest run and stops at the las
 TEST_CASE("The maps share one scale, and the difference is the second less the first, cell by cell",
           "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
     bench.seek(bench.end_s());
@@ -179,7 +179,7 @@ TEST_CASE("The maps share one scale, and the difference is the second less the f
 
 TEST_CASE("Two techniques have three panes with their difference, four have one each", "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
     CHECK(bench.panes() == std::vector<ComparePane>{a, b, b_over_a});
@@ -195,7 +195,7 @@ TEST_CASE("Two techniques have three panes with their difference, four have one 
 
 TEST_CASE("The mean of the draws and the chance are the comparison's own fields", "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     CompareRequest request = world.asked({world.mild, world.hard});
     request.terms.reserve_um = 38; // so that there is some chance to see
     bench.open(world.library, request);
@@ -229,7 +229,7 @@ TEST_CASE("The mean of the draws and the chance are the comparison's own fields"
 
 TEST_CASE("What is put first turns the differences round", "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
     REQUIRE(bench.comparison());
@@ -244,7 +244,7 @@ TEST_CASE("What is put first turns the differences round", "[view][compare]") {
 
 TEST_CASE("A technique that is there already is refused, and two stay at the least", "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
     CHECK_THAT(refusal([&] { bench.add(world.hard); }).what(), Contains("twice"));
@@ -269,7 +269,7 @@ TEST_CASE("One more technique is the next in the list that the panel takes", "[v
     const World world;
     const std::string odd =
         world.add("odd.json", {{"name", "Odd"}, {"hold_back", {{"no such edge", "10 mm"}}}});
-    CompareBench bench;
+    CompareModel bench;
     CompareRequest request = world.asked({world.mild});
     bench.open_with_next(world.library, request,
                          {{world.hard, "Hard", "", ""},
@@ -294,77 +294,77 @@ TEST_CASE("What was changed on the bench is compared as it is, with the preset i
           "[view][compare]") {
     const World world;
     Settings settings;
-    Desk desk(world.library, world.run(), settings);
-    Choices changed = desk.choices();
+    Session session(world.library, world.run(), settings);
+    Choices changed = session.choices();
     changed.technique.force_n = 40;
-    desk.edit(changed, "force");
-    desk.settle();
-    desk.open_compare({world.mild});
-    REQUIRE(desk.messages.empty());
-    REQUIRE(desk.shows_compare());
-    CHECK(desk.key_context() == KeyContext::compare);
-    REQUIRE(desk.compared.request().first);
-    CHECK(desk.compared.request().first->name == "Mild, changed");
-    desk.compared.settle(settings.unit);
-    CHECK(desk.compared.job(0).step.technique.force_n == 40);
-    CHECK(desk.compared.job(1).step.technique.force_n == 20);
+    session.edit(changed, "force");
+    session.settle();
+    session.open_compare({world.mild});
+    REQUIRE(session.messages.empty());
+    REQUIRE(session.shows_compare());
+    CHECK(session.key_context() == KeyContext::compare);
+    REQUIRE(session.compared.request().first);
+    CHECK(session.compared.request().first->name == "Mild, changed");
+    session.compared.settle(settings.unit);
+    CHECK(session.compared.job(0).step.technique.force_n == 40);
+    CHECK(session.compared.job(1).step.technique.force_n == 20);
 
     // Taken back unchanged it is the same as the preset, and there is nothing to compare.
-    desk.close_compare();
-    desk.act(Action::undo);
-    desk.settle();
-    desk.open_compare({world.mild});
-    REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages.front(), Contains("twice"));
-    CHECK_FALSE(desk.shows_compare());
+    session.close_compare();
+    session.act(Action::undo);
+    session.settle();
+    session.open_compare({world.mild});
+    REQUIRE(session.messages.size() == 1);
+    CHECK_THAT(session.messages.front(), Contains("twice"));
+    CHECK_FALSE(session.shows_compare());
 }
 
 TEST_CASE("The bench is as it was after a comparison, or has the technique that was taken",
           "[view][compare]") {
     const World world;
-    Desk desk(world.library, world.run(), {});
-    desk.open_compare({world.hard});
-    REQUIRE(desk.shows_compare());
-    CHECK_FALSE(desk.compared.request().first);
-    desk.act(Action::close);
-    CHECK_FALSE(desk.shows_compare());
-    CHECK(desk.choices().technique.name == "Mild");
-    desk.open_compare({world.hard});
-    CHECK(desk.compared.chosen == 1);
-    desk.act(Action::compare_take);
-    desk.settle();
-    CHECK_FALSE(desk.shows_compare());
-    CHECK(desk.choices().technique.name == "Hard");
-    CHECK(desk.bench.undo_label() == "technique");
+    Session session(world.library, world.run(), {});
+    session.open_compare({world.hard});
+    REQUIRE(session.shows_compare());
+    CHECK_FALSE(session.compared.request().first);
+    session.act(Action::close);
+    CHECK_FALSE(session.shows_compare());
+    CHECK(session.choices().technique.name == "Mild");
+    session.open_compare({world.hard});
+    CHECK(session.compared.chosen == 1);
+    session.act(Action::compare_take);
+    session.settle();
+    CHECK_FALSE(session.shows_compare());
+    CHECK(session.choices().technique.name == "Hard");
+    CHECK(session.bench.undo_label() == "technique");
 }
 
 TEST_CASE("Keys of the comparison move its own clock, map and view, and not the bench's", "[view][compare]") {
     const World world;
-    Desk desk(world.library, world.run(), {});
-    desk.open_compare({world.hard});
-    desk.compared.settle(desk.settings.unit);
-    const glm::vec3 eye = desk.camera.eye(), other_eye = desk.compared.camera.eye();
-    desk.act(Action::map_contact);
-    CHECK(desk.compared.map == MapKind::contact_time);
-    CHECK(desk.settings.map == MapKind::film_lost);
-    desk.act(Action::orbit_left);
-    CHECK(desk.camera.eye() == eye);
-    CHECK(desk.compared.camera.eye() != other_eye);
-    desk.act(Action::on_far);
-    CHECK(desk.compared.t_s() == 10);
-    desk.act(Action::play_pause);
-    CHECK(desk.compared.playing());
-    CHECK_FALSE(desk.view.playing);
-    desk.act(Action::compare_row_up); // round the table's end
-    CHECK(desk.compared.row == all_measures.size() - 1);
-    desk.act(Action::toggle_unit);
-    CHECK(desk.settings.unit == FilmUnit::mil);
+    Session session(world.library, world.run(), {});
+    session.open_compare({world.hard});
+    session.compared.settle(session.settings.unit);
+    const glm::vec3 eye = session.camera.eye(), other_eye = session.compared.camera.eye();
+    session.act(Action::map_contact);
+    CHECK(session.compared.map == MapKind::contact_time);
+    CHECK(session.settings.map == MapKind::film_lost);
+    session.act(Action::orbit_left);
+    CHECK(session.camera.eye() == eye);
+    CHECK(session.compared.camera.eye() != other_eye);
+    session.act(Action::on_far);
+    CHECK(session.compared.t_s() == 10);
+    session.act(Action::play_pause);
+    CHECK(session.compared.playing());
+    CHECK_FALSE(session.view.playing);
+    session.act(Action::compare_row_up); // round the table's end
+    CHECK(session.compared.row == all_measures.size() - 1);
+    session.act(Action::toggle_unit);
+    CHECK(session.settings.unit == FilmUnit::mil);
 }
 
 TEST_CASE("The report of a comparison is written whole beside the drawing, and over nothing foreign",
           "[view][compare]") {
     const World world;
-    CompareBench bench;
+    CompareModel bench;
     const fs::path out = world.folder.path / "report";
     bench.open(world.library, world.asked({world.mild, world.hard}));
     CHECK_THAT(refusal([&] { bench.save(out, FilmUnit::um, Sheet::a4); }).what(), Contains("not worked out"));
@@ -394,9 +394,9 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     request.width = 900, request.height = 560; // the least: three panes drawn in software
     Window window(request);
     Fingers fingers(window);
-    Desk& desk = window.desk();
-    CompareBench& bench = desk.compared;
-    REQUIRE(desk.shows_compare());
+    Session& session = window.session();
+    CompareModel& bench = session.compared;
+    REQUIRE(session.shows_compare());
     REQUIRE(fingers.until([&] { return bench.has_runs() && bench.arrived() && bench.comparison(); }));
     fingers.frames(3);
     const auto pane = [&](const Window::Image& image,
@@ -453,10 +453,10 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     fingers.act("theme");
     fingers.frames(2);
     fingers.act("compare");
-    CHECK_FALSE(desk.shows_compare());
+    CHECK_FALSE(session.shows_compare());
     fingers.act("compare"); // on a bench that is on the screen
-    CHECK(desk.shows_compare());
+    CHECK(session.shows_compare());
     fingers.act("compare");
-    CHECK(desk.messages.empty());
+    CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);
 }

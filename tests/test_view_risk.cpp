@@ -1,6 +1,6 @@
 #include "files.hpp"
 #include "units/error.hpp"
-#include "view/app/desk.hpp"
+#include "view/app/session.hpp"
 #include "view/render/shot.hpp"
 #include "view/window/cards.hpp"
 #include <algorithm>
@@ -47,11 +47,11 @@ private:
 };
 
 /// Ticks a desk as a window would until something has come about.
-bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s = 120) {
+bool tick_until(Session& session, const std::function<bool()>& done, double at_most_s = 120) {
     const auto start = std::chrono::steady_clock::now();
     for (;;) {
         const double t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-        desk.tick(t);
+        session.tick(t);
         if (done()) return true;
         if (t > at_most_s) return false;
         std::this_thread::sleep_for(std::chrono::milliseconds(5));
@@ -66,8 +66,8 @@ bool same(float a, float b) { return a == b || (std::isnan(a) && std::isnan(b));
 
 TEST_CASE("Of long work the latest wish alone is answered, and the one before is told to stop",
           "[view][risk]") {
-    LatestAside<int, int> aside([](const int& wish, Errand& errand) {
-        while (wish < 3 && !errand.off)
+    LatestBackgroundTask<int, int> aside([](const int& wish, TaskState& task) {
+        while (wish < 3 && !task.off)
             std::this_thread::sleep_for(std::chrono::milliseconds(1)); // never done by itself
         return wish;
     });
@@ -90,7 +90,7 @@ TEST_CASE("Of long work the latest wish alone is answered, and the one before is
 TEST_CASE("Work that is let to its end is answered, and then the latest wish of those that waited",
           "[view][risk]") {
     std::atomic<bool> go = false;
-    LatestAside<int, int> aside([&](const int& wish, Errand&) {
+    LatestBackgroundTask<int, int> aside([&](const int& wish, TaskState&) {
         while (!go) std::this_thread::sleep_for(std::chrono::milliseconds(1));
         return wish;
     });
@@ -188,105 +188,105 @@ TEST_CASE(
 TEST_CASE("The chances in the window are the library's, and its spots are what G goes through",
           "[view][risk][long]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
-    desk.act(Action::map_chance);
-    CHECK(desk.risk.working());
+    Session session(Library::standard(), world.request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
+    session.act(Action::map_chance);
+    CHECK(session.risk.working());
     tick_until(
-        desk, [] { return false; }, 0.02);
-    CHECK((desk.risk.finding() ||
-           std::all_of(desk.map.begin(), desk.map.end(), [](float v) { return std::isnan(v); })));
-    REQUIRE(tick_until(desk, [&] { return desk.risk.finding() != nullptr; }));
+        session, [] { return false; }, 0.02);
+    CHECK((session.risk.finding() ||
+           std::all_of(session.map.begin(), session.map.end(), [](float v) { return std::isnan(v); })));
+    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
     tick_until(
-        desk, [] { return false; }, 0.3);
+        session, [] { return false; }, 0.3);
 
     const Library library = Library::standard();
     ChanceTerms terms;
     terms.pairs = window_pairs;
     const RunJob steady = prepare_steady(library, world.request());
     const RiskMap plain = risk_map(library, steady, terms, window_threshold, 2);
-    REQUIRE(plain.chance.size() == desk.map.size());
+    REQUIRE(plain.chance.size() == session.map.size());
     bool alike = true;
     for (std::size_t k = 0; k < plain.chance.size(); ++k)
-        alike = alike && same(100 * plain.chance[k], desk.map[k]);
+        alike = alike && same(100 * plain.chance[k], session.map[k]);
     CHECK(alike);
-    const std::vector<RegionAtRisk>& regions = desk.risk.finding()->map.regions;
+    const std::vector<RegionAtRisk>& regions = session.risk.finding()->map.regions;
     REQUIRE_FALSE(regions.empty());
-    CHECK(desk.pins().front().x == regions.front().spot.at.x);
-    CHECK(desk.scale.ticks.front() == 0);
+    CHECK(session.pins().front().x == regions.front().spot.at.x);
+    CHECK(session.scale.ticks.front() == 0);
 
-    desk.act(Action::next_spot);
-    REQUIRE(desk.pinned);
-    CHECK(desk.held_region() == std::size_t{0});
+    session.act(Action::next_spot);
+    REQUIRE(session.pinned);
+    CHECK(session.held_region() == std::size_t{0});
     if (regions.size() > 1) {
-        desk.act(Action::next_spot);
-        CHECK(desk.held_region() == std::size_t{1});
+        session.act(Action::next_spot);
+        CHECK(session.held_region() == std::size_t{1});
     }
     // On another map the pins are the worst so far again.
-    desk.act(Action::to_end);
-    REQUIRE(tick_until(desk, [&] { return desk.view.finished && desk.verdict; }));
-    desk.act(Action::map_film_lost);
-    CHECK(desk.pins().size() == desk.verdict->worst.size());
+    session.act(Action::to_end);
+    REQUIRE(tick_until(session, [&] { return session.view.finished && session.verdict; }));
+    session.act(Action::map_film_lost);
+    CHECK(session.pins().size() == session.verdict->worst.size());
 
     // What is known is kept over a replay, and given up with the technique it is of.
-    CHECK(desk.risk.finding());
-    Choices next = desk.choices();
+    CHECK(session.risk.finding());
+    Choices next = session.choices();
     next.technique.force_n = 30;
-    desk.edit(next, "force");
-    desk.settle();
-    REQUIRE(tick_until(desk, [&] { return desk.shown == desk.bench.job(); }));
-    CHECK_FALSE(desk.risk.finding());
-    CHECK_FALSE(desk.risk.working());
+    session.edit(next, "force");
+    session.settle();
+    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
+    CHECK_FALSE(session.risk.finding());
+    CHECK_FALSE(session.risk.working());
 }
 
 TEST_CASE("An edit calls the working out off, and it begins anew when the map is chosen again",
           "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
-    desk.act(Action::map_chance);
-    Choices next = desk.choices();
+    Session session(Library::standard(), world.request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
+    session.act(Action::map_chance);
+    Choices next = session.choices();
     next.technique.force_n = 30;
-    desk.edit(next, "force");
-    desk.settle();
-    REQUIRE(tick_until(desk, [&] { return desk.shown == desk.bench.job(); }));
-    CHECK_FALSE(desk.risk.working());
-    CHECK(std::all_of(desk.map.begin(), desk.map.end(), [](float v) { return std::isnan(v); }));
-    desk.act(Action::map_chance);
-    CHECK(desk.risk.working());
-    REQUIRE(tick_until(desk, [&] { return desk.risk.finding() != nullptr; }));
-    CHECK(desk.risk.finding()->job->step.technique.force_n == 30);
+    session.edit(next, "force");
+    session.settle();
+    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
+    CHECK_FALSE(session.risk.working());
+    CHECK(std::all_of(session.map.begin(), session.map.end(), [](float v) { return std::isnan(v); }));
+    session.act(Action::map_chance);
+    CHECK(session.risk.working());
+    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
+    CHECK(session.risk.finding()->job->step.technique.force_n == 30);
 }
 
 TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone",
           "[view][risk][long]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
-    desk.act(Action::map_chance);
-    REQUIRE(tick_until(desk, [&] { return desk.risk.finding() != nullptr; }));
-    desk.act(Action::next_spot);
-    desk.act(Action::try_changes);
-    CHECK(desk.risk.trying(0));
+    Session session(Library::standard(), world.request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
+    session.act(Action::map_chance);
+    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
+    session.act(Action::next_spot);
+    session.act(Action::try_changes);
+    CHECK(session.risk.trying(0));
     REQUIRE(tick_until(
-        desk, [&] { return desk.risk.advice(0) != nullptr; }, 300));
-    const std::vector<Remedy>& remedies = desk.risk.advice(0)->remedies;
+        session, [&] { return session.risk.advice(0) != nullptr; }, 300));
+    const std::vector<Remedy>& remedies = session.risk.advice(0)->remedies;
     REQUIRE(remedies.size() >= 4);
-    CHECK(remedies.front().peak.chance < desk.risk.finding()->map.regions.front().chance);
+    CHECK(remedies.front().peak.chance < session.risk.finding()->map.regions.front().chance);
     const Remedy taken = remedies.front();
-    const Technique before = desk.choices().technique;
-    desk.apply(taken);
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    CHECK(desk.bench.undo_label() == name_of(taken.kind));
-    CHECK(desk.bench.choices().technique.hold_back_edge_m == taken.technique.hold_back_edge_m);
-    CHECK(desk.bench.choices().technique.tape_edge_m == taken.technique.tape_edge_m);
-    CHECK(desk.bench.choices().technique.force_n == taken.technique.force_n);
-    CHECK(desk.bench.choices().technique.hand.force ==
+    const Technique before = session.choices().technique;
+    session.apply(taken);
+    session.settle();
+    REQUIRE(session.messages.empty());
+    CHECK(session.bench.undo_label() == name_of(taken.kind));
+    CHECK(session.bench.choices().technique.hold_back_edge_m == taken.technique.hold_back_edge_m);
+    CHECK(session.bench.choices().technique.tape_edge_m == taken.technique.tape_edge_m);
+    CHECK(session.bench.choices().technique.force_n == taken.technique.force_n);
+    CHECK(session.bench.choices().technique.hand.force ==
           before.hand.force); // the hand stays as unsteady as it was
-    desk.act(Action::undo);
-    desk.settle();
-    CHECK(desk.bench.choices().technique.hold_back_edge_m == before.hold_back_edge_m);
+    session.act(Action::undo);
+    session.settle();
+    CHECK(session.bench.choices().technique.hold_back_edge_m == before.hold_back_edge_m);
 }
 
 // ---- along an edge
@@ -294,104 +294,104 @@ TEST_CASE("A change that was tried leaves what it said, and taken over it is an 
 TEST_CASE("The graph along an edge is the least clear coat of its strip, and follows a spot that is held",
           "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    desk.live.seek(1e9);
-    REQUIRE(tick_until(desk, [&] { return desk.view.finished && !desk.map.empty(); }));
-    desk.act(Action::toggle_ribbon);
-    desk.hold({0.292, 0.12});
+    Session session(Library::standard(), world.request(), {});
+    session.live.seek(1e9);
+    REQUIRE(tick_until(session, [&] { return session.view.finished && !session.map.empty(); }));
+    session.act(Action::toggle_edge_profile);
+    session.hold({0.292, 0.12});
     tick_until(
-        desk, [] { return false; }, 0.05);
-    const Panel& panel = desk.shown->panel;
-    REQUIRE(desk.ribbon.chosen());
-    CHECK(desk.ribbon.name(panel) == "right");
-    desk.hold({0.15, 0.004});
+        session, [] { return false; }, 0.05);
+    const Panel& panel = session.shown->panel;
+    REQUIRE(session.profile.chosen());
+    CHECK(session.profile.name(panel) == "right");
+    session.hold({0.15, 0.004});
     tick_until(
-        desk, [] { return false; }, 0.05);
-    CHECK(desk.ribbon.name(panel) == "bottom");
-    const RibbonColumns& columns = desk.ribbon.columns();
+        session, [] { return false; }, 0.05);
+    CHECK(session.profile.name(panel) == "bottom");
+    const ProfileColumns& columns = session.profile.columns();
     REQUIRE(columns.along_mm.size() == columns.left_um.size());
     for (std::size_t n = 0; n < columns.along_mm.size(); ++n) {
         float least = 1e9f;
         for (std::size_t k = 0; k < panel.grid.cells(); ++k) {
             const Point2 at = panel.grid.centre(k);
             // Pieces are two cells long and begin at the corner.
-            if (panel.inside[k] && at.y <= ribbon_width_m &&
+            if (panel.inside[k] && at.y <= profile_width_m &&
                 std::floor(at.x / 0.008) == static_cast<double>(n))
-                least = std::min(least, panel.clear_um[k] - desk.view.fields.removed_um[k]);
+                least = std::min(least, panel.clear_um[k] - session.view.fields.removed_um[k]);
         }
         CHECK(columns.left_um[n] == std::max(0.0f, least));
     }
     CHECK(*std::min_element(columns.left_um.begin(), columns.left_um.end()) <
           *std::min_element(columns.before_um.begin(), columns.before_um.end()) - 1);
-    desk.ribbon.hovered = 3;
-    REQUIRE(desk.ribbon.hovered_at(panel));
-    CHECK(desk.cell_at(*desk.ribbon.hovered_at(panel)) == std::size_t{columns.cell[3]});
-    desk.act(Action::next_edge);
-    CHECK(desk.ribbon.name(panel) == "right");
+    session.profile.hovered = 3;
+    REQUIRE(session.profile.hovered_at(panel));
+    CHECK(session.cell_at(*session.profile.hovered_at(panel)) == std::size_t{columns.cell[3]});
+    session.act(Action::next_edge);
+    CHECK(session.profile.name(panel) == "right");
 }
 
 TEST_CASE("Held back from an edge more of it stays, and taking that over is one edit", "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    desk.live.seek(1e9);
-    REQUIRE(tick_until(desk, [&] { return desk.view.finished && !desk.map.empty(); }));
-    desk.act(Action::toggle_ribbon);
-    desk.hold({0.15, 0.004});
+    Session session(Library::standard(), world.request(), {});
+    session.live.seek(1e9);
+    REQUIRE(tick_until(session, [&] { return session.view.finished && !session.map.empty(); }));
+    session.act(Action::toggle_edge_profile);
+    session.hold({0.15, 0.004});
     tick_until(
-        desk, [] { return false; }, 0.05);
-    CHECK(desk.held_back_m() == Approx(-0.075));
+        session, [] { return false; }, 0.05);
+    CHECK(session.held_back_m() == Approx(-0.075));
     const auto worked_out = [&](double hold_back_m) {
-        desk.try_hold_back(hold_back_m);
-        REQUIRE(tick_until(desk, [&] {
-            return desk.ribbon.trial() && desk.ribbon.trial()->hold_back_m == hold_back_m &&
-                   desk.ribbon.trial_chance();
+        session.try_hold_back(hold_back_m);
+        REQUIRE(tick_until(session, [&] {
+            return session.profile.trial() && session.profile.trial()->hold_back_m == hold_back_m &&
+                   session.profile.trial_chance();
         }));
-        return *desk.ribbon.trial();
+        return *session.profile.trial();
     };
     const HoldBackTrial as_now = worked_out(-0.075);
-    const double chance_now = *desk.ribbon.trial_chance();
+    const double chance_now = *session.profile.trial_chance();
     const HoldBackTrial held = worked_out(0.005);
     CHECK(held.least_um > as_now.least_um + 1); // µm: the edge is no longer run over
-    CHECK(*desk.ribbon.trial_chance() <= chance_now);
+    CHECK(*session.profile.trial_chance() <= chance_now);
     // As now it is the run on these very cells, but for the hand (8 % in force, 10 % in pace) and longer
     // steps: a quarter of what was lost.
-    const RibbonColumns& columns = desk.ribbon.columns();
+    const ProfileColumns& columns = session.profile.columns();
     const float shown = *std::min_element(columns.left_um.begin(), columns.left_um.end());
     const float lost = *std::min_element(columns.before_um.begin(), columns.before_um.end()) - shown;
     CHECK(as_now.least_um == Approx(shown).margin(static_cast<double>(std::max(0.5f, 0.25f * lost))));
 
-    desk.take_hold_back();
-    desk.settle();
-    CHECK(desk.bench.undo_label() == "hold-back, bottom");
-    CHECK(desk.bench.choices().technique.hold_back_edge_m.at("bottom") == Approx(0.005));
-    REQUIRE(tick_until(desk, [&] { return desk.shown == desk.bench.job(); }));
-    CHECK_FALSE(desk.ribbon.wanted_m);
-    desk.act(Action::undo);
-    desk.settle();
-    CHECK(desk.bench.choices().technique.hold_back_edge_m.empty());
+    session.take_hold_back();
+    session.settle();
+    CHECK(session.bench.undo_label() == "hold-back, bottom");
+    CHECK(session.bench.choices().technique.hold_back_edge_m.at("bottom") == Approx(0.005));
+    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
+    CHECK_FALSE(session.profile.wanted_m);
+    session.act(Action::undo);
+    session.settle();
+    CHECK(session.bench.choices().technique.hold_back_edge_m.empty());
 }
 
 TEST_CASE("Where holding back changes nothing it is said instead of tried", "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    CHECK(desk.hold_back_idle() == "");
-    Choices next = desk.choices();
+    Session session(Library::standard(), world.request(), {});
+    CHECK(session.hold_back_idle() == "");
+    Choices next = session.choices();
     next.technique.pattern = Pattern::line;
     next.technique.line_from = {0.1, 0.1}, next.technique.line_to = {0.2, 0.1};
-    desk.edit(next, "pattern");
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    CHECK_THAT(desk.hold_back_idle(), Catch::Contains("line"));
+    session.edit(next, "pattern");
+    session.settle();
+    REQUIRE(session.messages.empty());
+    CHECK_THAT(session.hold_back_idle(), Catch::Contains("line"));
 }
 
 TEST_CASE("The graph along an edge has room under the panel at every size", "[view][layout]") {
     const auto [w, h] = GENERATE(table<float, float>({{1280, 720}, {900, 560}, {2560, 1440}, {1280, 1024}}));
     const float s = std::max(0.7f, std::min(w / 1280, h / 720));
     const Layout l = lay_out(w, h, s, true, true, false, true);
-    CHECK(l.ribbon.h > 0);
+    CHECK(l.profile.h > 0);
     CHECK(l.strips.h == 0); // one of the two
-    CHECK(l.stage.y + l.stage.h <= l.ribbon.y + 0.5f);
-    CHECK(l.ribbon.y + l.ribbon.h <= l.time.y + 0.5f);
+    CHECK(l.stage.y + l.stage.h <= l.profile.y + 0.5f);
+    CHECK(l.profile.y + l.profile.h <= l.time.y + 0.5f);
     CHECK(l.stage.h > 0.35f * h); // the panel is still what is looked at
 }
 
@@ -399,57 +399,57 @@ TEST_CASE("The graph along an edge has room under the panel at every size", "[vi
 
 TEST_CASE("Tape is an edit that the run and the picture know of, and undo takes it off", "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
-    Choices next = desk.choices();
+    Session session(Library::standard(), world.request(), {});
+    Choices next = session.choices();
     next.technique.tape_edge_m["bottom"] = 0.02;
-    desk.edit(next, "tape, bottom");
-    desk.settle();
-    desk.live.seek(1e9);
-    REQUIRE(tick_until(desk, [&] { return desk.view.finished && desk.shown->setup.taped; }));
-    const std::size_t under = nearest_cell(desk.shown->panel.grid, {0.15, 0.01});
-    CHECK((*desk.shown->setup.taped)[under] == 1);
-    CHECK(desk.view.fields.removed_um[under] == 0);
-    desk.act(Action::undo);
-    desk.settle();
-    CHECK_FALSE(desk.bench.job()->setup.taped);
+    session.edit(next, "tape, bottom");
+    session.settle();
+    session.live.seek(1e9);
+    REQUIRE(tick_until(session, [&] { return session.view.finished && session.shown->setup.taped; }));
+    const std::size_t under = nearest_cell(session.shown->panel.grid, {0.15, 0.01});
+    CHECK((*session.shown->setup.taped)[under] == 1);
+    CHECK(session.view.fields.removed_um[under] == 0);
+    session.act(Action::undo);
+    session.settle();
+    CHECK_FALSE(session.bench.job()->setup.taped);
 }
 
 TEST_CASE("Gauge readings are told from a recorded path, used, and let go with the panel", "[view][risk]") {
     const SmallWorld world;
-    Desk desk(Library::standard(), world.request(), {});
+    Session session(Library::standard(), world.request(), {});
     const fs::path csv = world.folder() / "readings.csv";
     write_text(csv, "panel,plate\nx_mm,y_mm,total_um\n60,60,118\n150,120,121\n240,60,75\n60,180,119\n");
-    desk.open(csv);
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    CHECK(desk.bench.choices().request.readings == csv);
-    CHECK_FALSE(desk.bench.choices().request.path_csv);
-    CHECK_THAT(desk.notice, Catch::Contains("4 readings"));
-    REQUIRE(desk.bench.job()->film);
-    const std::vector<FilmFlag>& flags = desk.bench.job()->film->flags;
+    session.open(csv);
+    session.settle();
+    REQUIRE(session.messages.empty());
+    CHECK(session.bench.choices().request.readings == csv);
+    CHECK_FALSE(session.bench.choices().request.path_csv);
+    CHECK_THAT(session.notice, Catch::Contains("4 readings"));
+    REQUIRE(session.bench.job()->film);
+    const std::vector<FilmFlag>& flags = session.bench.job()->film->flags;
     CHECK(std::any_of(flags.begin(), flags.end(),
                       [](const FilmFlag& f) { return f.kind == FilmFlagKind::thin_paint; }));
 
     write_text(world.folder() / "path.csv", "t_s,x_mm,y_mm\n0,100,100\n0.4,110,100\n0.8,120,100\n");
-    desk.open(world.folder() / "path.csv");
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    CHECK(desk.bench.choices().request.path_csv);
-    CHECK(desk.bench.choices().request.readings == csv);
+    session.open(world.folder() / "path.csv");
+    session.settle();
+    REQUIRE(session.messages.empty());
+    CHECK(session.bench.choices().request.path_csv);
+    CHECK(session.bench.choices().request.readings == csv);
 
-    desk.choose_panel("test-plate");
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    CHECK_FALSE(desk.bench.choices().request.readings); // read off another panel
-    desk.act(Action::undo);
-    desk.settle();
-    CHECK(desk.bench.choices().request.readings == csv);
+    session.choose_panel("test-plate");
+    session.settle();
+    REQUIRE(session.messages.empty());
+    CHECK_FALSE(session.bench.choices().request.readings); // read off another panel
+    session.act(Action::undo);
+    session.settle();
+    CHECK(session.bench.choices().request.readings == csv);
 
     write_text(world.folder() / "bad.csv", "panel,plate\nx_mm,y_mm,total_um\n60,60,-3\n");
-    desk.open(world.folder() / "bad.csv");
-    desk.settle();
-    REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages.front(), Catch::Contains("line 3")); // as the command line says it
+    session.open(world.folder() / "bad.csv");
+    session.settle();
+    REQUIRE(session.messages.size() == 1);
+    CHECK_THAT(session.messages.front(), Catch::Contains("line 3")); // as the command line says it
 }
 
 // ---- pictures

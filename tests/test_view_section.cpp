@@ -1,7 +1,7 @@
 #include "files.hpp"
 #include "picture/section_curves.hpp"
 #include "units/error.hpp"
-#include "view/app/desk.hpp"
+#include "view/app/session.hpp"
 #include "view/pages/section/section_chart.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -60,20 +60,20 @@ RunRequest plate_request() {
 
 Panel plate() { return lay_panel(Library::standard(), plate_request()).panel; }
 
-PanelOnBench plate_on_bench() { return {"test-plate", "typical", "moderate", {}}; }
+PanelInUse plate_on_bench() { return {"test-plate", "typical", "moderate", {}}; }
 
-bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s = 120) {
+bool tick_until(Session& session, const std::function<bool()>& done, double at_most_s = 120) {
     const auto start = std::chrono::steady_clock::now();
     for (;;) {
         const double t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-        desk.tick(t);
+        session.tick(t);
         if (done()) return true;
         if (t > at_most_s) return false;
         std::this_thread::sleep_for(std::chrono::milliseconds(5));
     }
 }
 
-void wait_for_advice(SectionBench& bench) {
+void wait_for_advice(SectionModel& bench) {
     while (bench.working()) {
         bench.tick();
         std::this_thread::sleep_for(std::chrono::milliseconds(2));
@@ -81,7 +81,7 @@ void wait_for_advice(SectionBench& bench) {
 }
 
 /// A bench with the small shop's record and its panel.
-void set_up(SectionBench& bench, const SmallShop& shop) {
+void set_up(SectionModel& bench, const SmallShop& shop) {
     bench.load(Library::standard(), shop.record());
     bench.show_panel(plate_on_bench());
 }
@@ -216,7 +216,7 @@ TEST_CASE("Gauge means are read in the unit shown, and the one before is asked f
 TEST_CASE("A record's file is written with every entry, keeps what else it holds, and an entry is taken back",
           "[view][section]") {
     const SmallShop shop;
-    SectionBench bench;
+    SectionModel bench;
     set_up(bench, shop);
     REQUIRE(bench.panel());
     CHECK(bench.squares().size() == 1);
@@ -249,7 +249,7 @@ TEST_CASE("A record's file is written with every entry, keeps what else it holds
 TEST_CASE("An entry that is refused leaves record and file as they were and says why in the form",
           "[view][section]") {
     const SmallShop shop;
-    SectionBench bench;
+    SectionModel bench;
     set_up(bench, shop);
     const nlohmann::json before = shop.on_file();
     const auto refused = [&](const char* place) {
@@ -272,7 +272,7 @@ TEST_CASE("An entry that is refused leaves record and file as they were and says
 
 TEST_CASE("A look at the last try begins with what is on file and takes its place", "[view][section]") {
     const SmallShop shop;
-    SectionBench bench;
+    SectionModel bench;
     set_up(bench, shop);
     bench.look_at_last(FilmUnit::um);
     CHECK((bench.form.look_only && bench.form.seen == "60 %" && bench.form.before == "112" &&
@@ -288,7 +288,7 @@ TEST_CASE("A look at the last try begins with what is on file and takes its plac
 TEST_CASE("A square is laid, moved and taken back in the record, and one that will not do is refused",
           "[view][section]") {
     const Panel panel = plate();
-    SectionBench bench;
+    SectionModel bench;
     bench.begin(Library::standard(), "workshop");
     bench.show_panel(plate_on_bench());
     CHECK_FALSE(bench.panel()); // nothing on it yet
@@ -313,7 +313,7 @@ TEST_CASE("A square is laid, moved and taken back in the record, and one that wi
 TEST_CASE("A record that gets a file names things from there, and is kept from then on", "[view][section]") {
     const ScratchFolder folder;
     fs::create_directories(folder.path / "deep");
-    SectionBench bench;
+    SectionModel bench;
     bench.begin(Library::standard(), "workshop");
     bench.show_panel(
         {(folder.path / "plate.json").string(), "typical", "moderate", folder.path / "film.csv"});
@@ -337,7 +337,7 @@ TEST_CASE("The advice in the window is that on the record, and is stale once som
           "[view][section][long]") {
     const SmallShop shop;
     const Library library = Library::standard();
-    SectionBench bench;
+    SectionModel bench;
     set_up(bench, shop);
     CHECK_FALSE(bench.finding());
     bench.work_out(library);
@@ -368,7 +368,7 @@ TEST_CASE("The advice in the window is that on the record, and is stale once som
 
 TEST_CASE("What is wrong with a record is told and is no advice", "[view][section]") {
     const SmallShop shop;
-    SectionBench bench;
+    SectionModel bench;
     set_up(bench, shop);
     bench.choose_paint("no-such-paint");
     bench.work_out(Library::standard());
@@ -471,76 +471,76 @@ TEST_CASE("The pointer finds points before curves, and of curves together the re
 
 TEST_CASE("Tape laid on the desk goes on record, becomes the technique's section, and Esc puts it away",
           "[view][section]") {
-    Desk desk(Library::standard(), plate_request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
-    desk.act(Action::tape_square);
-    CHECK((desk.section.placing && desk.shows_section()));
-    desk.take_tape({0.1, 0.1}, 0.01);
-    desk.lay_tape({0.4, 0.4});
-    CHECK(desk.tape_frames().size() == 1);
-    desk.act(Action::close);
-    CHECK((desk.section.placing && !desk.section.drag.active()));
-    desk.let_tape_go();
-    CHECK(desk.section.squares().empty());
+    Session session(Library::standard(), plate_request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
+    session.act(Action::tape_square);
+    CHECK((session.section.placing && session.shows_section()));
+    session.take_tape({0.1, 0.1}, 0.01);
+    session.lay_tape({0.4, 0.4});
+    CHECK(session.tape_frames().size() == 1);
+    session.act(Action::close);
+    CHECK((session.section.placing && !session.section.drag.active()));
+    session.let_tape_go();
+    CHECK(session.section.squares().empty());
 
-    desk.take_tape({0.1, 0.1}, 0.01);
-    desk.lay_tape({0.2, 0.2});
-    desk.let_tape_go();
-    CHECK(desk.section.squares().empty());
-    CHECK_THAT(desk.notice, Catch::Contains("smaller than 1.5 pads"));
-    CHECK(desk.section.placing); // another go
+    session.take_tape({0.1, 0.1}, 0.01);
+    session.lay_tape({0.2, 0.2});
+    session.let_tape_go();
+    CHECK(session.section.squares().empty());
+    CHECK_THAT(session.notice, Catch::Contains("smaller than 1.5 pads"));
+    CHECK(session.section.placing); // another go
 
-    desk.take_tape({0.1, 0.1}, 0.01);
-    desk.lay_tape({0.4, 0.38});
-    desk.let_tape_go();
-    REQUIRE(desk.section.squares().size() == 1);
-    CHECK_FALSE(desk.section.placing);
-    CHECK(desk.section.panel()->panel == "test-plate");
-    CHECK_FALSE(desk.section.working()); // not clean: withheld
-    desk.act(Action::work_in_square);
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    const Technique& technique = desk.bench.choices().technique;
+    session.take_tape({0.1, 0.1}, 0.01);
+    session.lay_tape({0.4, 0.38});
+    session.let_tape_go();
+    REQUIRE(session.section.squares().size() == 1);
+    CHECK_FALSE(session.section.placing);
+    CHECK(session.section.panel()->panel == "test-plate");
+    CHECK_FALSE(session.section.working()); // not clean: withheld
+    session.act(Action::work_in_square);
+    session.settle();
+    REQUIRE(session.messages.empty());
+    const Technique& technique = session.bench.choices().technique;
     REQUIRE(technique.section_centre);
     CHECK(technique.section_centre->x == Approx(0.25));
     CHECK(technique.section_size.y == Approx(0.28));
-    const ArmPath& path = desk.bench.job()->path;
+    const ArmPath& path = session.bench.job()->path;
     CHECK(
         std::ranges::all_of(path.samples, [](const ArmSample& s) { return s.at.x > 0.09 && s.at.x < 0.41; }));
 
     // A later one leaves the first faint.
-    desk.act(Action::tape_square);
-    desk.take_tape({0.41, 0.1}, 0.001);
-    desk.lay_tape({0.41 + 0.005, 0.1});
-    CHECK(desk.tape_frames().size() == 2);
-    CHECK(desk.tape_frames().front().strength < 0.5f);
-    CHECK(desk.tape_frames().back().strength == 1);
+    session.act(Action::tape_square);
+    session.take_tape({0.41, 0.1}, 0.001);
+    session.lay_tape({0.41 + 0.005, 0.1});
+    CHECK(session.tape_frames().size() == 2);
+    CHECK(session.tape_frames().front().strength < 0.5f);
+    CHECK(session.tape_frames().back().strength == 1);
 }
 
 TEST_CASE("A record without a file is not lost without a question", "[view][section]") {
     const ScratchFolder folder;
-    Desk desk(Library::standard(), plate_request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0 && !desk.map.empty(); }));
-    desk.act(Action::new_record);
-    CHECK_FALSE(desk.asks()); // nothing on it yet
-    desk.enter([&] { desk.section.set_clean(false); });
-    const std::vector<std::function<void()>> losing{[&] { desk.act(Action::quit); },
-                                                    [&] { desk.act(Action::new_record); }};
+    Session session(Library::standard(), plate_request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
+    session.act(Action::new_record);
+    CHECK_FALSE(session.asks()); // nothing on it yet
+    session.enter([&] { session.section.set_clean(false); });
+    const std::vector<std::function<void()>> losing{[&] { session.act(Action::quit); },
+                                                    [&] { session.act(Action::new_record); }};
     for (const auto& lose : losing) {
         lose();
-        REQUIRE(desk.asks());
-        CHECK(desk.asks_about() == Desk::Unsaved::record);
-        desk.act(Action::close);
-        CHECK_FALSE(desk.asks());
-        CHECK(desk.section.panel());
+        REQUIRE(session.asks());
+        CHECK(session.asks_about() == Session::Unsaved::record);
+        session.act(Action::close);
+        CHECK_FALSE(session.asks());
+        CHECK(session.section.panel());
     }
-    CHECK_FALSE(desk.quit);
+    CHECK_FALSE(session.quit);
     losing.front()();
-    desk.answer(Desk::Answer::save);
-    REQUIRE(desk.chooser == Desk::Chooser::save_record);
-    desk.chooser = Desk::Chooser::none; // as the chooser does when a name is given
-    desk.save_record(folder.path / "bus.json");
+    session.answer(Session::Answer::save);
+    REQUIRE(session.chooser == Session::Chooser::save_record);
+    session.chooser = Session::Chooser::none; // as the chooser does when a name is given
+    session.save_record(folder.path / "bus.json");
     CHECK(fs::exists(folder.path / "bus.json"));
-    CHECK(desk.quit);
-    CHECK(desk.settings.record == (folder.path / "bus.json").string());
+    CHECK(session.quit);
+    CHECK(session.settings.record == (folder.path / "bus.json").string());
 }

@@ -190,7 +190,7 @@ TEST_CASE("Settings live where the XDG directories say", "[view][settings]") {
 
 TEST_CASE("An edit on the bench gives the job that preparing it afresh gives", "[view][workbench]") {
     const Library library = Library::standard();
-    Workbench bench(library, plate_request());
+    EditHistory bench(library, plate_request());
     Choices next = bench.choices();
     next.technique.force_n = 60, next.technique.hold_back_m = 0.02;
     next.request.paint = "old-thin";
@@ -204,7 +204,7 @@ TEST_CASE("An edit on the bench gives the job that preparing it afresh gives", "
 }
 
 TEST_CASE("Undo and redo go back and forth between the same jobs", "[view][workbench]") {
-    Workbench bench(Library::standard(), plate_request());
+    EditHistory bench(Library::standard(), plate_request());
     const ArmPath first = bench.job()->path;
     CHECK_FALSE(bench.can_undo());
     Choices next = bench.choices();
@@ -222,7 +222,7 @@ TEST_CASE("Undo and redo go back and forth between the same jobs", "[view][workb
 }
 
 TEST_CASE("One drag is one step to undo, two drags are two", "[view][workbench]") {
-    Workbench bench(Library::standard(), plate_request());
+    EditHistory bench(Library::standard(), plate_request());
     const double before = bench.choices().technique.force_n;
     const auto drag_to = [&](double force_n, int drag) {
         Choices next = bench.choices();
@@ -238,7 +238,7 @@ TEST_CASE("One drag is one step to undo, two drags are two", "[view][workbench]"
 }
 
 TEST_CASE("A new edit after an undo takes the place of what was undone", "[view][workbench]") {
-    Workbench bench(Library::standard(), plate_request());
+    EditHistory bench(Library::standard(), plate_request());
     Choices next = bench.choices();
     next.technique.force_n = 60;
     bench.edit(next, "force");
@@ -250,7 +250,7 @@ TEST_CASE("A new edit after an undo takes the place of what was undone", "[view]
 }
 
 TEST_CASE("A refused edit leaves choices, job and undo as they were", "[view][workbench]") {
-    Workbench bench(Library::standard(), plate_request());
+    EditHistory bench(Library::standard(), plate_request());
     const auto job = bench.job();
     Choices next = bench.choices();
     next.technique.machine = "rotary-mini"; // does not take a 150 mm pad
@@ -265,11 +265,11 @@ TEST_CASE("A refused edit leaves choices, job and undo as they were", "[view][wo
 namespace {
 
 /// Ticks a desk as a window would until something has come about.
-bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s = 20) {
+bool tick_until(Session& session, const std::function<bool()>& done, double at_most_s = 20) {
     const auto start = std::chrono::steady_clock::now();
     for (;;) {
         const double t = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-        desk.tick(t);
+        session.tick(t);
         if (done()) return true;
         if (t > at_most_s) return false;
         std::this_thread::sleep_for(std::chrono::milliseconds(5));
@@ -279,11 +279,11 @@ bool tick_until(Desk& desk, const std::function<bool()>& done, double at_most_s 
 } // namespace
 
 TEST_CASE("Another machine takes pad and speed along to what it allows", "[view][desk]") {
-    Desk desk(Library::standard(), plate_request(), {});
-    desk.choose_machine("rotary-mini");
-    desk.settle();
-    REQUIRE(desk.messages.empty());
-    const RunJob& job = *desk.bench.job();
+    Session session(Library::standard(), plate_request(), {});
+    session.choose_machine("rotary-mini");
+    session.settle();
+    REQUIRE(session.messages.empty());
+    const RunJob& job = *session.bench.job();
     CHECK(job.step.machine.kind == MachineKind::rotary);
     CHECK(2 * job.step.pad.radius_m <= job.step.machine.pad_max_m + 1e-9);
     CHECK(job.step.technique.pad.starts_with("medium-foam-"));
@@ -292,175 +292,177 @@ TEST_CASE("Another machine takes pad and speed along to what it allows", "[view]
 
 TEST_CASE("Edits are made ready beside the drawing, in their order, and undone whether ready or not",
           "[view][desk]") {
-    Desk desk(Library::standard(), plate_request(), {});
-    const double force = desk.choices().technique.force_n, arm_speed = desk.choices().technique.arm_speed_m_s;
+    Session session(Library::standard(), plate_request(), {});
+    const double force = session.choices().technique.force_n,
+                 arm_speed = session.choices().technique.arm_speed_m_s;
     const auto edit_force = [&](double force_n) {
-        Choices next = desk.choices();
+        Choices next = session.choices();
         next.technique.force_n = force_n;
-        desk.edit(next, "force");
+        session.edit(next, "force");
     };
     edit_force(60);
-    CHECK(desk.preparing());
-    CHECK(desk.choices().technique.force_n == 60);          // what a control shows at once
-    CHECK(desk.bench.choices().technique.force_n == force); // what is being worked
-    Choices next = desk.choices();
+    CHECK(session.preparing());
+    CHECK(session.choices().technique.force_n == 60);          // what a control shows at once
+    CHECK(session.bench.choices().technique.force_n == force); // what is being worked
+    Choices next = session.choices();
     next.technique.arm_speed_m_s = 0.08;
-    desk.edit(next, "arm speed");
-    desk.settle();
-    CHECK_FALSE(desk.preparing());
-    CHECK(desk.bench.job()->step.technique.force_n == 60);
-    CHECK(desk.bench.job()->step.technique.arm_speed_m_s == 0.08);
-    CHECK(desk.bench.undo_label() == "arm speed");
+    session.edit(next, "arm speed");
+    session.settle();
+    CHECK_FALSE(session.preparing());
+    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.bench.job()->step.technique.arm_speed_m_s == 0.08);
+    CHECK(session.bench.undo_label() == "arm speed");
 
     edit_force(70);
-    desk.act(Action::undo); // before it is ready: called off
-    desk.settle();
-    CHECK(desk.bench.job()->step.technique.force_n == 60);
-    desk.act(Action::undo), desk.act(Action::undo); // one behind the other
-    CHECK(desk.choices().technique.force_n == force);
-    desk.settle();
-    CHECK(desk.bench.job()->step.technique.force_n == force);
-    CHECK(desk.bench.job()->step.technique.arm_speed_m_s == arm_speed);
-    desk.act(Action::redo), desk.act(Action::undo), desk.act(Action::redo);
-    desk.settle();
-    CHECK(desk.bench.job()->step.technique.force_n == 60);
-    CHECK(desk.messages.empty());
+    session.act(Action::undo); // before it is ready: called off
+    session.settle();
+    CHECK(session.bench.job()->step.technique.force_n == 60);
+    session.act(Action::undo), session.act(Action::undo); // one behind the other
+    CHECK(session.choices().technique.force_n == force);
+    session.settle();
+    CHECK(session.bench.job()->step.technique.force_n == force);
+    CHECK(session.bench.job()->step.technique.arm_speed_m_s == arm_speed);
+    session.act(Action::redo), session.act(Action::undo), session.act(Action::redo);
+    session.settle();
+    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.messages.empty());
 }
 
 TEST_CASE(
     "An edit that cannot be is told with the command line's words, and what was built on it is given up",
     "[view][desk]") {
-    Desk desk(Library::standard(), plate_request(), {});
-    Choices next = desk.choices();
+    Session session(Library::standard(), plate_request(), {});
+    Choices next = session.choices();
     next.technique.hold_back_m = 0.5; // no room left
-    desk.edit(next, "hold-back");
+    session.edit(next, "hold-back");
     next.technique.force_n = 60;
-    desk.edit(next, "force");
-    desk.settle();
-    REQUIRE(desk.messages.size() == 1);
+    session.edit(next, "force");
+    session.settle();
+    REQUIRE(session.messages.size() == 1);
     std::string told;
     try {
-        prepare(desk.bench.library(), next.request, next.technique, nullptr);
+        prepare(session.bench.library(), next.request, next.technique, nullptr);
     } catch (const InputError& error) {
         told = error.what();
     }
-    CHECK(desk.messages.front() == told);
-    CHECK_FALSE(desk.preparing());
-    CHECK_FALSE(desk.bench.can_undo());
+    CHECK(session.messages.front() == told);
+    CHECK_FALSE(session.preparing());
+    CHECK_FALSE(session.bench.can_undo());
 }
 
 namespace {
 
 /// Rubs the middle of the panel by hand for a moment.
-void rub(Desk& desk) {
-    const Grid& grid = desk.shown->panel.grid;
-    desk.pointer = Point2{grid.x0_m + 0.5 * grid.nu * grid.h_m, grid.y0_m + 0.5 * grid.nv * grid.h_m};
-    desk.act(Action::hand_mode);
-    REQUIRE(tick_until(desk, [&] { return desk.view.by_hand; }));
-    desk.trigger_key = true;
-    REQUIRE(tick_until(desk, [&] { return desk.view.stroke.size() > 10 && desk.view.now.down; }));
-    desk.act(Action::hand_mode);
-    REQUIRE(desk.stroke_unsaved);
+void rub(Session& session) {
+    const Grid& grid = session.shown->panel.grid;
+    session.pointer = Point2{grid.x0_m + 0.5 * grid.nu * grid.h_m, grid.y0_m + 0.5 * grid.nv * grid.h_m};
+    session.act(Action::hand_mode);
+    REQUIRE(tick_until(session, [&] { return session.view.by_hand; }));
+    session.trigger_key = true;
+    REQUIRE(tick_until(session, [&] { return session.view.stroke.size() > 10 && session.view.now.down; }));
+    session.act(Action::hand_mode);
+    REQUIRE(session.stroke_unsaved);
 }
 
 } // namespace
 
 TEST_CASE("A stroke by hand that is not saved is not lost without a question", "[view][desk]") {
     const Scratch scratch;
-    Desk desk(Library::standard(), plate_request(), {});
-    REQUIRE(tick_until(desk, [&] { return desk.view.generation > 0; }));
-    rub(desk);
-    Choices next = desk.choices();
+    Session session(Library::standard(), plate_request(), {});
+    REQUIRE(tick_until(session, [&] { return session.view.generation > 0; }));
+    rub(session);
+    Choices next = session.choices();
     next.technique.force_n = 61;
     const std::vector<std::function<void()>> losing{
-        [&] { desk.edit(next, "force"); }, [&] { desk.choose_panel("roof-skin"); },
-        [&] { desk.load_technique("finishing-pass"); }, [&] { desk.act(Action::quit); },
-        [&] { desk.act(Action::hand_mode); }};
+        [&] { session.edit(next, "force"); }, [&] { session.choose_panel("roof-skin"); },
+        [&] { session.load_technique("finishing-pass"); }, [&] { session.act(Action::quit); },
+        [&] { session.act(Action::hand_mode); }};
     for (std::size_t k = 0; k < losing.size(); ++k) {
         INFO("way " << k);
         losing[k]();
-        CHECK(desk.asks());
-        CHECK_FALSE(desk.preparing());
-        desk.act(Action::close); // goes back
-        CHECK_FALSE(desk.asks());
-        CHECK((desk.stroke_unsaved && !desk.quit && !desk.view.hand));
+        CHECK(session.asks());
+        CHECK_FALSE(session.preparing());
+        session.act(Action::close); // goes back
+        CHECK_FALSE(session.asks());
+        CHECK((session.stroke_unsaved && !session.quit && !session.view.hand));
     }
     SECTION("dropped, the edit goes on") {
         losing[0]();
-        desk.answer(Desk::Answer::drop);
-        desk.settle();
-        CHECK(desk.bench.choices().technique.force_n == 61);
-        CHECK_FALSE(desk.stroke_unsaved);
+        session.answer(Session::Answer::drop);
+        session.settle();
+        CHECK(session.bench.choices().technique.force_n == 61);
+        CHECK_FALSE(session.stroke_unsaved);
     }
     SECTION("saved, the edit goes on") {
         losing[0]();
-        desk.answer(Desk::Answer::save);
-        REQUIRE(desk.chooser == Desk::Chooser::save);
+        session.answer(Session::Answer::save);
+        REQUIRE(session.chooser == Session::Chooser::save);
         tick_until(
-            desk, [] { return false; }, 0.05);
-        CHECK_FALSE(desk.preparing());
-        desk.chooser = Desk::Chooser::none; // as the chooser does when a name is given
-        desk.save_path(scratch.path / "stroke.csv");
-        desk.settle();
+            session, [] { return false; }, 0.05);
+        CHECK_FALSE(session.preparing());
+        session.chooser = Session::Chooser::none; // as the chooser does when a name is given
+        session.save_path(scratch.path / "stroke.csv");
+        session.settle();
         CHECK(fs::exists(scratch.path / "stroke.csv"));
-        CHECK(desk.bench.choices().technique.force_n == 61);
+        CHECK(session.bench.choices().technique.force_n == 61);
     }
     SECTION("the chooser left without saving, nothing goes on") {
         losing[3]();
-        desk.answer(Desk::Answer::save);
-        desk.act(Action::close);
+        session.answer(Session::Answer::save);
+        session.act(Action::close);
         tick_until(
-            desk, [] { return false; }, 0.05);
-        desk.save_path(scratch.path / "later.csv");
-        CHECK_FALSE(desk.quit);
+            session, [] { return false; }, 0.05);
+        session.save_path(scratch.path / "later.csv");
+        CHECK_FALSE(session.quit);
     }
 }
 
 TEST_CASE("A held range stays when the map changes, in the unit of the film", "[view][desk]") {
-    Desk desk(Library::standard(), plate_request(), {});
-    desk.live.seek(20);
-    REQUIRE(tick_until(desk, [&] { return desk.view.t_s > 19 && desk.verdict && desk.scale.high != 1; }));
-    desk.act(Action::lock_range);
-    const Scale held = desk.scale;
-    desk.live.seek(60);
-    REQUIRE(tick_until(desk, [&] { return desk.view.t_s > 59; }));
+    Session session(Library::standard(), plate_request(), {});
+    session.live.seek(20);
+    REQUIRE(tick_until(session,
+                       [&] { return session.view.t_s > 19 && session.verdict && session.scale.high != 1; }));
+    session.act(Action::lock_range);
+    const Scale held = session.scale;
+    session.live.seek(60);
+    REQUIRE(tick_until(session, [&] { return session.view.t_s > 59; }));
     tick_until(
-        desk, [] { return false; }, 0.4); // longer than the range's own pace
-    CHECK(desk.scale.high == held.high);
-    desk.act(Action::toggle_unit);
-    CHECK(desk.scale.high == Approx(held.high / um_per_mil).epsilon(1e-6)); // kept as a float in µm
-    CHECK(desk.unit_text() == "mil");
-    desk.act(Action::lock_range);
-    desk.act(Action::toggle_unit);
-    CHECK_FALSE(desk.range_locked());
+        session, [] { return false; }, 0.4); // longer than the range's own pace
+    CHECK(session.scale.high == held.high);
+    session.act(Action::toggle_unit);
+    CHECK(session.scale.high == Approx(held.high / um_per_mil).epsilon(1e-6)); // kept as a float in µm
+    CHECK(session.unit_text() == "mil");
+    session.act(Action::lock_range);
+    session.act(Action::toggle_unit);
+    CHECK_FALSE(session.range_locked());
 }
 
 TEST_CASE("Files are told apart by what they hold, and others are refused with what is allowed",
           "[view][desk]") {
     const Scratch scratch;
-    Desk desk(Library::standard(), plate_request(), {});
+    Session session(Library::standard(), plate_request(), {});
     const Library library = Library::standard();
-    desk.open(library.root() / "panels" / "roof-skin.json");
-    desk.settle();
-    CHECK(desk.messages.empty());
-    CHECK(desk.bench.job()->panel.name != "");
-    CHECK(desk.bench.choices().request.panel.ends_with("roof-skin.json"));
-    desk.open(library.root() / "techniques" / "finishing-pass.json");
-    desk.settle();
-    CHECK(desk.messages.empty());
-    CHECK(desk.bench.undo_label() == "technique");
-    desk.open(library.root() / "pads" / "wool.json");
-    REQUIRE(desk.messages.size() == 1);
-    CHECK_THAT(desk.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
-                                                 "\"technique\", \"defects\", \"record\" or \"lesson\""));
+    session.open(library.root() / "panels" / "roof-skin.json");
+    session.settle();
+    CHECK(session.messages.empty());
+    CHECK(session.bench.job()->panel.name != "");
+    CHECK(session.bench.choices().request.panel.ends_with("roof-skin.json"));
+    session.open(library.root() / "techniques" / "finishing-pass.json");
+    session.settle();
+    CHECK(session.messages.empty());
+    CHECK(session.bench.undo_label() == "technique");
+    session.open(library.root() / "pads" / "wool.json");
+    REQUIRE(session.messages.size() == 1);
+    CHECK_THAT(session.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
+                                                    "\"technique\", \"defects\", \"record\" or \"lesson\""));
     write_file(scratch.path / "notes.txt", "hello");
-    desk.open(scratch.path / "notes.txt");
-    CHECK(desk.messages.size() == 2);
+    session.open(scratch.path / "notes.txt");
+    CHECK(session.messages.size() == 2);
     write_file(scratch.path / "bad.csv", "t_s,x_mm,y_mm\n0,100,100\nx,1,1\n");
-    desk.open(scratch.path / "bad.csv");
-    desk.settle();
-    REQUIRE(desk.messages.size() == 3);
-    CHECK_THAT(desk.messages[2], Catch::Contains("line 3")); // as the command line says it
+    session.open(scratch.path / "bad.csv");
+    session.settle();
+    REQUIRE(session.messages.size() == 3);
+    CHECK_THAT(session.messages[2], Catch::Contains("line 3")); // as the command line says it
 }
 
 TEST_CASE("Nothing overlaps at the sizes a window may have", "[view][layout]") {
@@ -526,8 +528,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
     {
         Window window(window_request(settings));
         Fingers fingers(window);
-        Desk& desk = window.desk();
-        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        Session& session = window.session();
+        REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
         fingers.frames(3);
         const Window::Image untouched = window.picture();
 
@@ -535,30 +537,30 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             // Play and pause.
             fingers.act("faster");
             fingers.act("play-pause");
-            REQUIRE(fingers.until([&] { return desk.view.t_s > 3; }));
-            CHECK(desk.view.playing);
+            REQUIRE(fingers.until([&] { return session.view.t_s > 3; }));
+            CHECK(session.view.playing);
             fingers.act("play-pause");
-            REQUIRE(fingers.until([&] { return !desk.view.playing; }));
+            REQUIRE(fingers.until([&] { return !session.view.playing; }));
             const Window::Image worked = window.picture();
             CHECK(difference(untouched, worked, window.layout().stage) > 0.01); // film went, the pad moved
 
             // Scrub to the middle and back by the mouse.
             const Box track = window.layout().track;
             fingers.click({track.x + track.w / 2, track.y + track.h / 2});
-            REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
-            CHECK(desk.view.t_s ==
-                  Approx(0.5 * desk.view.end_s).epsilon(0.02)); // a pixel of the track and a step
-            const std::vector<float> halfway = desk.view.fields.removed_um;
+            REQUIRE(fingers.until([&] { return session.view.t_s > 0.45 * session.view.end_s; }));
+            CHECK(session.view.t_s ==
+                  Approx(0.5 * session.view.end_s).epsilon(0.02)); // a pixel of the track and a step
+            const std::vector<float> halfway = session.view.fields.removed_um;
             fingers.act("start");
-            REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
-            CHECK(std::all_of(desk.view.fields.removed_um.begin(), desk.view.fields.removed_um.end(),
+            REQUIRE(fingers.until([&] { return session.view.t_s == 0; }));
+            CHECK(std::all_of(session.view.fields.removed_um.begin(), session.view.fields.removed_um.end(),
                               [](float r) { return r == 0; }));
             fingers.click({track.x + track.w / 2, track.y + track.h / 2});
-            REQUIRE(fingers.until([&] { return desk.view.t_s > 0.45 * desk.view.end_s; }));
-            CHECK(same_bytes(desk.view.fields.removed_um, halfway)); // there and back is the same film
+            REQUIRE(fingers.until([&] { return session.view.t_s > 0.45 * session.view.end_s; }));
+            CHECK(same_bytes(session.view.fields.removed_um, halfway)); // there and back is the same film
 
             // Maps by key, each another picture.
-            REQUIRE(fingers.until([&] { return desk.verdict.has_value(); }));
+            REQUIRE(fingers.until([&] { return session.verdict.has_value(); }));
             Window::Image before = window.picture();
             for (const char* id : {"map-clear-left", "map-pressure", "map-contact", "map-work",
                                    "map-peak-temperature", "map-film-lost"}) {
@@ -570,48 +572,49 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 before = std::move(now);
             }
 
-            // Hold on to a spot: its factors multiply to its film.
-            fingers.click(fingers.over(desk.verdict->worst.front().at));
-            REQUIRE(desk.pinned);
-            CHECK(norm(*desk.pinned - desk.verdict->worst.front().at) <
+            // HandLoad on to a spot: its factors multiply to its film.
+            fingers.click(fingers.over(session.verdict->worst.front().at));
+            REQUIRE(session.pinned);
+            CHECK(norm(*session.pinned - session.verdict->worst.front().at) <
                   0.004); // within a pixel's view of the panel
-            const auto spot = desk.described_spot();
+            const auto spot = session.described_spot();
             REQUIRE(spot);
             CHECK(spot->factors.removed_um() == Approx(spot->removed_um).epsilon(1e-5));
             fingers.act("drop-spot");
-            CHECK_FALSE(desk.pinned);
+            CHECK_FALSE(session.pinned);
 
             // Edit by key, by typing, wrongly, and undo.
             for (int k = 0; k < 7; ++k)
                 fingers.act("next-value"); // panel, work, machine, pad, liquid, paint, force
-            const double force = desk.choices().technique.force_n;
-            const std::uint64_t generation = desk.view.generation;
+            const double force = session.choices().technique.force_n;
+            const std::uint64_t generation = session.view.generation;
             const auto edited = std::chrono::steady_clock::now();
             fingers.act("raise-value");
-            CHECK(desk.bench.choices().technique.force_n == force + 1);
-            REQUIRE(fingers.until([&] { return desk.view.generation > generation && desk.view.t_s > 0; }));
+            CHECK(session.bench.choices().technique.force_n == force + 1);
+            REQUIRE(
+                fingers.until([&] { return session.view.generation > generation && session.view.t_s > 0; }));
             std::cout << fmt::format(
                 "[window] edit to first new step: {:.0f} ms\n",
                 1e3 * std::chrono::duration<double>(std::chrono::steady_clock::now() - edited).count());
             fingers.act("type-value");
             fingers.type("6 kgf");
             fingers.press(GLFW_KEY_ENTER);
-            CHECK(desk.bench.choices().technique.force_n ==
+            CHECK(session.bench.choices().technique.force_n ==
                   Approx(6 * 9.80665)); // the standard kilogram-force
-            CHECK(desk.bench.undo_label() == "force");
+            CHECK(session.bench.undo_label() == "force");
             fingers.act("type-value");
             fingers.type("9000");
             fingers.press(GLFW_KEY_ENTER);
-            REQUIRE(desk.messages.size() == 1);
-            CHECK(desk.messages.front() == "/force: found 9 kN; allowed: 1 N to 500 N");
+            REQUIRE(session.messages.size() == 1);
+            CHECK(session.messages.front() == "/force: found 9 kN; allowed: 1 N to 500 N");
             fingers.press(GLFW_KEY_ENTER);
-            CHECK(desk.messages.empty());
+            CHECK(session.messages.empty());
             fingers.act("undo");
-            CHECK(desk.bench.choices().technique.force_n == force + 1);
+            CHECK(session.bench.choices().technique.force_n == force + 1);
             fingers.act("undo");
-            CHECK(desk.bench.choices().technique.force_n == force);
+            CHECK(session.bench.choices().technique.force_n == force);
             fingers.act("redo");
-            CHECK(desk.bench.choices().technique.force_n == force + 1);
+            CHECK(session.bench.choices().technique.force_n == force + 1);
             fingers.act("undo");
 
             // Drag a value: one edit to undo.
@@ -622,24 +625,24 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             for (int k = 1; k <= 10; ++k)
                 fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
             fingers.let_go(0);
-            REQUIRE(fingers.until([&] { return desk.bench.choices().technique.force_n > force + 10; }, 5));
+            REQUIRE(fingers.until([&] { return session.bench.choices().technique.force_n > force + 10; }, 5));
             fingers.frames(12);
             fingers.act("undo");
-            CHECK(desk.bench.choices().technique.force_n == force);
+            CHECK(session.bench.choices().technique.force_n == force);
         }
 
         SECTION("a stroke by hand replays to the same film, in the window and on the command line") {
             fingers.act("hand-mode");
-            REQUIRE(desk.view.hand);
-            REQUIRE(fingers.until([&] { return desk.view.generation > 1; }));
-            const Grid grid = desk.shown->panel.grid; // a copy: another job comes
+            REQUIRE(session.view.hand);
+            REQUIRE(fingers.until([&] { return session.view.generation > 1; }));
+            const Grid grid = session.shown->panel.grid; // a copy: another job comes
             const Point2 from{grid.x0_m + 0.3 * grid.nu * grid.h_m, grid.y0_m + 0.4 * grid.nv * grid.h_m};
             const Point2 to{grid.x0_m + 0.7 * grid.nu * grid.h_m, grid.y0_m + 0.6 * grid.nv * grid.h_m};
             fingers.move_to(fingers.over(from));
-            REQUIRE(fingers.until([&] { return norm(desk.hand_at() - from) < 0.005; }));
-            const double force = desk.hand_force_n;
+            REQUIRE(fingers.until([&] { return norm(session.hand_at() - from) < 0.005; }));
+            const double force = session.hand_force_n;
             window.on_scroll(0, 3), fingers.frames(2);
-            CHECK(desk.hand_force_n == force + 6);
+            CHECK(session.hand_force_n == force + 6);
             fingers.hold(0);
             window.on_key(GLFW_KEY_A, GLFW_PRESS, 0); // lean to the left on the way
             const auto start = std::chrono::steady_clock::now();
@@ -655,31 +658,31 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const Window::Image stroked = window.picture();
             CHECK(difference(untouched, stroked, window.layout().stage) > 0.01);
             fingers.act("hand-mode");
-            CHECK_FALSE(desk.view.hand);
-            desk.live.wait_idle();
+            CHECK_FALSE(session.view.hand);
+            session.live.wait_idle();
             fingers.frames(3);
-            const std::vector<float> by_hand = desk.view.fields.removed_um;
+            const std::vector<float> by_hand = session.view.fields.removed_um;
             CHECK(*std::max_element(by_hand.begin(), by_hand.end()) > 0);
-            const auto& trace = desk.view.trace;
+            const auto& trace = session.view.trace;
             CHECK(std::any_of(trace.begin(), trace.end(),
                               [](const StepReport& s) { return s.down && s.tilt_rad.x < 0; }));
 
             // Back and forth through it: the same film.
             fingers.act("start");
-            REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
+            REQUIRE(fingers.until([&] { return session.view.t_s == 0; }));
             fingers.act("end");
-            REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s; }));
-            CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
+            REQUIRE(fingers.until([&] { return session.view.t_s == session.view.end_s; }));
+            CHECK(same_bytes(session.view.fields.removed_um, by_hand));
 
             // An edit, or closing, would lose the stroke: it is asked about.
             fingers.act("next-value"), fingers.act("raise-value"); // of the panel's list
             fingers.act("quit");
-            REQUIRE(desk.asks());
-            CHECK_FALSE(desk.quit);
+            REQUIRE(session.asks());
+            CHECK_FALSE(session.quit);
             CHECK(difference(stroked, window.picture(), {0, 0, 1280, 720}) > 0.3); // all behind it is dimmed
             fingers.press(GLFW_KEY_ESCAPE);
-            CHECK_FALSE(desk.asks());
-            CHECK(desk.stroke_unsaved);
+            CHECK_FALSE(session.asks());
+            CHECK(session.stroke_unsaved);
 
             // Save through the chooser, read again by dropping it on the window.
             const fs::path csv = scratch.path / "stroke.csv";
@@ -689,21 +692,22 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             fingers.type(csv.string());
             fingers.press(GLFW_KEY_ENTER);
             REQUIRE(fs::exists(csv));
-            CHECK(desk.chooser == Desk::Chooser::none);
+            CHECK(session.chooser == Session::Chooser::none);
             window.on_drop({csv});
-            REQUIRE(fingers.until([&] { return !desk.preparing(); }));
-            REQUIRE(desk.messages.empty());
-            REQUIRE(desk.bench.choices().request.path_csv == csv);
+            REQUIRE(fingers.until([&] { return !session.preparing(); }));
+            REQUIRE(session.messages.empty());
+            REQUIRE(session.bench.choices().request.path_csv == csv);
             fingers.frames(3);
-            REQUIRE(fingers.until([&] { return desk.view.t_s > 0; }));
+            REQUIRE(fingers.until([&] { return session.view.t_s > 0; }));
             fingers.act("end");
-            REQUIRE(fingers.until([&] { return desk.view.t_s == desk.view.end_s && desk.view.finished; }));
-            CHECK(same_bytes(desk.view.fields.removed_um, by_hand));
+            REQUIRE(fingers.until(
+                [&] { return session.view.t_s == session.view.end_s && session.view.finished; }));
+            CHECK(same_bytes(session.view.fields.removed_um, by_hand));
 
-            const RunResult plain = simulate(desk.shown->panel, desk.shown->setup, desk.shown->path);
+            const RunResult plain = simulate(session.shown->panel, session.shown->setup, session.shown->path);
             CHECK(same_bytes(plain.fields.removed_um, by_hand));
             const fs::path npy = scratch.path / "window.npy";
-            write_npy(npy, grid, desk.view.fields.removed_um);
+            write_npy(npy, grid, session.view.fields.removed_um);
             const std::string by_command = film_by_command(csv, scratch.path / "out"),
                               in_window = read_file(npy);
             CHECK((by_command == in_window)); // not expanded: thousands of bytes
@@ -711,56 +715,56 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
 
         SECTION("a lesson is opened from the list, stepped through, played and left") {
             fingers.act("map-contact");
-            const std::string technique = desk.choices().technique.name;
+            const std::string technique = session.choices().technique.name;
             // From the list, by key.
             fingers.act("lessons");
-            REQUIRE(desk.lesson_list);
-            const std::vector<Listing>& lessons = desk.list(PresetKind::lesson);
+            REQUIRE(session.lesson_list);
+            const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
             const auto row = std::ranges::find(lessons, "tilt-on-a-line", &Listing::id) - lessons.begin();
             for (std::ptrdiff_t k = 0; k < row; ++k) fingers.press(GLFW_KEY_DOWN);
-            CHECK(desk.lesson_row == row);
+            CHECK(session.lesson_row == row);
             fingers.press(GLFW_KEY_ENTER);
-            CHECK_FALSE(desk.lesson_list);
-            REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
+            CHECK_FALSE(session.lesson_list);
+            REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
             const auto is_there = [&] {
-                return desk.shown == desk.lesson->job() &&
-                       std::abs(desk.view.t_s - desk.lesson->scene().at_s) < 0.2;
+                return session.shown == session.lesson->job() &&
+                       std::abs(session.view.t_s - session.lesson->scene().at_s) < 0.2;
             };
             // The first step: the mistake's run at its moment, with its technique on the card.
             REQUIRE(fingers.until(is_there));
-            CHECK((desk.lesson->step() == 0 && desk.lesson->side() == LessonSide::mistake));
-            CHECK(desk.choices().request.panel == "rear-door");
-            CHECK(desk.choices().technique.tilt_rad > 0);
-            CHECK(desk.settings.map == MapKind::film_lost);
+            CHECK((session.lesson->step() == 0 && session.lesson->side() == LessonSide::mistake));
+            CHECK(session.choices().request.panel == "rear-door");
+            CHECK(session.choices().technique.tilt_rad > 0);
+            CHECK(session.settings.map == MapKind::film_lost);
             fingers.frames(3);
             const Window::Image first = window.picture();
             CHECK(difference(untouched, first, window.layout().stage) > 0.2); // another panel, nearer
             fingers.act("lesson-back"); // there is none before the first
-            CHECK(desk.lesson->step() == 0);
+            CHECK(session.lesson->step() == 0);
 
             // On to the next: another map and view. Played, it starts from the beginning and stops at the
             // moment.
             fingers.act("lesson-on");
-            CHECK((desk.lesson->step() == 1 && desk.settings.map == MapKind::pressure_now));
+            CHECK((session.lesson->step() == 1 && session.settings.map == MapKind::pressure_now));
             REQUIRE(fingers.until(is_there));
             CHECK(difference(first, window.picture(), window.layout().stage) > 0.1);
             for (int k = 0; k < 3; ++k) fingers.act("slower"); // so that a frame sees it on its way
             fingers.act("play-pause");
-            REQUIRE(fingers.until([&] { return desk.view.playing && !is_there(); }));
-            REQUIRE(fingers.until([&] { return !desk.view.playing && is_there(); }));
+            REQUIRE(fingers.until([&] { return session.view.playing && !is_there(); }));
+            REQUIRE(fingers.until([&] { return !session.view.playing && is_there(); }));
 
             // The last shows the remedy, and the mistake beside it on asking, in the same colours.
-            while (desk.lesson->step() + 1 < desk.lesson->steps()) fingers.act("lesson-on");
-            CHECK(desk.lesson->side() == LessonSide::remedy);
-            REQUIRE(fingers.until([&] { return is_there() && desk.view.finished; }));
-            const auto most = [&] { return *std::ranges::max_element(desk.view.fields.removed_um); };
+            while (session.lesson->step() + 1 < session.lesson->steps()) fingers.act("lesson-on");
+            CHECK(session.lesson->side() == LessonSide::remedy);
+            REQUIRE(fingers.until([&] { return is_there() && session.view.finished; }));
+            const auto most = [&] { return *std::ranges::max_element(session.view.fields.removed_um); };
             const float remedy = most();
-            const double high = desk.scale.high;
+            const double high = session.scale.high;
             fingers.act("lesson-turn");
-            CHECK(desk.lesson->side() == LessonSide::mistake);
-            REQUIRE(fingers.until([&] { return is_there() && desk.view.finished; }));
+            CHECK(session.lesson->side() == LessonSide::mistake);
+            REQUIRE(fingers.until([&] { return is_there() && session.view.finished; }));
             CHECK(most() > 2 * remedy);
-            CHECK(desk.scale.high == high);
+            CHECK(session.scale.high == high);
 
             // Its captions are the command line's.
             const auto in_a_line = [](const std::string& text) {
@@ -774,22 +778,22 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string())
                                 .c_str()) == 0);
             CHECK_THAT(in_a_line(read_file(printed)),
-                       Catch::Contains(in_a_line(desk.lesson->caption(FilmUnit::um))));
+                       Catch::Contains(in_a_line(session.lesson->caption(FilmUnit::um))));
 
             // Left, everything is as it was.
             fingers.act("lesson-leave");
-            CHECK_FALSE(desk.lesson);
-            CHECK(desk.choices().request.panel == "test-plate");
-            CHECK(desk.choices().technique.name == technique);
-            CHECK_FALSE(desk.bench.can_undo());
-            CHECK(desk.settings.map == MapKind::contact_time);
-            CHECK_FALSE(desk.range_locked());
-            REQUIRE(fingers.until([&] { return desk.shown->request.panel == "test-plate"; }));
+            CHECK_FALSE(session.lesson);
+            CHECK(session.choices().request.panel == "test-plate");
+            CHECK(session.choices().technique.name == technique);
+            CHECK_FALSE(session.bench.can_undo());
+            CHECK(session.settings.map == MapKind::contact_time);
+            CHECK_FALSE(session.range_locked());
+            REQUIRE(fingers.until([&] { return session.shown->request.panel == "test-plate"; }));
 
             // The window may be closed in the middle of one: the lesson's choices are not remembered for the
             // person's.
-            desk.open_lesson("tilt-on-a-line");
-            REQUIRE(fingers.until([&] { return desk.lesson.has_value(); }));
+            session.open_lesson("tilt-on-a-line");
+            REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
         }
 
         SECTION("light and dark, help, charts, units and sizes") {
@@ -806,12 +810,12 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK(is(pixel(window.picture(), 4, 360), dark));
             fingers.act("theme");
             fingers.act("help");
-            CHECK(desk.help);
+            CHECK(session.help);
             CHECK(difference(untouched, window.picture(), {0, 0, 1280, 720}) > 0.3);
             fingers.act("map-pressure"); // does nothing behind an open page
-            CHECK(desk.settings.map == MapKind::film_lost);
+            CHECK(session.settings.map == MapKind::film_lost);
             fingers.act("close");
-            CHECK_FALSE(desk.help);
+            CHECK_FALSE(session.help);
             const float stage = window.layout().stage.h;
             fingers.act("strip-charts");
             CHECK(window.layout().stage.h < stage);
@@ -820,7 +824,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             CHECK(window.layout().stage.w == 1280);
             fingers.act("cards");
             fingers.act("unit");
-            CHECK(desk.unit_text() == "mil");
+            CHECK(session.unit_text() == "mil");
             fingers.act("unit");
 
             // Turn the view by the mouse and set it back by key.
@@ -831,7 +835,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             for (int k = 1; k <= 6; ++k)
                 fingers.move_to({box.x + 20 + 12 * static_cast<float>(k), box.y + 20}), fingers.frames(1);
             fingers.let_go(0), fingers.frames(2);
-            CHECK_FALSE(desk.pinned); // a drag is no click
+            CHECK_FALSE(session.pinned); // a drag is no click
             CHECK(difference(straight, window.picture(), box) > 0.05);
             fingers.move_to({2, 2});
             fingers.act("view-reset");
@@ -865,10 +869,10 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
     {
         Window window(window_request(settings));
         Fingers fingers(window);
-        Desk& desk = window.desk();
-        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        Session& session = window.session();
+        REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
         fingers.act("end");
-        REQUIRE(fingers.until([&] { return desk.view.finished; }));
+        REQUIRE(fingers.until([&] { return session.view.finished; }));
         const Window::Image map = window.picture();
         const Box stage = window.layout().stage;
         const auto moved_from = [&](const Window::Image& before) {
@@ -877,18 +881,18 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         };
 
         fingers.act("lamp");
-        CHECK_FALSE(desk.shows_map());
-        REQUIRE(fingers.until([&] { return desk.lamp.shown(); }));
+        CHECK_FALSE(session.shows_map());
+        REQUIRE(fingers.until([&] { return session.lamp.shown(); }));
         CHECK(moved_from(map) > 0.2);
-        CHECK(desk.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.lamp.show == LampShow::after);
 
         // The lamp's place, by keys and by dragging its image.
         Window::Image before = window.picture();
-        const glm::vec3 placed = desk.lamp.lamp.place;
+        const glm::vec3 placed = session.lamp.lamp.place;
         for (int k = 0; k < 4; ++k) fingers.act("lamp-left");
         fingers.act("lamp-higher");
-        CHECK(desk.lamp.lamp.place.x == Approx(placed.x - 0.08));
-        CHECK(desk.lamp.lamp.place.z == Approx(placed.z + 0.02));
+        CHECK(session.lamp.lamp.place.x == Approx(placed.x - 0.08));
+        CHECK(session.lamp.lamp.place.z == Approx(placed.z + 0.02));
         CHECK(moved_from(before) > 0.005);
         const Point2 wanted{0.3, 0.2};
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_PRESS, 0);
@@ -898,54 +902,54 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.let_go(0), fingers.frames(2);
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
         fingers.frames(2);
-        CHECK(norm(lamp_image(desk.shown->panel, desk.lamp.lamp.place, desk.camera.eye()) - wanted) <
-              0.008);             // two cells
-        CHECK_FALSE(desk.pinned); // no click
+        CHECK(norm(lamp_image(session.shown->panel, session.lamp.lamp.place, session.camera.eye()) - wanted) <
+              0.008);                // two cells
+        CHECK_FALSE(session.pinned); // no click
 
         // Half and half, before, after: the key goes round.
         before = window.picture();
         fingers.act("lamp-show");
-        CHECK(desk.lamp.lamp.show == LampShow::half);
-        CHECK(desk.lamp.lamp.half_at_m == Approx(wanted.x).margin(0.008));
+        CHECK(session.lamp.lamp.show == LampShow::half);
+        CHECK(session.lamp.lamp.half_at_m == Approx(wanted.x).margin(0.008));
         CHECK(moved_from(before) > 0.02);
         fingers.act("lamp-show");
-        CHECK(desk.lamp.lamp.show == LampShow::before);
-        CHECK(
-            std::ranges::all_of(desk.lamp.cells().cells(), [](const LampCell& cell) { return cell.x == 0; }));
+        CHECK(session.lamp.lamp.show == LampShow::before);
+        CHECK(std::ranges::all_of(session.lamp.cells().cells(),
+                                  [](const LampCell& cell) { return cell.x == 0; }));
         fingers.act("lamp-show");
-        CHECK(desk.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.lamp.show == LampShow::after);
 
         // Film that comes back by seeking comes back under the lamp, and goes again as the pad works.
         const auto worn = [&] {
             float most = 0;
-            for (const LampCell& cell : desk.lamp.cells().cells()) most = std::max(most, cell.x);
+            for (const LampCell& cell : session.lamp.cells().cells()) most = std::max(most, cell.x);
             return most;
         };
         CHECK(worn() > 0.3f);
         fingers.act("start");
-        REQUIRE(fingers.until([&] { return desk.view.t_s == 0; }));
+        REQUIRE(fingers.until([&] { return session.view.t_s == 0; }));
         CHECK(worn() == 0);
         fingers.act("play-pause");
         REQUIRE(fingers.until([&] { return worn() > 0; }));
         fingers.act("play-pause");
 
         // Other defects are other marks; another panel is lit anew.
-        const std::shared_ptr<const LampMarks> severe = desk.lamp.marks();
-        REQUIRE(desk.choose_defects("light"));
-        REQUIRE(fingers.until([&] { return desk.lamp.marks() != severe && !desk.lamp.working(); }));
-        CHECK(desk.lamp.marks()->scattered().marks.size() < severe->scattered().marks.size());
-        CHECK_FALSE(desk.choose_defects("rust"));
-        CHECK(desk.messages.size() == 1);
+        const std::shared_ptr<const LampMarks> severe = session.lamp.marks();
+        REQUIRE(session.choose_defects("light"));
+        REQUIRE(fingers.until([&] { return session.lamp.marks() != severe && !session.lamp.working(); }));
+        CHECK(session.lamp.marks()->scattered().marks.size() < severe->scattered().marks.size());
+        CHECK_FALSE(session.choose_defects("rust"));
+        CHECK(session.messages.size() == 1);
         fingers.act("close");
-        desk.choose_panel("front-wing");
+        session.choose_panel("front-wing");
         REQUIRE(fingers.until([&] {
-            return !desk.preparing() && desk.shown->panel.name != "" && desk.lamp.shown() &&
-                   desk.lamp.cells().cells().size() == desk.shown->panel.grid.cells();
+            return !session.preparing() && session.shown->panel.name != "" && session.lamp.shown() &&
+                   session.lamp.cells().cells().size() == session.shown->panel.grid.cells();
         }));
         fingers.frames(3);
 
         fingers.act("map-pressure");
-        CHECK(desk.shows_map());
+        CHECK(session.shows_map());
         INFO(window.gl_message());
         CHECK(window.gl_errors() == 0);
     }
@@ -964,9 +968,9 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
     {
         Window window(request);
         window.frame();
-        REQUIRE(window.desk().messages.size() == 1);
-        CHECK_THAT(window.desk().messages.front(), Catch::Contains("gone-panel"));
-        CHECK(window.desk().bench.choices().request.panel == Settings{}.panel);
+        REQUIRE(window.session().messages.size() == 1);
+        CHECK_THAT(window.session().messages.front(), Catch::Contains("gone-panel"));
+        CHECK(window.session().bench.choices().request.panel == Settings{}.panel);
     }
     request.panel = "no-such-panel"; // asked for by name: refused
     CHECK_THROWS_AS(Window(request), InputError);
@@ -982,10 +986,10 @@ TEST_CASE(
     request.technique = "edge-overrun", request.paint = "old-thin"; // so that there is something at risk
     Window window(request);
     Fingers fingers(window);
-    Desk& desk = window.desk();
-    REQUIRE(fingers.until([&] { return desk.view.generation > 0; }));
+    Session& session = window.session();
+    REQUIRE(fingers.until([&] { return session.view.generation > 0; }));
     fingers.act("end");
-    REQUIRE(fingers.until([&] { return desk.view.finished && desk.verdict; }, 120));
+    REQUIRE(fingers.until([&] { return session.view.finished && session.verdict; }, 120));
 
     // Temperatures.
     const Window::Image film = window.picture();
@@ -993,60 +997,61 @@ TEST_CASE(
     fingers.frames(3);
     const Window::Image warm = window.picture();
     CHECK(difference(film, warm, window.layout().stage) > 0.1);
-    CHECK(desk.unit_text() == "°C");
+    CHECK(session.unit_text() == "°C");
     fingers.act("map-temperature");
-    CHECK(desk.scale.high == temperature_scale(20, static_cast<double>(*std::max_element(
-                                                       desk.view.peak_c.begin(), desk.view.peak_c.end())))
-                                 .high);
+    CHECK(session.scale.high ==
+          temperature_scale(20, static_cast<double>(*std::max_element(session.view.peak_c.begin(),
+                                                                      session.view.peak_c.end())))
+              .high);
 
     // Chances: the panel says that they are being worked out, then shows them.
     fingers.act("map-chance");
-    REQUIRE(desk.risk.working());
+    REQUIRE(session.risk.working());
     fingers.frames(2);
     const Window::Image waiting = window.picture();
-    REQUIRE(fingers.until([&] { return desk.risk.finding() != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.finding() != nullptr; }, 300));
     fingers.frames(3);
     CHECK(difference(waiting, window.picture(), window.layout().stage) > 0.02);
-    REQUIRE_FALSE(desk.pins().empty());
+    REQUIRE_FALSE(session.pins().empty());
 
     // A click on a pin's head holds its spot.
-    const ImVec2 foot = fingers.over(desk.pins().front());
+    const ImVec2 foot = fingers.over(session.pins().front());
     fingers.click({foot.x, foot.y - pin_head});
-    REQUIRE(desk.pinned);
-    CHECK(desk.held_region() == std::size_t{0});
+    REQUIRE(session.pinned);
+    CHECK(session.held_region() == std::size_t{0});
 
     // Changes are tried, and a click takes one over.
     fingers.act("try-changes");
-    REQUIRE(fingers.until([&] { return desk.risk.advice(0) != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.advice(0) != nullptr; }, 300));
     fingers.frames(3);
     const Box card = window.layout().spot;
-    for (float y = 222; y < 330 && !desk.bench.can_undo(); y += 9) {
+    for (float y = 222; y < 330 && !session.bench.can_undo(); y += 9) {
         fingers.click({card.x + 120, card.y + y});
-        fingers.until([&] { return !desk.preparing(); });
+        fingers.until([&] { return !session.preparing(); });
     }
-    REQUIRE(desk.bench.can_undo());
+    REQUIRE(session.bench.can_undo());
     CHECK(fingers.until(
-        [&] { return desk.risk.finding() == nullptr; })); // of another technique, once that is shown
+        [&] { return session.risk.finding() == nullptr; })); // of another technique, once that is shown
     fingers.act("undo");
-    CHECK_FALSE(desk.bench.can_undo());
+    CHECK_FALSE(session.bench.can_undo());
     fingers.act("map-film-lost");
     fingers.act("end");
-    REQUIRE(fingers.until([&] { return desk.view.finished && desk.verdict; }, 120));
+    REQUIRE(fingers.until([&] { return session.view.finished && session.verdict; }, 120));
 
     // The graph along an edge: hovering shows the place, clicking holds it.
     const Window::Image without = window.picture();
     fingers.act("edge-ribbon");
     fingers.frames(2);
-    const Box graph = window.layout().ribbon;
+    const Box graph = window.layout().profile;
     REQUIRE(graph.h > 0);
     CHECK(difference(without, window.picture(), graph) > 0.5);
     fingers.move_to({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h}), fingers.frames(3);
-    REQUIRE(desk.ribbon.hovered);
-    const std::optional<Point2> place = desk.ribbon.hovered_at(desk.shown->panel);
+    REQUIRE(session.profile.hovered);
+    const std::optional<Point2> place = session.profile.hovered_at(session.shown->panel);
     REQUIRE(place);
     fingers.click({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h});
-    REQUIRE(desk.pinned);
-    CHECK(norm(*desk.pinned - *place) < 1e-9);
+    REQUIRE(session.pinned);
+    CHECK(norm(*session.pinned - *place) < 1e-9);
 
     // What if it were held back: dragged, shown, taken, undone.
     const float slider_y = graph.y + graph.h - 20, slider_x = graph.x + 14 + 92;
@@ -1054,38 +1059,39 @@ TEST_CASE(
     fingers.hold(0), fingers.frames(2);
     for (int k = 1; k <= 10; ++k)
         fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
-    REQUIRE(desk.ribbon.wanted_m);
-    REQUIRE(fingers.until([&] { return desk.ribbon.trial() != nullptr; }, 60)); // while it is held down
+    REQUIRE(session.profile.wanted_m);
+    REQUIRE(fingers.until([&] { return session.profile.trial() != nullptr; }, 60)); // while it is held down
     fingers.let_go(0), fingers.frames(2);
     REQUIRE(fingers.until(
         [&] {
-            return desk.ribbon.trial()->hold_back_m == *desk.ribbon.wanted_m && desk.ribbon.trial_chance();
+            return session.profile.trial()->hold_back_m == *session.profile.wanted_m &&
+                   session.profile.trial_chance();
         },
         120));
     fingers.frames(2);
-    const std::string edge = desk.ribbon.name(desk.shown->panel);
-    const double wanted = *desk.ribbon.wanted_m;
+    const std::string edge = session.profile.name(session.shown->panel);
+    const double wanted = *session.profile.wanted_m;
     CHECK(wanted > -0.06);
     fingers.click({graph.x + graph.w - 14 - 32, slider_y});
-    REQUIRE(fingers.until([&] { return desk.bench.can_undo() && !desk.preparing(); }));
-    CHECK(desk.bench.choices().technique.hold_back_edge_m.at(edge) == wanted);
+    REQUIRE(fingers.until([&] { return session.bench.can_undo() && !session.preparing(); }));
+    CHECK(session.bench.choices().technique.hold_back_edge_m.at(edge) == wanted);
     fingers.act("undo");
-    CHECK_FALSE(desk.bench.can_undo());
+    CHECK_FALSE(session.bench.can_undo());
     fingers.act("edge-ribbon");
-    CHECK(window.layout().ribbon.h == 0);
+    CHECK(window.layout().profile.h == 0);
 
     // Readings are dropped on the window, and let go by a click.
     const fs::path csv = scratch.path / "readings.csv";
     write_file(csv, "panel,test-plate\nx_mm,y_mm,total_um\n60,60,118\n150,120,121\n240,60,75\n60,180,119\n");
     window.on_drop({csv});
-    REQUIRE(fingers.until([&] { return !desk.preparing(); }));
-    REQUIRE(desk.messages.empty());
-    CHECK(desk.bench.job()->film.has_value());
+    REQUIRE(fingers.until([&] { return !session.preparing(); }));
+    REQUIRE(session.messages.empty());
+    CHECK(session.bench.job()->film.has_value());
     fingers.frames(3);
     const Box technique = window.layout().technique;
     fingers.click({technique.x + technique.w - 16 - 36, technique.y + 8 + 31 + 6 * 25 + 12});
-    REQUIRE(fingers.until([&] { return !desk.preparing(); }));
-    CHECK_FALSE(desk.bench.choices().request.readings);
+    REQUIRE(fingers.until([&] { return !session.preparing(); }));
+    CHECK_FALSE(session.bench.choices().request.readings);
     INFO(window.gl_message());
     CHECK(window.gl_errors() == 0);
 }
@@ -1105,19 +1111,19 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
     {
         Window window(window_request(scratch.path / "settings.json"));
         Fingers fingers(window);
-        Desk& desk = window.desk();
-        REQUIRE(fingers.until([&] { return desk.view.generation > 0 && desk.view.end_s > 0; }));
+        Session& session = window.session();
+        REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
         window.on_drop({file});
         fingers.frames(3);
-        REQUIRE(desk.section.has_record());
-        CHECK(desk.shows_section());
+        REQUIRE(session.section.has_record());
+        CHECK(session.shows_section());
         CHECK(window.layout().section.h > 0);
-        CHECK_FALSE(desk.section.working()); // withheld until it is clean
+        CHECK_FALSE(session.section.working()); // withheld until it is clean
         const Window::Image untouched = window.picture();
 
         // Tape, dragged over the panel; the view stays.
         fingers.act("tape-square");
-        const glm::vec3 eye = desk.camera.eye();
+        const glm::vec3 eye = session.camera.eye();
         const auto drag = [&](Point2 from, Point2 to, bool let_go) {
             fingers.move_to(fingers.over(from)), fingers.frames(2);
             fingers.hold(0), fingers.frames(2);
@@ -1127,60 +1133,60 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
             if (let_go) fingers.let_go(0), fingers.frames(2);
         };
         drag({0.15, 0.1}, {0.25, 0.2}, true); // too small
-        CHECK(desk.section.squares().empty());
-        CHECK_THAT(desk.notice, Catch::Contains("smaller than 1.5 pads"));
+        CHECK(session.section.squares().empty());
+        CHECK_THAT(session.notice, Catch::Contains("smaller than 1.5 pads"));
         drag({0.15, 0.1}, {0.45, 0.4}, false);
-        CHECK(desk.section.drag.active());
+        CHECK(session.section.drag.active());
         fingers.act("close"); // in the midst of it
         fingers.let_go(0), fingers.frames(2);
-        CHECK(desk.section.squares().empty());
-        CHECK(desk.section.placing);
+        CHECK(session.section.squares().empty());
+        CHECK(session.section.placing);
         drag({0.15, 0.1}, {0.45, 0.4}, true);
-        REQUIRE(desk.section.squares().size() == 1);
-        const TapedSquare& square = desk.section.squares().front();
+        REQUIRE(session.section.squares().size() == 1);
+        const TapedSquare& square = session.section.squares().front();
         CHECK(norm(square.at - Point2{0.3, 0.25}) < 0.006); // a step of the tape and a pixel's view
         CHECK(norm(square.size - Point2{0.3, 0.3}) < 0.012);
-        CHECK(desk.camera.eye() == eye);
-        CHECK_FALSE(desk.pinned);
+        CHECK(session.camera.eye() == eye);
+        CHECK_FALSE(session.pinned);
         fingers.move_to({2, 2}), fingers.frames(3);
         CHECK(difference(untouched, window.picture(), window.layout().stage) > 0.005);
 
         // Moved by its middle.
         fingers.act("tape-square");
         drag({0.3, 0.25}, {0.32, 0.26}, true);
-        REQUIRE(desk.section.squares().size() == 1);
-        CHECK(norm(desk.section.squares().front().at - Point2{0.32, 0.26}) < 0.008);
+        REQUIRE(session.section.squares().size() == 1);
+        CHECK(norm(session.section.squares().front().at - Point2{0.32, 0.26}) < 0.008);
 
         // Clean: the advice comes by itself.
         fingers.act("mark-clean");
-        REQUIRE(fingers.until([&] { return desk.section.finding() != nullptr; }, 120));
-        REQUIRE(desk.section.fault() == "");
+        REQUIRE(fingers.until([&] { return session.section.finding() != nullptr; }, 120));
+        REQUIRE(session.section.fault() == "");
         fingers.frames(3);
 
         // A try by keyboard: step, sets, seen; letters go into the fields and work no keys.
         fingers.act("enter-try");
         fingers.type("cutting");
         fingers.press(GLFW_KEY_ENTER); // takes the step that matches
-        REQUIRE(desk.section.form.chosen == std::size_t{2});
+        REQUIRE(session.section.form.chosen == std::size_t{2});
         fingers.press(GLFW_KEY_TAB);
         fingers.type("lots");
         fingers.press(GLFW_KEY_ENTER);
-        CHECK_THAT(desk.section.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
-        CHECK(desk.section.squares().front().tries.empty());
+        CHECK_THAT(session.section.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
+        CHECK(session.section.squares().front().tries.empty());
         fingers.act("enter-try");
         fingers.press(GLFW_KEY_TAB);
         fingers.press(GLFW_KEY_TAB);
         fingers.type("nearly all");
         fingers.press(GLFW_KEY_ENTER);
-        REQUIRE(desk.section.squares().front().tries.size() == 1);
-        CHECK(desk.section.squares().front().tries.front().seen == "nearly all");
+        REQUIRE(session.section.squares().front().tries.size() == 1);
+        CHECK(session.section.squares().front().tries.front().seen == "nearly all");
         CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
                                         Catch::Contains("nearly all"));
-        CHECK(desk.section.stale());
-        CHECK(desk.messages.empty());
-        REQUIRE(fingers.until([&] { return !desk.section.working(); }, 120));
-        CHECK_FALSE(desk.section.stale());
-        CHECK(desk.section.finding()->panel().tries.size() == 1);
+        CHECK(session.section.stale());
+        CHECK(session.messages.empty());
+        REQUIRE(fingers.until([&] { return !session.section.working(); }, 120));
+        CHECK_FALSE(session.section.stale());
+        CHECK(session.section.finding()->panel().tries.size() == 1);
 
         // Curves with numbers under the pointer, and the table.
         const Box chart = window.layout().section;
@@ -1189,7 +1195,7 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         bool told = false;
         for (float x = 60; x < 300 && !told; x += 6) {
             fingers.move_to({chart.x + x, chart.y + 90}), fingers.frames(1);
-            told = desk.section.hovered.has_value();
+            told = session.section.hovered.has_value();
         }
         CHECK(told);
         fingers.act("section-table");
@@ -1198,16 +1204,16 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
 
         // The run works inside it.
         fingers.act("work-in-square");
-        REQUIRE(fingers.until([&] { return !desk.preparing(); }));
-        REQUIRE(desk.bench.choices().technique.section_centre);
-        CHECK(norm(*desk.bench.choices().technique.section_centre - desk.section.squares().front().at) <
+        REQUIRE(fingers.until([&] { return !session.preparing(); }));
+        REQUIRE(session.bench.choices().technique.section_centre);
+        CHECK(norm(*session.bench.choices().technique.section_centre - session.section.squares().front().at) <
               1e-9);
         fingers.act("take-back");
-        CHECK(desk.section.squares().front().tries.empty());
+        CHECK(session.section.squares().front().tries.empty());
         for (const bool light : {false, true}) {
-            desk.settings.light_theme = light;
+            session.settings.light_theme = light;
             fingers.act("lamp");
-            REQUIRE(fingers.until([&] { return !desk.lamp.lit || desk.lamp.shown(); }, 60));
+            REQUIRE(fingers.until([&] { return !session.lamp.lit || session.lamp.shown(); }, 60));
             fingers.frames(2);
         }
         INFO(window.gl_message());

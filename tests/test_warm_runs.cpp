@@ -1,5 +1,5 @@
 // Heat within a run: what it does to the film, to the events and to the presets.
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "places.hpp"
 #include "run/run_job.hpp"
 #include "sim/kernels.hpp"

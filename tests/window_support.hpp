@@ -100,7 +100,7 @@ public:
         for (const auto& [bit, code] : modifiers)
             if (mods & bit) window_.on_key(code, GLFW_RELEASE, bit); // X11 still counts the one that goes up
         frames(mods ? 7 : 3); // one key's event a frame, and one to show it
-        until([&] { return !window_.desk().preparing(); });
+        until([&] { return !window_.session().preparing(); });
     }
     /// The key that the table has for an action.
     void act(const std::string& id) {
@@ -124,10 +124,10 @@ public:
     /// Where a point of the panel is seen.
     ImVec2 over(Point2 at) {
         const Box& stage = window_.layout().stage;
-        const Desk& desk = window_.desk();
-        const auto z = static_cast<float>(height_at(desk.shown->panel, at));
-        const glm::vec3 p =
-            desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z}, stage.w / stage.h);
+        const Session& session = window_.session();
+        const auto z = static_cast<float>(height_at(session.shown->panel, at));
+        const glm::vec3 p = session.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), z},
+                                                   stage.w / stage.h);
         return {stage.x + p.x * stage.w, stage.y + p.y * stage.h};
     }
 

@@ -161,12 +161,12 @@ int main(int argc, char** argv) {
         const std::string name =
             fmt::format("{}, {}, {}", vehicle[p].panel, vehicle[p].paint, vehicle[p].defects);
         if (panel.steps.empty()) {
-            fmt::print("| {} | {} | | | | | | | | |\n", name, name_of(panel.fate));
+            fmt::print("| {} | {} | | | | | | | | |\n", name, name_of(panel.decision));
             continue;
         }
         const Replayed came = panels.replay(p, times);
-        fmt::print("| {} | {} | {} | {} | {} | {} | {} | {} | {:.2f} | {:.2f} |\n", name, name_of(panel.fate),
-                   percent(panel.outlook.chance_of_target), percent(came.met),
+        fmt::print("| {} | {} | {} | {} | {} | {} | {} | {} | {:.2f} | {:.2f} |\n", name,
+                   name_of(panel.decision), percent(panel.outlook.chance_of_target), percent(came.met),
                    percent(panel.outlook.chance_of_keeping), percent(came.kept_open),
                    percent(panel.chance_of_keeping), percent(came.kept_weakest), panel.outlook.film_um.median,
                    came.film_um);

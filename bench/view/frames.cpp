@@ -124,28 +124,29 @@ WindowRequest demo(int width, int height) { return request_for("rear-door", "edg
 
 void wait_for_run(Window& window) {
     wait_for(window, "a first frame of the run",
-             [&] { return window.desk().view.generation > 0 && window.desk().view.end_s > 0; });
+             [&] { return window.session().view.generation > 0 && window.session().view.end_s > 0; });
 }
 
-void set_going(Desk& desk, const Doing& doing) {
-    desk.show(doing.map);
-    desk.lamp.lit = doing.lamp;
-    desk.live.pause();
+void set_going(Session& session, const Doing& doing) {
+    session.show(doing.map);
+    session.lamp.lit = doing.lamp;
+    session.live.pause();
     if (doing.times_real_time == 0) return;
-    desk.live.set_speed(doing.times_real_time);
-    desk.live.play();
+    session.live.set_speed(doing.times_real_time);
+    session.live.play();
 }
 
 void print_rows(int width, int height) {
     Window window(demo(width, height));
     wait_for_run(window);
     // A run that has come some way: a path to draw, a map with something in it.
-    window.desk().live.seek(0.25 * window.desk().view.end_s);
+    window.session().live.seek(0.25 * window.session().view.end_s);
     wait_for(window, "reaching the first quarter",
-             [&] { return window.desk().view.t_s >= 0.2499 * window.desk().view.end_s; });
+             [&] { return window.session().view.t_s >= 0.2499 * window.session().view.end_s; });
     for (const Doing& doing : doings) {
-        set_going(window.desk(), doing);
-        if (doing.lamp) wait_for(window, "marks under the lamp", [&] { return window.desk().lamp.shown(); });
+        set_going(window.session(), doing);
+        if (doing.lamp)
+            wait_for(window, "marks under the lamp", [&] { return window.session().lamp.shown(); });
         const Measured m = measure(window);
         const double half = quantile(m.frame_ms, 0.5);
         fmt::print(
@@ -176,9 +177,9 @@ void print_table(const std::vector<std::pair<int, int>>& sizes) {
 /// Techniques side by side at the end of their runs, with the table.
 void take_compared(const std::string& png, const WindowRequest& request) {
     Window window(request);
-    CompareBench& bench = window.desk().compared;
+    CompareModel& bench = window.session().compared;
     wait_for(window, "the runs", [&] { return bench.has_runs() && bench.arrived(); });
-    window.desk().act(Action::to_end);
+    window.session().act(Action::to_end);
     wait_for(window, "the draws", [&] { return bench.comparison() && bench.arrived(); });
     for (int k = 0; k < settling_frames; ++k) window.frame();
     write_png(png, window.picture());
@@ -188,15 +189,15 @@ void take_picture(const std::string& png, const WindowRequest& request) {
     if (!request.against.empty()) return take_compared(png, request);
     Window window(request);
     wait_for_run(window);
-    Desk& desk = window.desk();
-    desk.act(Action::to_end);
-    wait_for(window, "the run's end", [&] { return desk.view.finished; });
-    wait_for(window, "a verdict", [&] { return desk.verdict.has_value(); });
+    Session& session = window.session();
+    session.act(Action::to_end);
+    wait_for(window, "the run's end", [&] { return session.view.finished; });
+    wait_for(window, "a verdict", [&] { return session.verdict.has_value(); });
     if (request.defects.empty()) {
-        desk.act(Action::next_spot);
+        session.act(Action::next_spot);
     } else {
-        wait_for(window, "marks under the lamp", [&] { return desk.lamp.shown(); });
-        desk.lamp.show(LampShow::half, desk.shown->panel, desk.camera.eye());
+        wait_for(window, "marks under the lamp", [&] { return session.lamp.shown(); });
+        session.lamp.show(LampShow::half, session.shown->panel, session.camera.eye());
     }
     for (int k = 0; k < settling_frames; ++k) window.frame(); // the verdict of the very end, ranges, hovers
     write_png(png, window.picture());

@@ -75,10 +75,10 @@ std::string affordable_text(const FilmLife& life, FilmUnit unit) {
 /// A plan that is on file, as far as it says what it is.
 std::string plan_text_of(const std::string& plan, FilmUnit unit) {
     const PlannedFilm planned = planned_film(plan);
-    if (planned.fate.empty()) return "on file";
-    if (planned.steps.empty()) return planned.fate;
-    const std::string fate = planned.fate == "planned" ? "" : planned.fate + ": ";
-    return fate + planned.steps +
+    if (planned.decision.empty()) return "on file";
+    if (planned.steps.empty()) return planned.decision;
+    const std::string decision = planned.decision == "planned" ? "" : planned.decision + ": ";
+    return decision + planned.steps +
            (planned.loss ? "; " + sum_text(*planned.loss, unit) + " off open ground" : "");
 }
 

@@ -61,7 +61,7 @@ void write_options(Page& page, const PanelPlan& panel, FilmUnit unit) {
 }
 
 void write_panel(Page& page, const PanelPlan& panel, FilmUnit unit) {
-    page.raw(fmt::format("\n{}: {}{}", panel.name, name_of(panel.fate),
+    page.raw(fmt::format("\n{}: {}{}", panel.name, name_of(panel.decision),
                          panel.time_s > 0 ? ", " + hours_text(panel.time_s) : ""));
     page.line("  Why", panel.reason);
     for (std::size_t k = 0; k < panel.steps.size(); ++k)

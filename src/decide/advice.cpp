@@ -207,7 +207,7 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
 
     if (!advice.choice) {
         advice.next = Next::stop;
-        advice.binds = any_meets ? Binds::reserve : any_keeps ? Binds::target : Binds::both;
+        advice.limited_by = any_meets ? LimitedBy::reserve : any_keeps ? LimitedBy::target : LimitedBy::both;
     } else {
         advice.best_kept.reset();
         advice.next = worked && done->seen

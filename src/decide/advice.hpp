@@ -22,7 +22,7 @@ enum class Next {
 std::string_view name_of(Next next); ///< "one step stronger"
 
 /// Why nothing is recommended.
-enum class Binds {
+enum class LimitedBy {
     nothing, ///< something is
     target,  ///< no candidate is sure enough to reach the target, however much film it may take
     reserve, ///< those that reach it may take more than the film has to spare
@@ -57,7 +57,7 @@ struct Advice {
     std::optional<std::size_t> choice; ///< of `outlooks`: the recommendation
     std::vector<Outlook> outlooks;     ///< of all candidates, by film lost, ties by time
     std::optional<Outlook> so_far;     ///< of what was done on the square
-    Binds binds = Binds::nothing;
+    LimitedBy limited_by = LimitedBy::nothing;
     std::vector<TrialWorth> trials; ///< by worth, highest first; none where nothing could be learned
     /// Where nothing is recommended: the candidate that clears most and keeps the reserve.
     std::optional<std::size_t> best_kept;

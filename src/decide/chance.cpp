@@ -139,7 +139,7 @@ Refinement::Refinement(const Panel& coarse, const Panel& fine) : stencils_(fine.
 
 // ---- the tally --------------------------------------------------------------------------------------
 
-ChanceTally::ChanceTally(const ChanceGround& ground, const ChanceTerms& terms)
+ChanceTally::ChanceTally(const DrawContext& ground, const ChanceTerms& terms)
     : ground_(ground), cell_(terms) {
     const Panel& fine = *ground_.fine;
     const int reach = static_cast<int>(std::ceil(ground_.reach_m / ground_.coarse->grid.h_m));
@@ -231,7 +231,7 @@ std::vector<RegionAtRisk> regions_at_risk(const Panel& panel, const Fields& fiel
     std::vector<RegionAtRisk> regions;
     for (std::size_t start = 0; start < g.cells(); ++start) {
         if (seen[start] || !at_risk(start)) continue;
-        const NamedGround ground = named_ground(panel, start);
+        const PanelFeature ground = feature_at(panel, start);
         RegionAtRisk region;
         region.edge = ground.edge, region.crest = ground.crest;
         std::vector<std::uint32_t>& cells = region.cells;
@@ -242,7 +242,7 @@ std::vector<RegionAtRisk> regions_at_risk(const Panel& panel, const Fields& fiel
             for (int nj = std::max(0, j - gap); nj <= std::min(g.nv - 1, j + gap); ++nj)
                 for (int ni = std::max(0, i - gap); ni <= std::min(g.nu - 1, i + gap); ++ni) {
                     const std::size_t next = g.index(ni, nj);
-                    if (seen[next] || !at_risk(next) || !(named_ground(panel, next) == ground)) continue;
+                    if (seen[next] || !at_risk(next) || !(feature_at(panel, next) == ground)) continue;
                     seen[next] = 1;
                     cells.push_back(static_cast<std::uint32_t>(next));
                 }
@@ -283,10 +283,10 @@ Peak peak_around(const Panel& panel, const RegionAtRisk& region, std::span<const
             for (int ci = std::max(0, i - reach); ci <= std::min(g.nu - 1, i + reach); ++ci)
                 near[g.index(ci, cj)] = 1;
     }
-    const NamedGround ground{region.edge, region.crest};
+    const PanelFeature ground{region.edge, region.crest};
     Peak peak;
     for (std::size_t k = 0; k < g.cells(); ++k) {
-        if (!near[k] || !panel.inside[k] || !(named_ground(panel, k) == ground)) continue;
+        if (!near[k] || !panel.inside[k] || !(feature_at(panel, k) == ground)) continue;
         if (static_cast<double>(chance[k]) > peak.chance)
             peak = {static_cast<double>(chance[k]), static_cast<double>(standard_error[k])};
     }

@@ -1,5 +1,5 @@
 #pragma once
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "panel/panel.hpp"
 #include <array>
 #include <cstdint>
@@ -72,7 +72,7 @@ private:
 };
 
 /// Everything the draws of one run have in common.
-struct ChanceGround {
+struct DrawContext {
     const Panel* fine = nullptr;
     const Fields* steady_fine = nullptr; ///< of the path as meant, on the fine grid
     const Panel* coarse = nullptr;
@@ -95,7 +95,7 @@ struct ChanceGround {
 /// A tally is a sum: add pairs in any number of tallies and merge them in a fixed order.
 class ChanceTally {
 public:
-    ChanceTally(const ChanceGround& ground, const ChanceTerms& terms);
+    ChanceTally(const DrawContext& ground, const ChanceTerms& terms);
     /// @param drawn, mirrored what the two runs of a pair remove on the coarse grid, µm.
     void add(std::span<const float> drawn, std::span<const float> mirrored);
     void merge(const ChanceTally& other);
@@ -110,7 +110,7 @@ public:
 private:
     template <class Value> std::vector<float> per_cell(Value value) const;
 
-    ChanceGround ground_;
+    DrawContext ground_;
     CellChance cell_;
     int pairs_ = 0;
     std::vector<std::uint32_t> cells_; ///< those a draw could put at risk

@@ -22,7 +22,7 @@ double counted_share(double share, double wanted) {
 /// A choice for the first few panels; sums, not means.
 struct Partial {
     double share = 0, film = 0, time_s = 0;
-    std::vector<std::size_t> ways;
+    std::vector<std::size_t> alternatives;
 };
 
 /// Drops what another is no worse than in share, film and time; of equals the first stays. In the order of
@@ -89,22 +89,22 @@ std::vector<Partial> thinned(std::vector<Partial> all, std::size_t most) {
 }
 
 /// The undominated choices of all panels. @param value_of share and film of a way as they count.
-template <class ValueOf> std::vector<Partial> merged(std::span<const PanelWays> panels,
+template <class ValueOf> std::vector<Partial> merged(std::span<const PanelAlternatives> panels,
                                                      std::optional<double> time_limit_s, ValueOf value_of,
                                                      std::size_t most) {
     std::vector<Partial> front{Partial{}};
     for (std::size_t p = 0; p < panels.size(); ++p) {
         std::vector<Partial> longer;
         for (const Partial& so_far : front)
-            for (std::size_t w = 0; w < panels[p].ways.size(); ++w) {
+            for (std::size_t w = 0; w < panels[p].alternatives.size(); ++w) {
                 const auto value = value_of(p, w);
                 if (!value) continue;
                 Partial next = so_far;
                 next.share += panels[p].area_m2 * value->first;
                 next.film += panels[p].area_m2 * value->second;
-                next.time_s += panels[p].ways[w].time_s;
+                next.time_s += panels[p].alternatives[w].time_s;
                 if (time_limit_s && next.time_s > *time_limit_s) continue;
-                next.ways.push_back(w);
+                next.alternatives.push_back(w);
                 longer.push_back(std::move(next));
             }
         front = thinned(undominated(std::move(longer)), most);
@@ -115,58 +115,60 @@ template <class ValueOf> std::vector<Partial> merged(std::span<const PanelWays> 
 /// Film of each way as choosing counts it: of eligible ways that clear as much, those that no gauge tells
 /// from the mildest count as that one, so that the quickest of them is taken, and the preferred one as a hair
 /// less.
-std::vector<double> counted_film(const PanelWays& panel, double wanted, const auto& eligible) {
+std::vector<double> counted_film(const PanelAlternatives& panel, double wanted, const auto& eligible) {
     std::vector<double> film;
-    for (std::size_t w = 0; w < panel.ways.size(); ++w) {
-        const double share = counted_share(panel.ways[w].share, wanted);
-        double mildest_um = panel.ways[w].film_um;
-        for (std::size_t other = 0; other < panel.ways.size(); ++other)
-            if (eligible(other) && counted_share(panel.ways[other].share, wanted) == share)
-                mildest_um = std::min(mildest_um, panel.ways[other].film_um);
-        const bool tied = panel.ways[w].film_um - mildest_um <= told_apart_um;
-        film.push_back(tied ? mildest_um - (panel.ways[w].preferred ? 1e-9 : 0.0) : panel.ways[w].film_um);
+    for (std::size_t w = 0; w < panel.alternatives.size(); ++w) {
+        const double share = counted_share(panel.alternatives[w].share, wanted);
+        double mildest_um = panel.alternatives[w].film_um;
+        for (std::size_t other = 0; other < panel.alternatives.size(); ++other)
+            if (eligible(other) && counted_share(panel.alternatives[other].share, wanted) == share)
+                mildest_um = std::min(mildest_um, panel.alternatives[other].film_um);
+        const bool tied = panel.alternatives[w].film_um - mildest_um <= told_apart_um;
+        film.push_back(tied ? mildest_um - (panel.alternatives[w].preferred ? 1e-9 : 0.0)
+                            : panel.alternatives[w].film_um);
     }
     return film;
 }
 
 } // namespace
 
-std::vector<std::size_t> choose_ways(std::span<const PanelWays> panels, const ChoiceTerms& terms) {
+std::vector<std::size_t> choose_alternatives(std::span<const PanelAlternatives> panels,
+                                             const ChoiceTerms& terms) {
     std::vector<std::vector<double>> film(panels.size());
     const auto eligible = [&](std::size_t p, std::size_t w) {
-        const Way& way = panels[p].ways[w];
-        return way.allowed && (!terms.film_um || way.film_um <= *terms.film_um);
+        const Alternative& alternative = panels[p].alternatives[w];
+        return alternative.allowed && (!terms.film_um || alternative.film_um <= *terms.film_um);
     };
     for (std::size_t p = 0; p < panels.size(); ++p)
         film[p] = counted_film(panels[p], terms.share, [&](std::size_t w) { return eligible(p, w); });
     const auto value = [&](std::size_t p, std::size_t w) -> std::optional<std::pair<double, double>> {
         if (!eligible(p, w)) return std::nullopt;
-        return std::pair(counted_share(panels[p].ways[w].share, terms.share), film[p][w]);
+        return std::pair(counted_share(panels[p].alternatives[w].share, terms.share), film[p][w]);
     };
     const auto first = [](const std::vector<Partial>& front) {
         if (front.empty()) throw std::invalid_argument("a panel without a way within the limits");
         // Sorted by share, the most first, then film, then time.
-        return front.front().ways;
+        return front.front().alternatives;
     };
     if (terms.time_s) return first(merged(panels, terms.time_s, value, most_exact));
-    std::vector<std::size_t> ways; // without a limit for all, each panel is its own affair
+    std::vector<std::size_t> alternatives; // without a limit for all, each panel is its own affair
     for (std::size_t p = 0; p < panels.size(); ++p) {
         const auto own = [&](std::size_t, std::size_t w) { return value(p, w); };
-        ways.push_back(first(merged(panels.subspan(p, 1), std::nullopt, own, most_exact)).front());
+        alternatives.push_back(first(merged(panels.subspan(p, 1), std::nullopt, own, most_exact)).front());
     }
-    return ways;
+    return alternatives;
 }
 
-FrontPoint point_of(std::span<const PanelWays> panels, const std::vector<std::size_t>& ways) {
+FrontPoint point_of(std::span<const PanelAlternatives> panels, const std::vector<std::size_t>& alternatives) {
     FrontPoint point;
-    point.ways = ways;
+    point.alternatives = alternatives;
     double area = 0;
     for (std::size_t p = 0; p < panels.size(); ++p) {
-        const Way& way = panels[p].ways[ways[p]];
+        const Alternative& alternative = panels[p].alternatives[alternatives[p]];
         area += panels[p].area_m2;
-        point.film_um += panels[p].area_m2 * way.film_um;
-        point.share += panels[p].area_m2 * way.share;
-        point.time_s += way.time_s;
+        point.film_um += panels[p].area_m2 * alternative.film_um;
+        point.share += panels[p].area_m2 * alternative.share;
+        point.time_s += alternative.time_s;
     }
     if (area > 0) point.film_um /= area, point.share /= area;
     return point;
@@ -178,16 +180,16 @@ bool beats(const FrontPoint& one, const FrontPoint& other) {
     return no_worse && (one.film_um < other.film_um || one.share > other.share || one.time_s < other.time_s);
 }
 
-std::vector<FrontPoint> front_of(std::span<const PanelWays> panels, std::size_t most) {
+std::vector<FrontPoint> front_of(std::span<const PanelAlternatives> panels, std::size_t most) {
     const auto value = [&](std::size_t p, std::size_t w) -> std::optional<std::pair<double, double>> {
-        const Way& way = panels[p].ways[w];
-        if (!way.allowed) return std::nullopt;
-        return std::pair(way.share, way.film_um);
+        const Alternative& alternative = panels[p].alternatives[w];
+        if (!alternative.allowed) return std::nullopt;
+        return std::pair(alternative.share, alternative.film_um);
     };
     std::vector<FrontPoint> front;
     for (const Partial& one :
          thinned(merged(panels, std::nullopt, value, std::max(most, most_partials)), most))
-        front.push_back(point_of(panels, one.ways));
+        front.push_back(point_of(panels, one.alternatives));
     std::ranges::stable_sort(front, [](const FrontPoint& a, const FrontPoint& b) {
         return std::tuple(a.film_um, a.time_s) < std::tuple(b.film_um, b.time_s);
     });

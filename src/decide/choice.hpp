@@ -11,7 +11,7 @@ namespace sparecoat::decide {
 // panel.
 
 /// One way to do a panel.
-struct Way {
+struct Alternative {
     double share = 0;   ///< of its marks cleared, reached with the chance that the target asks for
     double film_um = 0; ///< off its open ground, median
     double time_s = 0;  ///< for all of it, set-up counted
@@ -21,9 +21,9 @@ struct Way {
 };
 
 /// All ways of one panel. Leaving it as it is must be one of them.
-struct PanelWays {
+struct PanelAlternatives {
     double area_m2 = 0; ///< weight in means over the vehicle
-    std::vector<Way> ways;
+    std::vector<Alternative> alternatives;
 };
 
 /// What holds for a choice.
@@ -39,14 +39,15 @@ struct ChoiceTerms {
 /// panel); of those the preferred ones, then the quickest. Exact while no more than 30,000 choices for a part
 /// of the vehicle stand side by side, which takes a time limit and some ten panels; then the nearest of those
 /// are dropped. @throws std::invalid_argument where a panel has no allowed way within the limits.
-std::vector<std::size_t> choose_ways(std::span<const PanelWays> panels, const ChoiceTerms& terms);
+std::vector<std::size_t> choose_alternatives(std::span<const PanelAlternatives> panels,
+                                             const ChoiceTerms& terms);
 
 /// A choice for the vehicle: means by area, sum of times.
 struct FrontPoint {
     double film_um = 0, share = 0, time_s = 0;
-    std::vector<std::size_t> ways; ///< per panel
+    std::vector<std::size_t> alternatives; ///< per panel
 };
-FrontPoint point_of(std::span<const PanelWays> panels, const std::vector<std::size_t>& ways);
+FrontPoint point_of(std::span<const PanelAlternatives> panels, const std::vector<std::size_t>& alternatives);
 
 /// Whether one is no worse in all three and better in one.
 bool beats(const FrontPoint& one, const FrontPoint& other);
@@ -54,6 +55,6 @@ bool beats(const FrontPoint& one, const FrontPoint& other);
 /// Choices that no other beats, by film, ties by time. Where there are more than `most`, one is kept of those
 /// that differ by less than a step in film and time, the one that clears most, with steps just wide enough;
 /// the ends stay.
-std::vector<FrontPoint> front_of(std::span<const PanelWays> panels, std::size_t most = 120);
+std::vector<FrontPoint> front_of(std::span<const PanelAlternatives> panels, std::size_t most = 120);
 
 } // namespace sparecoat::decide

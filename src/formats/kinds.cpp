@@ -603,12 +603,12 @@ FormPtr record_form() {
                                                          needed("before", film,
                                                                 "mean on the untouched square, of the total "
                                                                 "or of the clear coat"),
-                                                         optional("n_before", number_of_readings,
-                                                                  1, "readings behind it"),
+                                                         optional("n_before", number_of_readings, 1,
+                                                                  "readings behind it"),
                                                          needed("after", film,
                                                                 "mean now, on the same marked spots"),
-                                                         optional("n_after", number_of_readings,
-                                                                  1, "readings behind it"),
+                                                         optional("n_after", number_of_readings, 1,
+                                                                  "readings behind it"),
                                                          optional(
                                                              "repeatability",
                                                              quantity(Dim::length, "0.01 µm", "50 µm"),

@@ -18,10 +18,10 @@ struct Waypoint {
 };
 
 std::vector<Waypoint> way_through(std::span<const StepEffect> effects, const Sequence& sequence) {
-    std::vector<Waypoint> way;
-    if (effects.empty()) return way;
+    std::vector<Waypoint> alternative;
+    if (effects.empty()) return alternative;
     std::vector<float> done(effects.front().removed_um.size(), 0.0f);
-    way.push_back({0, spread_of(done)});
+    alternative.push_back({0, spread_of(done)});
     double mean_um = 0;
     for (std::size_t part = 0; part < sequence.size(); ++part) {
         const StepEffect& effect = effects[sequence[part].step];
@@ -31,18 +31,18 @@ std::vector<Waypoint> way_through(std::span<const StepEffect> effects, const Seq
             const double sets = static_cast<double>(sequence[part].sets) * n / points;
             for (std::size_t k = 0; k < here.size(); ++k)
                 here[k] = done[k] + static_cast<float>(sets) * effect.removed_um[k];
-            way.push_back({mean_um + sets * effect.mean_um, spread_of(here)});
+            alternative.push_back({mean_um + sets * effect.mean_um, spread_of(here)});
         }
         done = here;
-        mean_um = way.back().mean_um;
+        mean_um = alternative.back().mean_um;
     }
-    return way;
+    return alternative;
 }
 
-ClearingCurve along(const std::vector<Waypoint>& way, const std::vector<MarkPopulation>& marks,
+ClearingCurve along(const std::vector<Waypoint>& alternative, const std::vector<MarkPopulation>& marks,
                     double cut_scale, double depth_scale) {
     ClearingCurve curve;
-    for (const Waypoint& at : way) {
+    for (const Waypoint& at : alternative) {
         curve.film_um.push_back(cut_scale * at.mean_um);
         curve.share.push_back(share_cleared(marks, at.removed, cut_scale, depth_scale));
     }
@@ -97,10 +97,10 @@ SectionCurves section_curves(const PanelAdvice& panel) {
     for (const Outlook& outlook : advice.outlooks)
         curves.candidates.push_back(clearing_curve(panel.ground, outlook.sequence, cut, depth(0.5)));
     if (advice.choice) { // the deeper the marks, the less of them is cleared: their quantiles are the share's
-        const std::vector<Waypoint> way =
+        const std::vector<Waypoint> alternative =
             way_through(panel.ground.effects, advice.outlooks[*advice.choice].sequence);
-        curves.band_low = along(way, panel.ground.marks, cut, depth(0.95));
-        curves.band_high = along(way, panel.ground.marks, cut, depth(0.05));
+        curves.band_low = along(alternative, panel.ground.marks, cut, depth(0.95));
+        curves.band_high = along(alternative, panel.ground.marks, cut, depth(0.05));
     }
     curves.looks = look_points(panel);
     curves.most_um = most_film_um(panel, curves.looks);

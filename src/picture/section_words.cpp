@@ -183,12 +183,12 @@ std::string recommendation(const PanelAdvice& panel, const Target& target, FilmU
             "touch-up.",
             panel.ground.chips);
     case Next::stop:
-        switch (advice.binds) {
-        case Binds::target:
+        switch (advice.limited_by) {
+        case LimitedBy::target:
             return fmt::format(
                 "Stop: not worth the film. No sequence of this kit reaches {} with a chance of {}.",
                 target_words(target), chance(target.chance));
-        case Binds::reserve:
+        case LimitedBy::reserve:
             return fmt::format(
                 "Stop: not worth the film. Whatever is done leaves too little clear coat to be sure of {}.",
                 film_text(target.reserve_um, unit));
@@ -262,16 +262,16 @@ std::vector<std::string> conflict_words(const PanelAdvice& panel, std::size_t k,
         std::any_of(panel.conflicts.begin(), panel.conflicts.begin() + static_cast<std::ptrdiff_t>(k),
                     [&](const Conflict& d) { return d.square == c.square && d.look == c.look; });
     if (told) return out;
-    const EitherWay& ways = panel.either_way[k];
+    const EitherWay& alternatives = panel.either_way[k];
     const Witness other = c.witness == Witness::lamp ? Witness::gauge : Witness::lamp;
-    if (ways.believed) {
-        out.push_back(
-            fmt::format("Were the {} right: {}.", name_of(other), outcome(panel, ways.without, unit)));
-        out.push_back(
-            fmt::format("Were the {} right: {}.", name_of(c.witness), outcome(panel, *ways.believed, unit)));
+    if (alternatives.believed) {
+        out.push_back(fmt::format("Were the {} right: {}.", name_of(other),
+                                  outcome(panel, alternatives.without, unit)));
+        out.push_back(fmt::format("Were the {} right: {}.", name_of(c.witness),
+                                  outcome(panel, *alternatives.believed, unit)));
     } else {
-        out.push_back(
-            fmt::format("Were the {} wrong: {}.", name_of(c.witness), outcome(panel, ways.without, unit)));
+        out.push_back(fmt::format("Were the {} wrong: {}.", name_of(c.witness),
+                                  outcome(panel, alternatives.without, unit)));
         out.push_back(fmt::format("Were it right: {}.", outcome(panel, panel.advice, unit)));
     }
     return out;

@@ -104,12 +104,12 @@ struct PanelModel {
     WholePanel whole;
     std::vector<std::size_t> kit_step; ///< of each of the ground's steps, in the kit
     std::vector<std::optional<double>>
-        set_s;               ///< time of one set of those over the whole panel; none: no room for its pad
-    std::vector<WayOf> ways; ///< the first leaves it
-    std::vector<BeliefPoint> belief;  ///< what its ways are weighed with
-    std::vector<double> pad_radius_m; ///< of each of the ground's steps
-    std::optional<double> haze;       ///< that counts
-    PanelWays choices;
+        set_s; ///< time of one set of those over the whole panel; none: no room for its pad
+    std::vector<PanelAlternative> alternatives; ///< the first leaves it
+    std::vector<BeliefPoint> belief;            ///< what its ways are weighed with
+    std::vector<double> pad_radius_m;           ///< of each of the ground's steps
+    std::optional<double> haze;                 ///< that counts
+    PanelAlternatives choices;
     int worked = 0;        ///< ways that were carried over the whole panel
     bool workable = false; ///< whether there is anything to choose
 };
@@ -150,14 +150,14 @@ private:
         model.whole.cut = std::exp(advice.belief.cut.mean()), model.whole.cut_sd = advice.belief.cut.sd();
         model.whole.depth = std::exp(advice.belief.depth.mean());
         model.choices.area_m2 = advice.ground.panel->area_m2();
-        model.choices.ways.push_back({});
-        model.ways.push_back({});
+        model.choices.alternatives.push_back({});
+        model.alternatives.push_back({});
         model.workable = !advice.advice.outlooks.empty();
-        if (model.workable) add_ways(model);
+        if (model.workable) add_alternatives(model);
         return model;
     }
 
-    void add_ways(PanelModel& model) {
+    void add_alternatives(PanelModel& model) {
         const PanelAdvice& advice = *model.advice;
         const SquareGround& ground = advice.ground;
         for (const StepEffect& effect : ground.effects)
@@ -172,7 +172,7 @@ private:
         });
         const std::vector<Sequence> sequences = sequences_worth(model);
         model.belief = points_of(advice.belief, weighing_points);
-        std::vector<WayOf> found(sequences.size());
+        std::vector<PanelAlternative> found(sequences.size());
         std::vector<AtPoints> points(sequences.size());
         oneapi::tbb::parallel_for(std::size_t{0}, found.size(), [&](std::size_t n) {
             points[n] = at_points(ground.effects, sequences[n], ground.marks, model.belief, ground.clear,
@@ -182,46 +182,51 @@ private:
         });
         model.haze = haze_to_meet(found, record_.target);
         for (std::size_t n = 0; n < found.size(); ++n) {
-            WayOf& way = found[n];
-            weigh(model, way, ground.effects, points[n]);
-            for (const Sets& part : way.outlook.sequence)
-                way.machine_s += part.sets * *model.set_s[part.step];
-            way.time_s =
-                way.machine_s + terms_.set_up.each_step_s * static_cast<double>(way.outlook.sequence.size());
-            way.preferred = advice.advice.choice &&
-                            way.outlook.sequence == advice.advice.outlooks[*advice.advice.choice].sequence;
-            model.choices.ways.push_back(choice_of(way));
-            model.ways.push_back(std::move(way));
+            PanelAlternative& alternative = found[n];
+            weigh(model, alternative, ground.effects, points[n]);
+            for (const Sets& part : alternative.outlook.sequence)
+                alternative.machine_s += part.sets * *model.set_s[part.step];
+            alternative.time_s =
+                alternative.machine_s +
+                terms_.set_up.each_step_s * static_cast<double>(alternative.outlook.sequence.size());
+            alternative.preferred =
+                advice.advice.choice &&
+                alternative.outlook.sequence == advice.advice.outlooks[*advice.advice.choice].sequence;
+            model.choices.alternatives.push_back(choice_of(alternative));
+            model.alternatives.push_back(std::move(alternative));
         }
     }
 
     /// What an outlook comes to against the target, from what its steps do to the judged ground.
-    void weigh(const PanelModel& model, WayOf& way, std::span<const StepEffect> effects,
+    void weigh(const PanelModel& model, PanelAlternative& alternative, std::span<const StepEffect> effects,
                const AtPoints& points) const {
         const Target& target = record_.target;
-        const Outlook& outlook = way.outlook;
+        const Outlook& outlook = alternative.outlook;
         double pad_m = 0;
         for (const Sets& part : outlook.sequence) pad_m = std::max(pad_m, model.pad_radius_m[part.step]);
-        way.sure_share = sure_share(points, model.belief, target.chance, model.haze);
+        alternative.sure_share = sure_share(points, model.belief, target.chance, model.haze);
         const RemovedSpread removed = removed_by(effects, outlook.sequence);
-        way.open_keeping =
+        alternative.open_keeping =
             open_keeping(model.whole, removed.um.empty() ? 0 : removed.um.back(), target.reserve_um, pad_m);
-        way.keeps = outlook.chance_of_keeping >= target.keep_chance && way.open_keeping >= target.keep_chance;
-        way.within_allowance =
+        alternative.keeps =
+            outlook.chance_of_keeping >= target.keep_chance && alternative.open_keeping >= target.keep_chance;
+        alternative.within_allowance =
             !model.task.allowance_left_um || outlook.film_um.median <= *model.task.allowance_left_um;
-        way.meets = way.sure_share >= target.share - 1e-12;
+        alternative.meets = alternative.sure_share >= target.share - 1e-12;
     }
 
-    static Way choice_of(const WayOf& way) {
-        const bool worth = way.outlook.share.median >= least_share;
-        return {way.sure_share, way.outlook.film_um.median, way.time_s,
-                way.keeps && way.within_allowance && worth, way.preferred};
+    static Alternative choice_of(const PanelAlternative& alternative) {
+        const bool worth = alternative.outlook.share.median >= least_share;
+        return {alternative.sure_share, alternative.outlook.film_um.median, alternative.time_s,
+                alternative.keeps && alternative.within_allowance && worth, alternative.preferred};
     }
 
     /// Haze counts only where something of the kit meets it.
-    static std::optional<double> haze_to_meet(const std::vector<WayOf>& ways, const Target& target) {
-        const bool can =
-            std::ranges::any_of(ways, [&](const WayOf& way) { return way.outlook.haze <= target.haze; });
+    static std::optional<double> haze_to_meet(const std::vector<PanelAlternative>& alternatives,
+                                              const Target& target) {
+        const bool can = std::ranges::any_of(alternatives, [&](const PanelAlternative& alternative) {
+            return alternative.outlook.haze <= target.haze;
+        });
         return can ? std::optional(target.haze) : std::nullopt;
     }
 
@@ -283,7 +288,7 @@ private:
 
     // ---- choosing ---------------------------------------------------------------------------------
 
-    /// Hold-backs and tape have their say only once a way was carried over the whole panel: lines pushed
+    /// HandLoad-backs and tape have their say only once a way was carried over the whole panel: lines pushed
     /// closer together or away from an edge change what open ground loses. A way that they keep from what it
     /// was chosen for gives way to another, a few times; after that the best of those that were carried over
     /// stays. Changes of step have their say in the time as late, so that a time limit which they break is
@@ -291,9 +296,9 @@ private:
     void choose() {
         ChoiceTerms wanted{record_.target.share, terms_.time_s, terms_.film_um};
         for (;;) {
-            std::vector<PanelWays> panels;
+            std::vector<PanelAlternatives> panels;
             for (const PanelModel& model : models_) panels.push_back(model.choices);
-            chosen_ = choose_ways(panels, wanted);
+            chosen_ = choose_alternatives(panels, wanted);
             bool fell_short = false;
             for (std::size_t p = 0; p < models_.size(); ++p) fell_short = work_out(p) || fell_short;
             if (fell_short) continue;
@@ -303,9 +308,10 @@ private:
         }
     }
 
-    std::vector<StepWork> steps_of_way(const PanelModel& model, const WayOf& way) const {
+    std::vector<StepWork> steps_of_alternative(const PanelModel& model,
+                                               const PanelAlternative& alternative) const {
         std::vector<StepWork> steps;
-        for (const Sets& part : way.outlook.sequence)
+        for (const Sets& part : alternative.outlook.sequence)
             steps.push_back({report_.steps[model.kit_step[part.step]].technique, part.sets});
         return steps;
     }
@@ -316,19 +322,19 @@ private:
         const std::size_t w = chosen_[p];
         if (w == 0 || works_.contains({p, w})) return false;
         PanelModel& model = models_[p];
-        const Way before = model.choices.ways[w];
+        const Alternative before = model.choices.alternatives[w];
         carry_over(p, w, false);
         const bool held = std::ranges::any_of(works_.at({p, w}).steps, [](const StepWork& step) {
             return !step.technique.hold_back_edge_m.empty();
         });
-        if (held && falls_short(before, model.choices.ways[w])) carry_over(p, w, true);
+        if (held && falls_short(before, model.choices.alternatives[w])) carry_over(p, w, true);
         if (++model.worked == most_worked)
-            for (std::size_t other = 1; other < model.ways.size(); ++other)
-                if (!works_.contains({p, other})) model.choices.ways[other].allowed = false;
-        return falls_short(before, model.choices.ways[w]);
+            for (std::size_t other = 1; other < model.alternatives.size(); ++other)
+                if (!works_.contains({p, other})) model.choices.alternatives[other].allowed = false;
+        return falls_short(before, model.choices.alternatives[w]);
     }
 
-    bool falls_short(const Way& before, const Way& now) const {
+    bool falls_short(const Alternative& before, const Alternative& now) const {
         const double wanted = std::min(before.share, record_.target.share);
         return !now.allowed || now.share < wanted - 1e-12 ||
                (terms_.film_um && now.film_um > *terms_.film_um);
@@ -345,30 +351,33 @@ private:
             return voice_.say(model.name,
                               learning_share + (1 - learning_share) * (static_cast<double>(p) + share) / all);
         };
-        PanelWork work = work_panel(library_, model.whole, steps_of_way(model, model.ways[w]), terms, say);
-        WayOf way = as_worked(model, model.ways[w], work);
-        const Way choice = choice_of(way);
-        if (tape_first && (!choice.allowed || choice.share <= model.choices.ways[w].share)) return;
-        model.ways[w] = std::move(way), model.choices.ways[w] = choice;
+        PanelWork work =
+            work_panel(library_, model.whole, steps_of_alternative(model, model.alternatives[w]), terms, say);
+        PanelAlternative alternative = as_worked(model, model.alternatives[w], work);
+        const Alternative choice = choice_of(alternative);
+        if (tape_first && (!choice.allowed || choice.share <= model.choices.alternatives[w].share)) return;
+        model.alternatives[w] = std::move(alternative), model.choices.alternatives[w] = choice;
         works_[{p, w}] = std::move(work);
     }
 
     /// A way as it turns out with its hold-backs and tape.
-    WayOf as_worked(const PanelModel& model, WayOf way, const PanelWork& work) const {
-        way.machine_s = work.time_s;
-        way.time_s = worked_time_s(work);
+    PanelAlternative as_worked(const PanelModel& model, PanelAlternative alternative,
+                               const PanelWork& work) const {
+        alternative.machine_s = work.time_s;
+        alternative.time_s = worked_time_s(work);
         // Where nothing is kept off, its lines are those that it was weighed with.
-        if (std::ranges::all_of(work.kept_off, [](const auto& words) { return words.empty(); })) return way;
+        if (std::ranges::all_of(work.kept_off, [](const auto& words) { return words.empty(); }))
+            return alternative;
         const SquareGround& ground = model.advice->ground;
-        const Sequence sequence = way.outlook.sequence;
+        const Sequence sequence = alternative.outlook.sequence;
         std::vector<StepEffect> effects = ground.effects;
         for (std::size_t k = 0; k < sequence.size(); ++k)
             take_removed(effects[sequence[k].step], ground.cells, work.results[k].fields.removed_um);
         const AtPoints points =
             at_points(effects, sequence, ground.marks, model.belief, ground.clear, record_.target.reserve_um);
-        way.outlook = outlook_of(points, effects, sequence, model.belief, record_.target);
-        weigh(model, way, effects, points);
-        return way;
+        alternative.outlook = outlook_of(points, effects, sequence, model.belief, record_.target);
+        weigh(model, alternative, effects, points);
+        return alternative;
     }
 
     const PanelWork* work_of(std::size_t p) const {
@@ -390,12 +399,12 @@ private:
     /// on all panels where it is next, but not while a panel that needs it as well has another to do first.
     /// Each change of pad is then made once as far as can be, and the coarse grain is off the vehicle before
     /// the finish begins.
-    std::vector<VehiclePlan::Turn> order_of(const std::vector<std::size_t>& ways) const {
+    std::vector<VehiclePlan::Turn> order_of(const std::vector<std::size_t>& alternatives) const {
         std::vector<std::vector<std::size_t>> ahead(models_.size());
         std::map<std::size_t, double>
             coarseness; // by kit step: depth of its own marks, the most on any panel
         for (std::size_t p = 0; p < models_.size(); ++p)
-            for (const Sets& part : models_[p].ways[ways[p]].outlook.sequence) {
+            for (const Sets& part : models_[p].alternatives[alternatives[p]].outlook.sequence) {
                 const std::size_t step = models_[p].kit_step[part.step];
                 ahead[p].push_back(step);
                 double& depth = coarseness[step];
@@ -456,18 +465,19 @@ private:
     PanelPlan panel_plan(std::size_t p) const {
         const PanelModel& model = models_[p];
         const PanelAdvice& advice = *model.advice;
-        const WayOf& way = model.ways[chosen_[p]];
+        const PanelAlternative& alternative = model.alternatives[chosen_[p]];
         PanelPlan plan;
         plan.panel = advice.panel, plan.name = model.name;
         plan.plastic = advice.ground.panel->substrate.polymer;
         plan.area_m2 = model.choices.area_m2;
-        plan.outlook = way.outlook, plan.sure_share = way.sure_share, plan.open_keeping = way.open_keeping;
+        plan.outlook = alternative.outlook, plan.sure_share = alternative.sure_share,
+        plan.open_keeping = alternative.open_keeping;
         plan.clear_um = advice.ground.clear.mean_um, plan.clear_sd_um = advice.ground.clear.sd_um;
         plan.chips = advice.ground.chips;
         plan.allowance_left_um = model.task.allowance_left_um;
         if (const PanelWork* work = work_of(p)) {
             for (std::size_t k = 0; k < work->steps.size(); ++k)
-                plan.steps.push_back(planned_step(model, way, *work, k));
+                plan.steps.push_back(planned_step(model, alternative, *work, k));
             for (const RegionAtRisk& region : work->regions)
                 if (region.edge >= 0 || region.crest >= 0 || region.chance > 1 - record_.target.keep_chance)
                     plan.at_risk.push_back(region);
@@ -479,13 +489,13 @@ private:
             for (MarkPopulation& population : marks) population.depth_um *= model.whole.depth;
             plan.share_whole = clearing(*model.whole.panel, marks, work->sum.removed_um).share();
         }
-        tell_fate(plan, {advice, model.ways, chosen_[p], record_.target, terms_});
+        tell_decision(plan, {advice, model.alternatives, chosen_[p], record_.target, terms_});
         return plan;
     }
 
-    PlannedStep planned_step(const PanelModel& model, const WayOf& way, const PanelWork& work,
-                             std::size_t k) const {
-        const KitStep& step = report_.steps[model.kit_step[way.outlook.sequence[k].step]];
+    PlannedStep planned_step(const PanelModel& model, const PanelAlternative& alternative,
+                             const PanelWork& work, std::size_t k) const {
+        const KitStep& step = report_.steps[model.kit_step[alternative.outlook.sequence[k].step]];
         RunJob job = work.jobs[k];
         job.request.technique = step.id; // what its summary calls it
         PlannedStep out;
@@ -527,7 +537,7 @@ private:
 
     /// The front over the panels on which there is anything to choose, with the changes of step counted.
     void add_front(VehiclePlan& plan) const {
-        std::vector<PanelWays> panels;
+        std::vector<PanelAlternatives> panels;
         std::vector<std::size_t> which, chosen;
         for (std::size_t p = 0; p < models_.size(); ++p) {
             if (!models_[p].workable) continue;
@@ -535,9 +545,9 @@ private:
         }
         if (panels.empty()) return;
         const auto with_changes = [&](FrontPoint point) {
-            std::vector<std::size_t> ways(models_.size(), 0);
-            for (std::size_t n = 0; n < which.size(); ++n) ways[which[n]] = point.ways[n];
-            point.time_s += terms_.set_up.change_s * static_cast<double>(order_of(ways).size());
+            std::vector<std::size_t> alternatives(models_.size(), 0);
+            for (std::size_t n = 0; n < which.size(); ++n) alternatives[which[n]] = point.alternatives[n];
+            point.time_s += terms_.set_up.change_s * static_cast<double>(order_of(alternatives).size());
             return point;
         };
         std::vector<FrontPoint> points;

@@ -25,7 +25,7 @@ struct PanelTask {
 };
 
 /// What becomes of a panel.
-enum class PanelFate {
+enum class PanelDecision {
     planned,     ///< a sequence meets the target and keeps the reserve
     less,        ///< the target cannot be met: the best that keeps the reserve
     finish_only, ///< no film to spare for marks: a finishing polish alone
@@ -33,11 +33,11 @@ enum class PanelFate {
     touch_up,    ///< nothing that polishing takes out
     not_clean    ///< no advice until it is washed and decontaminated
 };
-std::string_view name_of(PanelFate fate);
+std::string_view name_of(PanelDecision decision);
 
 /// What keeps a panel from its target.
-enum class Holds { nothing, target, reserve, both, allowance, film_limit, time_limit };
-std::string_view name_of(Holds holds);
+enum class PlanLimit { nothing, target, reserve, both, allowance, film_limit, time_limit };
+std::string_view name_of(PlanLimit limited_by);
 
 /// The usual hand: what the technique presets have (from memory).
 inline constexpr HandVariation usual_hand{0.08, 0.10, 0.5 * deg, 0.005, 1.5};
@@ -83,8 +83,8 @@ struct PanelPlan {
     std::string name; ///< the task's, else the shape's
     bool plastic = false;
     double area_m2 = 0;
-    PanelFate fate = PanelFate::leave;
-    Holds holds = Holds::nothing;
+    PanelDecision decision = PanelDecision::leave;
+    PlanLimit limited_by = PlanLimit::nothing;
     std::string reason;              ///< in a sentence or two, with its numbers
     std::vector<std::string> doubts; ///< evidence that does not go together, nominal film, thin spots
     std::vector<PlannedStep> steps;

@@ -93,24 +93,25 @@ json panel_plan_json(const PanelPlan& panel) {
     for (const PlannedStep& step : panel.steps) steps.push_back(step_json(step));
     for (const RegionAtRisk& region : panel.at_risk) at_risk.push_back(region_json(region));
     for (const PanelOption& option : panel.options) options.push_back(option_json(option));
-    return {{"name", panel.name},
-            {"panel", panel.panel.panel},
-            {"paint", panel.panel.paint},
-            {"defects", panel.panel.defects},
-            {"plastic", panel.plastic},
-            {"area_m2", panel.area_m2},
-            {"fate", name_of(panel.fate)},
-            {"holds", panel.holds == Holds::nothing ? json(nullptr) : json(name_of(panel.holds))},
-            {"reason", panel.reason},
-            {"doubts", panel.doubts},
-            {"clear", {{"mean_um", panel.clear_um}, {"sd_um", panel.clear_sd_um}}},
-            {"allowance_left_um", or_null(panel.allowance_left_um)},
-            {"chips", panel.chips},
-            {"steps", steps},
-            {"outlook", outlook_json(panel)},
-            {"at_risk", at_risk},
-            {"options", options},
-            {"time_s", panel.time_s}};
+    return {
+        {"name", panel.name},
+        {"panel", panel.panel.panel},
+        {"paint", panel.panel.paint},
+        {"defects", panel.panel.defects},
+        {"plastic", panel.plastic},
+        {"area_m2", panel.area_m2},
+        {"fate", name_of(panel.decision)},
+        {"holds", panel.limited_by == PlanLimit::nothing ? json(nullptr) : json(name_of(panel.limited_by))},
+        {"reason", panel.reason},
+        {"doubts", panel.doubts},
+        {"clear", {{"mean_um", panel.clear_um}, {"sd_um", panel.clear_sd_um}}},
+        {"allowance_left_um", or_null(panel.allowance_left_um)},
+        {"chips", panel.chips},
+        {"steps", steps},
+        {"outlook", outlook_json(panel)},
+        {"at_risk", at_risk},
+        {"options", options},
+        {"time_s", panel.time_s}};
 }
 
 json plan_json(const VehiclePlan& plan) {

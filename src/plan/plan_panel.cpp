@@ -24,7 +24,7 @@ constexpr double full_pairs_s = 600;
 constexpr int fewest_pairs = 4;
 /// The place's deviation that counts as its greatest.
 constexpr double farthest_deviations = 3;
-/// Hold-backs and tapes have five notches together.
+/// HandLoad-backs and tapes have five notches together.
 constexpr int most_rounds = 6;
 
 void add(std::vector<float>& sum, const std::vector<float>& one, float factor) {
@@ -81,9 +81,9 @@ std::vector<std::string> kept_off_by(const Technique& technique, const Panel& pa
     const auto words = [&](const std::string& name) {
         const auto edge = std::ranges::find(panel.edge_names, name);
         if (edge != panel.edge_names.end())
-            return ground_text(panel, {static_cast<int>(edge - panel.edge_names.begin()), -1});
+            return feature_text(panel, {static_cast<int>(edge - panel.edge_names.begin()), -1});
         const auto crest = std::ranges::find(panel.crest_names, name);
-        return ground_text(panel, {-1, static_cast<int>(crest - panel.crest_names.begin())});
+        return feature_text(panel, {-1, static_cast<int>(crest - panel.crest_names.begin())});
     };
     std::vector<std::string> out;
     for (const auto& [name, held_m] : technique.hold_back_edge_m)
@@ -95,7 +95,7 @@ std::vector<std::string> kept_off_by(const Technique& technique, const Panel& pa
     return out;
 }
 
-std::string name_of_ground(const Panel& panel, const RegionAtRisk& region) {
+std::string name_of_feature(const Panel& panel, const RegionAtRisk& region) {
     if (region.edge >= 0) return panel.edge_names[static_cast<std::size_t>(region.edge)];
     return region.crest >= 0 ? panel.crest_names[static_cast<std::size_t>(region.crest)] : "";
 }
@@ -239,9 +239,9 @@ private:
         const Panel& panel = *whole_.panel;
         ChanceTerms terms;
         terms.reserve_um = terms_.reserve_um, terms.cut_sd = whole_.cut_sd, terms.pairs = pairs_;
-        const ChanceGround ground{&panel,   &out_.sum,
-                                  &panel,   out_.sum.removed_cold_um,
-                                  &refine_, farthest_deviations * terms_.hand.spacing_m};
+        const DrawContext ground{&panel,   &out_.sum,
+                                 &panel,   out_.sum.removed_cold_um,
+                                 &refine_, farthest_deviations * terms_.hand.spacing_m};
         std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, pairs_)),
                                        ChanceTally(ground, terms));
         oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
@@ -283,7 +283,7 @@ private:
         std::set<std::size_t> changed;
         std::set<std::string> seen;
         for (const RegionAtRisk& region : out_.regions) {
-            const std::string name = name_of_ground(*whole_.panel, region);
+            const std::string name = name_of_feature(*whole_.panel, region);
             if (name.empty() || !seen.insert(name).second) continue;
             for (std::size_t k = 0; k < out_.steps.size(); ++k) {
                 const double here = out_.steps[k].sets * whole_.cut *

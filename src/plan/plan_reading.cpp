@@ -21,10 +21,11 @@ template <class Enum, std::size_t N> Enum named(const std::array<Enum, N>& all, 
     const auto found = std::ranges::find_if(all, [&](Enum value) { return name_of(value) == name; });
     return found == all.end() ? all.front() : *found;
 }
-constexpr std::array fates{PanelFate::leave,       PanelFate::planned,  PanelFate::less,
-                           PanelFate::finish_only, PanelFate::touch_up, PanelFate::not_clean};
-constexpr std::array all_that_holds{Holds::nothing,   Holds::target,     Holds::reserve,   Holds::both,
-                                    Holds::allowance, Holds::film_limit, Holds::time_limit};
+constexpr std::array decisions{PanelDecision::leave,       PanelDecision::planned,  PanelDecision::less,
+                               PanelDecision::finish_only, PanelDecision::touch_up, PanelDecision::not_clean};
+constexpr std::array all_plan_limits{PlanLimit::nothing,   PlanLimit::target,    PlanLimit::reserve,
+                                     PlanLimit::both,      PlanLimit::allowance, PlanLimit::film_limit,
+                                     PlanLimit::time_limit};
 constexpr std::array<std::pair<Pattern, const char*>, 4> patterns{{{Pattern::raster, "raster"},
                                                                    {Pattern::spiral, "spiral"},
                                                                    {Pattern::line, "line"},
@@ -143,8 +144,8 @@ PanelPlan panel_plan_of(const json& j) {
     panel.panel.panel = j.at("panel"), panel.panel.paint = j.at("paint"),
     panel.panel.defects = j.at("defects");
     panel.plastic = j.at("plastic"), panel.area_m2 = j.at("area_m2");
-    panel.fate = named(fates, j.at("fate"));
-    panel.holds = j.at("holds").is_null() ? Holds::nothing : named(all_that_holds, j.at("holds"));
+    panel.decision = named(decisions, j.at("fate"));
+    panel.limited_by = j.at("holds").is_null() ? PlanLimit::nothing : named(all_plan_limits, j.at("holds"));
     panel.reason = j.at("reason"), panel.doubts = j.at("doubts").get<std::vector<std::string>>();
     panel.clear_um = j.at("clear").at("mean_um"), panel.clear_sd_um = j.at("clear").at("sd_um");
     panel.allowance_left_um = maybe<double>(j.at("allowance_left_um"));

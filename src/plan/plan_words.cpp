@@ -29,12 +29,12 @@ std::string chips_text(double chips) {
 
 class Telling {
 public:
-    Telling(PanelPlan& plan, const FateGrounds& grounds)
-        : plan_(plan), g_(grounds), way_(grounds.ways[grounds.chosen]) {}
+    Telling(PanelPlan& plan, const DecisionReasons& grounds)
+        : plan_(plan), g_(grounds), alternative_(grounds.alternatives[grounds.chosen]) {}
 
     void tell() {
-        find_fate();
-        find_what_holds();
+        find_decision();
+        find_limit();
         plan_.reason = reason();
         add_doubts();
         add_options();
@@ -44,9 +44,9 @@ private:
     const std::vector<StepEffect>& effects() const { return g_.advice.ground.effects; }
     /// "2 sets of polish on medium foam 150 mm, then 1 set of ...", with machines only where they tell steps
     /// apart.
-    std::string words(const WayOf& way) const {
+    std::string words(const PanelAlternative& alternative) const {
         std::string out;
-        for (const Sets& part : way.outlook.sequence)
+        for (const Sets& part : alternative.outlook.sequence)
             out += fmt::format("{}{} {} of {}", out.empty() ? "" : ", then ", part.sets,
                                part.sets == 1 ? "set" : "sets", brief(part.step));
         return out;
@@ -60,85 +60,91 @@ private:
         return without_machine(step);
     }
 
-    bool finest_alone(const WayOf& way) const {
-        if (way.outlook.sequence.size() != 1) return false;
-        const double own = effects()[way.outlook.sequence.front().step].own.depth_um;
+    bool finest_alone(const PanelAlternative& alternative) const {
+        if (alternative.outlook.sequence.size() != 1) return false;
+        const double own = effects()[alternative.outlook.sequence.front().step].own.depth_um;
         return std::ranges::all_of(effects(), [&](const StepEffect& e) { return e.own.depth_um >= own; });
     }
 
-    void find_fate() {
-        if (g_.advice.advice.next == Next::clean_first) plan_.fate = PanelFate::not_clean;
-        else if (g_.advice.advice.next == Next::touch_up) plan_.fate = PanelFate::touch_up;
-        else if (g_.chosen == 0) plan_.fate = PanelFate::leave;
-        else if (way_.meets) plan_.fate = PanelFate::planned;
-        else plan_.fate = finest_alone(way_) ? PanelFate::finish_only : PanelFate::less;
+    void find_decision() {
+        if (g_.advice.advice.next == Next::clean_first) plan_.decision = PanelDecision::not_clean;
+        else if (g_.advice.advice.next == Next::touch_up) plan_.decision = PanelDecision::touch_up;
+        else if (g_.chosen == 0) plan_.decision = PanelDecision::leave;
+        else if (alternative_.meets) plan_.decision = PanelDecision::planned;
+        else plan_.decision = finest_alone(alternative_) ? PanelDecision::finish_only : PanelDecision::less;
     }
 
-    bool within_film(const WayOf& way) const {
-        return !g_.terms.film_um || way.outlook.film_um.median <= *g_.terms.film_um;
+    bool within_film(const PanelAlternative& alternative) const {
+        return !g_.terms.film_um || alternative.outlook.film_um.median <= *g_.terms.film_um;
     }
 
     /// Whatever stands against the one that fewest things stand against of those that would meet the target.
-    void find_what_holds() {
-        const PanelFate fate = plan_.fate;
-        if (fate == PanelFate::planned || fate == PanelFate::touch_up || fate == PanelFate::not_clean) return;
+    void find_limit() {
+        const PanelDecision decision = plan_.decision;
+        if (decision == PanelDecision::planned || decision == PanelDecision::touch_up ||
+            decision == PanelDecision::not_clean)
+            return;
         bool any_meets = false, any_keeps = false;
-        plan_.holds = Holds::reserve;
-        for (std::size_t w = 1; w < g_.ways.size(); ++w) {
-            const WayOf& way = g_.ways[w];
-            any_keeps = any_keeps || way.keeps;
-            if (!way.meets) continue;
+        plan_.limited_by = PlanLimit::reserve;
+        for (std::size_t w = 1; w < g_.alternatives.size(); ++w) {
+            const PanelAlternative& alternative = g_.alternatives[w];
+            any_keeps = any_keeps || alternative.keeps;
+            if (!alternative.meets) continue;
             any_meets = true;
-            if (!way.keeps) continue;
-            if (!way.within_allowance) plan_.holds = std::max(plan_.holds, Holds::allowance);
+            if (!alternative.keeps) continue;
+            if (!alternative.within_allowance)
+                plan_.limited_by = std::max(plan_.limited_by, PlanLimit::allowance);
             else
-                plan_.holds = std::max(plan_.holds, within_film(way) ? Holds::time_limit : Holds::film_limit);
+                plan_.limited_by =
+                    std::max(plan_.limited_by,
+                             within_film(alternative) ? PlanLimit::time_limit : PlanLimit::film_limit);
         }
-        if (!any_meets) plan_.holds = any_keeps ? Holds::target : Holds::both;
+        if (!any_meets) plan_.limited_by = any_keeps ? PlanLimit::target : PlanLimit::both;
     }
 
     /// The mildest that would meet the target, whatever stands against it.
-    const WayOf* mildest_meeting() const {
-        const WayOf* best = nullptr;
-        for (std::size_t w = 1; w < g_.ways.size(); ++w)
-            if (g_.ways[w].meets &&
-                (!best || g_.ways[w].outlook.film_um.median < best->outlook.film_um.median))
-                best = &g_.ways[w];
+    const PanelAlternative* mildest_meeting() const {
+        const PanelAlternative* best = nullptr;
+        for (std::size_t w = 1; w < g_.alternatives.size(); ++w)
+            if (g_.alternatives[w].meets &&
+                (!best || g_.alternatives[w].outlook.film_um.median < best->outlook.film_um.median))
+                best = &g_.alternatives[w];
         return best;
     }
 
-    std::string what_it_does(const WayOf& way) const {
-        return fmt::format("{} clears {} ({} to {}) for {} of film", words(way),
-                           percent(way.outlook.share.median), percent(way.outlook.share.low),
-                           percent(way.outlook.share.high), microns(way.outlook.film_um.median));
+    std::string what_it_does(const PanelAlternative& alternative) const {
+        return fmt::format("{} clears {} ({} to {}) for {} of film", words(alternative),
+                           percent(alternative.outlook.share.median), percent(alternative.outlook.share.low),
+                           percent(alternative.outlook.share.high),
+                           microns(alternative.outlook.film_um.median));
     }
 
     /// Why the target stays out of reach.
     std::string held_by() const {
-        const WayOf* would = mildest_meeting();
+        const PanelAlternative* would = mildest_meeting();
         const std::string reserve = microns(g_.target.reserve_um);
-        switch (plan_.holds) {
-        case Holds::nothing: return "";
-        case Holds::target:
+        switch (plan_.limited_by) {
+        case PlanLimit::nothing: return "";
+        case PlanLimit::target:
             return fmt::format(" No sequence of the kit is {} sure of {} cleared.", percent(g_.target.chance),
                                percent(g_.target.share));
-        case Holds::both:
+        case PlanLimit::both:
             return fmt::format(
                 " No sequence of the kit is {} sure of {} cleared, and none is {} sure to leave {}.",
                 percent(g_.target.chance), percent(g_.target.share), percent(g_.target.keep_chance), reserve);
-        case Holds::reserve:
+        case PlanLimit::reserve:
             return fmt::format(" The target takes {}, {} of film, which leaves {} with a chance of {} only.",
                                words(*would), microns(would->outlook.film_um.median), reserve,
                                percent(std::min(would->outlook.chance_of_keeping, would->open_keeping)));
-        case Holds::allowance:
+        case PlanLimit::allowance:
             return fmt::format(
                 " The target takes {}, {} of film, of which {} may still go over the vehicle's life.",
                 words(*would), microns(would->outlook.film_um.median),
                 microns(std::max(0.0, *plan_.allowance_left_um)));
-        case Holds::film_limit:
+        case PlanLimit::film_limit:
             return fmt::format(" The target takes {}, {} of film, over the limit of {}.", words(*would),
                                microns(would->outlook.film_um.median), microns(*g_.terms.film_um));
-        case Holds::time_limit:
+        case PlanLimit::time_limit:
             return fmt::format(" The target takes {}, {}, for which the time limit leaves no room.",
                                words(*would), minutes(would->time_s));
         }
@@ -146,34 +152,36 @@ private:
     }
 
     std::string reason() const {
-        switch (plan_.fate) {
-        case PanelFate::not_clean:
+        switch (plan_.decision) {
+        case PanelDecision::not_clean:
             return "Wash and decontaminate it first: grit under the pad cuts deeper than anything planned "
                    "here.";
-        case PanelFate::touch_up:
+        case PanelDecision::touch_up:
             return plan_.chips >= 0.5 ? fmt::format("Nothing that polishing takes out; {} to touch up.",
                                                     chips_text(plan_.chips))
                                       : "Nothing that polishing takes out.";
-        case PanelFate::leave:
+        case PanelDecision::leave:
             return "Leave it as it is." + held_by() +
-                   (holds_worth() ? "" : " What else there is clears next to nothing.");
-        case PanelFate::planned: return planned_reason();
-        case PanelFate::less: return "As far as it goes: " + what_it_does(way_) + "." + held_by();
-        case PanelFate::finish_only: return "Finish only: " + what_it_does(way_) + "." + held_by();
+                   (limit_worth() ? "" : " What else there is clears next to nothing.");
+        case PanelDecision::planned: return planned_reason();
+        case PanelDecision::less: return "As far as it goes: " + what_it_does(alternative_) + "." + held_by();
+        case PanelDecision::finish_only:
+            return "Finish only: " + what_it_does(alternative_) + "." + held_by();
         }
         return "";
     }
     /// Whether any way that keeps the reserve is left out for something else than clearing too little.
-    bool holds_worth() const { return plan_.holds != Holds::target; }
+    bool limit_worth() const { return plan_.limited_by != PlanLimit::target; }
 
     std::string planned_reason() const {
-        std::string text = fmt::format("{}; {} that the target is met, {} that {} stay on open ground.",
-                                       what_it_does(way_), percent(way_.outlook.chance_of_target),
-                                       percent(std::min(way_.outlook.chance_of_keeping, way_.open_keeping)),
-                                       microns(g_.target.reserve_um));
+        std::string text =
+            fmt::format("{}; {} that the target is met, {} that {} stay on open ground.",
+                        what_it_does(alternative_), percent(alternative_.outlook.chance_of_target),
+                        percent(std::min(alternative_.outlook.chance_of_keeping, alternative_.open_keeping)),
+                        microns(g_.target.reserve_um));
         text.front() = static_cast<char>(text.front() >= 'a' && text.front() <= 'z' ? text.front() - 'a' + 'A'
                                                                                     : text.front());
-        const WayOf* milder = next_milder();
+        const PanelAlternative* milder = next_milder();
         if (milder)
             text += fmt::format(" The next milder, {}, takes {} and meets it with {} only.", words(*milder),
                                 microns(milder->outlook.film_um.median),
@@ -181,12 +189,15 @@ private:
         return text;
     }
 
-    const WayOf* next_milder() const {
-        const WayOf* best = nullptr;
-        for (std::size_t w = 1; w < g_.ways.size(); ++w) {
-            const WayOf& way = g_.ways[w];
-            if (way.meets || way.outlook.film_um.median >= way_.outlook.film_um.median) continue;
-            if (!best || way.outlook.film_um.median > best->outlook.film_um.median) best = &way;
+    const PanelAlternative* next_milder() const {
+        const PanelAlternative* best = nullptr;
+        for (std::size_t w = 1; w < g_.alternatives.size(); ++w) {
+            const PanelAlternative& alternative = g_.alternatives[w];
+            if (alternative.meets ||
+                alternative.outlook.film_um.median >= alternative_.outlook.film_um.median)
+                continue;
+            if (!best || alternative.outlook.film_um.median > best->outlook.film_um.median)
+                best = &alternative;
         }
         return best;
     }
@@ -194,12 +205,12 @@ private:
     // ---- doubts -----------------------------------------------------------------------------------
 
     void add_doubts() {
-        if (plan_.fate == PanelFate::not_clean) return;
+        if (plan_.decision == PanelDecision::not_clean) return;
         std::vector<std::string>& doubts = plan_.doubts;
         if (!g_.advice.conflicts.empty())
             doubts.push_back("what was seen on its squares cannot be true together: look again before any of "
                              "this is done");
-        if (plan_.fate != PanelFate::touch_up && g_.advice.tries.empty())
+        if (plan_.decision != PanelDecision::touch_up && g_.advice.tries.empty())
             doubts.push_back(
                 "no test section on it: the cut and the marks rest on the presets and on other panels");
         if (!plan_.panel.readings)
@@ -243,15 +254,18 @@ private:
 
     // ---- options ----------------------------------------------------------------------------------
 
-    void add_option(std::string text, const WayOf& way) {
-        plan_.options.push_back({std::move(text), way.outlook.film_um.median, way.sure_share, way.time_s});
+    void add_option(std::string text, const PanelAlternative& alternative) {
+        plan_.options.push_back({std::move(text), alternative.outlook.film_um.median, alternative.sure_share,
+                                 alternative.time_s});
     }
-    bool holds_up(const WayOf& way) const { return way.keeps && way.within_allowance && within_film(way); }
+    bool holds_up(const PanelAlternative& alternative) const {
+        return alternative.keeps && alternative.within_allowance && within_film(alternative);
+    }
 
     void add_options() {
-        if (plan_.fate == PanelFate::not_clean) return;
-        if (plan_.fate != PanelFate::touch_up) {
-            if (plan_.holds == Holds::time_limit || plan_.holds == Holds::film_limit)
+        if (plan_.decision == PanelDecision::not_clean) return;
+        if (plan_.decision != PanelDecision::touch_up) {
+            if (plan_.limited_by == PlanLimit::time_limit || plan_.limited_by == PlanLimit::film_limit)
                 add_option(fmt::format("without the limit: {}", words(*mildest_meeting())),
                            *mildest_meeting());
             lower_the_target();
@@ -264,69 +278,73 @@ private:
                  0.0,
                  {},
                  {}});
-        if (plan_.fate == PanelFate::less || plan_.fate == PanelFate::finish_only ||
-            plan_.fate == PanelFate::leave)
+        if (plan_.decision == PanelDecision::less || plan_.decision == PanelDecision::finish_only ||
+            plan_.decision == PanelDecision::leave)
             plan_.options.push_back({"have it resprayed: a new clear coat, every mark gone", {}, 1.0, {}});
     }
 
     /// Milder than the plan; or, where the target is out of reach, what is sure of most.
     void lower_the_target() {
-        const WayOf* best = nullptr;
-        for (std::size_t w = 1; w < g_.ways.size(); ++w) {
-            const WayOf& way = g_.ways[w];
-            if (w == g_.chosen || !holds_up(way) || way.meets || way.sure_share <= 0) continue;
-            if (plan_.fate == PanelFate::planned && way.outlook.film_um.median >= way_.outlook.film_um.median)
+        const PanelAlternative* best = nullptr;
+        for (std::size_t w = 1; w < g_.alternatives.size(); ++w) {
+            const PanelAlternative& alternative = g_.alternatives[w];
+            if (w == g_.chosen || !holds_up(alternative) || alternative.meets || alternative.sure_share <= 0)
                 continue;
-            if (!best || way.sure_share > best->sure_share) best = &way;
+            if (plan_.decision == PanelDecision::planned &&
+                alternative.outlook.film_um.median >= alternative_.outlook.film_um.median)
+                continue;
+            if (!best || alternative.sure_share > best->sure_share) best = &alternative;
         }
         if (best)
             add_option(fmt::format("lower the target to {:.0f} %: {}", std::floor(100 * best->sure_share),
                                    words(*best)),
                        *best);
-        if (plan_.fate == PanelFate::less || plan_.fate == PanelFate::finish_only)
-            add_option(fmt::format("call {:.0f} % enough: as planned", std::floor(100 * way_.sure_share)),
-                       way_);
+        if (plan_.decision == PanelDecision::less || plan_.decision == PanelDecision::finish_only)
+            add_option(
+                fmt::format("call {:.0f} % enough: as planned", std::floor(100 * alternative_.sure_share)),
+                alternative_);
     }
 
     void finish_only() {
-        if (plan_.fate == PanelFate::finish_only) return;
-        for (std::size_t w = 1; w < g_.ways.size(); ++w)
-            if (w != g_.chosen && finest_alone(g_.ways[w]) && holds_up(g_.ways[w]))
-                return add_option(fmt::format("finish only: {}", words(g_.ways[w])), g_.ways[w]);
+        if (plan_.decision == PanelDecision::finish_only) return;
+        for (std::size_t w = 1; w < g_.alternatives.size(); ++w)
+            if (w != g_.chosen && finest_alone(g_.alternatives[w]) && holds_up(g_.alternatives[w]))
+                return add_option(fmt::format("finish only: {}", words(g_.alternatives[w])),
+                                  g_.alternatives[w]);
     }
 
     PanelPlan& plan_;
-    const FateGrounds& g_;
-    const WayOf& way_;
+    const DecisionReasons& g_;
+    const PanelAlternative& alternative_;
 };
 
 } // namespace
 
-std::string_view name_of(PanelFate fate) {
-    switch (fate) {
-    case PanelFate::planned: return "planned";
-    case PanelFate::less: return "less than the target";
-    case PanelFate::finish_only: return "finish only";
-    case PanelFate::leave: return "leave";
-    case PanelFate::touch_up: return "touch up";
-    case PanelFate::not_clean: return "wash and decontaminate first";
+std::string_view name_of(PanelDecision decision) {
+    switch (decision) {
+    case PanelDecision::planned: return "planned";
+    case PanelDecision::less: return "less than the target";
+    case PanelDecision::finish_only: return "finish only";
+    case PanelDecision::leave: return "leave";
+    case PanelDecision::touch_up: return "touch up";
+    case PanelDecision::not_clean: return "wash and decontaminate first";
     }
     return "";
 }
 
-std::string_view name_of(Holds holds) {
-    switch (holds) {
-    case Holds::nothing: return "nothing";
-    case Holds::target: return "target";
-    case Holds::reserve: return "reserve";
-    case Holds::both: return "both";
-    case Holds::allowance: return "allowance";
-    case Holds::film_limit: return "film limit";
-    case Holds::time_limit: return "time limit";
+std::string_view name_of(PlanLimit limited_by) {
+    switch (limited_by) {
+    case PlanLimit::nothing: return "nothing";
+    case PlanLimit::target: return "target";
+    case PlanLimit::reserve: return "reserve";
+    case PlanLimit::both: return "both";
+    case PlanLimit::allowance: return "allowance";
+    case PlanLimit::film_limit: return "film limit";
+    case PlanLimit::time_limit: return "time limit";
     }
     return "";
 }
 
-void tell_fate(PanelPlan& plan, const FateGrounds& grounds) { Telling(plan, grounds).tell(); }
+void tell_decision(PanelPlan& plan, const DecisionReasons& grounds) { Telling(plan, grounds).tell(); }
 
 } // namespace sparecoat::plan

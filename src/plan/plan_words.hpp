@@ -6,7 +6,7 @@
 namespace sparecoat::plan {
 
 /// A way to do a panel, with what speaks for and against it.
-struct WayOf {
+struct PanelAlternative {
     Outlook outlook;       ///< empty: the panel is left as it is
     double sure_share = 0; ///< cleared with the chance that the target asks for
     double open_keeping = 1;
@@ -16,15 +16,15 @@ struct WayOf {
 };
 
 /// What a panel's fate is told from.
-struct FateGrounds {
+struct DecisionReasons {
     const PanelAdvice& advice;
-    const std::vector<WayOf>& ways; ///< the first leaves the panel
+    const std::vector<PanelAlternative>& alternatives; ///< the first leaves the panel
     std::size_t chosen = 0;
     const Target& target;
     const PlanTerms& terms;
 };
 
 /// Fills in the fate, what holds, the reason, doubts and options of a plan whose steps are there already.
-void tell_fate(PanelPlan& plan, const FateGrounds& grounds);
+void tell_decision(PanelPlan& plan, const DecisionReasons& grounds);
 
 } // namespace sparecoat::plan

@@ -175,15 +175,15 @@ double largest_pad_m(const std::vector<KitStep>& steps) {
 // ---- simulating -----------------------------------------------------------------------------------
 
 /// A recorded panel with its film, made once for all of its squares.
-struct SectionModel {
+struct SectionPanel {
     RunRequest request;
     std::shared_ptr<const Panel> panel;
     Paint paint;
     std::vector<MarkPopulation> defects;
 };
 
-SectionModel model_for(const Library& library, const RecordedPanel& recorded) {
-    SectionModel model;
+SectionPanel model_for(const Library& library, const RecordedPanel& recorded) {
+    SectionPanel model;
     model.request.panel = recorded.panel, model.request.paint = recorded.paint;
     model.request.grid_m = grid_m;
     if (recorded.readings) model.request.readings = *recorded.readings;
@@ -220,7 +220,7 @@ private:
 
 /// One set of a step on a square, or over the whole panel where there is none; nothing where its pad has no
 /// room.
-std::optional<StepEffect> effect_of(const Library& library, const SectionModel& model, const KitStep& step,
+std::optional<StepEffect> effect_of(const Library& library, const SectionPanel& model, const KitStep& step,
                                     const TapedSquare* square, const std::vector<std::size_t>& cells) {
     Technique technique = step.technique;
     if (square) technique.section_centre = square->at, technique.section_size = square->size;
@@ -244,7 +244,7 @@ std::optional<StepEffect> effect_of(const Library& library, const SectionModel& 
 }
 
 /// Cells of a panel with what is known of them, and what the wanted steps do there.
-SquareGround ground_with(const Library& library, const SectionModel& model, const std::vector<KitStep>& steps,
+SquareGround ground_with(const Library& library, const SectionPanel& model, const std::vector<KitStep>& steps,
                          const std::vector<std::size_t>& wanted, std::vector<std::size_t> cells,
                          const TapedSquare* square, StepMeter& meter) {
     SquareGround ground;
@@ -265,7 +265,7 @@ SquareGround ground_with(const Library& library, const SectionModel& model, cons
     return ground;
 }
 
-SquareGround ground_of(const Library& library, const SectionModel& model, const std::vector<KitStep>& steps,
+SquareGround ground_of(const Library& library, const SectionPanel& model, const std::vector<KitStep>& steps,
                        const std::vector<std::size_t>& wanted, const TapedSquare& square, StepMeter& meter) {
     SquareGround ground =
         ground_with(library, model, steps, wanted, judged_cells(*model.panel, square, largest_pad_m(steps)),
@@ -280,7 +280,7 @@ SquareGround ground_of(const Library& library, const SectionModel& model, const 
 }
 
 /// The panel worked all over, as its open ground shows it. @param square to be named with it.
-SquareGround open_ground_of(const Library& library, const SectionModel& model,
+SquareGround open_ground_of(const Library& library, const SectionPanel& model,
                             const std::vector<KitStep>& steps, const std::vector<std::size_t>& wanted,
                             const TapedSquare& square, StepMeter& meter) {
     SquareGround ground = ground_with(library, model, steps, wanted,
@@ -383,7 +383,7 @@ std::optional<Done> done_on(const SquareGround& ground, const Place& place) {
 
 /// Everything that was simulated of one panel's entry.
 struct Worked {
-    SectionModel model;
+    SectionPanel model;
     std::vector<SquareGround> squares; ///< as in the record, with the steps that were used there
     std::optional<SquareGround> open;  ///< with all steps, where the panel is asked for
 };
@@ -532,12 +532,13 @@ private:
         out.advice.next = Next::look_again;
         for (const Conflict& conflict : out.conflicts) {
             const Try& work = out.panel.squares[conflict.square].tries[conflict.look];
-            EitherWay ways{weigh(out.ground, belief_without(k, conflict, conflict.witness), done), {}};
+            EitherWay alternatives{weigh(out.ground, belief_without(k, conflict, conflict.witness), done),
+                                   {}};
             if (work.seen && work.gauge && !conflict.impossible) {
                 const Witness other = conflict.witness == Witness::lamp ? Witness::gauge : Witness::lamp;
-                ways.believed = weigh(out.ground, belief_without(k, conflict, other), done);
+                alternatives.believed = weigh(out.ground, belief_without(k, conflict, other), done);
             }
-            out.either_way.push_back(std::move(ways));
+            out.either_way.push_back(std::move(alternatives));
         }
         return out;
     }
@@ -612,7 +613,7 @@ void take_removed(StepEffect& effect, const std::vector<std::size_t>& cells,
 SquareGround square_ground(const Library& library, const std::vector<KitStep>& steps,
                            const RecordedPanel& panel, const TapedSquare& square, int threads,
                            const SectionProgress& progress) {
-    const SectionModel model = model_for(library, panel);
+    const SectionPanel model = model_for(library, panel);
     std::vector<std::size_t> all(steps.size());
     for (std::size_t k = 0; k < all.size(); ++k) all[k] = k;
     StepMeter meter(all.size(), progress);
@@ -631,7 +632,7 @@ void hold_to_library(const Library& library, const SectionRecord& record) {
         with_key(record, place.at("panel"), [&] { return library.panel(panel.panel); });
         with_key(record, place.at("paint"), [&] { return library.paint(panel.paint); });
         with_key(record, place.at("defects"), [&] { return library.defects(panel.defects); });
-        const SectionModel model = model_for(library, panel);
+        const SectionPanel model = model_for(library, panel);
         for (std::size_t s = 0; s < panel.squares.size(); ++s) {
             used_steps(steps, panel.squares[s], place_of(record, k, s));
             with_place(place_of(record, k, s),

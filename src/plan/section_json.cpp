@@ -35,12 +35,12 @@ json outlook_json(std::span<const StepEffect> steps, const Outlook& outlook) {
             {"time_s", outlook.time_s}};
 }
 
-const char* name_of(Binds binds) {
-    switch (binds) {
-    case Binds::nothing: return nullptr;
-    case Binds::target: return "target";
-    case Binds::reserve: return "reserve";
-    case Binds::both: return "both";
+const char* name_of(LimitedBy limited_by) {
+    switch (limited_by) {
+    case LimitedBy::nothing: return nullptr;
+    case LimitedBy::target: return "target";
+    case LimitedBy::reserve: return "reserve";
+    case LimitedBy::both: return "both";
     }
     return nullptr;
 }
@@ -55,12 +55,12 @@ json weighed_json(std::span<const StepEffect> steps, const Advice& advice) {
                           {"sets", trial.trial.sets},
                           {"worth_um", trial.worth_um},
                           {"changes", trial.changes}});
-    const char* binds = name_of(advice.binds);
+    const char* limited_by = name_of(advice.limited_by);
     return {{"next", name_of(advice.next)},
             {"choice", index_or_null(advice.choice)},
             {"so_far", advice.so_far ? outlook_json(steps, *advice.so_far) : json(nullptr)},
             {"outlooks", outlooks},
-            {"binds", binds ? json(binds) : json(nullptr)},
+            {"binds", limited_by ? json(limited_by) : json(nullptr)},
             {"best_kept", index_or_null(advice.best_kept)},
             {"trials", trials}};
 }
@@ -110,7 +110,7 @@ json try_json(const PanelAdvice& panel, const TryReport& report) {
 
 json conflict_json(const PanelAdvice& panel, std::size_t k) {
     const Conflict& conflict = panel.conflicts[k];
-    const EitherWay* ways = k < panel.either_way.size() ? &panel.either_way[k] : nullptr;
+    const EitherWay* alternatives = k < panel.either_way.size() ? &panel.either_way[k] : nullptr;
     const std::span<const StepEffect> steps = panel.ground.effects;
     return {{"square", conflict.square},
             {"try", conflict.look},
@@ -118,8 +118,9 @@ json conflict_json(const PanelAdvice& panel, std::size_t k) {
             {"expected", interval_json({conflict.low, conflict.median, conflict.high})},
             {"chance", conflict.chance},
             {"impossible", conflict.impossible},
-            {"without", ways ? weighed_json(steps, ways->without) : json(nullptr)},
-            {"believed", ways && ways->believed ? weighed_json(steps, *ways->believed) : json(nullptr)}};
+            {"without", alternatives ? weighed_json(steps, alternatives->without) : json(nullptr)},
+            {"believed", alternatives && alternatives->believed ? weighed_json(steps, *alternatives->believed)
+                                                                : json(nullptr)}};
 }
 
 json panel_json(const PanelAdvice& panel) {

@@ -114,7 +114,7 @@ std::vector<std::vector<Change>> changes_at(const RunJob& job, const RegionAtRis
     if (region.edge < 0 && region.crest < 0) return {};
     const std::string& name = region.edge >= 0 ? panel.edge_names[static_cast<std::size_t>(region.edge)]
                                                : panel.crest_names[static_cast<std::size_t>(region.crest)];
-    const std::string words = ground_text(panel, {region.edge, region.crest});
+    const std::string words = feature_text(panel, {region.edge, region.crest});
     std::vector<std::vector<Change>> chains;
 
     // Lines and recorded paths are run where they were asked for, whatever the hold-back.

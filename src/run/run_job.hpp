@@ -1,5 +1,5 @@
 #pragma once
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "library/presets.hpp"
 #include "panel/gauge.hpp"
 #include "sim/simulate.hpp"

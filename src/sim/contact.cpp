@@ -19,10 +19,10 @@ struct HandMoment {
     Eigen::Matrix2d stiffness; // - d moment / d tilt
 };
 
-HandMoment hand_moment(const Hold& hold, Eigen::Vector2d tilt) {
-    const Eigen::Vector2d commanded(hold.tilt_rad.x, hold.tilt_rad.y);
-    HandMoment out{hold.stiffness_nm_rad * (commanded - tilt),
-                   hold.stiffness_nm_rad * Eigen::Matrix2d::Identity()};
+HandMoment hand_moment(const HandLoad& hand_load, Eigen::Vector2d tilt) {
+    const Eigen::Vector2d commanded(hand_load.tilt_rad.x, hand_load.tilt_rad.y);
+    HandMoment out{hand_load.stiffness_nm_rad * (commanded - tilt),
+                   hand_load.stiffness_nm_rad * Eigen::Matrix2d::Identity()};
     const double angle = tilt.norm();
     if (angle > stop_angle_rad) {
         const Eigen::Vector2d along = tilt / angle;
@@ -62,8 +62,8 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
     size = 0;
     const auto most = static_cast<std::size_t>(std::pow(2 * reach_m / grid.h_m + 3, 2)) + kernels::lanes;
     if (x.size() < most)
-        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &lean, &speed, &pressure,
-                            &stiffness, &squash, &rise, &film_resistance, &heat})
+        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &rim_bias, &speed, &pressure,
+                            &stiffness, &compression, &temperature_rise, &film_resistance, &heat})
             field->resize(most);
 
     const auto h = static_cast<float>(grid.h_m);
@@ -109,9 +109,9 @@ bool Footprint::level() {
     Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
     Eigen::Vector3d right = Eigen::Vector3d::Zero();
     // The same sums as the contact's: weights in the place of stiffness, weighted height in that of load.
-    for (std::size_t i = 0; i < size; ++i) squash[i] = coverage[i] * on[i];
+    for (std::size_t i = 0; i < size; ++i) compression[i] = coverage[i] * on[i];
     const kernels::Moments m =
-        kernels::moments(size, x.data(), y.data(), squash.data(), height.data(), on.data());
+        kernels::moments(size, x.data(), y.data(), compression.data(), height.data(), on.data());
     const auto& s = m.stiffness;
     if (s[0] * cell_area_m2 < 1e-9) return false;
     normal << s[0], s[1], s[2], s[1], s[3], s[4], s[2], s[4], s[5];
@@ -131,19 +131,19 @@ void press(Footprint& f, const Pad& pad, const FoamCurve<float>& foam, PlatePose
                              f.shear.data(), static_cast<float>(pose.depth_m),
                              static_cast<float>(pose.tilt_rad.x), static_cast<float>(pose.tilt_rad.y),
                              inverse_thickness, inverse_thickness / engage_strain, f.pressure.data(),
-                             f.stiffness.data(), f.squash.data()});
+                             f.stiffness.data(), f.compression.data()});
 }
 
-Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam, const Hold& hold,
+Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam, const HandLoad& hand_load,
                       PlatePose start) {
-    const bool imposed = std::isinf(hold.stiffness_nm_rad);
-    const double force_scale = hold.force_n, moment_scale = hold.force_n * pad.radius_m;
+    const bool imposed = std::isinf(hand_load.stiffness_nm_rad);
+    const double force_scale = hand_load.force_n, moment_scale = hand_load.force_n * pad.radius_m;
     // Stiffness of a face fully on a flat panel: a scale for steps where there is little contact yet.
     const double face = pad.foundation_pa_m() * pi * pad.radius_m * pad.radius_m;
 
     Balance out;
     Eigen::Vector3d pose(start.depth_m, start.tilt_rad.x, start.tilt_rad.y);
-    if (imposed) pose[1] = hold.tilt_rad.x, pose[2] = hold.tilt_rad.y;
+    if (imposed) pose[1] = hand_load.tilt_rad.x, pose[2] = hand_load.tilt_rad.y;
     Eigen::Vector3d accepted = pose, step = Eigen::Vector3d::Zero();
     double accepted_merit = INFINITY;
 
@@ -153,11 +153,11 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
                                                     f.pressure.data(), f.stiffness.data());
         const double a = f.cell_area_m2;
         out.carried_n = m.load[0] * a;
-        Eigen::Vector3d residual(m.load[0] * a - hold.force_n, 0, 0);
+        Eigen::Vector3d residual(m.load[0] * a - hand_load.force_n, 0, 0);
         Eigen::Matrix3d slope = Eigen::Matrix3d::Identity() * face * pad.radius_m * pad.radius_m;
         slope(0, 0) = m.stiffness[0] * a;
         if (!imposed) {
-            const HandMoment hand = hand_moment(hold, pose.tail<2>());
+            const HandMoment hand = hand_moment(hand_load, pose.tail<2>());
             residual.tail<2>() = Eigen::Vector2d(m.load[1], m.load[2]) * a - hand.moment;
             const auto& s = m.stiffness;
             slope << s[0], s[1], s[2], s[1], s[3], s[4], s[2], s[4], s[5];
@@ -206,7 +206,7 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
         if (c <= 0) continue;
         const float r = std::sqrt(f.x[i] * f.x[i] + f.y[i] * f.y[i]);
         Ring& ring = rings[static_cast<std::size_t>(std::min(r * per_ring, static_cast<float>(count - 1)))];
-        const float p = c * f.pressure[i], w = f.squash[i], cw = c * w;
+        const float p = c * f.pressure[i], w = f.compression[i], cw = c * w;
         const float to_unit = 1.0f / (r + 1e-9f), cosine = f.x[i] * to_unit, sine = f.y[i] * to_unit;
         ring.area += c;
         ring.p += p, ring.w += cw, ring.pw += p * w;

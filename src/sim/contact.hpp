@@ -45,15 +45,15 @@ struct Footprint {
     std::size_t size = 0; ///< multiple of 8
     double cell_area_m2 = 0;
     std::vector<float> x, y, height, on, gain, shear;
-    std::vector<float> coverage;        ///< share of the time under the pad's face, 0..1
-    std::vector<float> lean;            ///< see rim_passage; `averaged` only
-    std::vector<float> speed;           ///< coverage x mean |v| while covered, m/s
-    std::vector<float> pressure;        ///< while covered, Pa
-    std::vector<float> stiffness;       ///< d pressure / d compression, Pa/m
-    std::vector<float> squash;          ///< compression, m
-    std::vector<float> rise;            ///< of the sheet's top over the air, K
-    std::vector<float> film_resistance; ///< between it and the film's face, K m²/W
-    std::vector<float> heat;            ///< how many times more the film cuts for its temperature
+    std::vector<float> coverage;         ///< share of the time under the pad's face, 0..1
+    std::vector<float> rim_bias;         ///< see rim_passage; `averaged` only
+    std::vector<float> speed;            ///< coverage x mean |v| while covered, m/s
+    std::vector<float> pressure;         ///< while covered, Pa
+    std::vector<float> stiffness;        ///< d pressure / d compression, Pa/m
+    std::vector<float> compression;      ///< compression, m
+    std::vector<float> temperature_rise; ///< of the sheet's top over the air, K
+    std::vector<float> film_resistance;  ///< between it and the film's face, K m²/W
+    std::vector<float> heat;             ///< how many times more the film cuts for its temperature
 
     /// Collects the cells within reach of centre. Keeps its memory between calls.
     void gather(const Panel& panel, const LayerFields& layer, Point2 centre, double reach_m);
@@ -64,7 +64,7 @@ struct Footprint {
 };
 
 /// Hand and pad for one balance.
-struct Hold {
+struct HandLoad {
     double force_n = 0;
     Point2 tilt_rad;             ///< commanded
     double stiffness_nm_rad = 0; ///< infinity: the tilt is imposed
@@ -82,8 +82,8 @@ struct Balance {
 /// by damped Newton from `start`. Beyond 12 degrees a stop of 400 N m/rad stands for the operator
 /// catching the machine (from memory). Leaves pressure, stiffness and squash in the footprint.
 /// Residuals are under 2e-4 of the force and of force x pad radius when converged.
-Balance balance_plate(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, const Hold& hold,
-                      PlatePose start);
+Balance balance_plate(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam,
+                      const HandLoad& hand_load, PlatePose start);
 
 /// Pressure at a given pose, without a balance (for checks and for imposed poses).
 void press(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, PlatePose pose);

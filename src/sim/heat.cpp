@@ -65,9 +65,9 @@ ChebyshevStages chebyshev_stages(int s, double diffusion) {
 // Losses l' T, integrated over the same step, follow in the same way.
 
 struct ColumnStep {
-    std::vector<float> decay, gain;    // of the rises
-    std::vector<double> lost_per_rise; // J/m² lost in the step per K at each level
-    double lost_per_flux = 0;          // and per W/m² of flux
+    std::vector<float> decay, gain;      // of the rises
+    std::vector<double> lost_per_kelvin; // J/m² lost in the step per K at each level
+    double lost_per_flux = 0;            // and per W/m² of flux
 };
 
 class ColumnLaw {
@@ -119,7 +119,7 @@ public:
         out.lost_per_flux = loss_of_modes * twice.cwiseProduct(flux_to_modes_);
         for (Eigen::Index l = 0; l < n; ++l) {
             out.gain.push_back(static_cast<float>(gain[l]));
-            out.lost_per_rise.push_back(lost[l]);
+            out.lost_per_kelvin.push_back(lost[l]);
             for (Eigen::Index m = 0; m < n; ++m) out.decay.push_back(static_cast<float>(decay(l, m)));
         }
         return out;
@@ -244,7 +244,7 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
 PanelHeat::PanelHeat(const Panel& panel, const Surroundings& surroundings, double step_s)
     : nodes_(std::make_shared<const Nodes>(panel, surroundings)), surroundings_(surroundings),
       step_s_(step_s), box_{nodes_->nu, -1, nodes_->nv, -1} {
-    rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->column.levels()), 0.0f);
+    temperature_rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->column.levels()), 0.0f);
     for (auto* field : {&pending_, &flux_, &peak_}) field->assign(nodes_->count, 0.0f);
 }
 
@@ -308,8 +308,8 @@ void PanelHeat::advance(double dt_s, double power_w) {
         conduct_columns(dt_s, power_w);
     }
     const kernels::Window window = nodes_->window(box_);
-    hottest_ =
-        kernels::note_peak(window, rise_.data(), nodes_->resistance.data(), flux_.data(), peak_.data());
+    hottest_ = kernels::note_peak(window, temperature_rise_.data(), nodes_->resistance.data(), flux_.data(),
+                                  peak_.data());
 }
 
 double PanelHeat::over_the_panel(const float* at_nodes) const {
@@ -321,10 +321,10 @@ void PanelHeat::conduct_columns(double dt_s, double power_w) {
     const std::size_t levels = step.gain.size();
     lost_j_ += step.lost_per_flux * power_w;
     for (std::size_t l = 0; l < levels; ++l)
-        if (step.lost_per_rise[l] != 0)
-            lost_j_ += step.lost_per_rise[l] * over_the_panel(rise_.data() + l * nodes_->count);
+        if (step.lost_per_kelvin[l] != 0)
+            lost_j_ += step.lost_per_kelvin[l] * over_the_panel(temperature_rise_.data() + l * nodes_->count);
     kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(),
-                     flux_.data(), rise_.data());
+                     flux_.data(), temperature_rise_.data());
 }
 
 void PanelHeat::conduct_plane(double dt_s) {
@@ -338,16 +338,16 @@ void PanelHeat::conduct_plane(double dt_s) {
     const kernels::Window window = nodes.window(box_);
     const kernels::Plane plane = nodes.plane();
     for (int l = 0; l < nodes.column.levels(); ++l) {
-        float* rise = rise_.data() + static_cast<std::size_t>(l) * nodes.count;
+        float* temperature_rise = temperature_rise_.data() + static_cast<std::size_t>(l) * nodes.count;
         float *last = scratch_.last.data(), *before = scratch_.before.data();
         const float* first = scratch_.first.data();
-        kernels::conduct(window, plane, rise, static_cast<float>(nodes.diffusion_per_s * dt_s),
+        kernels::conduct(window, plane, temperature_rise, static_cast<float>(nodes.diffusion_per_s * dt_s),
                          scratch_.first.data());
         if (stages == 2) { // then d_1 is a multiple of what is there already, and need not be written
             const kernels::Stage& s = plan.rest.front();
             const auto d1 = static_cast<float>(plan.first);
             kernels::chebyshev_last(window, plane, {s.mu * d1, 0, s.tau * d1, s.gamma}, first, first, first,
-                                    rise);
+                                    temperature_rise);
             continue;
         }
         kernels::start_stages(window, first, static_cast<float>(plan.first), last, before);
@@ -355,7 +355,7 @@ void PanelHeat::conduct_plane(double dt_s) {
             kernels::chebyshev_stage(window, plane, plan.rest[j], first, last, before);
             std::swap(last, before);
         }
-        kernels::chebyshev_last(window, plane, plan.rest.back(), first, last, before, rise);
+        kernels::chebyshev_last(window, plane, plan.rest.back(), first, last, before, temperature_rise);
     }
 }
 
@@ -366,7 +366,7 @@ void PanelHeat::make_room(int stages) {
     const auto warm = [&](int i_low, int i_high, int j_low, int j_high) {
         for (int j = std::max(j_low, box_.j_low); j <= std::min(j_high, box_.j_high); ++j)
             for (int i = std::max(i_low, box_.i_low); i <= std::min(i_high, box_.i_high); ++i)
-                if (rise_[nodes.at(i, j)] > warmed_k) return true;
+                if (temperature_rise_[nodes.at(i, j)] > warmed_k) return true;
         return false;
     };
     // Further in than the outermost that many nodes, warmth has room.
@@ -390,27 +390,27 @@ void PanelHeat::lay_under(Footprint& f) const {
         const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
         const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
         const std::size_t first = nodes.at(i / b, j), offset = static_cast<std::size_t>(i % b);
-        kernels::nodes_to_cells(nodes.block, offset, row.count, rise_.data() + first,
-                                f.rise.data() + row.packed);
+        kernels::nodes_to_cells(nodes.block, offset, row.count, temperature_rise_.data() + first,
+                                f.temperature_rise.data() + row.packed);
         kernels::nodes_to_cells(nodes.block, offset, row.count, nodes.resistance.data() + first,
                                 f.film_resistance.data() + row.packed);
     }
 }
 
 double PanelHeat::sheet_c(std::size_t cell) const {
-    return surroundings_.air_c + static_cast<double>(rise_[nodes_->of_cell(cell)]);
+    return surroundings_.air_c + static_cast<double>(temperature_rise_[nodes_->of_cell(cell)]);
 }
 
 double PanelHeat::film_c(std::size_t cell) const {
     const std::size_t n = nodes_->of_cell(cell);
-    return surroundings_.air_c + static_cast<double>(rise_[n] + nodes_->resistance[n] * flux_[n]);
+    return surroundings_.air_c + static_cast<double>(temperature_rise_[n] + nodes_->resistance[n] * flux_[n]);
 }
 
 double PanelHeat::peak_film_c(std::size_t cell) const {
     return surroundings_.air_c + static_cast<double>(peak_[nodes_->of_cell(cell)]);
 }
 
-std::vector<float> PanelHeat::map_c(const std::vector<float>& rise_at_nodes) const {
+std::vector<float> PanelHeat::map_c(const std::vector<float>& temperature_rise_at_nodes) const {
     const Nodes& nodes = *nodes_;
     std::vector<float> out(nodes.grid.cells());
     const auto air = static_cast<float>(surroundings_.air_c);
@@ -418,7 +418,7 @@ std::vector<float> PanelHeat::map_c(const std::vector<float>& rise_at_nodes) con
         float* row = out.data() + nodes.grid.index(0, j);
         const auto across = static_cast<std::size_t>(nodes.grid.nu);
         kernels::nodes_to_cells(nodes.block, static_cast<std::size_t>(nodes.shift_i), across,
-                                rise_at_nodes.data() + nodes.of_cell(0, j), row);
+                                temperature_rise_at_nodes.data() + nodes.of_cell(0, j), row);
         for (std::size_t i = 0; i < across; ++i) row[i] += air;
     }
     return out;
@@ -427,7 +427,8 @@ std::vector<float> PanelHeat::map_c(const std::vector<float>& rise_at_nodes) con
 /// Rise of the film's outer face at every node.
 std::vector<float> PanelHeat::surface() const {
     std::vector<float> out(nodes_->count);
-    for (std::size_t n = 0; n < out.size(); ++n) out[n] = rise_[n] + nodes_->resistance[n] * flux_[n];
+    for (std::size_t n = 0; n < out.size(); ++n)
+        out[n] = temperature_rise_[n] + nodes_->resistance[n] * flux_[n];
     return out;
 }
 
@@ -448,14 +449,16 @@ std::vector<float> PanelHeat::peak_nodes_c() const {
 
 std::size_t PanelHeat::node_of(std::size_t cell) const { return nodes_->of_cell(cell); }
 
-PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& rise_at_nodes) const {
+PanelHeat::Spot PanelHeat::warmest(const std::vector<float>& temperature_rise_at_nodes) const {
     // Nodes off the panel stay at 0, as do all of them before any heat has come in.
     std::size_t most = nodes_->count;
     for (std::size_t n = 0; n < nodes_->count; ++n)
-        if (nodes_->share[n] > 0 && (most == nodes_->count || rise_at_nodes[n] > rise_at_nodes[most]))
+        if (nodes_->share[n] > 0 &&
+            (most == nodes_->count || temperature_rise_at_nodes[n] > temperature_rise_at_nodes[most]))
             most = n;
     const std::size_t cell = nodes_->middle[most];
-    return {surroundings_.air_c + static_cast<double>(rise_at_nodes[most]), cell, nodes_->grid.centre(cell)};
+    return {surroundings_.air_c + static_cast<double>(temperature_rise_at_nodes[most]), cell,
+            nodes_->grid.centre(cell)};
 }
 
 PanelHeat::Spot PanelHeat::hottest() const { return warmest(surface()); }
@@ -465,8 +468,8 @@ PanelHeat::Energy PanelHeat::energy() const {
     Energy out{into_j_, lost_j_, 0};
     const Eigen::VectorXd& capacity = nodes_->column.capacity_j_m2k();
     for (Eigen::Index l = 0; l < capacity.size(); ++l)
-        out.stored_j +=
-            capacity[l] * over_the_panel(rise_.data() + static_cast<std::size_t>(l) * nodes_->count);
+        out.stored_j += capacity[l] * over_the_panel(temperature_rise_.data() +
+                                                     static_cast<std::size_t>(l) * nodes_->count);
     for (const float joules_m2 : pending_) { // gathered, not moved on yet
         out.into_j += nodes_->area_m2 * static_cast<double>(joules_m2);
         out.stored_j += nodes_->area_m2 * static_cast<double>(joules_m2);
@@ -475,7 +478,7 @@ PanelHeat::Energy PanelHeat::energy() const {
 }
 
 std::size_t PanelHeat::bytes() const {
-    return sizeof(float) * (rise_.size() + pending_.size() + flux_.size() + peak_.size());
+    return sizeof(float) * (temperature_rise_.size() + pending_.size() + flux_.size() + peak_.size());
 }
 
 } // namespace sparecoat::sim

@@ -113,19 +113,19 @@ private:
     void conduct_plane(double dt_s);
     void reach(Box box);
     void make_room(int stages);
-    Spot warmest(const std::vector<float>& rise_at_nodes) const;
-    std::vector<float> map_c(const std::vector<float>& rise_at_nodes) const;
+    Spot warmest(const std::vector<float>& temperature_rise_at_nodes) const;
+    std::vector<float> map_c(const std::vector<float>& temperature_rise_at_nodes) const;
     std::vector<float> surface() const;
     double over_the_panel(const float* at_nodes) const; ///< integral over the box, of what is per m²
 
     std::shared_ptr<const Nodes> nodes_;
     Surroundings surroundings_;
     double step_s_, gathered_s_ = 0, plane_owed_s_ = 0;
-    Box box_;                    ///< outside it nothing has been warmed by more than 1e-5 K
-    std::vector<float> rise_;    ///< over the air, K: levels x nodes
-    std::vector<float> pending_; ///< gathered heat, J/m² of a whole node
-    std::vector<float> flux_;    ///< of the step moved last, W/m²
-    std::vector<float> peak_;    ///< of the film's rise, K
+    Box box_;                             ///< outside it nothing has been warmed by more than 1e-5 K
+    std::vector<float> temperature_rise_; ///< over the air, K: levels x nodes
+    std::vector<float> pending_;          ///< gathered heat, J/m² of a whole node
+    std::vector<float> flux_;             ///< of the step moved last, W/m²
+    std::vector<float> peak_;             ///< of the film's rise, K
     float hottest_ = 0;
     double into_j_ = 0, lost_j_ = 0;
     Scratch scratch_;

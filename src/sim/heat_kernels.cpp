@@ -112,14 +112,15 @@ void chebyshev_last(const Window& window, const Plane& plane, const Stage& stage
 
 SPARECOAT_CLONES
 void columns(const Window& window, std::size_t levels, std::size_t level_stride, const float* decay,
-             const float* gain, const float* flux, float* rise) {
+             const float* gain, const float* flux, float* temperature_rise) {
     const Window w = window;
     if (levels == 1) {
         const float d = decay[0], g = gain[0];
         for (std::size_t row = 0; row < w.rows; ++row) {
             const std::size_t start = w.first + row * w.stride, stop = start + w.width;
             SPARECOAT_NO_ALIAS
-            for (std::size_t i = start; i < stop; ++i) rise[i] += d * rise[i] + g * flux[i];
+            for (std::size_t i = start; i < stop; ++i)
+                temperature_rise[i] += d * temperature_rise[i] + g * flux[i];
         }
         return;
     }
@@ -131,7 +132,7 @@ void columns(const Window& window, std::size_t levels, std::size_t level_stride,
         for (std::size_t at = 0; at < w.width; at += strip) {
             const std::size_t start = w.first + row * w.stride + at, count = std::min(strip, w.width - at);
             for (std::size_t l = 0; l < levels; ++l) {
-                const float* from = rise + l * level_stride + start;
+                const float* from = temperature_rise + l * level_stride + start;
                 for (std::size_t k = 0; k < strip; ++k) now[l][k] = k < count ? from[k] : 0.0f;
             }
             for (std::size_t l = 0; l < levels; ++l) {
@@ -140,7 +141,7 @@ void columns(const Window& window, std::size_t levels, std::size_t level_stride,
                     const float d = decay[l * levels + m];
                     for (std::size_t k = 0; k < strip; ++k) next[k] += d * now[m][k];
                 }
-                float* to = rise + l * level_stride + start;
+                float* to = temperature_rise + l * level_stride + start;
                 const float g = gain[l];
                 const float* q = flux + start;
                 SPARECOAT_NO_ALIAS
@@ -164,8 +165,8 @@ void take_flux(const Window& window, const float* inverse_share, float scale, fl
 }
 
 SPARECOAT_CLONES
-float note_peak(const Window& window, const float* rise, const float* resistance, const float* flux,
-                float* peak) {
+float note_peak(const Window& window, const float* temperature_rise, const float* resistance,
+                const float* flux, float* peak) {
     const Window w = window;
     float most = 0;
     Lane hottest{};
@@ -173,7 +174,7 @@ float note_peak(const Window& window, const float* rise, const float* resistance
         const std::size_t start = w.first + row * w.stride, stop = start + w.width;
         std::size_t i = start;
         for (; i + lanes <= stop; i += lanes) {
-            SPARECOAT_LOAD(r, rise + i);
+            SPARECOAT_LOAD(r, temperature_rise + i);
             SPARECOAT_LOAD(f, resistance + i);
             SPARECOAT_LOAD(q, flux + i);
             SPARECOAT_LOAD(p, peak + i);
@@ -183,7 +184,7 @@ float note_peak(const Window& window, const float* rise, const float* resistance
             std::memcpy(peak + i, &p, sizeof p);
         }
         for (; i < stop; ++i) {
-            const float surface = rise[i] + resistance[i] * flux[i];
+            const float surface = temperature_rise[i] + resistance[i] * flux[i];
             peak[i] = surface > peak[i] ? surface : peak[i];
             most = surface > most ? surface : most;
         }

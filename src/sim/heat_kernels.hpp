@@ -39,14 +39,15 @@ void chebyshev_last(const Window& w, const Plane& plane, const Stage& stage, con
 /// Columns through the thickness: rise_l += sum_m decay[l x levels + m] rise_m + gain[l] flux.
 /// Level l of a node is `level_stride` floats after level l - 1. At most 16 levels.
 void columns(const Window& w, std::size_t levels, std::size_t level_stride, const float* decay,
-             const float* gain, const float* flux, float* rise);
+             const float* gain, const float* flux, float* temperature_rise);
 
 /// flux = pending x inverse_share x scale; pending = 0.
 void take_flux(const Window& w, const float* inverse_share, float scale, float* pending, float* flux);
 
 /// peak = max(peak, surface), surface = rise + resistance x flux. @return the largest surface, 0 at the
 /// least.
-float note_peak(const Window& w, const float* rise, const float* resistance, const float* flux, float* peak);
+float note_peak(const Window& w, const float* temperature_rise, const float* resistance, const float* flux,
+                float* peak);
 
 /// Sum of weight x value.
 double weighted_sum(const Window& w, const float* weight, const float* value);

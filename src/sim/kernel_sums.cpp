@@ -76,7 +76,7 @@ double dot(std::size_t n, const float* a, const float* b, const float* c) {
 
 SPARECOAT_CLONES
 Census census(std::size_t n, const float* coverage, const float* on, const float* pressure,
-              const float* squash) {
+              const float* compression) {
     Census out;
     Lane deepest{};
     const Lane none{};
@@ -87,7 +87,7 @@ Census census(std::size_t n, const float* coverage, const float* on, const float
             SPARECOAT_LOAD(c, coverage + i);
             SPARECOAT_LOAD(o, on + i);
             SPARECOAT_LOAD(p, pressure + i);
-            SPARECOAT_LOAD(w, squash + i);
+            SPARECOAT_LOAD(w, compression + i);
             face += c, over += c * o;
             bearing += p > none ? c : none;
             w = c > none ? w : none;

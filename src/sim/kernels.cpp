@@ -12,17 +12,17 @@
 namespace sparecoat::sim::kernels {
 SPARECOAT_CLONES
 void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
-                  float* lean) {
+                  float* rim_bias) {
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
         const RimPassage<float> passage = rim_passage(std::sqrt(x[i] * x[i] + y[i] * y[i]), rim, radius);
         coverage[i] = passage.share;
-        lean[i] = passage.lean;
+        rim_bias[i] = passage.rim_bias;
     }
 }
 
 SPARECOAT_CLONES
-void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* lean,
+void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* rim_bias,
                  float turning, float spin, float vx, float vy, float* speed) {
     const float slip = std::abs(turning), sense = turning < 0 ? -1.0f : 1.0f;
     SPARECOAT_NO_ALIAS
@@ -30,7 +30,7 @@ void orbit_speed(std::size_t n, const float* x, const float* y, const float* cov
         const float bx = vx - spin * y[i], by = vy + spin * x[i];
         const float b = std::sqrt(bx * bx + by * by), r = std::sqrt(x[i] * x[i] + y[i] * y[i]);
         const float along = sense * (by * x[i] - bx * y[i]) / (r * b + 1e-12f);
-        speed[i] = coverage[i] * mean_speed(slip, b) + lean[i] * speed_swing(slip, b) * along;
+        speed[i] = coverage[i] * mean_speed(slip, b) + rim_bias[i] * speed_swing(slip, b) * along;
     }
 }
 
@@ -79,7 +79,7 @@ void pressure(const FoamCurve<float>& foam, const PressureArgs& args) {
         const float touching = p > 0.0f ? 1.0f : 0.0f;
         a.pressure[i] = p * touching;
         a.stiffness[i] = k * touching;
-        a.squash[i] = w;
+        a.compression[i] = w;
     }
 }
 
@@ -90,7 +90,8 @@ void soften(const SoftenArgs& args) {
         static_cast<float>(std::bit_width(static_cast<unsigned>(Softening::most)) - 1);
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < a.n; ++i) {
-        const float film = a.rise[i] + a.film_resistance[i] * (a.flux_share * (a.pressure[i] * a.speed[i]));
+        const float film =
+            a.temperature_rise[i] + a.film_resistance[i] * (a.flux_share * (a.pressure[i] * a.speed[i]));
         const float x0 = (film - a.from) * a.inverse_doubling;
         const float x1 = x0 > 0.0f ? x0 : 0.0f;
         const float x = x1 < most_doublings ? x1 : most_doublings;

@@ -12,14 +12,14 @@ inline constexpr std::size_t lanes = 8;
 
 /// coverage[i], lean[i] = rim_passage(|(x, y)|, rim, radius)
 void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
-                  float* lean);
+                  float* rim_bias);
 
 /// Mean over the orbit of |v| while covered. The fixed vector is b = spin z x (x, y) + (vx, vy); with
 /// `turning` = e (w_o - W) the turning one is along z x (pad centre), so |v| = M + c1 cos(angle) + ..., the
 /// angle from b, and while the rim leans towards the point, about t = z x (x, y) / r,
 ///     speed[i] = coverage x M + lean x c1 (b . t) / |b|.
 /// Harmonics above the first are left out: at the rim only, and there under 3 % for |b| < 0.4 turning.
-void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* lean,
+void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* rim_bias,
                  float turning, float spin, float vx, float vy, float* speed);
 
 /// One instant of a pad whose centre is at (cx, cy): adds weight x share of each cell under the face to
@@ -39,7 +39,7 @@ struct PressureArgs {
     float depth, tilt_x, tilt_y; ///< pose
     float inverse_thickness;     ///< 1/m
     float engage;                ///< 1/m: the shear layer pulls in full once pressed on by 1 / engage
-    float *pressure, *stiffness, *squash;
+    float *pressure, *stiffness, *compression;
 };
 void pressure(const FoamCurve<float>& foam, const PressureArgs& a);
 
@@ -62,14 +62,14 @@ struct Census {
     float deepest = 0;
 };
 Census census(std::size_t n, const float* coverage, const float* on, const float* pressure,
-              const float* squash);
+              const float* compression);
 
 /// How many times more the film cuts for its temperature:
 ///     heat[i] = 2^x,   x = (rise + film_resistance x flux_share x pressure x speed - from) / doubling,
 /// within 1 and Softening::most; rises over the air in K. Exactly 1 up to `from`; 5e-7 off elsewhere.
 struct SoftenArgs {
     std::size_t n;
-    const float *pressure, *speed, *rise, *film_resistance;
+    const float *pressure, *speed, *temperature_rise, *film_resistance;
     float flux_share, from, inverse_doubling;
     float* heat;
 };

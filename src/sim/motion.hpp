@@ -52,7 +52,7 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
 ///  - lean = sin(t) / pi, the mean over the orbit of cos(angle) while covered. It says that the rim's
 ///    point is touched only on the stretch of the orbit where the pad leans towards it.
 /// arccos by Abramowitz and Stegun 4.4.45 (error under 7e-5 rad) so that it vectorises.
-template <class Real> struct RimPassage { Real share, lean; };
+template <class Real> struct RimPassage { Real share, rim_bias; };
 template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real pad_radius) {
     constexpr Real inverse_pi = Real(1 / pi);
     const Real u0 = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));

@@ -17,7 +17,7 @@ struct Simulation::Moment {
     double from_s, dt_s;
     Point2 at;       // arm, mid-time
     Point2 velocity; // arm
-    Hold hold;
+    HandLoad hand_load;
     double speed_rad_s;
     double orbit_radius_m;
     double rim_m; // half-width over which the rim's coverage rises
@@ -66,7 +66,7 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
 
     Moment moment;
     moment.velocity = (1 / report.dt_s) * (to.at - from.at);
-    moment.hold = {report.force_n, 0.5 * (from.tilt_rad + to.tilt_rad), setup_.hand_stiffness_nm_rad};
+    moment.hand_load = {report.force_n, 0.5 * (from.tilt_rad + to.tilt_rad), setup_.hand_stiffness_nm_rad};
     moment.speed_rad_s = 0.5 * (from.speed_rad_s + to.speed_rad_s);
     moment.orbit_radius_m = setup_.machine.kind == MachineKind::rotary ? 0 : 0.5 * setup_.machine.throw_m;
 
@@ -112,7 +112,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     }
 
     // Balance of force and moments does not depend on how fast the pad turns, so it comes first.
-    const Balance balance = balance_plate(f, pad, foam_, moment.hold, pose_);
+    const Balance balance = balance_plate(f, pad, foam_, moment.hand_load, pose_);
     pose_ = balance.pose;
     totals_.balance_iterations += balance.iterations;
     totals_.unbalanced_steps += balance.converged ? 0 : 1;
@@ -125,7 +125,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
 
     rub(moment);
     const auto [face, over, bearing, deepest] =
-        kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.squash.data());
+        kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.compression.data());
     const double power = friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
     soften(friction);
     if (setup_.heat) heat_.warm(f, friction, moment.dt_s); // through tape too
@@ -155,7 +155,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     const bool stalled = setup_.machine.kind == MachineKind::free_spinning &&
                          spin_rad_s_ < stall_spin_rad_s && moment.speed_rad_s > 0;
     if (stalled) totals_.stalled_s += moment.dt_s;
-    const double extra_tilt = norm(pose_.tilt_rad) - norm(moment.hold.tilt_rad);
+    const double extra_tilt = norm(pose_.tilt_rad) - norm(moment.hand_load.tilt_rad);
     note(EventKind::stalled_pad, stalled, moment.from_s, to_s, moment.at, spin_rad_s_ * 60 / two_pi, true);
     note(EventKind::pad_lifting, bearing < lifting_share * over, moment.from_s, to_s, moment.at,
          bearing / over, true);
@@ -172,7 +172,7 @@ void Simulation::cover(const Moment& moment) {
     if (setup_.integrator == Integrator::averaged) {
         kernels::rim_coverage(f.size, f.x.data(), f.y.data(),
                               static_cast<float>(std::max(moment.orbit_radius_m, moment.rim_m)), radius,
-                              f.coverage.data(), f.lean.data());
+                              f.coverage.data(), f.rim_bias.data());
         return;
     }
     std::fill_n(f.coverage.begin(), f.size, 0.0f);
@@ -192,7 +192,7 @@ void Simulation::rub(const Moment& moment) {
     const auto vx = static_cast<float>(moment.velocity.x), vy = static_cast<float>(moment.velocity.y);
     const double slip = moment.speed_rad_s - spin_rad_s_;
     if (setup_.integrator == Integrator::averaged) {
-        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.lean.data(),
+        kernels::orbit_speed(f.size, f.x.data(), f.y.data(), f.coverage.data(), f.rim_bias.data(),
                              static_cast<float>(moment.orbit_radius_m * slip), spin, vx, vy, f.speed.data());
         return;
     }
@@ -229,7 +229,8 @@ void Simulation::soften(double friction) {
     }
     heat_.lay_under(f);
     const Softening& paint = setup_.softening;
-    kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.rise.data(), f.film_resistance.data(),
+    kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.temperature_rise.data(),
+                     f.film_resistance.data(),
                      static_cast<float>(setup_.surroundings.share_into_panel * friction),
                      static_cast<float>(paint.from_c - setup_.surroundings.air_c),
                      static_cast<float>(1 / paint.doubling_k), f.heat.data()});

@@ -1,5 +1,5 @@
 #include "study/compare.hpp"
-#include "decide/open_ground.hpp"
+#include "decide/open_cells.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "run/draws.hpp"
@@ -80,7 +80,7 @@ std::vector<std::size_t> cells_for_finish(const Panel& panel) {
 }
 
 /// What all draws of all techniques have in common.
-struct Ground {
+struct MeasureContext {
     const Panel& panel;
     std::span<const MarkPopulation> marks;
     std::vector<std::size_t> finish_at;
@@ -100,10 +100,10 @@ struct Draw {
     std::vector<CellOfDraw> chances;
 };
 
-void measure_film(const Ground& ground, const RunJob& job, Draw& draw) {
+void measure_film(const MeasureContext& context, const RunJob& job, Draw& draw) {
     const std::vector<float>& removed = draw.fields.removed_um;
     std::vector<double> lost;
-    for (const std::size_t k : open_ground(ground.panel, draw.fields, ground.clear_of_m).cells)
+    for (const std::size_t k : open_cells(context.panel, draw.fields, context.clear_of_m).cells)
         lost.push_back(static_cast<double>(removed[k]));
     const auto count = static_cast<double>(lost.size());
     const double mean = std::accumulate(lost.begin(), lost.end(), 0.0) / count;
@@ -117,33 +117,33 @@ void measure_film(const Ground& ground, const RunJob& job, Draw& draw) {
     value(Measure::film_open) = *middle;
     value(Measure::unevenness) = std::sqrt(squares / count) / mean;
     for (std::size_t k = 0; k < removed.size(); ++k) {
-        if (!ground.panel.inside[k] || removed[k] <= 0) continue;
+        if (!context.panel.inside[k] || removed[k] <= 0) continue;
         const auto um = static_cast<double>(removed[k]), clear = static_cast<double>(job.panel.clear_um[k]),
                    sd = static_cast<double>(job.panel.clear_sd_um[k]);
         value(Measure::film_worst) = std::max(value(Measure::film_worst), um);
-        if (ground.chance.safe(clear, sd, um)) continue;
+        if (context.chance.safe(clear, sd, um)) continue;
         draw.chances.push_back(
-            {static_cast<std::uint32_t>(k), static_cast<float>(ground.chance.at(clear, sd, um))});
+            {static_cast<std::uint32_t>(k), static_cast<float>(context.chance.at(clear, sd, um))});
     }
 }
 
-void measure_finish(const Ground& ground, const RunJob& job, double work_j, Draw& draw) {
+void measure_finish(const MeasureContext& context, const RunJob& job, double work_j, Draw& draw) {
     const MarkPopulation own = step_marks(job.step.liquid, job.step.pad, work_j, job.paint.softness);
-    MarkedPanel marked(ground.panel, ground.marks);
+    MarkedPanel marked(context.panel, context.marks);
     marked.step(draw.fields.removed_um, own);
     double gloss = 0, haze = 0;
-    for (const std::size_t cell : ground.finish_at) {
+    for (const std::size_t cell : context.finish_at) {
         const Finish finish = marked.finish_at(cell);
         gloss += finish.gloss.front(), haze += finish.haze;
     }
-    const auto count = static_cast<double>(ground.finish_at.size());
+    const auto count = static_cast<double>(context.finish_at.size());
     draw.values[static_cast<std::size_t>(Measure::gloss)] = gloss / count;
     draw.values[static_cast<std::size_t>(Measure::haze)] = haze / count;
     draw.values[static_cast<std::size_t>(Measure::cleared)] =
-        clearing(ground.panel, ground.marks, draw.fields.removed_um).share();
+        clearing(context.panel, context.marks, draw.fields.removed_um).share();
 }
 
-Draw drawn(const Ground& ground, const RunJob& job, Simulation simulation, const ArmPath& path,
+Draw drawn(const MeasureContext& context, const RunJob& job, Simulation simulation, const ArmPath& path,
            Meter& meter) {
     const std::size_t steps = path.samples.size() - 1;
     std::vector<StepReport> trace;
@@ -165,8 +165,8 @@ Draw drawn(const Ground& ground, const RunJob& job, Simulation simulation, const
     set(Measure::turning, std::max(0.0, totals.time_down_s - totals.stalled_s));
     set(Measure::stalled, totals.stalled_s);
     set(Measure::time, totals.time_s);
-    measure_film(ground, job, draw);
-    measure_finish(ground, job, work_since_fresh_j(path, trace), draw);
+    measure_film(context, job, draw);
+    measure_finish(context, job, work_since_fresh_j(path, trace), draw);
     return draw;
 }
 
@@ -265,8 +265,8 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
         largest_m = std::max(largest_m, technique.job.step.pad.radius_m);
     ChanceTerms terms;
     terms.reserve_um = comparison.request.terms.reserve_um, terms.cut_sd = comparison.request.terms.cut_sd;
-    const Ground ground{comparison.panel(), comparison.defects.marks, cells_for_finish(comparison.panel()),
-                        largest_m, CellChance(terms)};
+    const MeasureContext context{comparison.panel(), comparison.defects.marks,
+                              cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
     std::vector<std::unique_ptr<const Simulation>> fresh(techniques.size());
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
         fresh[t] = std::make_unique<const Simulation>(comparison.panel(), techniques[t].job.setup);
@@ -280,7 +280,7 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
         for (std::size_t draw = part * draws / deal; draw < (part + 1) * draws / deal; ++draw) {
             const ArmPath path =
                 varies(job.hand) ? vary(job.path, job.hand, seed_of_draw(job.request.seed, draw)) : job.path;
-            parts[n].add(drawn(ground, job, *fresh[t], path, meter));
+            parts[n].add(drawn(context, job, *fresh[t], path, meter));
             meter.add(1);
         }
     });

@@ -70,10 +70,10 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     const Simulation fresh(coarse.panel, coarse.setup);
     const std::vector<float> steady = removed_by(fresh, coarse.path);
     const Refinement refine(coarse.panel, job.panel);
-    const ChanceGround ground{&job.panel, &out.steady, &coarse.panel,
+    const DrawContext context{&job.panel, &out.steady, &coarse.panel,
                               steady,     &refine,     farthest_deviations * hand.spacing_m};
     std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, out.pairs)),
-                                   ChanceTally(ground, terms));
+                                   ChanceTally(context, terms));
     oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
         const auto count = static_cast<std::size_t>(out.pairs), deal = parts.size();
         for (std::size_t pair = part * count / deal; pair < (part + 1) * count / deal; ++pair) {

@@ -59,7 +59,7 @@ PlannedFilm planned_film(const std::string& plan) {
     PlannedFilm planned;
     const nlohmann::json read = nlohmann::json::parse(plan, nullptr, false);
     if (!read.is_object()) return planned;
-    planned.fate = text_at(read, "fate");
+    planned.decision = text_at(read, "fate");
     planned.steps = steps_text(read);
     const auto median = number_at(read, Pointer("/outlook/film_um/median")),
                low = number_at(read, Pointer("/outlook/film_um/low")),

@@ -14,7 +14,7 @@ namespace sparecoat::vehicle {
 /// What a plan on file (docs/schema/plan.schema.json, panels[]) says of film. A plan that was brought in from
 /// elsewhere may say less than Sparecoat's own.
 struct PlannedFilm {
-    std::string fate; ///< "planned", "finish only", ...
+    std::string decision; ///< "planned", "finish only", ...
     /// "2 sets of polish on medium foam 150 mm, then 1 set of ...", with machines where they differ; empty
     /// where nothing is done.
     std::string steps;
@@ -30,9 +30,9 @@ struct HowOften {
 };
 
 /// left / each by Fieller's theorem (Fieller, J. R. Stat. Soc. B 16, 175, 1954): the ratios r for which left
-/// - r each does not differ from 0, |left - r each| <= z sd(left - r each), z = 1.645. Holds for every ratio
-/// of two normal estimates, also where `each` is hardly known. Not below 0. @param covariance of the two,
-/// µm².
+/// - r each does not differ from 0, |left - r each| <= z sd(left - r each), z = 1.645. PlanLimit for every
+/// ratio of two normal estimates, also where `each` is hardly known. Not below 0. @param covariance of the
+/// two, µm².
 /// @return nothing where `each` is 0 or less, which says that nothing could be measured.
 std::optional<HowOften> how_often(const FilmSum& left, const FilmSum& each, double covariance = 0);
 

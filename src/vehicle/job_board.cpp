@@ -36,7 +36,7 @@ PlanGlance::Step step_of(const json& step) {
 
 PlanGlance read_plan(const json& plan) {
     PlanGlance out;
-    out.fate = plan.at("fate").get<std::string>();
+    out.decision = plan.at("fate").get<std::string>();
     out.holds = value_or<std::string>(plan, "holds", ""),
     out.reason = value_or<std::string>(plan, "reason", "");
     out.doubts = value_or<std::vector<std::string>>(plan, "doubts", {});
@@ -60,13 +60,14 @@ PanelStand stand_of(const BoardPanel& panel) {
     if (panel.work) return PanelStand::done;
     if (!panel.clean()) return PanelStand::wash;
     if (!panel.plan || !panel.plan->fault.empty()) return PanelStand::no_plan;
-    constexpr std::pair<PanelFate, PanelStand> fates[] = {{PanelFate::planned, PanelStand::planned},
-                                                          {PanelFate::less, PanelStand::less},
-                                                          {PanelFate::finish_only, PanelStand::finish_only},
-                                                          {PanelFate::leave, PanelStand::leave},
-                                                          {PanelFate::touch_up, PanelStand::touch_up}};
-    for (const auto& [fate, stand] : fates)
-        if (panel.plan->fate == name_of(fate)) return stand;
+    constexpr std::pair<PanelDecision, PanelStand> decisions[] = {
+        {PanelDecision::planned, PanelStand::planned},
+        {PanelDecision::less, PanelStand::less},
+        {PanelDecision::finish_only, PanelStand::finish_only},
+        {PanelDecision::leave, PanelStand::leave},
+        {PanelDecision::touch_up, PanelStand::touch_up}};
+    for (const auto& [decision, stand] : decisions)
+        if (panel.plan->decision == name_of(decision)) return stand;
     return PanelStand::no_plan; // it was made before the panel was clean
 }
 

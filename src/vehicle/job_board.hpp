@@ -18,7 +18,7 @@ struct PlanGlance {
         double open_um = 0, time_s = 0;
         std::string technique; ///< of one set: JSON, as in a run's summary
     };
-    std::string fate, holds, reason;
+    std::string decision, holds, reason;
     std::vector<Step> steps;
     std::vector<std::string> doubts, at_risk; ///< the second: "wheel arch edge: 2.1 % under the reserve"
     std::optional<double> chance_of_target,
@@ -41,7 +41,7 @@ enum class PanelStand {
     less,
     finish_only,
     leave,
-    touch_up, ///< as PanelFate, nothing done yet
+    touch_up, ///< as PanelDecision, nothing done yet
     done      ///< work is on file
 };
 std::string_view words_of(PanelStand stand); ///< "wash first"

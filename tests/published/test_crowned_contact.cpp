@@ -68,7 +68,7 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
     Footprint f;
     f.gather(panel, layer, Point2{plate_m / 2, plate_m / 2} + off_centre_m, pad.radius_m + h_m);
     kernels::rim_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(h_m / 2),
-                          static_cast<float>(pad.radius_m), f.coverage.data(), f.lean.data());
+                          static_cast<float>(pad.radius_m), f.coverage.data(), f.rim_bias.data());
     REQUIRE(f.level());
 
     Contact out;
@@ -77,7 +77,7 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
     for (std::size_t i = 0; i < f.size; ++i)
         if (f.pressure[i] > 0) area_m2 += static_cast<double>(f.coverage[i]) * f.cell_area_m2;
     out.contact_radius_m = std::sqrt(area_m2 / pi);
-    out.crown_compression_m = sample(f, h_m, -off_centre_m.x, -off_centre_m.y, f.squash);
+    out.crown_compression_m = sample(f, h_m, -off_centre_m.x, -off_centre_m.y, f.compression);
     out.crown_pressure_pa = sample(f, h_m, -off_centre_m.x, -off_centre_m.y, f.pressure);
     constexpr int around = 16;
     for (int k = 0; k < around; ++k) {

@@ -24,7 +24,7 @@ Footprint pressed(const Panel& panel, const Pad& pad, PlatePose pose, double orb
     Footprint f;
     f.gather(panel, layer_fields(panel, pad), {0.25, 0.25}, radius + rim + h);
     kernels::rim_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(rim), static_cast<float>(radius),
-                          f.coverage.data(), f.lean.data());
+                          f.coverage.data(), f.rim_bias.data());
     REQUIRE(f.level());
     press(f, pad, FoamCurve<float>(pad.foam), pose);
     for (std::size_t i = 0; i < f.size; ++i) // in touch throughout

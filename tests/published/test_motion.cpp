@@ -202,7 +202,7 @@ TEST_CASE("the rim passes over a point for the fraction of an orbit that countin
         CHECK(rim_passage(r, e, radius).share ==
               Approx(static_cast<double>(under) / n).margin(4.5e-5).epsilon(0));
         // lean is exact: the two instants at the ends alone.
-        CHECK(rim_passage(r, e, radius).lean == Approx(leaning / n).margin(2e-5).epsilon(0));
+        CHECK(rim_passage(r, e, radius).rim_bias == Approx(leaning / n).margin(2e-5).epsilon(0));
     }
     CHECK(rim_passage(0.0f, 0.0075f, 0.075f).share == 1.0f);
     CHECK(rim_passage(0.1f, 0.0075f, 0.075f).share == Approx(0.0f).margin(1e-7));

@@ -1,6 +1,6 @@
 // What detailers say of defects and steps, with the presets and the film that their techniques take off the
 // test plate. All facts: common practice, no source.
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "places.hpp"

@@ -1,6 +1,6 @@
 // Film taken per set of section passes by every liquid and pad, against the ranges detailers quote.
 // All ranges: common practice, no source. A set is 4 to 6 crossed passes over a 0.5 m square.
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "library/presets.hpp"
 #include "places.hpp"
 #include "support.hpp"

@@ -131,7 +131,7 @@ private:
         for (const std::string& note : panel.notes) list.add("Note", note);
         if (panel.plan) {
             const PanelPlan& plan = *panel.plan;
-            list.add("To do", std::string(name_of(plan.fate)) +
+            list.add("To do", std::string(name_of(plan.decision)) +
                                   (plan.time_s > 0 ? ", " + hours_text(plan.time_s) : ""));
             list.add("Why", plan.reason);
             list.add("Clear coat", fmt::format("{} before work, where it is thinnest",
@@ -238,28 +238,28 @@ private:
         const PanelPlan& plan = *panel.plan;
         if (!plan.doubts.empty()) sections_.push_back({"Unsure", 2, false, {Items{plan.doubts}}});
         Section section{"What is left, and what else could be done", 2, false, {}};
-        if (plan.holds != Holds::nothing)
-            section.blocks.push_back(Paragraph{std::string(held_by(plan.holds))});
+        if (plan.limited_by != PlanLimit::nothing)
+            section.blocks.push_back(Paragraph{std::string(held_by(plan.limited_by))});
         Items options;
         for (const PanelOption& option : plan.options) options.items.push_back(option_text(option));
         if (!options.items.empty()) section.blocks.push_back(std::move(options));
         if (!section.blocks.empty()) sections_.push_back(std::move(section));
     }
 
-    static std::string_view held_by(Holds holds) {
-        switch (holds) {
-        case Holds::nothing: return "";
-        case Holds::target: return "Marks stay: no sequence of the kit is sure enough of the target.";
-        case Holds::reserve:
+    static std::string_view held_by(PlanLimit limited_by) {
+        switch (limited_by) {
+        case PlanLimit::nothing: return "";
+        case PlanLimit::target: return "Marks stay: no sequence of the kit is sure enough of the target.";
+        case PlanLimit::reserve:
             return "Marks stay: what would take them out is not sure enough to leave the reserve.";
-        case Holds::both:
+        case PlanLimit::both:
             return "Marks stay: no sequence of the kit is sure enough of the target, and none of leaving the "
                    "reserve.";
-        case Holds::allowance:
+        case PlanLimit::allowance:
             return "Marks stay: what would take them out goes over what is left of the allowance.";
-        case Holds::film_limit:
+        case PlanLimit::film_limit:
             return "Marks stay: what would take them out goes over the film limit that was set.";
-        case Holds::time_limit:
+        case PlanLimit::time_limit:
             return "Marks stay: what would take them out goes over the time limit that was set.";
         }
         return "";

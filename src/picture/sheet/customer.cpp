@@ -90,13 +90,13 @@ private:
         if (panel.work) return "worked on";
         if (!panel.looked_at) return "not looked at on this visit";
         if (!panel.plan) return "looked at; nothing planned yet";
-        switch (panel.plan->fate) {
-        case PanelFate::planned: return "can be made good";
-        case PanelFate::less: return "can be made better, not all of it";
-        case PanelFate::finish_only: return "a light polish for gloss only";
-        case PanelFate::leave: return "best left as it is";
-        case PanelFate::touch_up: return "nothing that polishing takes out";
-        case PanelFate::not_clean: return "has to be washed and cleaned first";
+        switch (panel.plan->decision) {
+        case PanelDecision::planned: return "can be made good";
+        case PanelDecision::less: return "can be made better, not all of it";
+        case PanelDecision::finish_only: return "a light polish for gloss only";
+        case PanelDecision::leave: return "best left as it is";
+        case PanelDecision::touch_up: return "nothing that polishing takes out";
+        case PanelDecision::not_clean: return "has to be washed and cleaned first";
         }
         return "";
     }
@@ -191,10 +191,10 @@ private:
     }
 
     static std::string planned_words(const PanelPlan& plan) {
-        switch (plan.fate) {
-        case PanelFate::not_clean: return "Washed and cleaned of grit first: only then can more be said.";
-        case PanelFate::touch_up: return "No polishing, which would take clear coat for nothing.";
-        case PanelFate::leave: return "It is left as it is.";
+        switch (plan.decision) {
+        case PanelDecision::not_clean: return "Washed and cleaned of grit first: only then can more be said.";
+        case PanelDecision::touch_up: return "No polishing, which would take clear coat for nothing.";
+        case PanelDecision::leave: return "It is left as it is.";
         default: break;
         }
         const bool sanded = std::ranges::any_of(plan.steps, &PlannedStep::paper),
@@ -262,30 +262,31 @@ private:
     void add_left(Facts& list, const SheetPanel& panel) const {
         if (!panel.plan) return;
         const PanelPlan& plan = *panel.plan;
-        const std::string why = why_left(plan.holds);
+        const std::string why = why_left(plan.limited_by);
         if (!why.empty()) list.add("What is left and why", why);
-        const bool short_of_it = plan.fate == PanelFate::less || plan.fate == PanelFate::finish_only ||
-                                 plan.fate == PanelFate::leave;
+        const bool short_of_it = plan.decision == PanelDecision::less ||
+                                 plan.decision == PanelDecision::finish_only ||
+                                 plan.decision == PanelDecision::leave;
         if (short_of_it)
             list.add("What else there is", "Live with the marks that stay, or have the panel resprayed, "
                                            "which gives it a new clear coat.");
     }
 
-    static std::string why_left(Holds holds) {
-        switch (holds) {
-        case Holds::nothing: return "";
-        case Holds::target:
+    static std::string why_left(PlanLimit limited_by) {
+        switch (limited_by) {
+        case PlanLimit::nothing: return "";
+        case PlanLimit::target:
             return "Some marks are too deep for what this shop polishes with; chasing them would cost more "
                    "clear coat than they are worth.";
-        case Holds::reserve:
+        case PlanLimit::reserve:
             return "The clear coat is too thin here to polish all marks out and still protect the colour.";
-        case Holds::both:
+        case PlanLimit::both:
             return "The marks are too deep and the clear coat is too thin to polish them all out.";
-        case Holds::allowance:
+        case PlanLimit::allowance:
             return "Earlier polishing has used up what may safely go, so the deeper marks stay.";
-        case Holds::film_limit:
+        case PlanLimit::film_limit:
             return "It was agreed to take no more than so much clear coat, so the deeper marks stay.";
-        case Holds::time_limit: return "The time agreed on does not stretch to the deeper marks.";
+        case PlanLimit::time_limit: return "The time agreed on does not stretch to the deeper marks.";
         }
         return "";
     }

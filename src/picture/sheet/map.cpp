@@ -302,10 +302,10 @@ private:
     void place_number(const SpotRead& spot) {
         Label label{std::to_string(spot.number), 0, 0, 0, number_style, true};
         const double dx = cross_arm + 0.5 * label.width() + 1.5, dy = cross_arm + 0.5 * label.height();
-        const std::array<std::array<double, 2>, 8> ways{
+        const std::array<std::array<double, 2>, 8> alternatives{
             {{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {-1, -1}, {1, 1}, {-1, 1}}};
-        for (const auto& way : ways) {
-            label.x = px(spot.at) + way[0] * dx, label.y = py(spot.at) + way[1] * dy;
+        for (const auto& alternative : alternatives) {
+            label.x = px(spot.at) + alternative[0] * dx, label.y = py(spot.at) + alternative[1] * dy;
             if (!free(label.box())) continue;
             taken_.push_back(label.box());
             labels_.push_back(label);

@@ -51,7 +51,7 @@ Table rows_of(const SheetFacts& facts, const SheetTerms& terms) {
     };
     for (const SheetPanel& panel : facts.panels) {
         Row whole = begun("panel", panel, 0);
-        whole.set("what", panel.plan   ? std::string(name_of(panel.plan->fate))
+        whole.set("what", panel.plan   ? std::string(name_of(panel.plan->decision))
                           : panel.work ? panel.work->done
                                        : "");
         if (panel.plan) whole.set("minutes", figure(panel.plan->time_s / 60));

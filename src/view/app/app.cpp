@@ -66,19 +66,20 @@ RunRequest run_request(const WindowRequest& asked, const Settings& settings) {
 }
 
 /// The settings' presets may be gone since; what was asked for by name may not.
-std::unique_ptr<Desk> make_desk(const WindowRequest& asked, const Settings& settings, std::string& notice) {
+std::unique_ptr<Session> make_session(const WindowRequest& asked, const Settings& settings,
+                                      std::string& notice) {
     const Library library = Library::standard();
     try {
-        return std::make_unique<Desk>(library, run_request(asked, settings), settings);
+        return std::make_unique<Session>(library, run_request(asked, settings), settings);
     } catch (const InputError& error) {
         const bool all_asked = !asked.panel.empty() && !asked.technique.empty() && !asked.paint.empty();
         if (all_asked) throw;
         Settings usual = settings;
         const Settings first;
         usual.panel = first.panel, usual.technique = first.technique, usual.paint = first.paint;
-        auto desk = std::make_unique<Desk>(library, run_request(asked, usual), usual);
+        auto session = std::make_unique<Session>(library, run_request(asked, usual), usual);
         notice = std::string("Last time's choice is not to be had. ") + error.what();
-        return desk;
+        return session;
     }
 }
 
@@ -98,19 +99,19 @@ Window::Window(const WindowRequest& request) {
             request.defects); // what was asked for by name is refused here, and not in the window
         loaded.settings.defects = request.defects;
     }
-    desk_ = make_desk(request, loaded.settings, notice);
-    desk_->lamp.lit = !request.defects.empty();
+    session_ = make_session(request, loaded.settings, notice);
+    session_->lamp.lit = !request.defects.empty();
     if (request.job) {
-        desk_->vehicle.open(
+        session_->vehicle.open(
             *request.job); // what was asked for by name is refused here, and not in the window
-        desk_->board = true;
+        session_->board = true;
     }
-    if (!request.against.empty()) desk_->open_compare(request.against);
+    if (!request.against.empty()) session_->open_compare(request.against);
     if (request.sweep) {
         const Library library = Library::standard();
         library.sweep(
             request.sweep->design); // what was asked for by name is refused here, and not in the window
-        desk_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
+        session_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
     }
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
@@ -119,7 +120,7 @@ Window::Window(const WindowRequest& request) {
         close();
         throw;
     }
-    if (!notice.empty()) desk_->messages.push_back(notice);
+    if (!notice.empty()) session_->messages.push_back(notice);
 }
 
 void Window::open(const WindowRequest& request) {
@@ -133,7 +134,7 @@ void Window::open(const WindowRequest& request) {
     glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
     glfwWindowHint(GLFW_OPENGL_DEBUG_CONTEXT, request.debug_gl ? GLFW_TRUE : GLFW_FALSE);
     glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);
-    const Settings& settings = desk_->settings;
+    const Settings& settings = session_->settings;
     const int width = request.width > 0 ? request.width : settings.width > 0 ? settings.width : usual_width;
     const int height = request.height > 0    ? request.height
                        : settings.height > 0 ? settings.height
@@ -174,7 +175,7 @@ void Window::open(const WindowRequest& request) {
     io.SetClipboardTextFn = [](void* w, const char* text) {
         glfwSetClipboardString(static_cast<GLFWwindow*>(w), text);
     };
-    desk_->clipboard = [this] {
+    session_->clipboard = [this] {
         const char* text = glfwGetClipboardString(window_);
         return std::string(text ? text : "");
     };
@@ -199,10 +200,10 @@ void Window::close() {
 }
 
 Window::~Window() {
-    desk_->leave_lesson(); // its choices are not the person's
-    desk_->close_job();    // nor are its panels
-    Settings& settings = desk_->settings;
-    const RunRequest& request = desk_->bench.choices().request;
+    session_->leave_lesson(); // its choices are not the person's
+    session_->close_job();    // nor are its panels
+    Settings& settings = session_->settings;
+    const RunRequest& request = session_->bench.choices().request;
     settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
     if (window_ && !glfwGetWindowMonitor(window_)) {
         float sx = 1, sy = 1;
@@ -243,7 +244,7 @@ void Window::on_button(int button, int action, int mods) {
 void Window::on_scroll(double x, double y) { events_.push_back({Event::Kind::scroll, 0, 0, 0, x, y}); }
 
 void Window::on_drop(const std::vector<std::filesystem::path>& files) {
-    for (const std::filesystem::path& file : files) desk_->open(file);
+    for (const std::filesystem::path& file : files) session_->open(file);
 }
 
 /// Hands events to ImGui in order, but no button or key twice in a frame: a click faster than a frame
@@ -270,8 +271,8 @@ void Window::take_events() {
             io.MouseWheel += static_cast<float>(event.y);
             break;
         case Event::Kind::text:
-            if (desk_->board_takes_text() && !io.WantTextInput)
-                desk_->vehicle.type(static_cast<unsigned>(event.code));
+            if (session_->board_takes_text() && !io.WantTextInput)
+                session_->vehicle.type(static_cast<unsigned>(event.code));
             else
                 io.AddInputCharacter(
                     static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
@@ -296,7 +297,7 @@ void Window::take_key(const Event& event) {
         io.KeysDown[event.code] = false;
         for (const KeyBinding& binding : key_bindings())
             if (binding.key == event.code && binding.context == KeyContext::hand)
-                desk_->release(binding.action);
+                session_->release(binding.action);
         return;
     }
     if (ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel)) {
@@ -305,46 +306,47 @@ void Window::take_key(const Event& event) {
     }
     // The second tells of a field that was opened in the very last frame.
     const bool typing = io.WantTextInput || ImGui::GetCurrentContext()->WantTextInputNextFrame > 0;
-    const bool leaves =
-        event.code == GLFW_KEY_ESCAPE && (desk_->chooser != Desk::Chooser::none || desk_->vehicle.form);
+    const bool leaves = event.code == GLFW_KEY_ESCAPE &&
+                        (session_->chooser != Session::Chooser::none || session_->vehicle.form);
     if (typing && !leaves) {
         io.KeysDown[event.code] = true;
         return;
     }
     const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
-    const KeyBinding* binding =
-        binding_for(key, event.mods, desk_->view.hand, desk_->lesson.has_value(), desk_->key_context());
-    if (desk_->dialog()) {
-        if (desk_->messages.empty() && desk_->lesson_list && desk_->choose_lesson_by_key(key)) return;
-        if (!desk_->messages.empty() && key == GLFW_KEY_ENTER) return desk_->act(Action::close);
-        if (desk_->messages.empty() && desk_->asks()) {
-            if (key == GLFW_KEY_ENTER) return desk_->answer(Desk::Answer::save);
-            if (key == GLFW_KEY_D) return desk_->answer(Desk::Answer::drop);
+    const KeyBinding* binding = binding_for(key, event.mods, session_->view.hand,
+                                            session_->lesson.has_value(), session_->key_context());
+    if (session_->dialog()) {
+        if (session_->messages.empty() && session_->lesson_list && session_->choose_lesson_by_key(key))
+            return;
+        if (!session_->messages.empty() && key == GLFW_KEY_ENTER) return session_->act(Action::close);
+        if (session_->messages.empty() && session_->asks()) {
+            if (key == GLFW_KEY_ENTER) return session_->answer(Session::Answer::save);
+            if (key == GLFW_KEY_D) return session_->answer(Session::Answer::drop);
         }
         const bool allowed =
             binding && (binding->action == Action::close || binding->action == Action::quit ||
                         binding->action == Action::toggle_help || binding->action == Action::lessons);
         if (!allowed) return;
     }
-    if (binding && (event.action == GLFW_PRESS || binding->repeats)) desk_->act(binding->action);
+    if (binding && (event.action == GLFW_PRESS || binding->repeats)) session_->act(binding->action);
 }
 
 /// A click on the panel holds the spot there; one on a pin's head the pin's.
 void Window::hold_spot(float x, float y) {
-    Desk& desk = *desk_;
+    Session& session = *session_;
     const Box& stage = layout_.stage;
-    const Panel& panel = desk.shown->panel;
-    for (const Point2 pin : desk.shows_map() ? desk.pins() : std::vector<Point2>{}) {
+    const Panel& panel = session.shown->panel;
+    for (const Point2 pin : session.shows_map() ? session.pins() : std::vector<Point2>{}) {
         const glm::vec3 foot(static_cast<float>(pin.x), static_cast<float>(pin.y),
                              static_cast<float>(height_at(panel, pin)));
-        const glm::vec3 seen = desk.camera.project(foot, stage.w / stage.h);
-        if (seen.z < 0 || !faces(panel, pin, desk.camera.eye())) continue;
+        const glm::vec3 seen = session.camera.project(foot, stage.w / stage.h);
+        if (seen.z < 0 || !faces(panel, pin, session.camera.eye())) continue;
         const float dx = stage.x + seen.x * stage.w - x,
                     dy = stage.y + seen.y * stage.h - pin_head * fonts_.scale - y;
-        if (std::hypot(dx, dy) < pin_size * fonts_.scale) return desk.hold(pin);
+        if (std::hypot(dx, dy) < pin_size * fonts_.scale) return session.hold(pin);
     }
-    if (desk.pointer) desk.hold(*desk.pointer);
-    else desk.pinned.reset();
+    if (session.pointer) session.hold(*session.pointer);
+    else session.pinned.reset();
 }
 
 /// How near on the panel a corner of tape counts as meant: a finger's breadth on the screen.
@@ -352,9 +354,10 @@ double Window::tape_reach_m(Point2 at) const {
     constexpr double away_m = 0.01;
     const Box& stage = layout_.stage;
     const auto seen = [&](Point2 p) {
-        const glm::vec3 q = desk_->camera.project({static_cast<float>(p.x), static_cast<float>(p.y),
-                                                   static_cast<float>(height_at(desk_->shown->panel, at))},
-                                                  stage.w / stage.h);
+        const glm::vec3 q =
+            session_->camera.project({static_cast<float>(p.x), static_cast<float>(p.y),
+                                      static_cast<float>(height_at(session_->shown->panel, at))},
+                                     stage.w / stage.h);
         return ImVec2{q.x * stage.w, q.y * stage.h};
     };
     const ImVec2 here = seen(at), right = seen(at + Point2{away_m, 0}), up = seen(at + Point2{0, away_m});
@@ -365,58 +368,61 @@ double Window::tape_reach_m(Point2 at) const {
 
 /// Tape in hand: laid on to where the pointer is, let go with the button.
 void Window::work_tape() {
-    Desk& desk = *desk_;
-    if (desk.pointer) desk.lay_tape(*desk.pointer);
-    if (!ImGui::IsMouseDown(stage_button_)) desk.let_tape_go();
+    Session& session = *session_;
+    if (session.pointer) session.lay_tape(*session.pointer);
+    if (!ImGui::IsMouseDown(stage_button_)) session.let_tape_go();
 }
 
 /// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
-    Desk& desk = *desk_;
-    if (desk.shows_board() || desk.shows_compare() || desk.shows_charts()) {
-        desk.pointer.reset();
+    Session& session = *session_;
+    if (session.shows_board() || session.shows_compare() || session.shows_charts()) {
+        session.pointer.reset();
         stage_button_ = -1, taping_ = false;
-        if (desk.shows_compare()) compare_stage_->work(desk, compare_layout_);
+        if (session.shows_compare()) compare_stage_->work(session, compare_layout_);
         return;
     }
     const ImGuiIO& io = ImGui::GetIO();
     const Box& stage = layout_.stage;
     const float aspect = stage.w / stage.h;
     const bool over = stage.holds(io.MousePos) && !io.WantCaptureMouse;
-    desk.pointer.reset();
+    session.pointer.reset();
     if (over || stage_button_ >= 0) {
         const float x = (io.MousePos.x - stage.x) / stage.w, y = (io.MousePos.y - stage.y) / stage.h;
-        if (const auto at = pick(desk.shown->panel, desk.camera.ray(x, y, aspect))) desk.pointer = *at;
+        if (const auto at = pick(session.shown->panel, session.camera.ray(x, y, aspect)))
+            session.pointer = *at;
     }
     for (int button = 0; button < 3; ++button)
         if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) {
             stage_button_ = button, moved_ = false;
-            taping_ = button == 0 && desk.section.placing && desk.pointer;
-            if (taping_) desk.take_tape(*desk.pointer, tape_reach_m(*desk.pointer));
+            taping_ = button == 0 && session.section.placing && session.pointer;
+            if (taping_) session.take_tape(*session.pointer, tape_reach_m(*session.pointer));
         }
-    const bool hand = desk.view.hand;
+    const bool hand = session.view.hand;
     if (stage_button_ >= 0) {
         if (const ImVec2 d = ImGui::GetMouseDragDelta(stage_button_, 4); d.x != 0 || d.y != 0) moved_ = true;
         const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
         const int turning = hand ? 1 : 0;
         if (taping_) work_tape();
-        const bool lamp = desk.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
-        if (lamp && desk.pointer) desk.lamp.show_at(desk.shown->panel, *desk.pointer, desk.camera.eye());
+        const bool lamp = session.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
+        if (lamp && session.pointer)
+            session.lamp.show_at(session.shown->panel, *session.pointer, session.camera.eye());
         if (lamp) moved_ = true;         // no click either
         else if (taping_) moved_ = true; // no click either
-        else if (moved_ && stage_button_ == turning) desk.camera.orbit(-3 * dx, 3 * dy);
-        else if (moved_ && !(hand && stage_button_ == 0)) desk.camera.pan(dx, -dy);
-        if (hand && stage_button_ == 0) desk.trigger_button = true;
+        else if (moved_ && stage_button_ == turning) session.camera.orbit(-3 * dx, 3 * dy);
+        else if (moved_ && !(hand && stage_button_ == 0)) session.camera.pan(dx, -dy);
+        if (hand && stage_button_ == 0) session.trigger_button = true;
         if (!ImGui::IsMouseDown(stage_button_)) {
             if (stage_button_ == 0 && !moved_ && !hand) hold_spot(io.MousePos.x, io.MousePos.y);
-            if (stage_button_ == 0) desk.trigger_button = false;
+            if (stage_button_ == 0) session.trigger_button = false;
             stage_button_ = -1, taping_ = false;
         }
     }
     if (over && io.MouseWheel != 0) {
-        if (desk.lamp.lit && io.KeyShift && !hand) desk.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
-        else if (hand) desk.change_force(2 * static_cast<double>(io.MouseWheel));
-        else desk.camera.zoom(std::pow(0.88f, io.MouseWheel));
+        if (session.lamp.lit && io.KeyShift && !hand)
+            session.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
+        else if (hand) session.change_force(2 * static_cast<double>(io.MouseWheel));
+        else session.camera.zoom(std::pow(0.88f, io.MouseWheel));
     }
 }
 
@@ -435,14 +441,14 @@ void Window::fit_to_framebuffer() {
     glfwGetWindowContentScale(window_, &content_x, &content_y);
     const float by_size = std::min(width_ / usual_width, height_ / usual_height);
     const float scale = std::clamp(std::max(by_size, 0.75f * content_x), 0.7f, 4.0f);
-    const bool light = desk_->settings.light_theme;
+    const bool light = session_->settings.light_theme;
     const bool resized = fonts_.body == nullptr || std::abs(scale / fonts_.scale - 1) > 0.03f;
     if (resized) {
         std::string notice;
         if (fonts_.body) ImGui_ImplOpenGL3_DestroyFontsTexture();
         fonts_ = load_fonts(scale, notice);
         ImGui_ImplOpenGL3_CreateFontsTexture();
-        if (!notice.empty()) desk_->notify(notice);
+        if (!notice.empty()) session_->notify(notice);
     }
     if (resized || light != styled_light_) apply_style(palette(light), fonts_.scale);
     styled_light_ = light;
@@ -450,70 +456,71 @@ void Window::fit_to_framebuffer() {
 
 /// Where everything is for what is in front now.
 void Window::lay_out_pages() {
-    layout_ = lay_out(width_, height_, fonts_.scale, desk_->cards, desk_->settings.strip_charts,
-                      desk_->lesson.has_value(), desk_->ribbon.open, desk_->shows_section());
-    if (desk_->shows_compare())
+    layout_ = lay_out(width_, height_, fonts_.scale, session_->cards, session_->settings.strip_charts,
+                      session_->lesson.has_value(), session_->profile.open, session_->shows_section());
+    if (session_->shows_compare())
         compare_layout_ = lay_out_compare(width_, height_, fonts_.scale,
-                                          desk_->compared.has_runs() ? desk_->compared.panes().size()
-                                                                     : desk_->compared.sides(),
-                                          desk_->compared.sides(), desk_->cards);
+                                          session_->compared.has_runs() ? session_->compared.panes().size()
+                                                                        : session_->compared.sides(),
+                                          session_->compared.sides(), session_->cards);
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
-    desk_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
+    session_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
 
 void Window::draw_scene() {
-    Desk& desk = *desk_;
-    const ImVec4 page = ImGui::ColorConvertU32ToFloat4(palette(desk.settings.light_theme).page);
+    Session& session = *session_;
+    const ImVec4 page = ImGui::ColorConvertU32ToFloat4(palette(session.settings.light_theme).page);
     glBindFramebuffer(GL_FRAMEBUFFER, 0);
     glViewport(0, 0, static_cast<int>(width_), static_cast<int>(height_));
     glDisable(GL_SCISSOR_TEST);
     glClearColor(page.x, page.y, page.z, 1);
     glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
     times_.tiles = 0, times_.uploaded_kb = 0;
-    if (desk.shows_board() || desk.shows_charts()) {
-        if (desk.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
+    if (session.shows_board() || session.shows_charts()) {
+        if (session.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
         return;
     }
-    if (desk.shows_compare())
-        return count_frame(compare_stage_->draw(desk, compare_layout_, height_, fonts_.scale));
-    if (desk.map.size() != desk.shown->panel.grid.cells()) return; // no frame of the run yet
+    if (session.shows_compare())
+        return count_frame(compare_stage_->draw(session, compare_layout_, height_, fonts_.scale));
+    if (session.map.size() != session.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
-    desk.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
-    if (desk.panel_changed() || !scene_ready_) {
-        scene_->set_panel(desk.shown->panel);
-        desk.camera.frame(desk.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
+    session.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
+    if (session.panel_changed() || !scene_ready_) {
+        scene_->set_panel(session.shown->panel);
+        session.camera.frame(session.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
         scene_ready_ = true;
     }
-    desk.set_lesson_view();
-    scene_->update_map(desk.map, desk.changed_tiles());
+    session.set_lesson_view();
+    scene_->update_map(session.map, session.changed_tiles());
 
-    const RunJob& job = *desk.shown;
-    const double factor = desk.shown_per_unit();
+    const RunJob& job = *session.shown;
+    const double factor = session.shown_per_unit();
     SceneState state;
-    state.light_theme = desk.settings.light_theme;
-    state.colours = &colours_of(desk.settings.map);
-    state.low = static_cast<float>(desk.scale.low / factor),
-    state.high = static_cast<float>(desk.scale.high / factor);
-    state.contour_step = desk.settings.contours ? static_cast<float>(desk.scale.step / factor) : 0;
-    state.draw_map = desk.shows_map();
-    state.pad = desk.view.now;
+    state.light_theme = session.settings.light_theme;
+    state.colours = &colours_of(session.settings.map);
+    state.low = static_cast<float>(session.scale.low / factor),
+    state.high = static_cast<float>(session.scale.high / factor);
+    state.contour_step = session.settings.contours ? static_cast<float>(session.scale.step / factor) : 0;
+    state.draw_map = session.shows_map();
+    state.pad = session.view.now;
     state.pad_opacity = 0.8f; // the map under it is what the pad is watched for
-    state.path_opacity = desk.draw_map ? 0.5f : 1.0f;
+    state.path_opacity = session.draw_map ? 0.5f : 1.0f;
     state.pixel_scale = fonts_.scale;
-    if (desk.view.hand) state.pad->at = desk.hand_at(); // not a step behind
-    if (desk.settings.map == MapKind::chance)
+    if (session.view.hand) state.pad->at = session.hand_at(); // not a step behind
+    if (session.settings.map == MapKind::chance)
         state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
-    show_work(state, job, desk.view, desk.view.by_hand ? desk.view.stroke : job.path.samples, std::nullopt);
-    if (desk.shows_map()) state.pins = desk.pins();
-    state.frames = desk.tape_frames();
-    if (desk.lamp.shown()) {
-        scene_->update_lamp(desk.lamp.marks(), desk.lamp.cells().cells(), desk.lamp.take_changed());
-        state.lamp = desk.lamp.lamp, state.lamp_own_scale = desk.lamp.cells().own_scale(),
+    show_work(state, job, session.view, session.view.by_hand ? session.view.stroke : job.path.samples,
+              std::nullopt);
+    if (session.shows_map()) state.pins = session.pins();
+    state.frames = session.tape_frames();
+    if (session.lamp.shown()) {
+        scene_->update_lamp(session.lamp.marks(), session.lamp.cells().cells(), session.lamp.take_changed());
+        state.lamp = session.lamp.lamp, state.lamp_own_scale = session.lamp.cells().own_scale(),
         state.lamp_foot = true;
     }
-    const std::optional<Point2> on_ribbon = desk.ribbon.hovered_at(job.panel);
-    state.pointer = desk.view.hand ? std::nullopt : on_ribbon ? on_ribbon : desk.spot();
-    const FrameCount count = scene_->draw(desk.camera, state, static_cast<int>(stage.x),
+    const std::optional<Point2> on_profile = session.profile.hovered_at(job.panel);
+    state.pointer = session.view.hand ? std::nullopt : on_profile ? on_profile : session.spot();
+    const FrameCount count = scene_->draw(session.camera, state, static_cast<int>(stage.x),
                                           static_cast<int>(height_ - stage.y - stage.h),
                                           static_cast<int>(stage.w), static_cast<int>(stage.h));
     count_frame(count);
@@ -525,31 +532,31 @@ void Window::count_frame(const FrameCount& count) {
 }
 
 void Window::draw_cards() {
-    const Ui ui{*desk_, palette(desk_->settings.light_theme), fonts_, fonts_.scale};
-    if (desk_->shows_board()) {
+    const Ui ui{*session_, palette(session_->settings.light_theme), fonts_, fonts_.scale};
+    if (session_->shows_board()) {
         draw_board(ui, width_, height_);
         draw_board_form(ui, width_, height_);
         return draw_dialogs(ui);
     }
-    if (desk_->shows_charts()) {
+    if (session_->shows_charts()) {
         draw_charts(ui, width_, height_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
-    if (desk_->shows_compare()) {
+    if (session_->shows_compare()) {
         draw_compare(ui, compare_layout_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
     draw_headline(ui, layout_.headline);
-    if (desk_->cards) {
-        if (desk_->shows_section()) draw_section_card(ui, layout_.technique);
+    if (session_->cards) {
+        if (session_->shows_section()) draw_section_card(ui, layout_.technique);
         else draw_controls(ui, layout_.technique);
         draw_map_chooser(ui, layout_.maps);
-        if (desk_->shows_section()) draw_advice_card(ui, layout_.spot);
-        else if (desk_->shows_chance()) draw_risk_card(ui, layout_.spot);
+        if (session_->shows_section()) draw_advice_card(ui, layout_.spot);
+        else if (session_->shows_chance()) draw_risk_card(ui, layout_.spot);
         else draw_spot_card(ui, layout_.spot);
     }
-    if (desk_->ribbon.open) draw_ribbon_card(ui, layout_.ribbon);
-    else if (desk_->shows_section()) draw_section_chart(ui, layout_.section);
+    if (session_->profile.open) draw_edge_profile_card(ui, layout_.profile);
+    else if (session_->shows_section()) draw_section_chart(ui, layout_.section);
     else draw_strip_charts(ui, layout_.strips);
     draw_lesson_card(ui, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
@@ -565,7 +572,7 @@ void Window::draw_dialogs(const Ui& ui) {
     draw_help(ui, width_, height_);
     draw_question(ui, width_, height_);
     draw_message(ui, width_, height_);
-    if (desk_->timing) draw_timing(ui, layout_.stage, times_);
+    if (session_->timing) draw_timing(ui, layout_.stage, times_);
 }
 
 bool Window::frame() {
@@ -579,7 +586,7 @@ bool Window::frame() {
     ImGui_ImplOpenGL3_NewFrame();
     ImGui::NewFrame();
     work_stage();
-    desk_->tick(began_s);
+    session_->tick(began_s);
     lay_out_pages(); // and what came of work aside
     const double ticked_s = glfwGetTime();
     draw_scene();
@@ -601,7 +608,7 @@ bool Window::frame() {
     }
     glfwSwapBuffers(window_);
     const double ended_s = glfwGetTime();
-    if (desk_->wants_full_screen) switch_full_screen();
+    if (session_->wants_full_screen) switch_full_screen();
 
     times_.update_ms = mean(times_.update_ms, 1e3 * (ticked_s - began_s));
     times_.scene_ms = mean(times_.scene_ms, 1e3 * (drawn_s - ticked_s));
@@ -612,9 +619,9 @@ bool Window::frame() {
     last_s_ = began_s;
     if (glfwWindowShouldClose(window_)) { // the same as the key: a stroke may have to be asked about
         glfwSetWindowShouldClose(window_, GLFW_FALSE);
-        desk_->act(Action::quit);
+        session_->act(Action::quit);
     }
-    return !desk_->quit;
+    return !session_->quit;
 }
 
 Window::Image Window::picture() {
@@ -628,7 +635,7 @@ Window::Image Window::picture() {
 void Window::resize(int width, int height) { glfwSetWindowSize(window_, width, height); }
 
 void Window::switch_full_screen() {
-    desk_->wants_full_screen = false;
+    session_->wants_full_screen = false;
     if (glfwGetWindowMonitor(window_)) {
         glfwSetWindowMonitor(window_, nullptr, restored_[0], restored_[1], restored_[2], restored_[3],
                              GLFW_DONT_CARE);
@@ -643,11 +650,11 @@ void Window::switch_full_screen() {
 }
 
 bool Window::moves() const {
-    return !events_.empty() || desk_->view.playing || desk_->view.hand || desk_->compared.playing() ||
-           ImGui::IsAnyItemActive();
+    return !events_.empty() || session_->view.playing || session_->view.hand ||
+           session_->compared.playing() || ImGui::IsAnyItemActive();
 }
 
-bool Window::at_rest() const { return !moves() && !desk_->works_aside(); }
+bool Window::at_rest() const { return !moves() && !session_->works_in_background(); }
 
 int run_window(const WindowRequest& request) {
     Window window(request);

@@ -1,6 +1,6 @@
 #pragma once
-#include "view/app/desk.hpp"
 #include "view/app/run_window.hpp"
+#include "view/app/session.hpp"
 #include "view/pages/compare/compare_stage.hpp"
 #include "view/render/offscreen.hpp"
 #include "view/render/scene.hpp"
@@ -18,7 +18,7 @@ struct ImGuiContext;
 
 namespace sparecoat::view {
 
-/// The window: GLFW and GL around a Desk. One at a time in a process, on the main thread.
+/// The window: GLFW and GL around a Session. One at a time in a process, on the main thread.
 class Window {
 public:
     /// @throws InputError where the request cannot be prepared, or no display or no OpenGL 3.3 is to be had.
@@ -38,7 +38,7 @@ public:
     void on_scroll(double x, double y);
     void on_drop(const std::vector<std::filesystem::path>& files);
 
-    Desk& desk() { return *desk_; }
+    Session& session() { return *session_; }
     const FrameTimes& times() const { return times_; }
     const Layout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
     const CompareLayout& compare_layout() const { return compare_layout_; }
@@ -77,7 +77,7 @@ private:
     void close();
 
     std::filesystem::path settings_file_;
-    std::unique_ptr<Desk> desk_;
+    std::unique_ptr<Session> session_;
     GLFWwindow* window_ = nullptr;
     ImGuiContext* gui_ = nullptr;
     std::unique_ptr<Scene> scene_;

@@ -1,10 +1,10 @@
 #pragma once
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "picture/scale.hpp"
 #include "run/run_job.hpp"
 #include "view/render/camera.hpp"
 #include "view/render/map_labels.hpp"
-#include "view/run/aside.hpp"
+#include "view/run/background_task.hpp"
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -37,6 +37,6 @@ struct Assessment {
 /// Judges a run: finding the open panel and the worst spots takes tens of milliseconds, too long for a frame.
 Assessment assess_run(AssessRequest request);
 
-using Assessor = Aside<AssessRequest, Assessment>;
+using Assessor = BackgroundTask<AssessRequest, Assessment>;
 
 } // namespace sparecoat::view

@@ -1,5 +1,5 @@
 #include "view/run/live_run.hpp"
-#include "decide/attribution.hpp"
+#include "decide/verdict.hpp"
 #include "formats/path_csv.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>

@@ -13,7 +13,7 @@ namespace {
 
 constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92,
                 maps_height = 196, time_height = 106, strips_height = 128, lesson_height = 148,
-                ribbon_height = 212, section_height = 246, advice_width = 344;
+                profile_height = 212, section_height = 246, advice_width = 344;
 
 ImU32 colour_of(Rgb c, float alpha = 1) {
     const auto byte = [](double part) {
@@ -44,12 +44,12 @@ void draw_key_mark(const Ui& ui, const Box& button, const std::string& key, bool
 
 } // namespace
 
-Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool ribbon,
+Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool profile,
                bool section) {
     Layout out;
     out.headline = {0, 0, width, headline_height * s};
     out.time = {0, height - time_height * s, width, time_height * s};
-    const float top = out.headline.h, below = (ribbon         ? ribbon_height
+    const float top = out.headline.h, below = (profile        ? profile_height
                                                : section      ? section_height
                                                : strip_charts ? strips_height
                                                               : 0) *
@@ -64,7 +64,7 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
     }
     const float before = 248 * s, after = 376 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
-    (ribbon    ? out.ribbon
+    (profile   ? out.profile
      : section ? out.section
                : out.strips) = {left, out.time.y - below, width - left - right, below};
     out.lesson = {left, bottom, width - left - right, telling};
@@ -74,19 +74,19 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
 }
 
 void draw_headline(const Ui& ui, const Box& box) {
-    const Desk& desk = ui.desk;
+    const Session& session = ui.session;
     begin_card("headline", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const FilmUnit unit = desk.settings.unit;
+    const FilmUnit unit = session.settings.unit;
     const float pad = ui.px(16), time_width = ui.px(190);
     float x = pad;
     const std::string open =
-        desk.verdict ? film_text(desk.verdict->open.median_um, unit) : film_text(0, unit);
+        session.verdict ? film_text(session.verdict->open.median_um, unit) : film_text(0, unit);
     draw_fact(ui, x, box.y, "Open panel loses", open, ui.c.ink, "", ui.px(170));
     x += std::max(ui.px(172), width_of(ui.f.large, open) + ui.px(28));
     const float worst_width = box.w - x - time_width - pad;
-    if (desk.verdict && !desk.verdict->worst.empty()) {
-        const SpotAtRisk& worst = desk.verdict->worst.front();
+    if (session.verdict && !session.verdict->worst.empty()) {
+        const SpotAtRisk& worst = session.verdict->worst.front();
         const bool through = worst.clear_left_um <= 0;
         const std::string figure = through ? "through the clear" : film_text(worst.removed_um, unit);
         const std::string remark =
@@ -108,8 +108,9 @@ void draw_headline(const Ui& ui, const Box& box) {
         draw_fact(ui, x, box.y, "Worst spot loses", "\u2013", ui.c.quiet, "nothing taken off yet",
                   worst_width);
     }
-    const std::string clock = clock_text(desk.view.t_s);
-    const std::string of = desk.view.hand ? "by hand" : fmt::format("of {}", clock_text(desk.view.end_s));
+    const std::string clock = clock_text(session.view.t_s);
+    const std::string of =
+        session.view.hand ? "by hand" : fmt::format("of {}", clock_text(session.view.end_s));
     draw_fact(ui, box.w - time_width, box.y, "Time at the panel", clock, ui.c.ink, of, time_width - pad);
     list.AddLine({0, box.h - 1}, {box.w, box.h - 1}, ui.c.line);
     ImGui::End();
@@ -119,26 +120,26 @@ void draw_headline(const Ui& ui, const Box& box) {
 
 /// The lamp's switch, and what it shows.
 void draw_lamp_row(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     const float gap = ui.px(6), w = (box.w - 3 * gap) / 4;
     const auto place = [&](int n) { return Box{box.x + static_cast<float>(n) * (w + gap), box.y, w, box.h}; };
     const std::string hint =
-        desk.lamp.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
-    if (press(ui, "lamp", "Lamp", place(0), desk.lamp.lit,
+        session.lamp.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
+    if (press(ui, "lamp", "Lamp", place(0), session.lamp.lit,
               fmt::format("{}  {}", hint, keys_of(Action::lamp))))
-        desk.act(Action::lamp);
-    draw_key_mark(ui, place(0), keys_of(Action::lamp), desk.lamp.lit);
+        session.act(Action::lamp);
+    draw_key_mark(ui, place(0), keys_of(Action::lamp), session.lamp.lit);
     constexpr const char* hints[] = {"The paint as it was found", "The paint as it is now",
                                      "Found at the left of the tape, now at its right"};
     for (int k = 0; k < 3; ++k) {
         const auto way = static_cast<LampShow>(k);
         const std::string word(name_of(way));
-        const bool on = desk.lamp.lit && desk.lamp.lamp.show == way;
+        const bool on = session.lamp.lit && session.lamp.lamp.show == way;
         if (!press(ui, word.c_str(), word, place(k + 1), on,
                    fmt::format("{}  {}", hints[k], keys_of(Action::lamp_show))))
             continue;
-        desk.lamp.lit = true;
-        desk.lamp.show(way, desk.shown->panel, desk.camera.eye());
+        session.lamp.lit = true;
+        session.lamp.show(way, session.shown->panel, session.camera.eye());
     }
 }
 
@@ -149,7 +150,7 @@ const char* short_name(MapKind kind) {
 }
 
 void draw_map_chooser(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     begin_card("maps", box, ui.c.card);
     constexpr Action actions[map_kinds] = {
         Action::map_film_lost,   Action::map_clear_left,       Action::map_pressure,
@@ -161,10 +162,10 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
         const Box at{box.x + pad + static_cast<float>(k % 3) * (w + gap),
                      y + static_cast<float>(k / 3) * (h + gap), w, h};
         const auto kind = static_cast<MapKind>(k);
-        const bool on = desk.shows_map() && desk.settings.map == kind;
+        const bool on = session.shows_map() && session.settings.map == kind;
         if (press(ui, short_name(kind), short_name(kind), at, on,
                   fmt::format("{}  {}, {}", keys_of(actions[k]), map_info(kind).name, map_info(kind).unit)))
-            desk.act(actions[k]);
+            session.act(actions[k]);
         draw_key_mark(ui, at, keys_of(actions[k]), on);
     }
     y += 3 * (h + gap) + ui.px(2);
@@ -172,16 +173,16 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
     const auto hint = [](const char* what, Action action) {
         return fmt::format("{}  {}", what, keys_of(action));
     };
-    if (press(ui, "unit", desk.settings.unit == FilmUnit::um ? "µm" : "mil", {box.x + pad, y, third, low},
+    if (press(ui, "unit", session.settings.unit == FilmUnit::um ? "µm" : "mil", {box.x + pad, y, third, low},
               false, hint("Film in µm or mil", Action::toggle_unit)))
-        desk.act(Action::toggle_unit);
-    if (press(ui, "range", desk.range_locked() ? "range held" : "range free",
-              {box.x + pad + third + gap, y, third, low}, desk.range_locked(),
+        session.act(Action::toggle_unit);
+    if (press(ui, "range", session.range_locked() ? "range held" : "range free",
+              {box.x + pad + third + gap, y, third, low}, session.range_locked(),
               hint("Hold the colour range or let it follow", Action::lock_range)))
-        desk.act(Action::lock_range);
+        session.act(Action::lock_range);
     if (press(ui, "contours", "contours", {box.x + pad + 2 * (third + gap), y, third, low},
-              desk.settings.contours, hint("Contour lines", Action::toggle_contours)))
-        desk.act(Action::toggle_contours);
+              session.settings.contours, hint("Contour lines", Action::toggle_contours)))
+        session.act(Action::toggle_contours);
     draw_lamp_row(ui, {box.x + pad, y + low + gap, box.w - 2 * pad, low});
     ImGui::End();
 }
@@ -201,40 +202,41 @@ void draw_tape_mark(const Ui& ui, ImDrawList& list, float right, float y) {
 
 /// What the lamp shows, in the legend's place.
 void draw_lamp_words(const Ui& ui, ImDrawList& list, const Box& box) {
-    const Desk& desk = ui.desk;
+    const Session& session = ui.session;
     constexpr const char* words[] = {"as found", "as it is", "found | now"};
     const float right = box.x + box.w - ui.px(14);
     write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Align::right);
     write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet,
-          desk.lamp.shown() ? words[static_cast<std::size_t>(desk.lamp.lamp.show)] : "placing the marks",
+          session.lamp.shown() ? words[static_cast<std::size_t>(session.lamp.lamp.show)]
+                               : "placing the marks",
           Align::right);
     write(list, ui.f.small, right, box.y + ui.px(54), ui.c.quiet,
-          desk.lamp.defects().name.substr(0, desk.lamp.defects().name.find(':')), Align::right);
+          session.lamp.defects().name.substr(0, session.lamp.defects().name.find(':')), Align::right);
 }
 
 void draw_legend(const Ui& ui, const Box& box) {
-    const Desk& desk = ui.desk;
+    const Session& session = ui.session;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
-    if (desk.lamp.lit) draw_lamp_words(ui, list, box);
-    if (!desk.shows_map()) {
-        if (desk.shown->setup.taped)
+    if (session.lamp.lit) draw_lamp_words(ui, list, box);
+    if (!session.shows_map()) {
+        if (session.shown->setup.taped)
             draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
         return;
     }
-    const MapInfo& info = map_info(desk.settings.map);
-    const ColourMap& colours = colours_of(desk.settings.map);
-    const bool taped = desk.shown->setup.taped != nullptr;
+    const MapInfo& info = map_info(session.settings.map);
+    const ColourMap& colours = colours_of(session.settings.map);
+    const bool taped = session.shown->setup.taped != nullptr;
     const bool heat = &colours == &temperature_colours(),
-               worse = info.film || desk.settings.map == MapKind::chance;
+               worse = info.film || session.settings.map == MapKind::chance;
     const char* end = info.low_is_bad ? "\u2193 thin"
                       : heat          ? "\u2191 hotter"
                       : worse         ? "\u2191 worse"
                                       : "\u2191 more";
     draw_colour_bar(ui, list, box,
-                    {colours, desk.scale,
-                     desk.settings.map == MapKind::chance ? "Burning through" : info.name, desk.unit_text(),
-                     desk.settings.contours, desk.range_locked() ? fmt::format("held  {}", end) : end,
-                     taped ? 68.0f : 40.0f});
+                    {colours, session.scale,
+                     session.settings.map == MapKind::chance ? "Burning through" : info.name,
+                     session.unit_text(), session.settings.contours,
+                     session.range_locked() ? fmt::format("held  {}", end) : end, taped ? 68.0f : 40.0f});
     if (taped) draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
 }
 
@@ -274,7 +276,7 @@ void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const Colou
 
 /// Over a panel whose chances are not shown: why.
 void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
-    const RiskBench& risk = ui.desk.risk;
+    const RiskModel& risk = ui.session.risk;
     if (risk.finding()) return;
     const std::string words =
         risk.working() ? fmt::format("Working out the chances: {:.0f} %", 100 * risk.share())
@@ -283,7 +285,7 @@ void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
             : "No chances: see the card at the right";
     const float w = width_of(ui.f.body, words) + ui.px(28),
                 x = stage.x + (stage.w - ui.px(legend_width) - w) / 2;
-    const float y = stage.y + ui.px(ui.desk.view.hand ? 52 : 14);
+    const float y = stage.y + ui.px(ui.session.view.hand ? 52 : 14);
     list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.card, ui.px(6));
     list.AddRect({x, y}, {x + w, y + ui.px(32)}, ui.c.line, ui.px(6));
     if (risk.working())
@@ -304,10 +306,10 @@ void draw_mode(const Ui& ui, ImDrawList& list, const Box& stage, const std::stri
 /// Numbers and sizes of the taped squares; of one in the hand also why it will not do.
 void draw_tape_labels(const Ui& ui, ImDrawList& list,
                       const std::function<std::optional<ImVec2>(Point2)>& place) {
-    const Desk& desk = ui.desk;
-    if (!desk.shows_section()) return;
-    const SquareDrag& drag = desk.section.drag;
-    const std::vector<TapedSquare> squares = desk.section.squares();
+    const Session& session = ui.session;
+    if (!session.shows_section()) return;
+    const SquareDrag& drag = session.section.drag;
+    const std::vector<TapedSquare> squares = session.section.squares();
     const auto label = [&](const TapedSquare& square, const std::string& words, bool clear, bool bad) {
         const std::optional<ImVec2> at =
             place(square.at - Point2{0, 0.5 * square.size.y - 0.03}); // off what the map shows in it
@@ -329,9 +331,10 @@ void draw_tape_labels(const Ui& ui, ImDrawList& list,
               current, false);
     }
     if (!drag.active()) return;
-    const std::string fault = drag.moved() ? square_fault(desk.shown->panel, drag.square(),
-                                                          desk.section.least_pad_m(), squares, drag.changes())
-                                           : "";
+    const std::string fault = drag.moved()
+                                  ? square_fault(session.shown->panel, drag.square(),
+                                                 session.section.least_pad_m(), squares, drag.changes())
+                                  : "";
     label(drag.square(),
           fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault),
           true, !fault.empty());
@@ -346,20 +349,20 @@ void draw_words_below(const Ui& ui, ImDrawList& list, const Box& box, const std:
 }
 
 void draw_notice(const Ui& ui, const Box& box) {
-    if (!ui.desk.notice.empty() && !ui.desk.dialog())
-        draw_words_below(ui, *ImGui::GetForegroundDrawList(), box, ui.desk.notice);
+    if (!ui.session.notice.empty() && !ui.session.dialog())
+        draw_words_below(ui, *ImGui::GetForegroundDrawList(), box, ui.session.notice);
 }
 
 void draw_stage_marks(const Ui& ui, const Box& stage) {
-    const Desk& desk = ui.desk;
+    const Session& session = ui.session;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.PushClipRect(stage.low(), stage.high(), true);
     const float aspect = stage.w / stage.h;
     const auto place = [&](Point2 at) -> std::optional<ImVec2> {
-        const auto height = static_cast<float>(height_at(desk.shown->panel, at)) + 0.001f;
+        const auto height = static_cast<float>(height_at(session.shown->panel, at)) + 0.001f;
         const glm::vec3 p =
-            desk.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), height}, aspect);
-        if (p.z < 0 || !faces(desk.shown->panel, at, desk.camera.eye())) return {};
+            session.camera.project({static_cast<float>(at.x), static_cast<float>(at.y), height}, aspect);
+        if (p.z < 0 || !faces(session.shown->panel, at, session.camera.eye())) return {};
         return ImVec2{stage.x + p.x * stage.w, stage.y + p.y * stage.h};
     };
     std::vector<ImVec2> taken;
@@ -368,8 +371,8 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             return std::abs(t.x - at.x) < room && std::abs(t.y - at.y) < room * 0.6f;
         });
     };
-    const std::vector<Point2> pins = desk.pins();
-    if (desk.shows_map())
+    const std::vector<Point2> pins = session.pins();
+    if (session.shows_map())
         for (std::size_t k = 0; k < pins.size(); ++k) {
             const std::optional<ImVec2> foot = place(pins[k]);
             if (!foot) continue;
@@ -381,8 +384,8 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
             write(list, ui.f.bold, at.x, at.y - ui.f.bold->FontSize / 2, ui.c.card, fmt::format("{}", k + 1),
                   Align::centre);
         }
-    if (desk.shows_map() && desk.settings.contours)
-        for (const ContourNumber& label : desk.contour_labels) {
+    if (session.shows_map() && session.settings.contours)
+        for (const ContourNumber& label : session.contour_labels) {
             const std::optional<ImVec2> at = place(label.at);
             if (!at || !is_free(*at, ui.px(36))) continue; // the view may have turned since they were placed
             taken.push_back(*at);
@@ -393,20 +396,21 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
                                ui.px(3));
             write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Align::centre);
         }
-    if (desk.shows_chance()) draw_chance_note(ui, list, stage);
+    if (session.shows_chance()) draw_chance_note(ui, list, stage);
     draw_tape_labels(ui, list, place);
     draw_job_marks(ui, list, stage, place);
-    if (desk.section.placing && !desk.view.hand)
+    if (session.section.placing && !session.view.hand)
         draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
-    if (desk.view.hand) {
+    if (session.view.hand) {
         const std::string words =
-            fmt::format("Hand mode   {:.0f} N   {}", desk.hand_force_n,
-                        desk.trigger_key || desk.trigger_button ? "running" : "trigger off");
+            fmt::format("Hand mode   {:.0f} N   {}", session.hand_force_n,
+                        session.trigger_key || session.trigger_button ? "running" : "trigger off");
         draw_mode(ui, list, stage, words);
     }
-    if (!desk.notice.empty()) {
-        const float room = stage.w - (desk.draw_map ? ui.px(legend_width) : 0); // the legend stays readable
-        draw_words_below(ui, list, {stage.x, stage.y, room, stage.h}, desk.notice);
+    if (!session.notice.empty()) {
+        const float room =
+            stage.w - (session.draw_map ? ui.px(legend_width) : 0); // the legend stays readable
+        draw_words_below(ui, list, {stage.x, stage.y, room, stage.h}, session.notice);
     }
     list.PopClipRect();
 }
@@ -442,14 +446,14 @@ void draw_timing(const Ui& ui, const Box& stage, const FrameTimes& t) {
 // ---- help and messages ----------------------------------------------------------------------------
 
 void draw_help(const Ui& ui, float width, float height) {
-    if (!ui.desk.help) return;
+    if (!ui.session.help) return;
     const float w = std::min(width - ui.px(40), ui.px(1220)), h = std::min(height - ui.px(30), ui.px(690));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "help", box, width, height);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float pad = ui.px(24), columns = 4, column = (w - 2 * pad) / columns, row = ui.px(17.2f);
     std::vector<KeyBinding> table; // what counts where one is
-    const KeyContext page = ui.desk.key_context();
+    const KeyContext page = ui.session.key_context();
     const bool board = page == KeyContext::board || page == KeyContext::readings;
     const auto of_a_page = [](KeyContext context) { return context >= KeyContext::board; };
     for (const KeyBinding& binding : key_bindings()) {
@@ -509,12 +513,12 @@ void draw_help(const Ui& ui, float width, float height) {
 }
 
 void draw_question(const Ui& ui, float width, float height) {
-    if (!ui.desk.asks() || !ui.desk.messages.empty()) return;
+    if (!ui.session.asks() || !ui.session.messages.empty()) return;
     const float w = std::min(ui.px(560), width - ui.px(40)), inner = w - ui.px(48), h = ui.px(150);
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "question", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    const bool stroke = ui.desk.asks_about() == Desk::Unsaved::stroke;
+    const bool stroke = ui.session.asks_about() == Session::Unsaved::stroke;
     ImGui::TextUnformatted(stroke ? "The stroke by hand is not saved" : "The record has no file yet");
     ImGui::PopFont();
     ImGui::Dummy({1, ui.px(2)});
@@ -525,17 +529,17 @@ void draw_question(const Ui& ui, float width, float height) {
     const auto place = [&](int n) {
         return Box{box.x + ui.px(24) + static_cast<float>(n) * (bw + gap), by, bw, ui.px(34)};
     };
-    std::optional<Desk::Answer> given;
-    if (press(ui, "back", "Go back  Esc", place(0))) given = Desk::Answer::go_back;
-    if (press(ui, "drop", "Drop it  D", place(1))) given = Desk::Answer::drop;
-    if (press(ui, "save", "Save it  Enter", place(2), true)) given = Desk::Answer::save;
+    std::optional<Session::Answer> given;
+    if (press(ui, "back", "Go back  Esc", place(0))) given = Session::Answer::go_back;
+    if (press(ui, "drop", "Drop it  D", place(1))) given = Session::Answer::drop;
+    if (press(ui, "save", "Save it  Enter", place(2), true)) given = Session::Answer::save;
     end_dialog();
-    if (given) ui.desk.answer(*given);
+    if (given) ui.session.answer(*given);
 }
 
 void draw_message(const Ui& ui, float width, float height) {
-    if (ui.desk.messages.empty()) return;
-    const std::string& message = ui.desk.messages.front();
+    if (ui.session.messages.empty()) return;
+    const std::string& message = ui.session.messages.front();
     const float w = std::min(ui.px(640), width - ui.px(40)), inner = w - ui.px(48);
     const ImVec2 size = ui.f.body->CalcTextSizeA(ui.f.body->FontSize, FLT_MAX, inner, message.c_str());
     const float h = std::min(size.y + ui.px(118), height - ui.px(40));
@@ -552,7 +556,7 @@ void draw_message(const Ui& ui, float width, float height) {
     ImGui::EndChild();
     if (press(ui, "close", "Close",
               {box.x + w - ui.px(24 + 110), box.y + h - ui.px(46), ui.px(110), ui.px(32)}, true))
-        ui.desk.act(Action::close);
+        ui.session.act(Action::close);
     end_dialog();
 }
 

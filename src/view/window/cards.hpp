@@ -10,13 +10,13 @@ namespace sparecoat::view {
 
 /// Where everything is in a window of this size.
 struct Layout {
-    Box headline, technique, stage, legend, maps, spot, strips, ribbon, section, lesson, time;
+    Box headline, technique, stage, legend, maps, spot, strips, profile, section, lesson, time;
     Box track; ///< the scrubber, within `time`
 };
 /// @param ribbon shows the graph along an edge, which takes the strip charts' place; so do the curves of a
 /// test section.
 Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson = false,
-               bool ribbon = false, bool section = false);
+               bool profile = false, bool section = false);
 
 void draw_headline(const Ui& ui, const Box& box);
 void draw_controls(const Ui& ui, const Box& box); ///< the technique card
@@ -53,7 +53,7 @@ void draw_section_chart(const Ui& ui, const Box& box);
 }
 /// Clear coat along an edge or body line, and what holding back from it would do.
 namespace edge {
-void draw_ribbon_card(const Ui& ui, const Box& box);
+void draw_edge_profile_card(const Ui& ui, const Box& box);
 }
 void draw_strip_charts(const Ui& ui, const Box& box);
 /// Play, perhaps one step, slower and faster.
@@ -113,12 +113,12 @@ private:
         bool folder = false;
     };
     void enter(const std::filesystem::path& folder);
-    void choose(Desk& desk, const std::filesystem::path& file);
+    void choose(Session& session, const std::filesystem::path& file);
 
     std::filesystem::path folder_;
     std::vector<Entry> entries_;
     std::string name_, fault_;
-    Desk::Chooser shown_ = Desk::Chooser::none;
+    Session::Chooser shown_ = Session::Chooser::none;
     bool asked_to_replace_ = false;
 };
 

@@ -164,15 +164,15 @@ private:
 
     /// Counts a row; true where the keyboard's cursor stands on it, which is drawn.
     bool cursor_here(const char*, ImVec2 at) {
-        const bool here = ui_.desk.value_row == row_++;
+        const bool here = ui_.session.value_row == row_++;
         if (!here) return false;
         list_.AddRectFilled({x_ - ui_.px(10), at.y + ui_.px(1)},
                             {x_ - ui_.px(6), at.y + ui_.px(row_height - 2)}, ui_.c.accent, ui_.px(2));
-        if (ui_.desk.nudge != 0 || ui_.desk.begin_typing) ImGui::SetScrollHereY(0.5f);
+        if (ui_.session.nudge != 0 || ui_.session.begin_typing) ImGui::SetScrollHereY(0.5f);
         return true;
     }
-    int take_nudge() { return std::exchange(ui_.desk.nudge, 0); }
-    bool take_typing() { return std::exchange(ui_.desk.begin_typing, false); }
+    int take_nudge() { return std::exchange(ui_.session.nudge, 0); }
+    bool take_typing() { return std::exchange(ui_.session.begin_typing, false); }
 
     bool set(const ValueSpec& v, double& si, double shown) {
         const double held = std::clamp(shown, v.low, v.high) * v.per_unit;
@@ -217,7 +217,7 @@ private:
         typing_ = 0;
         if (cancelled) return false;
         bool changed = false;
-        ui_.desk.attempt([&] {
+        ui_.session.attempt([&] {
             const double typed = read(v);
             if (typed < v.low * v.per_unit - 1e-9 * v.per_unit ||
                 typed > v.high * v.per_unit + 1e-9 * v.per_unit)
@@ -272,39 +272,42 @@ private:
 };
 
 void draw_undo(const Ui& ui, Card& card) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     const ImVec2 at = ImGui::GetCursorScreenPos();
     const float gap = ui.px(8), w = (card.width() - gap) / 2, h = ui.px(25);
     const auto words = [](const char* verb, const std::string& label) {
         return label.empty() ? std::string(verb) : fmt::format("{} {}", verb, label);
     };
-    if (press(ui, "undo", words("Undo", desk.bench.undo_label()), {card.x(), at.y, w, h}, false,
-              words("Undo", desk.bench.undo_label()) + "  " + keys_of(Action::undo), desk.bench.can_undo()))
-        desk.act(Action::undo);
-    if (press(ui, "redo", words("Redo", desk.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
-              words("Redo", desk.bench.redo_label()) + "  " + keys_of(Action::redo), desk.bench.can_redo()))
-        desk.act(Action::redo);
+    if (press(ui, "undo", words("Undo", session.bench.undo_label()), {card.x(), at.y, w, h}, false,
+              words("Undo", session.bench.undo_label()) + "  " + keys_of(Action::undo),
+              session.bench.can_undo()))
+        session.act(Action::undo);
+    if (press(ui, "redo", words("Redo", session.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
+              words("Redo", session.bench.redo_label()) + "  " + keys_of(Action::redo),
+              session.bench.can_redo()))
+        session.act(Action::redo);
     card.advance(at, 31);
 }
 
 void draw_choices(const Ui& ui, Card& card) {
-    Desk& desk = ui.desk;
-    const Choices& now = desk.choices();
-    const RunJob& job = *desk.bench.job();
-    if (const auto id = card.choice("Panel", now.request.panel, job.panel.name, desk.list(PresetKind::panel));
-        !id.empty())
-        return desk.choose_panel(id);
+    Session& session = ui.session;
+    const Choices& now = session.choices();
+    const RunJob& job = *session.bench.job();
     if (const auto id =
-            card.choice("Work", now.request.technique, now.technique.name, desk.list(PresetKind::technique));
+            card.choice("Panel", now.request.panel, job.panel.name, session.list(PresetKind::panel));
         !id.empty())
-        return desk.load_technique(id);
+        return session.choose_panel(id);
+    if (const auto id = card.choice("Work", now.request.technique, now.technique.name,
+                                    session.list(PresetKind::technique));
+        !id.empty())
+        return session.load_technique(id);
     if (const auto id = card.choice("Machine", now.technique.machine, job.step.machine.name,
-                                    desk.list(PresetKind::machine));
+                                    session.list(PresetKind::machine));
         !id.empty())
-        return desk.choose_machine(id);
+        return session.choose_machine(id);
     std::vector<Listing> pads;
     for (const Listing& pad :
-         desk.list(PresetKind::pad)) { // those the machine takes; the id ends in the diameter
+         session.list(PresetKind::pad)) { // those the machine takes; the id ends in the diameter
         const double diameter_m = std::strtod(pad.id.c_str() + pad.id.rfind('-') + 1, nullptr) * mm;
         if (diameter_m > job.step.machine.pad_min_m - 1e-6 && diameter_m < job.step.machine.pad_max_m + 1e-6)
             pads.push_back(pad);
@@ -312,18 +315,19 @@ void draw_choices(const Ui& ui, Card& card) {
     Choices next = now;
     if (const auto id = card.choice("Pad", now.technique.pad, job.step.pad.name, pads); !id.empty()) {
         next.technique.pad = id;
-        return desk.edit(next, "pad");
+        return session.edit(next, "pad");
     }
-    if (const auto id =
-            card.choice("Liquid", now.technique.liquid, job.step.liquid.name, desk.list(PresetKind::liquid));
+    if (const auto id = card.choice("Liquid", now.technique.liquid, job.step.liquid.name,
+                                    session.list(PresetKind::liquid));
         !id.empty()) {
         next.technique.liquid = id;
-        return desk.edit(next, "liquid");
+        return session.edit(next, "liquid");
     }
-    if (const auto id = card.choice("Paint", now.request.paint, job.paint.name, desk.list(PresetKind::paint));
+    if (const auto id =
+            card.choice("Paint", now.request.paint, job.paint.name, session.list(PresetKind::paint));
         !id.empty()) {
         next.request.paint = id;
-        return desk.edit(next, "paint");
+        return session.edit(next, "paint");
     }
     if (now.request.path_csv) {
         const ImVec2 at = ImGui::GetCursorScreenPos();
@@ -333,7 +337,7 @@ void draw_choices(const Ui& ui, Card& card) {
         if (press(ui, "lay", "Lay anew", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)},
                   false, "Lets go of the recorded path and lays the technique's own")) {
             next.request.path_csv.reset();
-            return desk.edit(next, "recorded path");
+            return session.edit(next, "recorded path");
         }
         card.advance(at, row_height);
     }
@@ -461,20 +465,20 @@ std::string remark_of(const FilmFlag& flag) {
 
 /// The gauge readings in use, what of them a person should know, and the way to let go of them.
 void draw_readings(const Ui& ui, Card& card) {
-    Desk& desk = ui.desk;
-    const std::optional<std::filesystem::path>& csv = desk.choices().request.readings;
+    Session& session = ui.session;
+    const std::optional<std::filesystem::path>& csv = session.choices().request.readings;
     if (!csv) return;
     const ImVec2 at = ImGui::GetCursorScreenPos();
     write(card.list(), ui.f.small, card.x(), at.y + ui.px(5), ui.c.quiet,
           fitted(ui.f.small, "Readings " + csv->filename().string(), card.width() - ui.px(76)));
     if (press(ui, "nominal", "Let go", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)},
               false, "Lets go of the gauge readings: the film is the paint's nominal one again")) {
-        Choices next = desk.choices();
+        Choices next = session.choices();
         next.request.readings.reset();
-        return desk.edit(next, "gauge readings");
+        return session.edit(next, "gauge readings");
     }
     card.advance(at, row_height + 1);
-    const std::optional<FilmReport>& film = desk.bench.job()->film;
+    const std::optional<FilmReport>& film = session.bench.job()->film;
     if (!film) return; // still being made ready
     const auto wrapped = [&](ImU32 colour, const std::string& words) {
         const ImVec2 from = ImGui::GetCursorScreenPos();
@@ -489,10 +493,10 @@ void draw_readings(const Ui& ui, Card& card) {
 }
 
 void draw_values(const Ui& ui, Card& card) {
-    Desk& desk = ui.desk;
-    const RunJob& job = *desk.bench.job();
+    Session& session = ui.session;
+    const RunJob& job = *session.bench.job();
     const Machine& machine = job.step.machine;
-    Choices next = desk.choices();
+    Choices next = session.choices();
     Technique& t = next.technique;
     std::string label;
     const auto row = [&](const ValueSpec& v, double& si) {
@@ -592,40 +596,41 @@ void draw_values(const Ui& ui, Card& card) {
     }
     if (label.empty()) return;
     label[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(label[0])));
-    desk.edit(next, label, card.drag_id());
+    session.edit(next, label, card.drag_id());
 }
 
 /// What the panel was found with, and the lamp that shows it. None of it changes the run.
 void draw_lamp(const Ui& ui, Card& card) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     static bool open = false;
     if (!card.fold("Inspection lamp", open,
-                   desk.lamp.lit ? std::string(name_of(desk.lamp.lamp.show)) : "off"))
+                   session.lamp.lit ? std::string(name_of(session.lamp.lamp.show)) : "off"))
         return;
     static const std::vector<Listing> ways{
         {"off", "off", "", "The map, or plain paint."},
         {"before", "before", "", "The paint as it was found."},
         {"after", "after", "", "The paint as it is now."},
         {"half", "half and half", "", "As found at the left of a strip of tape, as it is now at its right."}};
-    const std::size_t way = desk.lamp.lit ? 1 + static_cast<std::size_t>(desk.lamp.lamp.show) : 0;
+    const std::size_t way = session.lamp.lit ? 1 + static_cast<std::size_t>(session.lamp.lamp.show) : 0;
     if (const std::string id = card.choice("Show", ways[way].id, ways[way].name, ways); !id.empty()) {
-        desk.lamp.lit = id != "off";
-        if (desk.lamp.lit) desk.lamp.show(lamp_show(id), desk.shown->panel, desk.camera.eye());
+        session.lamp.lit = id != "off";
+        if (session.lamp.lit) session.lamp.show(lamp_show(id), session.shown->panel, session.camera.eye());
     }
-    if (const std::string id = card.choice("Marks", desk.settings.defects, desk.lamp.defects().name,
-                                           desk.list(PresetKind::defects));
+    if (const std::string id = card.choice("Marks", session.settings.defects, session.lamp.defects().name,
+                                           session.list(PresetKind::defects));
         !id.empty())
-        desk.lamp.lit = desk.choose_defects(id) || desk.lamp.lit;
-    if (!desk.lamp.lit) return;
+        session.lamp.lit = session.choose_defects(id) || session.lamp.lit;
+    if (!session.lamp.lit) return;
     const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
         double value = static_cast<double>(metres);
         if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, low, high, 10, 0, hint}, value))
             metres = static_cast<float>(value);
     };
-    place("Lamp, right", desk.lamp.lamp.place.x, -1000, 2500,
+    place("Lamp, right", session.lamp.lamp.place.x, -1000, 2500,
           "Of the lamp, from the panel's own zero to the right.");
-    place("Lamp, up", desk.lamp.lamp.place.y, -1000, 2500, "Of the lamp, from the panel's own zero upwards.");
-    place("Lamp, height", desk.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
+    place("Lamp, up", session.lamp.lamp.place.y, -1000, 2500,
+          "Of the lamp, from the panel's own zero upwards.");
+    place("Lamp, height", session.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
 }
 
 } // namespace
@@ -640,8 +645,8 @@ void draw_controls(const Ui& ui, const Box& box) {
     card.gap(6);
     draw_values(ui, card);
     draw_lamp(ui, card);
-    ui.desk.value_rows = card.rows();
-    ui.desk.nudge = 0, ui.desk.begin_typing = false; // nobody was there to take them
+    ui.session.value_rows = card.rows();
+    ui.session.nudge = 0, ui.session.begin_typing = false; // nobody was there to take them
     ImGui::End();
     ImGui::PopStyleVar();
 }

@@ -22,7 +22,7 @@ struct Naming {
     std::vector<std::string> endings; ///< that a name may have; the first is added to one without
 };
 
-const Naming& naming_of(Desk::Chooser chooser) {
+const Naming& naming_of(Session::Chooser chooser) {
     static const Naming open{"Open a panel, a technique, an arm path, readings, a record or a job",
                              "Choose above, type a name or path, or drop a file on the window",
                              "",
@@ -46,11 +46,11 @@ const Naming& naming_of(Desk::Chooser chooser) {
                               "chart.png",
                               {".png", ".svg", ".pdf"}};
     switch (chooser) {
-    case Desk::Chooser::save: return path;
-    case Desk::Chooser::save_record: return record;
-    case Desk::Chooser::save_sheet: return sheet;
-    case Desk::Chooser::save_report: return report;
-    case Desk::Chooser::save_chart: return chart;
+    case Session::Chooser::save: return path;
+    case Session::Chooser::save_record: return record;
+    case Session::Chooser::save_sheet: return sheet;
+    case Session::Chooser::save_report: return report;
+    case Session::Chooser::save_chart: return chart;
     default: return open;
     }
 }
@@ -81,22 +81,22 @@ void FileChooser::enter(const fs::path& folder) {
     fault_.clear();
 }
 
-void FileChooser::choose(Desk& desk, const fs::path& typed) {
+void FileChooser::choose(Session& session, const fs::path& typed) {
     const fs::path file = typed.is_absolute() ? typed : folder_ / typed;
     std::error_code error;
-    const bool report = shown_ == Desk::Chooser::save_report;
+    const bool report = shown_ == Session::Chooser::save_report;
     if (fs::is_directory(file, error) &&
         !(report && fs::exists(file / "compare.json", error))) { // an earlier report is replaced
         name_.clear();
         return enter(file);
     }
-    if (shown_ == Desk::Chooser::open) {
-        desk.chooser = Desk::Chooser::none;
-        return desk.open(file);
+    if (shown_ == Session::Chooser::open) {
+        session.chooser = Session::Chooser::none;
+        return session.open(file);
     }
     if (report) {
-        desk.chooser = Desk::Chooser::none;
-        return desk.save_comparison(file);
+        session.chooser = Session::Chooser::none;
+        return session.save_comparison(file);
     }
     const Naming& naming = naming_of(shown_);
     fs::path named = file;
@@ -107,27 +107,27 @@ void FileChooser::choose(Desk& desk, const fs::path& typed) {
         fault_ = named.filename().string() + " is there already: once more replaces it";
         return;
     }
-    desk.chooser = Desk::Chooser::none;
+    session.chooser = Session::Chooser::none;
     switch (shown_) {
-    case Desk::Chooser::save: return desk.save_path(named);
-    case Desk::Chooser::save_sheet: return desk.save_sheet(named);
-    case Desk::Chooser::save_chart: return desk.save_chart(named);
-    default: return desk.save_record(named);
+    case Session::Chooser::save: return session.save_path(named);
+    case Session::Chooser::save_sheet: return session.save_sheet(named);
+    case Session::Chooser::save_chart: return session.save_chart(named);
+    default: return session.save_record(named);
     }
 }
 
 void FileChooser::draw(const Ui& ui, float width, float height) {
-    Desk& desk = ui.desk;
-    const bool opened = desk.chooser != shown_;
-    shown_ = desk.chooser;
-    if (shown_ == Desk::Chooser::none) return;
+    Session& session = ui.session;
+    const bool opened = session.chooser != shown_;
+    shown_ = session.chooser;
+    if (shown_ == Session::Chooser::none) return;
     const Naming& naming = naming_of(shown_);
-    const bool saving = shown_ != Desk::Chooser::open;
+    const bool saving = shown_ != Session::Chooser::open;
     if (opened) {
         asked_to_replace_ = false;
         enter(folder_.empty() ? fs::current_path() : folder_);
-        name_ = shown_ == Desk::Chooser::save_chart && desk.charts.chart()
-                    ? desk.charts.chart()->file + ".png"
+        name_ = shown_ == Session::Chooser::save_chart && session.charts.chart()
+                    ? session.charts.chart()->file + ".png"
                     : naming.name;
     }
     const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
@@ -159,12 +159,12 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);
     const float by = box.y + h - ui.px(48), bw = ui.px(120);
     if (press(ui, "cancel", "Cancel", {box.x + w - ui.px(22) - 2 * bw - ui.px(8), by, bw, ui.px(32)}))
-        desk.chooser = Desk::Chooser::none;
+        session.chooser = Session::Chooser::none;
     const bool pressed =
         press(ui, "take", saving ? "Save" : "Open", {box.x + w - ui.px(22) - bw, by, bw, ui.px(32)}, true);
     end_dialog();
-    if (!go.empty()) choose(desk, go);
-    else if ((entered || pressed) && !name_.empty()) choose(desk, name_);
+    if (!go.empty()) choose(session, go);
+    else if ((entered || pressed) && !name_.empty()) choose(session, name_);
 }
 
 } // namespace sparecoat::view

@@ -41,7 +41,7 @@ constexpr KeyBinding table[] = {
     {GLFW_KEY_G, none, Action::next_spot, "next-spot", "Next worst spot", spot},
     {GLFW_KEY_X, none, Action::drop_spot, "drop-spot", "Let go of the spot", spot},
     {GLFW_KEY_T, none, Action::try_changes, "try-changes", "Try changes for the spot", spot},
-    {GLFW_KEY_B, none, Action::toggle_ribbon, "edge-ribbon", "Film along an edge", spot},
+    {GLFW_KEY_B, none, Action::toggle_edge_profile, "edge-ribbon", "Film along an edge", spot},
     {GLFW_KEY_V, none, Action::next_edge, "next-edge", "Along the next edge", spot},
 
     {GLFW_KEY_1, none, Action::map_film_lost, "map-film-lost", "Film lost", map},

@@ -59,7 +59,7 @@ enum class Action {
     next_spot,
     drop_spot,
     try_changes,
-    toggle_ribbon,
+    toggle_edge_profile,
     next_edge,
     previous_value,
     next_value,

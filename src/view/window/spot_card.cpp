@@ -24,7 +24,7 @@ void draw_film_stack(const Ui& ui, const Box& box, const Panel& panel, std::size
     double total = 0;
     for (const Layer& layer : layers) total += layer.um;
     if (total <= 0) return;
-    const FilmUnit unit = ui.desk.settings.unit;
+    const FilmUnit unit = ui.session.settings.unit;
     const auto short_text = [&](double value) {
         return fmt::format("{:.{}f}", value * per_um(unit), unit == FilmUnit::um ? 1 : 2);
     };
@@ -79,7 +79,7 @@ constexpr float factor_row = 17.5f;
 
 void draw_factors(const Ui& ui, Box box, const SpotAtRisk& spot, const SpotAtRisk& open) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const FilmUnit unit = ui.desk.settings.unit;
+    const FilmUnit unit = ui.session.settings.unit;
     const float row = ui.px(factor_row);
     write(list, ui.f.small, box.x + box.w * 0.57f, box.y, ui.c.quiet, "here", Align::right);
     write(list, ui.f.small, box.x + box.w * 0.79f, box.y, ui.c.quiet, "open", Align::right);
@@ -146,14 +146,14 @@ void draw_history(const Ui& ui, Box box, const SpotHistory& history) {
 } // namespace
 
 void draw_spot_card(const Ui& ui, const Box& box) {
-    const Desk& desk = ui.desk;
+    const Session& session = ui.session;
     begin_card("spot", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float pad = ui.px(14), x = box.x + pad, w = box.w - 2 * pad;
     list.AddLine({x, box.y}, {x + w, box.y}, ui.c.line);
-    const std::optional<std::size_t> cell = desk.spot() ? desk.cell_at(*desk.spot()) : std::nullopt;
+    const std::optional<std::size_t> cell = session.spot() ? session.cell_at(*session.spot()) : std::nullopt;
     float y = box.y + ui.px(9);
-    if (!cell || desk.view.fields.removed_um.size() <= *cell) {
+    if (!cell || session.view.fields.removed_um.size() <= *cell) {
         write(list, ui.f.bold, x, y, ui.c.ink, "A spot on the panel");
         y += ui.px(28);
         for (const std::string& words :
@@ -165,31 +165,31 @@ void draw_spot_card(const Ui& ui, const Box& box) {
         ImGui::End();
         return;
     }
-    const std::optional<SpotAtRisk> spot = desk.described_spot();
+    const std::optional<SpotAtRisk> spot = session.described_spot();
     const std::string place = spot ? spot->place : "Untouched so far";
     write(list, ui.f.bold, x, y, ui.c.ink, fitted(ui.f.bold, place, w));
     write(list, ui.f.small, x, y + ui.px(22), ui.c.quiet,
           fitted(ui.f.small,
-                 fmt::format("{:.0f}, {:.0f} mm  \u00b7  {:.0f} \u00b0C{}", desk.spot()->x * 1e3,
-                             desk.spot()->y * 1e3, desk.view.film_c[*cell],
-                             desk.pinned ? fmt::format("  \u00b7  {} lets go", keys_of(Action::drop_spot))
-                                         : fmt::format(", most {:.0f}", desk.view.peak_c[*cell])),
+                 fmt::format("{:.0f}, {:.0f} mm  \u00b7  {:.0f} \u00b0C{}", session.spot()->x * 1e3,
+                             session.spot()->y * 1e3, session.view.film_c[*cell],
+                             session.pinned ? fmt::format("  \u00b7  {} lets go", keys_of(Action::drop_spot))
+                                            : fmt::format(", most {:.0f}", session.view.peak_c[*cell])),
                  w));
     y += ui.px(44);
     // Nothing is kept free for the factors of a spot that nobody has worked.
-    const float factors = spot && desk.verdict ? ui.px(factor_row * 9 + 3) : 0, curves = ui.px(60),
+    const float factors = spot && session.verdict ? ui.px(factor_row * 9 + 3) : 0, curves = ui.px(60),
                 foot = box.y + box.h - ui.px(8);
     const float stack = std::clamp(foot - y - factors - curves - ui.px(18), ui.px(80), ui.px(180));
-    draw_film_stack(ui, {x, y, w, stack}, desk.shown->panel, *cell,
-                    static_cast<double>(desk.view.fields.removed_um[*cell]));
+    draw_film_stack(ui, {x, y, w, stack}, session.shown->panel, *cell,
+                    static_cast<double>(session.view.fields.removed_um[*cell]));
     y += stack + ui.px(8);
-    if (spot && desk.verdict) {
-        const SpotAtRisk open =
-            describe_spot(desk.shown->panel, desk.view.fields, desk.verdict->open, desk.verdict->open.cell);
+    if (spot && session.verdict) {
+        const SpotAtRisk open = describe_spot(session.shown->panel, session.view.fields,
+                                              session.verdict->open, session.verdict->open.cell);
         draw_factors(ui, {x, y, w, 0}, *spot, open);
     }
     y += factors + ui.px(4);
-    draw_history(ui, {x, y, w, std::min(curves, foot - y)}, desk.history);
+    draw_history(ui, {x, y, w, std::min(curves, foot - y)}, session.history);
     ImGui::End();
 }
 

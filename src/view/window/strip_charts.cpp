@@ -7,7 +7,7 @@ namespace sparecoat::view {
 
 void draw_strip_charts(const Ui& ui, const Box& box) {
     if (box.h <= 0) return;
-    const RunColumns& c = ui.desk.columns;
+    const RunColumns& c = ui.session.columns;
     begin_card("strips", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);

@@ -32,9 +32,9 @@ void draw_event_mark(ImDrawList& list, EventKind kind, ImVec2 at, float r, ImU32
 
 /// The whole run as a track: what is done, the worst spot's share as a line over it, the events above.
 void draw_track(const Ui& ui, const Box& track) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const double end_s = std::max(desk.view.end_s, 1e-6);
+    const double end_s = std::max(session.view.end_s, 1e-6);
     const auto at = [&](double t_s) {
         return track.x + track.w * static_cast<float>(std::clamp(t_s / end_s, 0.0, 1.0));
     };
@@ -42,18 +42,18 @@ void draw_track(const Ui& ui, const Box& track) {
     ImGui::InvisibleButton("track", {track.w, track.h});
     const float mouse = std::clamp((ImGui::GetMousePos().x - track.x) / track.w, 0.0f, 1.0f);
     static float last = -1; // seek only where the pointer has moved to
-    if (ImGui::IsItemActive() && !desk.view.hand) {
-        if (mouse != last) desk.live.seek(static_cast<double>(mouse) * desk.view.end_s);
+    if (ImGui::IsItemActive() && !session.view.hand) {
+        if (mouse != last) session.live.seek(static_cast<double>(mouse) * session.view.end_s);
         last = mouse;
     } else {
         last = -1;
         if (ImGui::IsItemHovered())
-            hint_if_hovered(ui, clock_text(static_cast<double>(mouse) * desk.view.end_s));
+            hint_if_hovered(ui, clock_text(static_cast<double>(mouse) * session.view.end_s));
     }
     list.AddRectFilled(track.low(), track.high(), ui.c.field, ui.px(4));
-    const float now = at(desk.view.t_s);
+    const float now = at(session.view.t_s);
     list.AddRectFilled(track.low(), {now, track.y + track.h}, with_alpha(ui.c.accent, 0.30f), ui.px(4));
-    const RunColumns& c = desk.columns;
+    const RunColumns& c = session.columns;
     if (!c.t_s.empty()) {
         const Curve worst{c.t_s, c.worst_percent, ui.c.accent};
         draw_curves(list, track, {&worst, 1}, 0, static_cast<float>(end_s), 0,
@@ -65,25 +65,25 @@ void draw_track(const Ui& ui, const Box& track) {
 
 /// Marks over the track and, under it, what each shape means and how often it came.
 void draw_events(const Ui& ui, const Box& marks, const Box& words) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const double end_s = std::max(desk.view.end_s, 1e-6);
+    const double end_s = std::max(session.view.end_s, 1e-6);
     std::array<int, event_kinds> count{};
-    for (const Event& event : desk.view.events) ++count[static_cast<std::size_t>(event.kind)];
-    std::vector<std::size_t> order(desk.view.events.size());
+    for (const Event& event : session.view.events) ++count[static_cast<std::size_t>(event.kind)];
+    std::vector<std::size_t> order(session.view.events.size());
     std::iota(order.begin(), order.end(), std::size_t{0});
     // The rarer a kind, the sooner it gets its place: a crowd is one mark, and of it the rarest is worth
     // showing.
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
         const auto many = [&](std::size_t k) {
-            return count[static_cast<std::size_t>(desk.view.events[k].kind)];
+            return count[static_cast<std::size_t>(session.view.events[k].kind)];
         };
         return many(a) < many(b);
     });
     const float r = ui.px(5), apart = ui.px(12);
     std::vector<float> taken;
     for (const std::size_t k : order) {
-        const Event& event = desk.view.events[k];
+        const Event& event = session.view.events[k];
         const float x = marks.x + marks.w * static_cast<float>(event.from_s / end_s);
         if (std::any_of(taken.begin(), taken.end(), [&](float at) { return std::abs(at - x) < apart; }))
             continue;
@@ -91,8 +91,8 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
         draw_event_mark(list, event.kind, {x, marks.y + marks.h / 2}, r, ui.c.warn);
         ImGui::SetCursorScreenPos({x - r, marks.y});
         ImGui::PushID(static_cast<int>(k));
-        if (ImGui::InvisibleButton("event", {2 * r, marks.h}) && !desk.view.hand)
-            desk.live.seek(event.from_s);
+        if (ImGui::InvisibleButton("event", {2 * r, marks.h}) && !session.view.hand)
+            session.live.seek(event.from_s);
         hint_if_hovered(ui, fmt::format("{}, {} to {}", name_of(event.kind), clock_text(event.from_s),
                                         clock_text(event.to_s)));
         ImGui::PopID();
@@ -119,12 +119,12 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
 } // namespace
 
 void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float h = ui.px(40), w = ui.px(50);
     if (press(ui, "play", "", {x, y, w, h}, true,
               fmt::format("{}  {}", playing ? "Pause" : "Play", keys_of(Action::play_pause).substr(0, 5))))
-        desk.act(Action::play_pause);
+        session.act(Action::play_pause);
     const float cx = x + w / 2, cy = y + h / 2, r = ui.px(9);
     if (playing) {
         list.AddRectFilled({cx - r * 0.8f, cy - r}, {cx - r * 0.2f, cy + r}, ui.c.on_accent);
@@ -136,7 +136,7 @@ void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
     const float sx = x + w + ui.px(6), sw = ui.px(36);
     if (steps) {
         if (press(ui, "step", "", {sx, y, sw, h}, false, fmt::format("One step  {}", keys_of(Action::step))))
-            desk.act(Action::step);
+            session.act(Action::step);
         const float q = ui.px(6), mx = sx + sw / 2;
         list.AddTriangleFilled({mx - q, cy - q}, {mx + q * 0.6f, cy}, {mx - q, cy + q}, ui.c.ink);
         list.AddRectFilled({mx + q * 0.6f, cy - q}, {mx + q, cy + q}, ui.c.ink);
@@ -144,23 +144,23 @@ void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
     const float vx = steps ? sx + sw + ui.px(6) : sx, vw = ui.px(28);
     if (press(ui, "slower", "\u2212", {vx, y, vw, h}, false,
               fmt::format("Slower  {}", keys_of(Action::slower))))
-        desk.act(Action::slower);
-    const double times = desk.settings.times_real_time;
+        session.act(Action::slower);
+    const double times = session.settings.times_real_time;
     const std::string speed =
         times < 1 ? fmt::format("\u00d71/{:.0f}", 1 / times) : fmt::format("\u00d7{:.0f}", times);
     write(list, ui.f.bold, vx + vw + ui.px(29), cy - ui.f.bold->FontSize / 2, ui.c.ink, speed, Align::centre);
     if (press(ui, "faster", "+", {vx + vw + ui.px(58), y, vw, h}, false,
               fmt::format("Faster  {}", keys_of(Action::faster))))
-        desk.act(Action::faster);
+        session.act(Action::faster);
 }
 
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     begin_card("time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(16), top = box.y + ui.px(20);
-    draw_transport(ui, pad, top, desk.view.playing, true);
+    draw_transport(ui, pad, top, session.view.playing, true);
     draw_track(ui, track);
     draw_events(ui, {track.x, box.y + ui.px(3), track.w, ui.px(15)},
                 {track.x, top + ui.px(44), track.w, ui.px(18)});
@@ -174,16 +174,16 @@ void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
         const char* hint;
     };
     const Button row[] = {
-        {"Hand", Action::hand_mode, desk.view.hand, "Drive the pad by hand"},
-        {"Learn", Action::lessons, desk.lesson_list || desk.lesson, "Lessons"},
-        {"Test", Action::toggle_section, desk.shows_section(), "Test sections: tape, tries and advice"},
-        {"Charts", Action::toggle_strips, desk.settings.strip_charts, "Strip charts"},
-        {desk.settings.light_theme ? "Dark" : "Light", Action::toggle_theme, false, "Light or dark"},
-        {"Help", Action::toggle_help, desk.help, "Keys and cautions"}};
+        {"Hand", Action::hand_mode, session.view.hand, "Drive the pad by hand"},
+        {"Learn", Action::lessons, session.lesson_list || session.lesson, "Lessons"},
+        {"Test", Action::toggle_section, session.shows_section(), "Test sections: tape, tries and advice"},
+        {"Charts", Action::toggle_strips, session.settings.strip_charts, "Strip charts"},
+        {session.settings.light_theme ? "Dark" : "Light", Action::toggle_theme, false, "Light or dark"},
+        {"Help", Action::toggle_help, session.help, "Keys and cautions"}};
     for (const Button& button : row) {
         if (press(ui, button.words, button.words, {bx, top, w, h}, button.on,
                   fmt::format("{}  {}", button.hint, keys_of(button.action))))
-            desk.act(button.action);
+            session.act(button.action);
         bx += w + gap;
     }
     write(list, ui.f.small, pad, box.y + box.h - ui.px(20), ui.c.quiet, std::string(estimate_notice));

@@ -1,6 +1,6 @@
 #pragma once
 #include "picture/canvas.hpp"
-#include "view/app/desk.hpp"
+#include "view/app/session.hpp"
 #include "view/window/theme.hpp"
 #include <imgui.h>
 #include <span>
@@ -10,7 +10,7 @@ namespace sparecoat::view {
 
 /// What every card draws with.
 struct Ui {
-    Desk& desk;
+    Session& session;
     const Palette& c;
     const Fonts& f;
     float s; ///< pixels per unit of a window 720 high

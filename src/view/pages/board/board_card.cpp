@@ -78,7 +78,7 @@ void draw_stand(const Ui& ui, ImDrawList& list, ImVec2 at, float r, PanelStand s
 
 /// What is left of the allowance as a bar; what the plan takes of it hatched.
 void draw_life(const Ui& ui, ImDrawList& list, const Box& bar, const BoardPanel& panel) {
-    const Board& board = ui.desk.vehicle.board();
+    const Board& board = ui.session.vehicle.board();
     const double all_um = board.vehicle.allowance_um;
     list.AddRectFilled(bar.low(), bar.high(), ui.c.field, ui.px(2));
     if (all_um <= 0) return;
@@ -107,8 +107,8 @@ void draw_figure(const Ui& ui, ImDrawList& list, float x, float y, const std::st
 
 void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel& panel, bool chosen,
                bool lit) {
-    const Board& board = ui.desk.vehicle.board();
-    const FilmUnit unit = ui.desk.settings.unit;
+    const Board& board = ui.session.vehicle.board();
+    const FilmUnit unit = ui.session.settings.unit;
     const ImU32 colour = stand_colour(ui, panel.stand);
     list.AddRectFilled(box.low(), box.high(), lit ? ui.c.field_lit : ui.c.card, ui.px(7));
     list.AddRectFilled(box.low(), {box.x + ui.px(6), box.y + box.h}, colour, ui.px(7),
@@ -162,8 +162,8 @@ void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel&
 }
 
 void draw_tiles(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    JobBench& job = desk.vehicle;
+    Session& session = ui.session;
+    JobModel& job = session.vehicle;
     begin_card("board tiles", box, ui.c.page, true, {ui.px(14), ui.px(10)});
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float inner = box.w - ui.px(28) - ui.px(10), gap = ui.px(tile_gap);
@@ -186,7 +186,7 @@ void draw_tiles(const Ui& ui, const Box& box) {
         draw_tile(ui, list, tile, job.board().panels[k], k == job.row, lit);
         if (twice) {
             job.row = k;
-            desk.act(Action::board_open);
+            session.act(Action::board_open);
             break;
         }
     }
@@ -208,7 +208,7 @@ void section(Column& c, const char* words) {
 }
 
 void tell_plan(Column& c, const BoardPanel& panel) {
-    const FilmUnit unit = c.ui.desk.settings.unit;
+    const FilmUnit unit = c.ui.session.settings.unit;
     const PlanGlance& plan = *panel.plan;
     if (!plan.fault.empty()) return c.wrapped(c.ui.f.small, c.ui.c.warn, plan.fault);
     section(c, "Plan");
@@ -234,14 +234,14 @@ void tell_plan(Column& c, const BoardPanel& panel) {
 }
 
 void tell_panel(Column& c, const BoardPanel& panel) {
-    Desk& desk = c.ui.desk;
-    const FilmUnit unit = desk.settings.unit;
+    Session& session = c.ui.session;
+    const FilmUnit unit = session.settings.unit;
     c.line(c.ui.f.large, c.ui.c.ink, panel.panel.name);
     c.line(c.ui.f.small, c.ui.c.quiet, fmt::format("{}, {} paint", panel.shape, panel.paint));
     c.down(2);
     const auto button = [&](const char* id, const std::string& words, Action action, bool on,
                             const std::string& hint) {
-        if (press(c.ui, id, with_key(words, action), c.row(26), on, hint)) desk.act(action);
+        if (press(c.ui, id, with_key(words, action), c.row(26), on, hint)) session.act(action);
         c.down(30);
     };
     const bool clean = panel.clean();
@@ -259,7 +259,7 @@ void tell_panel(Column& c, const BoardPanel& panel) {
     section(c, "Film");
     c.wrapped(c.ui.f.small, c.ui.c.ink, film_words(panel, unit));
     c.wrapped(c.ui.f.small, c.ui.c.ink,
-              left_words(desk.vehicle.board(), panel, unit) +
+              left_words(session.vehicle.board(), panel, unit) +
                   (panel.plan && !panel.work && panel.plan->film_um > 0
                        ? fmt::format("; the plan takes {}", film_text(panel.plan->film_um, unit))
                        : ""));
@@ -281,7 +281,7 @@ void tell_panel(Column& c, const BoardPanel& panel) {
 void draw_side(const Ui& ui, const Box& box) {
     begin_card("board panel", box, ui.c.card, true, {0, ui.px(10)});
     Column c(ui, box);
-    if (const BoardPanel* panel = ui.desk.vehicle.panel()) tell_panel(c, *panel);
+    if (const BoardPanel* panel = ui.session.vehicle.panel()) tell_panel(c, *panel);
     section(c, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));
@@ -302,8 +302,8 @@ std::string counts_words(const Board& board) {
 }
 
 void draw_head(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    JobBench& job = desk.vehicle;
+    Session& session = ui.session;
+    JobModel& job = session.vehicle;
     const Board& board = job.board();
     begin_card("board head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -323,7 +323,7 @@ void draw_head(const Ui& ui, const Box& box) {
                 named = right - from - 2 * (arrow + gap) - ui.px(104) - gap;
     if (press(ui, "before", "\u2190", place(from, row, arrow), false,
               with_key("Visit before", Action::board_visit_before)))
-        desk.act(Action::board_visit_before);
+        session.act(Action::board_visit_before);
     list.AddRectFilled({from + arrow + gap, row}, {from + arrow + gap + named, row + h}, ui.c.field,
                        ui.px(4));
     std::string visit = "no visit yet";
@@ -335,10 +335,10 @@ void draw_head(const Ui& ui, const Box& box) {
           fitted(ui.f.bold, visit, named - ui.px(12)), Align::centre);
     if (press(ui, "after", "\u2192", place(from + arrow + 2 * gap + named, row, arrow), false,
               with_key("Next visit", Action::board_visit_after)))
-        desk.act(Action::board_visit_after);
+        session.act(Action::board_visit_after);
     if (press(ui, "visit", with_key("Visit", Action::board_add_visit),
               place(right - ui.px(104), row, ui.px(104)), !board.visit, "Adds a visit"))
-        desk.act(Action::board_add_visit);
+        session.act(Action::board_add_visit);
 
     struct Button {
         const char* id;
@@ -369,15 +369,15 @@ void draw_head(const Ui& ui, const Box& box) {
             b.action == Action::job_undo || b.action == Action::job_redo ? keys_of(b.action) : "";
         if (press(ui, b.id, b.words, place(from + static_cast<float>(k) * (w + gap), below, w), b.on, hint,
                   enabled))
-            desk.act(b.action);
+            session.act(b.action);
     }
     list.AddLine({0, box.h - 1}, {box.w, box.h - 1}, ui.c.line);
     ImGui::End();
 }
 
 void draw_foot(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    const JobBench& job = desk.vehicle;
+    Session& session = ui.session;
+    const JobModel& job = session.vehicle;
     begin_card("board foot", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -388,7 +388,7 @@ void draw_foot(const Ui& ui, const Box& box) {
                                   100 * static_cast<double>(job.planned_share()), job.planned_panel(),
                                   keys_of(Action::board_call_off)));
     } else {
-        std::string said = desk.notice;
+        std::string said = session.notice;
         if (said.empty())
             if (const auto since = job.board().edits_since_plan; since && *since > 0)
                 said = fmt::format("{} since the plan was made: it does not know of {}",
@@ -411,7 +411,7 @@ void draw_foot(const Ui& ui, const Box& box) {
 } // namespace
 
 void draw_board(const Ui& ui, float width, float height) {
-    const JobBench& job = ui.desk.vehicle;
+    const JobModel& job = ui.session.vehicle;
     const float head = ui.px(head_height), foot = ui.px(foot_height), side = ui.px(side_width);
     const Box body{0, head, width, height - head - foot};
     draw_head(ui, {0, 0, width, head});
@@ -428,9 +428,9 @@ void draw_board(const Ui& ui, float width, float height) {
 
 void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
                     const std::function<std::optional<ImVec2>(Point2)>& place) {
-    const Desk& desk = ui.desk;
-    const BoardPanel* panel = desk.opened_panel();
-    if (!panel || desk.lesson) return;
+    const Session& session = ui.session;
+    const BoardPanel* panel = session.opened_panel();
+    if (!panel || session.lesson) return;
     std::vector<ImVec2> taken;
     for (const FilmReading& reading : panel->film) {
         const std::optional<ImVec2> at = place({reading.x_m, reading.y_m});
@@ -443,7 +443,7 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
         });
         if (!free) continue;
         taken.push_back(*at);
-        const std::string words = desk.settings.unit == FilmUnit::mil
+        const std::string words = session.settings.unit == FilmUnit::mil
                                       ? fmt::format("{:.2f}", reading.film_um / 25.4)
                                       : fmt::format("{:.0f}", reading.film_um);
         const float w = width_of(ui.f.small, words) / 2 + ui.px(3), y = at->y + r + ui.px(2);
@@ -451,8 +451,8 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
                            with_alpha(ui.c.card, 0.85f), ui.px(3));
         write(list, ui.f.small, at->x, y - ui.px(1), ui.c.ink, words, Align::centre);
     }
-    if (desk.section.placing || desk.view.hand) return; // what the mouse does stands there
-    const auto& opened = *desk.opened();
+    if (session.section.placing || session.view.hand) return; // what the mouse does stands there
+    const auto& opened = *session.opened();
     std::string words = fmt::format("{}   {} board", panel->panel.name, keys_of(Action::board));
     if (opened.steps > 1)
         words += fmt::format(", {} {} step {} of {}", keys_of(Action::step_before),
@@ -520,9 +520,9 @@ float draw_choices(const Ui& ui, BoardField& field, float x, float y, float w, b
 } // namespace
 
 void draw_board_form(const Ui& ui, float width, float height) {
-    Desk& desk = ui.desk;
-    if (!desk.vehicle.form || !desk.messages.empty()) return;
-    BoardForm& form = *desk.vehicle.form;
+    Session& session = ui.session;
+    if (!session.vehicle.form || !session.messages.empty()) return;
+    BoardForm& form = *session.vehicle.form;
     static std::size_t wanted = 0, active = 0;
     constexpr std::size_t none = static_cast<std::size_t>(-1);
     const float w = std::min(ui.px(600), width - ui.px(40)), inner = w - ui.px(48);
@@ -580,10 +580,10 @@ void draw_board_form(const Ui& ui, float width, float height) {
         entered;
     end_dialog();
     if (entered) {
-        desk.enter_board_form();
-        if (desk.vehicle.form) wanted = active; // something was refused: still to be typed
+        session.enter_board_form();
+        if (session.vehicle.form) wanted = active; // something was refused: still to be typed
     } else if (back) {
-        desk.vehicle.form.reset();
+        session.vehicle.form.reset();
     }
 }
 

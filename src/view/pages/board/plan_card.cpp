@@ -26,7 +26,7 @@ class FrontChart {
 public:
     FrontChart(const Ui& ui, const Box& plot, const VehiclePlan& plan)
         : ui_(ui), list_(*ImGui::GetWindowDrawList()), plot_(plot), plan_(plan),
-          per_um_(ui.desk.settings.unit == FilmUnit::mil ? 1 / um_per_mil : 1) {
+          per_um_(ui.session.settings.unit == FilmUnit::mil ? 1 / um_per_mil : 1) {
         double most_um = plan.chosen.film_um, most_s = plan.chosen.time_s;
         for (const VehiclePlan::Point& p : plan.front)
             most_um = std::max(most_um, p.film_um), most_s = std::max(most_s, p.time_s);
@@ -113,7 +113,7 @@ std::string point_words(const VehiclePlan::Point& p, FilmUnit unit) {
 }
 
 void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     begin_card("front", box, ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float x = box.x + ui.px(18);
@@ -132,12 +132,12 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
     for (std::size_t k = 0; k < plan.front.size(); ++k) { // under the pointer
         const ImVec2 at = chart.at(plan.front[k]), mouse = ImGui::GetIO().MousePos;
         if (std::hypot(at.x - mouse.x, at.y - mouse.y) < chart.radius(plan.front[k]) + ui.px(2))
-            desk.vehicle.front_row = k;
+            session.vehicle.front_row = k;
     }
-    std::string words = "The plan: " + point_words(plan.chosen, desk.settings.unit);
-    if (const auto row = desk.vehicle.front_row; row && *row < plan.front.size()) {
+    std::string words = "The plan: " + point_words(plan.chosen, session.settings.unit);
+    if (const auto row = session.vehicle.front_row; row && *row < plan.front.size()) {
         chart.mark(*row);
-        words += fmt::format("   \u00b7   marked: {}", point_words(plan.front[*row], desk.settings.unit));
+        words += fmt::format("   \u00b7   marked: {}", point_words(plan.front[*row], session.settings.unit));
     } else {
         words += "   \u00b7   Left and Right go through the others";
     }
@@ -147,9 +147,9 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
 }
 
 void tell_plan(Column& c, const VehiclePlan& plan) {
-    const JobBench& job = c.ui.desk.vehicle;
+    const JobModel& job = c.ui.session.vehicle;
     c.line(c.ui.f.large, c.ui.c.ink, hours_text(plan.time_s));
-    for (const PlanLine& line : plan_lines(plan, job.vibration(), c.ui.desk.settings.unit)) {
+    for (const PlanLine& line : plan_lines(plan, job.vibration(), c.ui.session.settings.unit)) {
         if (line.heading) c.down(5), c.line(c.ui.f.bold, c.ui.c.ink, line.text);
         else c.wrapped(c.ui.f.small, c.ui.c.ink, line.text);
     }
@@ -167,8 +167,8 @@ void tell_plan(Column& c, const VehiclePlan& plan) {
 } // namespace
 
 void draw_plan_page(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    const VehiclePlan* plan = desk.vehicle.plan();
+    Session& session = ui.session;
+    const VehiclePlan* plan = session.vehicle.plan();
     const float side = ui.px(plan_side_width);
     const Box left{box.x, box.y, box.w - side, box.h}, right{box.x + box.w - side, box.y, side, box.h};
     if (plan && plan->front.size() > 1) {
@@ -177,8 +177,8 @@ void draw_plan_page(const Ui& ui, const Box& box) {
         begin_card("no front", left, ui.c.page);
         write_wrapped(*ImGui::GetWindowDrawList(), ui.f.body, left.x + ui.px(24), left.y + ui.px(24),
                       ui.c.quiet,
-                      desk.vehicle.planning() ? "The chart comes with the plan."
-                      : plan                  ? "No chart: there is nothing to choose between."
+                      session.vehicle.planning() ? "The chart comes with the plan."
+                      : plan                     ? "No chart: there is nothing to choose between."
                              : fmt::format("Totals and chart come with a plan of the whole vehicle: {}.",
                                            keys_of(Action::board_plan)),
                       left.w - ui.px(48));
@@ -189,7 +189,7 @@ void draw_plan_page(const Ui& ui, const Box& box) {
     if (plan) tell_plan(c, *plan);
     else
         c.line(ui.f.large, ui.c.ink,
-               desk.vehicle.planning() ? "Being worked out" : "No plan of this visit yet");
+               session.vehicle.planning() ? "Being worked out" : "No plan of this visit yet");
     if (!plan) c.down(5), c.line(ui.f.bold, ui.c.ink, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));

@@ -86,8 +86,8 @@ void draw_spot(const Ui& ui, ImDrawList& list, ImVec2 at, const std::string& val
 }
 
 void draw_map(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    JobBench& job = desk.vehicle;
+    Session& session = ui.session;
+    JobModel& job = session.vehicle;
     ReadingEntry& entry = *job.entry;
     begin_card("gauge map", box, ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -96,13 +96,13 @@ void draw_map(const Ui& ui, const Box& box) {
     draw_outline(ui, list, *entry.shape, map);
     draw_walk(ui, list, entry, map);
     const std::vector<const FilmReading*> shown = job.readings_shown();
-    const JobBench::Remarks& remarks = job.remarks();
+    const JobModel::Remarks& remarks = job.remarks();
     std::vector<const FilmReading*> on_pattern;
     for (std::size_t spot = 0; spot < entry.spots(); ++spot) {
         const FilmReading* reading = job.reading_at(spot);
         if (reading) on_pattern.push_back(reading);
         const bool here = !entry.at_end() && entry.spot() == spot;
-        std::string value = reading ? bare_film(reading->film_um, desk.settings.unit) : "";
+        std::string value = reading ? bare_film(reading->film_um, session.settings.unit) : "";
         if (here && !entry.text.empty()) value = entry.text;
         const ImVec2 at = map.at(entry.pattern.spots[spot]);
         draw_spot(ui, list, at, value, here, reading && remarks.is_suspicious(reading, shown));
@@ -114,16 +114,16 @@ void draw_map(const Ui& ui, const Box& box) {
     for (const FilmReading* reading : shown)
         if (std::ranges::find(on_pattern, reading) == on_pattern.end())
             draw_spot(ui, list, map.at({reading->x_m, reading->y_m}),
-                      bare_film(reading->film_um, desk.settings.unit), false,
+                      bare_film(reading->film_um, session.settings.unit), false,
                       remarks.is_suspicious(reading, shown));
     ImGui::End();
 }
 
 void say_entry(Column& c) {
-    Desk& desk = c.ui.desk;
-    JobBench& job = desk.vehicle;
+    Session& session = c.ui.session;
+    JobModel& job = session.vehicle;
     const ReadingEntry& entry = *job.entry;
-    const char* unit = desk.settings.unit == FilmUnit::mil ? "mil" : "µm";
+    const char* unit = session.settings.unit == FilmUnit::mil ? "mil" : "µm";
     c.line(c.ui.f.large, c.ui.c.ink, job.panel()->panel.name);
     const std::string where = entry.at_end() ? fmt::format("all {} spots walked", entry.spots())
                                              : fmt::format("spot {} of {}", entry.turn + 1, entry.spots());
@@ -135,7 +135,7 @@ void say_entry(Column& c) {
     const FilmReading* there = entry.at_end() ? nullptr : job.reading_at(entry.spot());
     const bool typed = !entry.text.empty();
     const std::string value = typed   ? entry.text + "_"
-                              : there ? bare_film(there->film_um, desk.settings.unit)
+                              : there ? bare_film(there->film_um, session.settings.unit)
                                       : "_";
     write(c.list, c.ui.f.large, field.x + c.ui.px(14), field.y + c.ui.px(11),
           typed || !there ? c.ui.c.ink : c.ui.c.quiet, value);
@@ -151,8 +151,8 @@ void say_entry(Column& c) {
 }
 
 void choose_kind(Column& c) {
-    Desk& desk = c.ui.desk;
-    JobBench& job = desk.vehicle;
+    Session& session = c.ui.session;
+    JobModel& job = session.vehicle;
     const float gap = c.ui.px(6), w = (c.w - gap) / 2, h = c.ui.px(28);
     const auto pair = [&](const char* one, const char* other, bool second, Action action,
                           const std::function<void(bool)>& take) {
@@ -167,29 +167,29 @@ void choose_kind(Column& c) {
     pair("Before work", "After work", job.entry->after_work, Action::spot_time,
          [&](bool after) { job.switch_time(after); });
     const auto button = [&](const char* id, const std::string& words, Action action) {
-        if (press(c.ui, id, fmt::format("{}  {}", words, keys_of(action)), c.row(28))) desk.act(action);
+        if (press(c.ui, id, fmt::format("{}  {}", words, keys_of(action)), c.row(28))) session.act(action);
         c.down(33);
     };
     button("pattern", fmt::format("Pattern {} x {}", job.entry->pattern.rows, job.entry->pattern.columns),
            Action::spot_pattern);
-    const char* unit = desk.settings.unit == FilmUnit::mil ? "mil" : "µm";
+    const char* unit = session.settings.unit == FilmUnit::mil ? "mil" : "µm";
     button("gauge",
            fmt::format("n {}, repeatability {:.3g} {}", job.gauge_n,
-                       job.gauge_sd_um / (desk.settings.unit == FilmUnit::mil ? um_per_mil : 1), unit),
+                       job.gauge_sd_um / (session.settings.unit == FilmUnit::mil ? um_per_mil : 1), unit),
            Action::spot_gauge);
     button("paste", "Paste from a spreadsheet", Action::spot_paste);
     button("remove", "Take this one off file", Action::spot_remove);
 }
 
 void tell_readings(Column& c) {
-    const Desk& desk = c.ui.desk;
-    const JobBench& job = desk.vehicle;
+    const Session& session = c.ui.session;
+    const JobModel& job = session.vehicle;
     const auto statistics = statistics_of(job.panel()->readings, job.entry->after_work, job.entry->of_clear);
     c.down(4);
     if (!statistics) {
         c.line(c.ui.f.body, c.ui.c.quiet, "none on file yet");
     } else {
-        const FilmUnit unit = desk.settings.unit;
+        const FilmUnit unit = session.settings.unit;
         const char* name = unit == FilmUnit::mil ? "mil" : "µm";
         c.line(c.ui.f.bold, c.ui.c.ink,
                fmt::format("{} on file, mean {} {}", statistics->spots, bare_film(statistics->mean_um, unit),
@@ -210,7 +210,7 @@ void tell_readings(Column& c) {
 } // namespace
 
 void draw_readings(const Ui& ui, const Box& box) {
-    JobBench& job = ui.desk.vehicle;
+    JobModel& job = ui.session.vehicle;
     if (!job.entry || !job.panel()) return;
     const float side = ui.px(readings_side_width);
     draw_map(ui, {box.x, box.y, box.w - side, box.h});

@@ -11,8 +11,8 @@ namespace {
 constexpr float head_height = 56, list_width = 318;
 
 void draw_head(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    const ChartBench& bench = desk.charts;
+    Session& session = ui.session;
+    const ChartModel& bench = session.charts;
     begin_card("charts head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -31,7 +31,7 @@ void draw_head(const Ui& ui, const Box& box) {
         x -= ui.px(widths[k]);
         if (press(ui, b.id, fmt::format("{}  {}", b.words, keys_of(b.key)),
                   {x, box.y + ui.px(11), ui.px(widths[k]), ui.px(34)}, false, "", b.enabled))
-            desk.act(b.action);
+            session.act(b.action);
         x -= ui.px(8);
     }
     const float left = box.x + ui.px(16), room = x - left - ui.px(8);
@@ -45,7 +45,7 @@ void draw_head(const Ui& ui, const Box& box) {
 }
 
 void draw_list(const Ui& ui, const Box& box) {
-    ChartBench& bench = ui.desk.charts;
+    ChartModel& bench = ui.session.charts;
     begin_card("charts list", box, ui.c.card, true, {0, ui.px(8)});
     Column c(ui, box);
     static std::size_t seen = 0; // the row that the list was last scrolled to
@@ -77,7 +77,7 @@ void draw_list(const Ui& ui, const Box& box) {
 }
 
 void draw_chart_page(const Ui& ui, const Box& box, ChartImage& image) {
-    const ChartBench& bench = ui.desk.charts;
+    const ChartModel& bench = ui.session.charts;
     begin_card("charts page", box, ui.c.page);
     const float pad = ui.px(16);
     Box place{box.x + pad, box.y + pad, box.w - 2 * pad, box.h - 2 * pad};

@@ -11,7 +11,7 @@ void ChartImage::draw(const Ui& ui, const Box& box, const Chart& chart, const st
                       float text_size) {
     const int width = static_cast<int>(box.w), height = static_cast<int>(box.h);
     if (width < 1 || height < 1) return;
-    const bool light = ui.desk.settings.light_theme;
+    const bool light = ui.session.settings.light_theme;
     const std::string wanted = fmt::format("{} {}x{} {} {}", key, width, height, light, ui.px(text_size));
     if (drawn_ != wanted) redraw(width, height, chart, static_cast<double>(ui.px(text_size)), light);
     drawn_ = wanted;

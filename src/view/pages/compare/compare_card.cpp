@@ -26,8 +26,8 @@ std::string with_key(const std::string& words, Action action) {
 // ---- over the panes -------------------------------------------------------------------------------
 
 void draw_head(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    CompareBench& bench = desk.compared;
+    Session& session = ui.session;
+    CompareModel& bench = session.compared;
     begin_card("compare head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -52,7 +52,7 @@ void draw_head(const Ui& ui, const Box& box) {
         x -= ui.px(widths[k]);
         if (press(ui, b.id, b.words, {x, box.y + ui.px(11), ui.px(widths[k]), ui.px(34)}, b.on, "",
                   b.enabled))
-            desk.act(b.action);
+            session.act(b.action);
         x -= ui.px(8);
     }
     const float left = box.x + ui.px(16), room = x - left - ui.px(8);
@@ -61,7 +61,7 @@ void draw_head(const Ui& ui, const Box& box) {
     const std::string ground = bench.comparison() ? ground_of(*bench.comparison())
                                : bench.has_runs()
                                    ? fmt::format("{} on {}; marks: {}", bench.job(0).paint.name,
-                                                 bench.panel().substrate.name, desk.lamp.defects().name)
+                                                 bench.panel().substrate.name, session.lamp.defects().name)
                                    : std::string("being made ready");
     write(list, ui.f.small, left, box.y + ui.px(35), ui.c.quiet, fitted(ui.f.small, ground, room));
     list.AddLine({box.x, box.y + box.h - 1}, {box.x + box.w, box.y + box.h - 1}, ui.c.line);
@@ -77,8 +77,8 @@ void draw_letter(const Ui& ui, ImDrawList& list, float x, float y, char letter, 
 
 /// Whose pane it is, to be chosen anew; of a difference, what it means.
 void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
-    Desk& desk = ui.desk;
-    CompareBench& bench = desk.compared;
+    Session& session = ui.session;
+    CompareModel& bench = session.compared;
     begin_card(fmt::format("pane head {}{}", pane.side, pane.over_first ? " over" : "").c_str(), box,
                ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -103,10 +103,11 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
         pane.side == 0 && bench.request().first ? "" : bench.request().techniques[pane.side];
     if (ImGui::IsMouseHoveringRect(box.low(), box.high()) && ImGui::IsMouseClicked(0))
         bench.chosen = pane.side;
-    const bool open = std::exchange(desk.choosing_compared, desk.choosing_compared && !chosen) && chosen;
+    const bool open =
+        std::exchange(session.choosing_compared, session.choosing_compared && !chosen) && chosen;
     const std::string taken = choose_from(ui, "technique", field, reference, bench.name(pane.side),
-                                          desk.list(PresetKind::technique), open);
-    if (!taken.empty()) desk.attempt([&] { bench.replace(pane.side, taken); });
+                                          session.list(PresetKind::technique), open);
+    if (!taken.empty()) session.attempt([&] { bench.replace(pane.side, taken); });
     if (drop > 0 && press(ui, "drop", "\u00d7", {right - ui.px(24), y, ui.px(24), ui.px(24)}, false,
                           with_key("Leave it out", Action::compare_drop)))
         bench.drop(pane.side);
@@ -126,7 +127,7 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
 
 // ---- in the panes ---------------------------------------------------------------------------------
 
-std::string spot_value(const CompareBench& bench, const ComparePane& pane, std::size_t cell, FilmUnit unit) {
+std::string spot_value(const CompareModel& bench, const ComparePane& pane, std::size_t cell, FilmUnit unit) {
     const std::vector<float>& values = bench.values(pane);
     if (cell >= values.size() || std::isnan(values[cell])) return "\u2013";
     const auto value = static_cast<double>(values[cell]);
@@ -138,8 +139,8 @@ std::string spot_value(const CompareBench& bench, const ComparePane& pane, std::
 }
 
 void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bool first) {
-    const Desk& desk = ui.desk;
-    const CompareBench& bench = desk.compared;
+    const Session& session = ui.session;
+    const CompareModel& bench = session.compared;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.PushClipRect(stage.low(), stage.high(), true);
     if (!first) list.AddLine({stage.x, stage.y}, {stage.x, stage.y + stage.h}, ui.c.line);
@@ -151,7 +152,7 @@ void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bo
     if (const auto spot = bench.spot()) // the value there
         if (const auto cell = painted_cell(bench.panel(), *spot))
             tag(stage.x + ui.px(8), stage.y + stage.h - ui.px(28),
-                spot_value(bench, pane, *cell, desk.settings.unit), false);
+                spot_value(bench, pane, *cell, session.settings.unit), false);
     if (!pane.over_first) {
         const LiveView& view = bench.view(pane.side);
         const std::string clock = bench.shows_draws()
@@ -172,7 +173,7 @@ void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bo
         if (p.z > 0)
             tag(stage.x + p.x * stage.w + ui.px(4), stage.y + p.y * stage.h - ui.px(22),
                 fmt::format("highest: {} %",
-                            value_text(chance, words_of(Measure::chance, desk.settings.unit))),
+                            value_text(chance, words_of(Measure::chance, session.settings.unit))),
                 p.x > 0.6f);
     }
     list.PopClipRect();
@@ -184,16 +185,16 @@ std::string beyond(double most, const Scale& scale) {
 }
 
 void draw_scales(const Ui& ui, const Box& box) {
-    const Desk& desk = ui.desk;
-    const CompareBench& bench = desk.compared;
+    const Session& session = ui.session;
+    const CompareModel& bench = session.compared;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.AddRectFilled(box.low(), box.high(), ui.c.card);
     const MapInfo& info = map_info(bench.map);
-    const std::string unit = info.film ? text_of(desk.settings.unit) : info.unit;
+    const std::string unit = info.film ? text_of(session.settings.unit) : info.unit;
     const float half = bench.differences ? box.h / 2 : box.h;
     const ColourMap& colours = colours_of(bench.map);
     draw_colour_bar(ui, list, {box.x, box.y, box.w, half},
-                    {colours, bench.scale(), short_name(bench.map), unit, desk.settings.contours,
+                    {colours, bench.scale(), short_name(bench.map), unit, session.settings.contours,
                      beyond(bench.most(), bench.scale())});
     if (!bench.differences) return;
     list.AddLine({box.x, box.y + half}, {box.x + box.w, box.y + half}, ui.c.line);
@@ -204,15 +205,15 @@ void draw_scales(const Ui& ui, const Box& box) {
 
 /// Over the panes: what is being waited for, why nothing is there.
 void draw_note(const Ui& ui, const CompareLayout& at) {
-    const Desk& desk = ui.desk;
-    const CompareBench& bench = desk.compared;
+    const Session& session = ui.session;
+    const CompareModel& bench = session.compared;
     ImDrawList& list = *ImGui::GetForegroundDrawList();
     const std::string words = bench.preparing() ? "Making the techniques ready ..."
                               : bench.map == MapKind::chance && !bench.comparison()
                                   ? bench.working() ? "The chances come with the draws"
                                                     : with_key("Not worked out", Action::compare_work_out)
-                                  : desk.notice;
-    if (words.empty() || desk.dialog()) return;
+                                  : session.notice;
+    if (words.empty() || session.dialog()) return;
     const Box& first = at.stages.front();
     draw_words_below(ui, list, {first.x, first.y, at.legend.x - first.x, first.h - ui.px(24)}, words);
 }
@@ -220,14 +221,14 @@ void draw_note(const Ui& ui, const CompareLayout& at) {
 // ---- the table ------------------------------------------------------------------------------------
 
 /// The technique that the table holds against the first.
-std::size_t held(const CompareBench& bench) {
+std::size_t held(const CompareModel& bench) {
     return std::clamp<std::size_t>(bench.chosen, 1, bench.comparison()->techniques.size() - 1);
 }
 
 void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
-    CompareBench& bench = ui.desk.compared;
+    CompareModel& bench = ui.session.compared;
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const FilmUnit unit = ui.desk.settings.unit;
+    const FilmUnit unit = ui.session.settings.unit;
     const std::size_t count = comparison.techniques.size(), other = held(bench);
     const float row = ui.px(20.5f), x = box.x + ui.px(16);
     const float wide = std::min(ui.px(estimate_width), (box.w - ui.px(16 + name_width + difference_width)) /
@@ -277,7 +278,7 @@ void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
 }
 
 void draw_table(const Ui& ui, const Box& box) {
-    CompareBench& bench = ui.desk.compared;
+    CompareModel& bench = ui.session.compared;
     begin_card("compare table", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -306,12 +307,12 @@ void draw_table(const Ui& ui, const Box& box) {
 }
 
 void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
-    CompareBench& bench = ui.desk.compared;
+    CompareModel& bench = ui.session.compared;
     begin_card("compare told", box, ui.c.card, true, {0, ui.px(8)});
     ImGui::GetWindowDrawList()->AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     Column c(ui, box);
     if (const auto comparison = bench.comparison()) {
-        const FilmUnit unit = ui.desk.settings.unit;
+        const FilmUnit unit = ui.session.settings.unit;
         const Measure measure = all_measures[bench.row];
         image.draw(ui, c.row(150), measure_chart(*comparison, measure, unit),
                    fmt::format("compared {} {} {} {}", bench.generation(),
@@ -340,8 +341,8 @@ void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
 // ---- the clock ------------------------------------------------------------------------------------
 
 void draw_clock(const Ui& ui, const Box& box, const Box& track) {
-    Desk& desk = ui.desk;
-    CompareBench& bench = desk.compared;
+    Session& session = ui.session;
+    CompareModel& bench = session.compared;
     begin_card("compare time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -416,7 +417,7 @@ CompareLayout lay_out_compare(float width, float height, float s, std::size_t pa
 }
 
 void draw_compare(const Ui& ui, const CompareLayout& at, ChartImage& chart) {
-    const CompareBench& bench = ui.desk.compared;
+    const CompareModel& bench = ui.session.compared;
     draw_head(ui, at.head);
     const std::vector<ComparePane> panes = bench.panes();
     for (std::size_t k = 0; k < panes.size() && k < at.stages.size(); ++k) {

@@ -5,8 +5,8 @@
 
 namespace sparecoat::view::compare {
 
-void CompareStage::work(Desk& desk, const CompareLayout& at) {
-    CompareBench& bench = desk.compared;
+void CompareStage::work(Session& session, const CompareLayout& at) {
+    CompareModel& bench = session.compared;
     bench.pointer.reset();
     if (!bench.has_runs()) return;
     const ImGuiIO& io = ImGui::GetIO();
@@ -33,8 +33,8 @@ void CompareStage::work(Desk& desk, const CompareLayout& at) {
     if (under && io.MouseWheel != 0) bench.camera.zoom(std::pow(0.88f, io.MouseWheel));
 }
 
-FrameCount CompareStage::draw(Desk& desk, const CompareLayout& at, float window_height, float scale) {
-    CompareBench& bench = desk.compared;
+FrameCount CompareStage::draw(Session& session, const CompareLayout& at, float window_height, float scale) {
+    CompareModel& bench = session.compared;
     FrameCount all;
     if (!bench.has_runs() || at.stages.empty()) return all;
     const std::vector<ComparePane> panes = bench.panes();
@@ -52,24 +52,25 @@ FrameCount CompareStage::draw(Desk& desk, const CompareLayout& at, float window_
         panes_[k]->of = panes[k], panes_[k]->generation = bench.generation();
         panes_[k]->scene.update_map(bench.values(panes[k]),
                                     other ? all_tiles(bench.panel().grid) : bench.changed(panes[k]));
-        const FrameCount count = draw(desk, *panes_[k], at.stages[k], window_height, scale);
+        const FrameCount count = draw(session, *panes_[k], at.stages[k], window_height, scale);
         all.draws += count.draws, all.bytes_uploaded += count.bytes_uploaded,
             all.tiles_uploaded += count.tiles_uploaded;
     }
     return all;
 }
 
-FrameCount CompareStage::draw(Desk& desk, Pane& pane, const Box& stage, float window_height, float scale) {
-    const CompareBench& bench = desk.compared;
-    const double factor = map_info(bench.map).film ? per_um(desk.settings.unit) : 1;
+FrameCount CompareStage::draw(Session& session, Pane& pane, const Box& stage, float window_height,
+                              float scale) {
+    const CompareModel& bench = session.compared;
+    const double factor = map_info(bench.map).film ? per_um(session.settings.unit) : 1;
     const Scale& range = pane.of.over_first ? bench.over_scale() : bench.scale();
     SceneState state;
-    state.light_theme = desk.settings.light_theme;
+    state.light_theme = session.settings.light_theme;
     state.colours = pane.of.over_first ? &difference_colours() : &colours_of(bench.map);
     state.low = static_cast<float>(range.low / factor), state.high = static_cast<float>(range.high / factor);
     // Of a small difference the lines would draw the grid's own steps.
     state.contour_step =
-        desk.settings.contours && !pane.of.over_first ? static_cast<float>(range.step / factor) : 0;
+        session.settings.contours && !pane.of.over_first ? static_cast<float>(range.step / factor) : 0;
     if (bench.map == MapKind::chance && !pane.of.over_first)
         state.contour_levels = {chance_levels[0], chance_levels[1], chance_levels[2]};
     state.pixel_scale = scale;

@@ -13,9 +13,9 @@ namespace sparecoat::view::compare {
 class CompareStage {
 public:
     /// The mouse over the panes: turns, moves and zooms all of them at once, and holds a spot.
-    void work(Desk& desk, const CompareLayout& at);
+    void work(Session& session, const CompareLayout& at);
     /// @param window_height in pixels. @return what all panes together took.
-    FrameCount draw(Desk& desk, const CompareLayout& at, float window_height, float scale);
+    FrameCount draw(Session& session, const CompareLayout& at, float window_height, float scale);
     ChartImage& chart() { return chart_; }
 
 private:
@@ -24,7 +24,7 @@ private:
         ComparePane of;
         std::uint64_t generation = 0; ///< of the runs that the scene's panel is of
     };
-    FrameCount draw(Desk& desk, Pane& pane, const Box& stage, float window_height, float scale);
+    FrameCount draw(Session& session, Pane& pane, const Box& stage, float window_height, float scale);
 
     std::vector<std::unique_ptr<Pane>> panes_;
     ChartImage chart_;

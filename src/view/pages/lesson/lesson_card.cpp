@@ -19,7 +19,7 @@ void draw_buttons(const Ui& ui, const Box& box, std::span<const Button> buttons)
     for (const Button& button : buttons) {
         if (press(ui, button.words, button.words, {x, box.y + ui.px(8), w, h}, button.lit,
                   keys_of(button.action), button.enabled))
-            ui.desk.act(button.action);
+            ui.session.act(button.action);
         x -= w + gap;
     }
 }
@@ -33,20 +33,21 @@ std::string first_sentence(const std::string& note) {
 } // namespace
 
 void draw_lesson_card(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    if (!desk.lesson || box.h <= 0) return;
+    Session& session = ui.session;
+    if (!session.lesson || box.h <= 0) return;
     begin_card("lesson", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(14);
     const std::string caption =
-        desk.lesson->caption(desk.settings.unit); // before a button may leave the lesson
+        session.lesson->caption(session.settings.unit); // before a button may leave the lesson
     write(list, ui.f.bold, box.x + pad, box.y + ui.px(8), ui.c.ink,
-          fitted(ui.f.bold, desk.lesson->lesson().name, box.w - ui.px(460)));
-    const bool two = desk.lesson->has_other_side(), mistake = desk.lesson->side() == LessonSide::mistake;
+          fitted(ui.f.bold, session.lesson->lesson().name, box.w - ui.px(460)));
+    const bool two = session.lesson->has_other_side(),
+               mistake = session.lesson->side() == LessonSide::mistake;
     write(list, ui.f.small, box.x + pad, box.y + ui.px(27), mistake ? ui.c.warn : ui.c.accent,
-          fmt::format("step {} of {}: the {}", desk.lesson->step() + 1, desk.lesson->steps(),
-                      name_of(desk.lesson->side())));
+          fmt::format("step {} of {}: the {}", session.lesson->step() + 1, session.lesson->steps(),
+                      name_of(session.lesson->side())));
 
     ImGui::SetCursorScreenPos({box.x + pad, box.y + ui.px(48)});
     ImGui::BeginChild("caption", {box.w - 2 * pad, box.h - ui.px(48 + 20)});
@@ -54,10 +55,12 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
     ImGui::TextUnformatted(caption.c_str());
     ImGui::PopTextWrapPos();
     ImGui::EndChild();
-    write(list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
-          fitted(ui.f.small, std::string(cautions[desk.lesson->step() % cautions.size()]), box.w - 2 * pad));
+    write(
+        list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
+        fitted(ui.f.small, std::string(cautions[session.lesson->step() % cautions.size()]), box.w - 2 * pad));
 
-    const bool first = desk.lesson->step() == 0, last = desk.lesson->step() + 1 == desk.lesson->steps();
+    const bool first = session.lesson->step() == 0,
+               last = session.lesson->step() + 1 == session.lesson->steps();
     const Button all[] = {{"Next", Action::lesson_on, !last, !last},
                           {"Back", Action::lesson_back, !first, false},
                           {mistake ? "See remedy" : "See mistake", Action::lesson_turn, two, false},
@@ -67,9 +70,9 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
 }
 
 void draw_lesson_list(const Ui& ui, float width, float height) {
-    Desk& desk = ui.desk;
-    if (!desk.lesson_list) return;
-    const std::vector<Listing>& lessons = desk.list(PresetKind::lesson);
+    Session& session = ui.session;
+    if (!session.lesson_list) return;
+    const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
     const float row = ui.px(44), pad = ui.px(24);
     const float w = std::min(ui.px(880), width - ui.px(40));
     const float h = std::min(ui.px(60 + 180) + row * static_cast<float>(lessons.size()), height - ui.px(30));
@@ -82,7 +85,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     float y = box.y + ui.px(52);
     std::string chosen;
     for (std::size_t k = 0; k < lessons.size(); ++k) {
-        const bool on = static_cast<int>(k) == desk.lesson_row;
+        const bool on = static_cast<int>(k) == session.lesson_row;
         if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
                   on))
             chosen = lessons[k].id;
@@ -102,7 +105,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
               fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
     }
     end_dialog();
-    if (!chosen.empty()) desk.open_lesson(chosen);
+    if (!chosen.empty()) session.open_lesson(chosen);
 }
 
 } // namespace sparecoat::view::lesson

@@ -1,9 +1,9 @@
 #pragma once
 #include "study/lesson_run.hpp"
 #include "view/render/camera.hpp"
-#include "view/run/aside.hpp"
+#include "view/run/background_task.hpp"
+#include "view/run/edit_history.hpp"
 #include "view/run/live_run.hpp"
-#include "view/run/workbench.hpp"
 #include "view/window/settings.hpp"
 #include <array>
 #include <atomic>
@@ -17,7 +17,7 @@ namespace sparecoat::view::lesson {
 
 /// What was on the desk before a lesson, to be put back after it.
 struct LessonHome {
-    Workbench bench;
+    EditHistory bench;
     MapKind map = MapKind::film_lost;
     bool draw_map = true;
     Camera camera;
@@ -92,7 +92,7 @@ private:
 
     bool working_ = false;
     std::shared_ptr<std::atomic<bool>> off_ = std::make_shared<std::atomic<bool>>(false); ///< nobody waits
-    Aside<Wish, Made> maker_{make};
+    BackgroundTask<Wish, Made> maker_{make};
 };
 
 } // namespace sparecoat::view::lesson

@@ -44,12 +44,12 @@ void draw_split(Column& c, const SpotAtRisk& spot, float indent) {
 
 /// The changes that were tried, each to be taken over by a click. @return the one that was clicked.
 const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, float indent) {
-    const Desk& desk = c.ui.desk;
+    const Session& session = c.ui.session;
     const Remedy* chosen = nullptr;
     c.line(c.ui.f.small, c.ui.c.quiet, "Single changes: click to take", indent);
     for (std::size_t k = 0; k < advice.remedies.size(); ++k) {
         const Remedy& remedy = advice.remedies[k];
-        const bool can = desk.can_apply(remedy);
+        const bool can = session.can_apply(remedy);
         const float inner = c.w - indent - c.ui.px(16);
         const float words = wrapped_height(c.ui.f.small, remedy.words, inner), line = c.ui.f.small->FontSize;
         const Box box{c.x + indent, c.y(), c.w - indent, words + line + c.ui.px(12)};
@@ -78,14 +78,14 @@ const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, 
 
 /// @return a change to take over.
 const Remedy* draw_region(Column& c, std::size_t k, bool held) {
-    Desk& desk = c.ui.desk;
-    const RegionAtRisk& region = desk.risk.finding()->map.regions[k];
-    const FilmUnit unit = desk.settings.unit;
+    Session& session = c.ui.session;
+    const RegionAtRisk& region = session.risk.finding()->map.regions[k];
+    const FilmUnit unit = session.settings.unit;
     const float indent = c.ui.px(30), top = c.y();
     ImGui::PushID(static_cast<int>(k));
     const Box head{c.x - c.ui.px(6), top, c.w + c.ui.px(6), c.ui.px(42)};
     ImGui::SetCursorScreenPos(head.low());
-    if (ImGui::InvisibleButton("region", {head.w, head.h})) desk.hold(region.spot.at);
+    if (ImGui::InvisibleButton("region", {head.w, head.h})) session.hold(region.spot.at);
     hint_if_hovered(c.ui, region.spot.place);
     if (held || ImGui::IsItemHovered())
         c.list.AddRectFilled(head.low(), head.high(), held ? c.ui.c.field_lit : c.ui.c.field, c.ui.px(4));
@@ -107,11 +107,11 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
                       indent);
         draw_split(c, region.spot, indent);
         c.down(2);
-        if (const SpotAdvice* advice = desk.risk.advice(k)) {
+        if (const SpotAdvice* advice = session.risk.advice(k)) {
             chosen = draw_remedies(c, *advice, unit, indent);
-        } else if (desk.risk.trying(k)) {
-            draw_progress(c.ui, c.row(26, indent), desk.risk.trial_share(),
-                          fmt::format("Trying changes: {:.0f} %", 100 * desk.risk.trial_share()));
+        } else if (session.risk.trying(k)) {
+            draw_progress(c.ui, c.row(26, indent), session.risk.trial_share(),
+                          fmt::format("Trying changes: {:.0f} %", 100 * session.risk.trial_share()));
             c.down(32);
         } else {
             if (press(c.ui, "try", fmt::format("Try changes  {}", keys_of(Action::try_changes)),
@@ -119,7 +119,7 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
                       "Works out what holding back, tape, a flatter or lighter head, a smaller pad, a milder "
                       "liquid and a "
                       "faster arm would leave of this chance"))
-                desk.act(Action::try_changes);
+                session.act(Action::try_changes);
             c.down(32);
         }
     }
@@ -128,47 +128,48 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
 }
 
 void draw_state(Column& c) {
-    Desk& desk = c.ui.desk;
-    if (desk.risk.working()) {
-        draw_progress(c.ui, c.row(26), desk.risk.share(),
-                      fmt::format("Working them out: {:.0f} %", 100 * desk.risk.share()));
+    Session& session = c.ui.session;
+    if (session.risk.working()) {
+        draw_progress(c.ui, c.row(26), session.risk.share(),
+                      fmt::format("Working them out: {:.0f} %", 100 * session.risk.share()));
         c.down(32);
-        if (press(c.ui, "stop", "Stop", c.row(26))) desk.risk.call_off();
+        if (press(c.ui, "stop", "Stop", c.row(26))) session.risk.call_off();
         c.down(32);
         return;
     }
-    if (!desk.risk.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, desk.risk.fault());
-    if (!desk.risk.finding())
+    if (!session.risk.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, session.risk.fault());
+    if (!session.risk.finding())
         c.wrapped(c.ui.f.small, c.ui.c.quiet, "Not worked out for the technique as it is now.");
     if (press(c.ui, "anew",
-              fmt::format("{}  {}", desk.risk.finding() ? "Anew" : "Work them out",
+              fmt::format("{}  {}", session.risk.finding() ? "Anew" : "Work them out",
                           keys_of(Action::work_out_chance)),
-              c.row(26), !desk.risk.finding(),
+              c.row(26), !session.risk.finding(),
               "Draws the hand over the whole technique, with film and cut uncertain"))
-        desk.act(Action::work_out_chance);
+        session.act(Action::work_out_chance);
     c.down(32);
 }
 
 } // namespace
 
 void draw_risk_card(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     begin_card("risk", box, ui.c.card, true, {0, ui.px(9)});
     Column c(ui, box);
     c.list.AddLine({c.x, box.y}, {c.x + c.w, box.y}, ui.c.line);
     c.line(ui.f.bold, ui.c.ink, "Spots at risk");
-    const RiskFinding* finding = desk.risk.finding();
+    const RiskFinding* finding = session.risk.finding();
     const ChanceTerms terms = finding ? finding->terms : ChanceTerms{};
     c.wrapped(ui.f.small, ui.c.quiet,
               fmt::format("Chance that less than {} of clear coat stays{}",
-                          desk.settings.unit == FilmUnit::um
+                          session.settings.unit == FilmUnit::um
                               ? fmt::format("{:.0f} \u00b5m", terms.reserve_um)
-                              : film_text(terms.reserve_um, desk.settings.unit),
-                          desk.view.by_hand ? ", of the technique and not of the stroke by hand" : ""));
+                              : film_text(terms.reserve_um, session.settings.unit),
+                          session.view.by_hand ? ", of the technique and not of the stroke by hand" : ""));
     const Remedy* chosen = nullptr;
     if (finding) {
         const std::vector<RegionAtRisk>& regions = finding->map.regions;
-        const std::optional<std::size_t> cell = desk.pointer ? desk.cell_at(*desk.pointer) : std::nullopt;
+        const std::optional<std::size_t> cell =
+            session.pointer ? session.cell_at(*session.pointer) : std::nullopt;
         c.line(ui.f.small, ui.c.ink,
                cell ? fmt::format("Under the pointer: {}",
                                   chance_text(static_cast<double>(finding->map.chance[*cell])))
@@ -176,7 +177,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
                                   regions.size() == 1 ? "spot" : "spots"));
         c.down(4);
         if (regions.empty()) c.wrapped(ui.f.body, ui.c.ink, "No spot reaches a chance of 1 %.");
-        const std::optional<std::size_t> held = desk.held_region();
+        const std::optional<std::size_t> held = session.held_region();
         for (std::size_t k = 0; k < std::min<std::size_t>(regions.size(), 9); ++k)
             if (const Remedy* clicked = draw_region(c, k, held == k)) chosen = clicked;
         if (regions.size() > 9)
@@ -186,7 +187,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     draw_state(c);
     c.end();
     ImGui::End();
-    if (chosen) desk.apply(Remedy(*chosen)); // a copy: it may go with what is known
+    if (chosen) session.apply(Remedy(*chosen)); // a copy: it may go with what is known
 }
 
 } // namespace sparecoat::view::risk

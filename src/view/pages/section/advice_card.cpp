@@ -38,8 +38,8 @@ void warn(Column& c, const ImFont* font, const std::string& words) {
 
 /// Whether the advice is being worked out, is of an earlier record, or could not be had.
 void draw_state(Column& c) {
-    Desk& desk = c.ui.desk;
-    SectionBench& section = desk.section;
+    Session& session = c.ui.session;
+    SectionModel& section = session.section;
     if (section.stale()) warn(c, c.ui.f.small, "This is of the record before its last entry.");
     if (section.working()) {
         draw_progress(c.ui, c.row(26), section.share(),
@@ -57,7 +57,7 @@ void draw_state(Column& c) {
               true,
               "Works every step of the kit over the open panel, and what was done on its squares, and weighs "
               "what may come of them, alone and one after the other"))
-        desk.act(Action::work_out_advice);
+        session.act(Action::work_out_advice);
     c.down(32);
 }
 
@@ -72,17 +72,18 @@ std::string target_line(const Target& target, FilmUnit unit) {
 
 /// The step that the advice begins with, to be seen at work in the square.
 void draw_watch(Column& c, const PanelAdvice& panel) {
-    Desk& desk = c.ui.desk;
+    Session& session = c.ui.session;
     if (!panel.advice.choice) return;
     const Sets first = panel.advice.outlooks[*panel.advice.choice].sequence.front();
     const std::string& id = panel.ground.effects[first.step].id;
-    const auto step = std::ranges::find(desk.section.steps(), id, &KitStep::id);
-    if (step == desk.section.steps().end()) return;
+    const auto step = std::ranges::find(session.section.steps(), id, &KitStep::id);
+    if (step == session.section.steps().end()) return;
     c.down(4);
     if (press(
             c.ui, "watch", "Watch its first step", c.row(24), false,
             "Puts one set of it into the technique, in the square, as the kit works it. Undo takes it back"))
-        desk.watch_step(static_cast<std::size_t>(step - desk.section.steps().begin()), panel.ground.square);
+        session.watch_step(static_cast<std::size_t>(step - session.section.steps().begin()),
+                           panel.ground.square);
     c.down(28);
 }
 
@@ -123,9 +124,9 @@ void draw_cautions(Column& c) {
 } // namespace
 
 void draw_advice_card(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
-    const SectionBench& section = desk.section;
-    const FilmUnit unit = desk.settings.unit;
+    Session& session = ui.session;
+    const SectionModel& section = session.section;
+    const FilmUnit unit = session.settings.unit;
     begin_card("advice", box, ui.c.card, true, {0, ui.px(9)});
     Column c(ui, box);
     c.list.AddLine({c.x, box.y}, {c.x + c.w, box.y}, ui.c.line);

@@ -71,8 +71,8 @@ template <std::size_t N> std::array<Box, N> across(const Column& c, float height
 // ---- the record and its panel ---------------------------------------------------------------------
 
 void draw_record(Column& c) {
-    Desk& desk = c.ui.desk;
-    const SectionBench& section = desk.section;
+    Session& session = c.ui.session;
+    const SectionModel& section = session.section;
     const bool there = section.has_record();
     c.line(c.ui.f.bold, c.ui.c.ink,
            there && !section.file().empty() ? section.record().name
@@ -89,41 +89,41 @@ void draw_record(Column& c) {
                   "seen goes on record; what it tells of paint, marks and hand decides the next step.");
     const auto box = across<3>(c, 26);
     if (press(c.ui, "new", "New", box[0], !there, with_key("Begins a record", Action::new_record)))
-        desk.act(Action::new_record);
+        session.act(Action::new_record);
     if (press(c.ui, "open", "Open", box[1], false, with_key("Opens a record from a file", Action::open_file)))
-        desk.act(Action::open_file);
+        session.act(Action::open_file);
     const bool kept = there && !section.file().empty();
     if (press(c.ui, "save", kept ? "Kept" : "Save", box[2], section.unsaved(),
               kept ? fmt::format("{} is written with every entry", section.file().string())
                    : with_key("Names a file, which is then written with every entry", Action::save_record),
               there && !section.record().panels.empty()))
-        desk.act(Action::save_record);
+        session.act(Action::save_record);
     c.down(32);
 }
 
 void choice(Column& c, const char* label, PresetKind kind, const std::string& now,
             const std::function<void(const std::string&)>& chosen) {
-    Desk& desk = c.ui.desk;
+    Session& session = c.ui.session;
     write(c.list, c.ui.f.body, c.x, c.y() + c.ui.px(2), c.ui.c.quiet, label);
     const Box row = c.row(field_height);
     const Box field{row.x + c.ui.px(label_width), row.y, row.w - c.ui.px(label_width), row.h};
-    const std::vector<Listing>& from = desk.list(kind);
+    const std::vector<Listing>& from = session.list(kind);
     if (const std::string id = choose_from(c.ui, label, field, now, name_in(from, now), from); !id.empty())
         chosen(id);
     c.down(field_height + 3);
 }
 
 void draw_panel(Column& c) {
-    Desk& desk = c.ui.desk;
-    SectionBench& section = desk.section;
+    Session& session = c.ui.session;
+    SectionModel& section = session.section;
     const RecordedPanel* panel = section.panel();
-    const PanelOnBench& bench = section.on_bench();
-    c.line(c.ui.f.bold, c.ui.c.ink, desk.shown->panel.name);
+    const PanelInUse& bench = section.on_bench();
+    c.line(c.ui.f.bold, c.ui.c.ink, session.shown->panel.name);
     choice(c, "Paint", PresetKind::paint, panel ? panel->paint : bench.paint,
-           [&](const std::string& id) { desk.enter([&] { section.choose_paint(id); }); });
+           [&](const std::string& id) { session.enter([&] { section.choose_paint(id); }); });
     choice(c, "Marks", PresetKind::defects, panel ? panel->defects : bench.defects,
            [&](const std::string& id) {
-               if (desk.enter([&] { section.choose_defects(id); })) desk.choose_defects(id);
+               if (session.enter([&] { section.choose_defects(id); })) session.choose_defects(id);
            });
     panel = section.panel(); // an entry may have been made
     if (panel && panel->readings)
@@ -136,7 +136,7 @@ void draw_panel(Column& c) {
               fitted(c.ui.f.small, fmt::format("The run has {} paint", bench.paint), row.w - w - c.ui.px(6)));
         if (press(c.ui, "paint", "Take this", {row.x + row.w - w, row.y, w, row.h}, false,
                   "Has the run worked on the record's paint"))
-            desk.take_record_paint();
+            session.take_record_paint();
         c.down(28);
     }
     const bool clean = section.clean();
@@ -145,19 +145,19 @@ void draw_panel(Column& c) {
               with_key(clean ? "Takes the mark off"
                              : "Grit that is left scratches under the pad: no advice before it is off",
                        Action::mark_clean)))
-        desk.act(Action::mark_clean);
+        session.act(Action::mark_clean);
     c.down(32);
     const auto box = across<2>(c, 26);
     const bool any = !section.squares().empty();
     if (press(c.ui, "tape", section.placing ? "Taping now" : "Tape a square", box[0], section.placing,
               with_key("Press and drag on the panel. A square is moved by its middle and resized by a corner",
                        Action::tape_square)))
-        desk.act(Action::tape_square);
+        session.act(Action::tape_square);
     if (press(c.ui, "work", "Work in it", box[1], false,
               with_key("The technique's section becomes the last square, so that the run works inside it",
                        Action::work_in_square),
               any))
-        desk.act(Action::work_in_square);
+        session.act(Action::work_in_square);
     c.down(32);
 }
 
@@ -174,7 +174,7 @@ std::string kit_step_words(const std::vector<KitStep>& steps, std::size_t k) {
 
 /// The kit's steps that match what is typed, to be chosen by click, arrows and Enter.
 void draw_matches(Column& c, Fields& fields, bool typing) {
-    SectionBench& section = c.ui.desk.section;
+    SectionModel& section = c.ui.session.section;
     TryForm& form = section.form;
     if (form.chosen || (!typing && form.step.empty())) return;
     const std::vector<std::size_t> found = matching_steps(section.steps(), form.step);
@@ -222,7 +222,7 @@ void label(Column& c, const char* words) {
 }
 
 void draw_seen_words(Column& c) {
-    TryForm& form = c.ui.desk.section.form;
+    TryForm& form = c.ui.session.section.form;
     const float indent = c.ui.px(label_width);
     for (std::size_t k = 0; k < seen_words.size(); k += 3) {
         const auto box = across<3>(c, 21, indent);
@@ -240,8 +240,8 @@ void draw_seen_words(Column& c) {
 }
 
 void draw_form(Column& c) {
-    Desk& desk = c.ui.desk;
-    SectionBench& section = desk.section;
+    Session& session = c.ui.session;
+    SectionModel& section = session.section;
     TryForm& form = section.form;
     const std::vector<TapedSquare> squares = section.squares();
     c.list.AddLine({c.x, c.y()}, {c.x + c.w, c.y()}, c.ui.c.line);
@@ -259,7 +259,7 @@ void draw_form(Column& c) {
             form = {};
         if (press(c.ui, "look", "Look at the last", box[1], form.look_only,
                   "Adds to the last try, or puts right, what was seen and read"))
-            section.look_at_last(desk.settings.unit);
+            section.look_at_last(session.settings.unit);
         c.down(30);
     } else {
         c.line(c.ui.f.bold, c.ui.c.ink, fmt::format("Work on square {}", squares.size()));
@@ -293,7 +293,7 @@ void draw_form(Column& c) {
                  section.kit().gauge ? fmt::format("{}", section.kit().gauge->readings).c_str() : "n");
     c.down(field_height + 1);
     c.line(c.ui.f.small, c.ui.c.quiet,
-           fmt::format("means in {}, and how many", desk.settings.unit == FilmUnit::um ? "µm" : "mil"),
+           fmt::format("means in {}, and how many", session.settings.unit == FilmUnit::um ? "µm" : "mil"),
            indent);
     c.down(2);
     const auto box = across<2>(c, 26);
@@ -304,16 +304,16 @@ void draw_form(Column& c) {
                   ? fmt::format("Takes back {}  {}", section.undo_label(), keys_of(Action::take_back_entry))
                   : with_key("Takes back the last entry", Action::take_back_entry),
               section.can_undo()))
-        desk.act(Action::take_back_entry);
+        session.act(Action::take_back_entry);
     c.down(30);
     fields.end();
-    if (pressed || fields.entered()) desk.enter_form();
+    if (pressed || fields.entered()) session.enter_form();
     if (!form.fault.empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, form.fault);
 }
 
 // ---- squares --------------------------------------------------------------------------------------
 
-std::string step_words(const SectionBench& section, const std::string& id) {
+std::string step_words(const SectionModel& section, const std::string& id) {
     const auto found = std::ranges::find(section.steps(), id, &KitStep::id);
     return found == section.steps().end()
                ? id
@@ -322,18 +322,18 @@ std::string step_words(const SectionBench& section, const std::string& id) {
 
 /// What a try was to show by the presets, and shows by all that was learned.
 void draw_beside_model(Column& c, std::size_t square, std::size_t work, float indent) {
-    const SectionBench& section = c.ui.desk.section;
+    const SectionModel& section = c.ui.session.section;
     if (!section.finding()) return;
     for (const TryReport& report : section.finding()->panel().tries)
         if (report.square == square && report.work == work)
-            c.wrapped(c.ui.f.small, c.ui.c.quiet, beside_model_words(report, c.ui.desk.settings.unit),
+            c.wrapped(c.ui.f.small, c.ui.c.quiet, beside_model_words(report, c.ui.session.settings.unit),
                       indent);
 }
 
 /// A card of its own for each square: where it is, its tries, what they showed.
 void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last) {
-    Desk& desk = c.ui.desk;
-    SectionBench& section = desk.section;
+    Session& session = c.ui.session;
+    SectionModel& section = session.section;
     const float top = c.y(), indent = c.ui.px(10);
     const bool open = last || section.folded_open == k;
     ImGui::PushID(static_cast<int>(k));
@@ -361,7 +361,7 @@ void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last)
     if (open)
         for (std::size_t t = 0; t < tries; ++t) {
             const std::string words =
-                try_words(square.tries[t], step_words(section, square.tries[t].step), desk.settings.unit);
+                try_words(square.tries[t], step_words(section, square.tries[t].step), session.settings.unit);
             c.wrapped(c.ui.f.small, c.ui.c.ink, fmt::format("{}. {}", t + 1, words), indent);
             draw_beside_model(c, k, t, c.ui.px(22));
         }
@@ -373,15 +373,15 @@ void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last)
 } // namespace
 
 void draw_section_card(const Ui& ui, const Box& box) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     begin_card("section", box, ui.c.card, true, {0, ui.px(9)});
     Column c(ui, box);
     draw_record(c);
-    if (desk.section.has_record()) {
+    if (session.section.has_record()) {
         draw_panel(c);
         draw_form(c);
         c.down(4);
-        const std::vector<TapedSquare> squares = desk.section.squares();
+        const std::vector<TapedSquare> squares = session.section.squares();
         for (std::size_t k = squares.size(); k-- > 0;) draw_square(c, squares[k], k, k + 1 == squares.size());
     }
     c.end();

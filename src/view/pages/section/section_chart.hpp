@@ -1,6 +1,6 @@
 #pragma once
 #include "picture/scale.hpp"
-#include "view/pages/section/section_bench.hpp"
+#include "view/pages/section/section_model.hpp"
 #include "view/window/widgets.hpp"
 #include <optional>
 

@@ -56,9 +56,9 @@ public:
                            {chart_.plot.x + chart_.plot.w, chart_.plot.y + chart_.plot.h + 1}, true);
         band();
         for (std::size_t k = finding_.curves.candidates.size(); k-- > 0;)
-            if (k != choice() && k != ui_.desk.section.hovered) candidate(k, false);
+            if (k != choice() && k != ui_.session.section.hovered) candidate(k, false);
         if (choice() < finding_.curves.candidates.size()) candidate(choice(), true);
-        if (const auto lit = ui_.desk.section.hovered; lit && *lit < finding_.curves.candidates.size())
+        if (const auto lit = ui_.session.section.hovered; lit && *lit < finding_.curves.candidates.size())
             candidate(*lit, true);
         for (const LookPoint& look : finding_.curves.looks) draw_look(look);
         list_.PopClipRect();
@@ -67,7 +67,7 @@ public:
 
     /// The key beside the plot: what the colours are, and what one set of each takes.
     void key(const Box& box) {
-        const FilmUnit unit = ui_.desk.settings.unit;
+        const FilmUnit unit = ui_.session.settings.unit;
         float y = box.y;
         const float row = ui_.f.small->FontSize + ui_.px(2), x = box.x + ui_.px(24), w = box.w - ui_.px(24);
         const auto words = [&](ImU32 colour, const std::string& text) {
@@ -102,7 +102,7 @@ public:
     }
 
     void tell(const ChartHit& hit) {
-        const FilmUnit unit = ui_.desk.settings.unit;
+        const FilmUnit unit = ui_.session.settings.unit;
         if (hit.kind == ChartHit::Kind::look) {
             const LookPoint& look = finding_.curves.looks[hit.index];
             const Try& work = panel_.panel.squares[look.square].tries[look.work];
@@ -129,7 +129,7 @@ private:
     ImU32 colour_of(std::size_t step) const {
         const auto n = static_cast<std::size_t>(std::ranges::find(steps_, step) - steps_.begin());
         if (n == 0 && panel_.advice.choice) return ui_.c.accent;
-        return n < most_colours ? step_colour(n, ui_.desk.settings.light_theme)
+        return n < most_colours ? step_colour(n, ui_.session.settings.light_theme)
                                 : with_alpha(ui_.c.quiet, 0.7f);
     }
 
@@ -251,25 +251,25 @@ private:
 };
 
 void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& finding) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     const float key_width = ui.px(262), gap = ui.px(14);
     const Box plot{box.x + ui.px(34), box.y + ui.px(8), box.w - ui.px(34) - key_width - gap,
                    box.h - ui.px(8 + 38)};
-    const SectionChart chart = section_chart(plot, finding.curves.most_um, desk.settings.unit);
+    const SectionChart chart = section_chart(plot, finding.curves.most_um, session.settings.unit);
     ImGui::SetCursorScreenPos(plot.low());
     ImGui::InvisibleButton("plot", {plot.w, plot.h});
     const ImVec2 off{-1, -1}; // the window, where nothing is hit
     const std::optional<ChartHit> hit =
         hit_on(chart, finding, ImGui::IsItemHovered() ? ImGui::GetMousePos() : off, ui.px(9));
-    desk.section.hovered =
+    session.section.hovered =
         hit && hit->kind == ChartHit::Kind::candidate ? std::optional(hit->index) : std::nullopt;
     ChartPainter painter(ui, finding, chart);
     painter.draw();
     painter.key({plot.x + plot.w + gap, box.y, key_width, box.h});
-    write(*ImGui::GetWindowDrawList(), ui.f.small, plot.x + plot.w / 2, plot.y + plot.h + ui.px(20),
-          ui.c.quiet,
-          fmt::format("film lost, {}; marks cleared, %", desk.settings.unit == FilmUnit::um ? "µm" : "mil"),
-          Align::centre);
+    write(
+        *ImGui::GetWindowDrawList(), ui.f.small, plot.x + plot.w / 2, plot.y + plot.h + ui.px(20), ui.c.quiet,
+        fmt::format("film lost, {}; marks cleared, %", session.settings.unit == FilmUnit::um ? "µm" : "mil"),
+        Align::centre);
     if (hit) painter.tell(*hit);
 }
 
@@ -284,8 +284,8 @@ void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const Advice& advice = panel.advice;
     const Outlook& o = advice.outlooks[k];
-    const FilmUnit unit = ui.desk.settings.unit;
-    const bool chosen = advice.choice == k, lit = ui.desk.section.hovered == k;
+    const FilmUnit unit = ui.session.settings.unit;
+    const bool chosen = advice.choice == k, lit = ui.session.section.hovered == k;
     const bool meets = o.chance_of_target >= target.chance && o.chance_of_keeping >= target.keep_chance;
     if (chosen || lit)
         list.AddRectFilled(row.low(), row.high(), chosen ? ui.c.field_lit : ui.c.field, ui.px(4));
@@ -310,7 +310,7 @@ void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_
 }
 
 void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding) {
-    Desk& desk = ui.desk;
+    Session& session = ui.session;
     const PanelAdvice& panel = finding.panel();
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const std::array<std::pair<float, const char*>, 5> heads{{{0, "cleared (90 %)"},
@@ -325,7 +325,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, ui.px(2)});
     ImGui::BeginChild("candidates", {box.w, box.h - head});
     const CandidateRows rows = candidate_rows(panel.advice, 40);
-    desk.section.hovered.reset();
+    session.section.hovered.reset();
     if (rows.from > 0)
         ImGui::TextDisabled("%s", fmt::format("  {} milder without a chance", rows.from).c_str());
     for (std::size_t k = rows.from; k < rows.to; ++k) {
@@ -338,7 +338,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
         ImGui::PushID(static_cast<int>(k));
         ImGui::InvisibleButton("row", {row.w, row.h});
         ImGui::PopID();
-        if (ImGui::IsItemHovered()) desk.section.hovered = k;
+        if (ImGui::IsItemHovered()) session.section.hovered = k;
         if (ImGui::IsWindowAppearing() && panel.advice.choice == k) ImGui::SetScrollHereY();
         draw_row(ui, row, panel, k, finding.report.record.target);
     }
@@ -350,7 +350,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
     ImGui::PopStyleVar();
 }
 
-std::string why_empty(const SectionBench& section) {
+std::string why_empty(const SectionModel& section) {
     if (!section.has_record())
         return "Curves of what clears against what it costs stand here once there is a record.";
     if (!section.clean()) return "No curves before the panel is clean: grit scratches under the pad.";
@@ -364,8 +364,8 @@ std::string why_empty(const SectionBench& section) {
 
 void draw_section_chart(const Ui& ui, const Box& box) {
     if (box.h <= 0) return;
-    Desk& desk = ui.desk;
-    SectionBench& section = desk.section;
+    Session& session = ui.session;
+    SectionModel& section = session.section;
     begin_card("clearing", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
