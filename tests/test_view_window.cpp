@@ -572,7 +572,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 before = std::move(now);
             }
 
-            // HandLoad on to a spot: its factors multiply to its film.
+            // Hold on to a spot: its factors multiply to its film.
             fingers.click(fingers.over(session.verdict->worst.front().at));
             REQUIRE(session.pinned);
             CHECK(norm(*session.pinned - session.verdict->worst.front().at) <

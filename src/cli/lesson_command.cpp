@@ -47,7 +47,8 @@ void LessonOptions::add_to(CLI::App& command) {
     command.get_option("--grid")->description("cell size, 1 mm to 4 mm, instead of the lesson's own");
 }
 
-int command_lesson(LessonOptions& o) {
+int command_lesson(const CLI::App& command, LessonOptions& o) {
+    o.own_grid = command.count("--grid") == 0;
     o.common.check();
     const int threads = o.threads.count();
     const LessonLook look = look_of(o);

@@ -17,6 +17,6 @@ struct LessonOptions {
 };
 
 /// @throws InputError, Stopped.
-int command_lesson(LessonOptions& options);
+int command_lesson(const CLI::App& command, LessonOptions& options);
 
 } // namespace sparecoat::cli

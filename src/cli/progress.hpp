@@ -1,5 +1,6 @@
 #pragma once
-#include "rooms.hpp"
+#include "cli/interrupt.hpp"
+#include "run/run_job.hpp"
 #include <chrono>
 #include <iostream>
 #include <numeric>
@@ -36,5 +37,14 @@ private:
     bool on_terminal_ = isatty(STDERR_FILENO) != 0;
     int shown_ = -1;
 };
+
+/// Runs jobs, and shows how far they are. @throws InputError, Stopped.
+inline std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int threads) {
+    ProgressLine line;
+    return run_jobs(jobs, threads, [&](const std::vector<double>& shares) {
+        line.tell(shares);
+        return noted_signal() == 0;
+    });
+}
 
 } // namespace sparecoat::cli

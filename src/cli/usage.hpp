@@ -18,7 +18,7 @@ InputError usage_error(const CLI::App& app, const CLI::ParseError& error);
 /// Refuses an empty value, which a forgotten variable in a script leaves behind. @throws InputError.
 void demand_some(const std::string& option, const std::string& value, const std::string& allowed);
 
-/// PlanLimit an option's value to a few words. @throws InputError with the nearest.
+/// Holds an option's value to a few words. @throws InputError with the nearest.
 void demand_one_of(const std::string& option, const std::string& value,
                    const std::vector<std::string>& words);
 

@@ -38,7 +38,7 @@ public:
     operator const Library&() const { return library_; }
     const Library* operator->() const { return &library_; }
 
-    /// PlanLimit a document to the form of its kind, and what it names to be in the job. @throws InputError
+    /// Holds a document to the form of its kind, and what it names to be in the job. @throws InputError
     /// with the place in its body alone.
     void hold(const Document& document) const;
 
