@@ -3,6 +3,7 @@
 #include "formats/reader.hpp"
 #include "formats/schema_check.hpp"
 #include "vehicle/documents.hpp"
+#include "vehicle/job_store.hpp"
 #include <cstdlib>
 #include <fmt/format.h>
 #include <map>
@@ -484,12 +485,12 @@ private:
 
     /// When all are there, since a panel is read with its mesh.
     void hold_documents(const Values& values) const {
-        const JobLibrary library(job_);
+        const JobStore store(job_);
         std::size_t k = 0;
         for (const Document& document : job_.all<Document>()) {
             const Place place = values.place().at("documents").at(k++).at("body");
             try {
-                library.hold(document);
+                store.hold(document);
             } catch (const InputError& error) {
                 throw InputError(place.file, place.pointer + error.place(), error.found(), error.allowed());
             }
