@@ -21,6 +21,7 @@
 #include "vehicle/job_import.hpp"
 #include "vehicle/job_json.hpp"
 #include "vehicle/job_plan.hpp"
+#include "vehicle/job_store.hpp"
 #include "view/window/settings.hpp"
 #include <CLI/CLI.hpp>
 #include <algorithm>
@@ -84,9 +85,11 @@ int import_csv(JobOptions& o) {
     return 0;
 }
 
-int import_record_file(JobOptions& o) {
+int import_record_of(JobOptions& o, const nlohmann::json& document) {
     JobFile job = open_job(o);
-    const ImportedRecord done = import_record(job, Library::standard(), o.source, visit_of(job, o));
+    const Visit visit = visit_of(job, o);
+    const ImportedRecord done =
+        import_record(job, Library::standard(), read_record(document, o.source), visit);
     if (done.took_kit) std::cout << "Kit          and what is wanted, from the record\n";
     std::cout << fmt::format("Panels       {} new\nSquares      {} new\nTries        {} new, {} changed\n",
                              done.panels_added, done.squares_added, done.tries_added, done.tries_changed);
@@ -100,7 +103,7 @@ int job_import(JobOptions& o) {
     const std::string kind = document.is_object() && document.contains("kind") && document["kind"].is_string()
                                  ? document["kind"].get<std::string>()
                                  : "";
-    if (kind == "record") return import_record_file(o);
+    if (kind == "record") return import_record_of(o, document);
     if (kind != "job")
         throw InputError(o.source, "", kind.empty() ? "a document that does not say what it is" : "a " + kind,
                          "a job or a section record as JSON, or gauge readings as CSV");
@@ -334,8 +337,8 @@ int job_plan(JobOptions& o) {
     note_signals();
     JobFile job = open_job(o, o.keep ? JobFile::Access::write : JobFile::Access::read);
     const Visit visit = visit_of(job, o);
-    const JobLibrary presets(job);
-    const JobForPlan from = job_for_plan(job, presets, visit);
+    const Library presets = job_library(job);
+    const JobForPlan from = job_for_plan(job, visit);
     hold_machines(presets, from.record.kit, asked);
     VehiclePlan plan;
     {

@@ -69,7 +69,7 @@ RunRequest WorkOptions::request(double grid_m) const {
     RunRequest out;
     out.panel = panel, out.technique = technique, out.paint = paint;
     if (path) out.path_csv = *path;
-    if (readings) out.readings = *readings;
+    if (readings) out.readings = load_gauge_csv(*readings);
     out.grid_m = grid_m;
     out.air_c = air_temperature(air);
     out.seed = whole_number("--seed", seed, std::numeric_limits<std::uint64_t>::max());

@@ -33,6 +33,7 @@ constexpr std::string_view allowed_header = "x_mm, y_mm, one or both of total an
                                             "total_mil, clear_um or clear_mil, and if wanted n, "
                                             "sd_um or sd_mil, panel";
 
+constexpr const char *no_readings = "no readings", *one_or_more = "one reading or more";
 constexpr double thickest_um = 2000;
 constexpr double widest_repeat = 0.3; ///< between two readings of one spot, relative
 
@@ -45,13 +46,13 @@ struct Plausible {
 };
 constexpr Plausible plausible_total{"total", 20, 40}, plausible_clear{"clear", 8, 20};
 
+/// Reads a file's rows, whatever panel they are of.
 class GaugeReader {
 public:
-    GaugeReader(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for,
-                GaugeRows rows)
-        : file_(csv.string()), panel_(panel), asked_for_(asked_for), rows_(rows) {}
+    explicit GaugeReader(const std::filesystem::path& csv) { out_.source = csv.string(); }
 
-    GaugeFile read(const std::vector<std::string>& lines) {
+    GaugeReadings read(const std::vector<std::string>& lines) {
+        out_.last_line = static_cast<int>(lines.size());
         std::size_t k = 0;
         const auto next_line = [&] {
             while (k < lines.size() && skipped(lines[k])) ++k;
@@ -60,47 +61,24 @@ public:
         if (!next_line()) refuse(1, "no line of text", "a line \"panel,NAME\", a header and readings");
         if (const std::vector<std::string_view> first = csv_values(lines[k]);
             first.size() == 2 && first[0] == "panel") {
-            check_panel(k + 1, first[1]);
+            out_.all_of = {std::string(first[1]), static_cast<int>(k + 1)};
             ++k;
             if (!next_line()) refuse(lines.size(), "no header", allowed_header);
         }
         read_header(k + 1, lines[k]);
         for (++k; next_line(); ++k) add_row(k + 1, lines[k]);
-        if (out_.readings.empty()) refuse(lines.size(), "no readings", "one reading or more");
-        flag_repeats();
+        if (out_.rows.empty()) refuse(lines.size(), no_readings, one_or_more);
         return std::move(out_);
     }
 
 private:
-    struct Spot {
-        std::size_t reading = 0; ///< in out_.readings
-        std::vector<int> lines;
-        double low_um = 0, high_um = 0;
-    };
-
     [[noreturn]] void refuse(std::size_t line, std::string found, std::string_view allowed) const {
-        throw InputError(file_, fmt::format("line {}", line), std::move(found), std::string(allowed));
+        throw InputError(out_.source, fmt::format("line {}", line), std::move(found), std::string(allowed));
     }
 
     static bool skipped(std::string_view line) {
         const std::string_view text = trimmed(line);
         return text.empty() || text.front() == '#';
-    }
-
-    bool of_another_panel(std::string_view name) const {
-        return rows_ == GaugeRows::of_the_panel && lower_case(name) != lower_case(asked_for_);
-    }
-
-    void check_panel(std::size_t line, std::string_view name) {
-        const std::filesystem::path asked(asked_for_);
-        const std::string given = lower_case(name);
-        const std::array<std::string, 4> known = {lower_case(asked_for_),
-                                                  lower_case(asked.filename().string()),
-                                                  lower_case(asked.stem().string()), lower_case(panel_.name)};
-        if (given.empty() || std::find(known.begin(), known.end(), given) == known.end())
-            refuse(line, fmt::format("readings of the panel \"{}\"", name),
-                   fmt::format("those of the panel asked for, \"{}\"", asked_for_));
-        panel_named_ = true;
     }
 
     bool has(Column column) const {
@@ -124,15 +102,12 @@ private:
         if (!has(x_mm) || !has(y_mm)) refuse(line, "a header without x_mm and y_mm", allowed_header);
         if (!has(total_um) && !has(total_mil) && !has(clear_um) && !has(clear_mil))
             refuse(line, "a header without a film thickness", allowed_header);
-        if (!panel_named_ && !has(panel_name))
-            refuse(line, "no name of the panel",
-                   fmt::format("a first line \"panel,{}\" or a column \"panel\"", asked_for_));
+        out_.header_line = static_cast<int>(line), out_.panel_column = has(panel_name);
     }
 
     using Row = std::array<std::optional<double>, column_count>;
 
-    /// @return nothing for a row of another panel that is to be passed over.
-    std::optional<Row> row_of(std::size_t line, std::string_view text) {
+    Row row_of(std::size_t line, std::string_view text, std::string& panel) const {
         const std::vector<std::string_view> parts = csv_values(text);
         if (parts.size() != columns_.size())
             refuse(line, fmt::format("{} values", parts.size()),
@@ -140,8 +115,7 @@ private:
         Row row;
         for (std::size_t k = 0; k < parts.size(); ++k) {
             if (columns_[k] == panel_name) {
-                if (of_another_panel(parts[k])) return std::nullopt;
-                check_panel(line, parts[k]);
+                panel = parts[k];
                 continue;
             }
             if (parts[k].empty() && columns_[k] != x_mm && columns_[k] != y_mm) continue;
@@ -155,13 +129,11 @@ private:
     }
 
     void add_row(std::size_t line, std::string_view text) {
-        const std::optional<Row> read = row_of(line, text);
-        if (!read) return;
-        const Row& row = *read;
-        GaugeReading reading;
+        GaugeRow out;
+        const Row row = row_of(line, text, out.panel);
+        GaugeReading& reading = out.reading;
         reading.line = static_cast<int>(line);
         reading.at = {*row[x_mm] * mm, *row[y_mm] * mm};
-        check_on_panel(line, reading.at);
         if (row[count]) {
             if (*row[count] < 1 || *row[count] > most_gauge_n || *row[count] != std::floor(*row[count]))
                 refuse(line, fmt::format("n {}", *row[count]), "a whole number from 1 to 1000");
@@ -183,7 +155,7 @@ private:
             reading.of_clear = of_clear;
             reading.film_um = um ? *um : *mil * um_per_mil;
             check_film(line, um, mil, of_clear);
-            add(line, reading);
+            out_.rows.push_back(out);
         }
         if (!any) refuse(line, "no film thickness", "a total, a clear coat or both");
     }
@@ -198,7 +170,74 @@ private:
                    "a part of the total");
     }
 
-    void check_on_panel(std::size_t line, Point2 at) const {
+    void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil,
+                    bool of_clear) const {
+        const std::optional<FilmFault> fault = film_fault(um ? *um : *mil, !um, of_clear);
+        if (!fault) return;
+        const char* kind = of_clear ? "clear" : "total";
+        std::string allowed = fault->allowed;
+        if (fault->other_unit)
+            allowed += um ? fmt::format(", or a column {}_mil", kind)
+                          : fmt::format("; thicker filler is given in µm, in a column {}_um", kind);
+        refuse(line, fault->found, allowed);
+    }
+
+    std::vector<Column> columns_;
+    GaugeReadings out_;
+};
+
+/// Holds readings to a panel, and makes one of those at one spot.
+class GaugeHolder {
+public:
+    GaugeHolder(const GaugeReadings& readings, const Panel& panel, const std::string& asked_for,
+                GaugeRows rows)
+        : from_(readings), panel_(panel), asked_for_(asked_for), rows_(rows) {}
+
+    GaugeFile hold() {
+        if (from_.all_of) check_panel(from_.all_of->line, from_.all_of->panel);
+        else if (from_.header_line > 0 && !from_.panel_column)
+            refuse(from_.header_line, "no name of the panel",
+                   fmt::format("a first line \"panel,{}\" or a column \"panel\"", asked_for_));
+        for (const GaugeRow& row : from_.rows) {
+            if (from_.panel_column && of_another_panel(row.panel)) continue;
+            if (from_.panel_column) check_panel(row.reading.line, row.panel);
+            check_on_panel(row.reading.line, row.reading.at);
+            if (from_.header_line == 0) check_film(row.reading); // of a file it was looked at in its own unit
+            add(row.reading.line, row.reading);
+        }
+        if (out_.readings.empty()) refuse(from_.last_line, no_readings, one_or_more);
+        flag_repeats();
+        return std::move(out_);
+    }
+
+private:
+    struct Spot {
+        std::size_t reading = 0; ///< in out_.readings
+        std::vector<int> lines;
+        double low_um = 0, high_um = 0;
+    };
+
+    [[noreturn]] void refuse(int line, std::string found, std::string_view allowed) const {
+        throw InputError(from_.source, fmt::format("{} {}", from_.row, line), std::move(found),
+                         std::string(allowed));
+    }
+
+    bool of_another_panel(std::string_view name) const {
+        return rows_ == GaugeRows::of_the_panel && lower_case(name) != lower_case(asked_for_);
+    }
+
+    void check_panel(int line, std::string_view name) {
+        const std::filesystem::path asked(asked_for_);
+        const std::string given = lower_case(name);
+        const std::array<std::string, 4> known = {lower_case(asked_for_),
+                                                  lower_case(asked.filename().string()),
+                                                  lower_case(asked.stem().string()), lower_case(panel_.name)};
+        if (given.empty() || std::find(known.begin(), known.end(), given) == known.end())
+            refuse(line, fmt::format("readings of the panel \"{}\"", name),
+                   fmt::format("those of the panel asked for, \"{}\"", asked_for_));
+    }
+
+    void check_on_panel(int line, Point2 at) const {
         int edge = -1;
         const double inside_m = signed_distance(panel_.outline, at, &edge);
         if (inside_m >= 0) return;
@@ -212,21 +251,14 @@ private:
                fmt::format("a place on the painted panel \"{}\"", panel_.name));
     }
 
-    void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil,
-                    bool of_clear) const {
-        const std::optional<FilmFault> fault = film_fault(um ? *um : *mil, !um, of_clear);
-        if (!fault) return;
-        const char* kind = of_clear ? "clear" : "total";
-        std::string allowed = fault->allowed;
-        if (fault->other_unit)
-            allowed += um ? fmt::format(", or a column {}_mil", kind)
-                          : fmt::format("; thicker filler is given in µm, in a column {}_um", kind);
-        refuse(line, fault->found, allowed);
+    void check_film(const GaugeReading& reading) const {
+        if (const std::optional<FilmFault> fault = film_fault(reading.film_um, false, reading.of_clear))
+            refuse(reading.line, fault->found, fault->allowed);
     }
 
     /// A spot that was read before is one reading of more measurements: mean by their numbers, the larger
     /// repeatability.
-    void add(std::size_t line, const GaugeReading& reading) {
+    void add(int line, const GaugeReading& reading) {
         for (Spot& spot : spots_) {
             GaugeReading& known = out_.readings[spot.reading];
             if (known.of_clear != reading.of_clear || norm(known.at - reading.at) >= one_spot_m) continue;
@@ -264,43 +296,41 @@ private:
         }
     }
 
-    std::string file_;
+    const GaugeReadings& from_;
     const Panel& panel_;
     const std::string& asked_for_;
     GaugeRows rows_;
-    bool panel_named_ = false;
-    std::vector<Column> columns_;
     std::vector<Spot> spots_;
     GaugeFile out_;
 };
 
 } // namespace
 
-GaugeFile read_gauge_csv(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for,
-                         GaugeRows rows) {
-    return GaugeReader(csv, panel, asked_for, rows).read(csv_lines(csv, "gauge readings as CSV"));
+GaugeReadings read_gauge_csv(const std::filesystem::path& csv) {
+    return GaugeReader(csv).read(csv_lines(csv, "gauge readings as CSV"));
 }
 
-std::vector<NamedRow> panels_of_gauge_csv(const std::filesystem::path& csv) {
+SharedReadings load_gauge_csv(const std::filesystem::path& csv) {
+    return std::make_shared<const GaugeReadings>(read_gauge_csv(csv));
+}
+
+GaugeFile held_to_panel(const GaugeReadings& readings, const Panel& panel, const std::string& asked_for,
+                        GaugeRows rows) {
+    return GaugeHolder(readings, panel, asked_for, rows).hold();
+}
+
+GaugeFile read_gauge_csv(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for,
+                         GaugeRows rows) {
+    return held_to_panel(read_gauge_csv(csv), panel, asked_for, rows);
+}
+
+std::vector<NamedRow> panels_named(const GaugeReadings& readings) {
     std::vector<NamedRow> named;
-    std::optional<std::size_t> column;
-    int number = 0;
-    for (const std::string& line : csv_lines(csv, "gauge readings as CSV")) {
-        ++number;
-        const std::string_view text = trimmed(line);
-        if (text.empty() || text.front() == '#') continue;
-        const std::vector<std::string_view> values = csv_values(line);
-        if (!column) { // the header
-            const auto found = std::ranges::find(values, column_names[panel_name]);
-            if (found == values.end() || (values.size() == 2 && found == values.begin())) return {};
-            column = static_cast<std::size_t>(found - values.begin());
-        } else if (*column < values.size()) {
-            const std::string name(values[*column]);
-            if (std::ranges::none_of(
-                    named, [&](const NamedRow& row) { return lower_case(row.panel) == lower_case(name); }))
-                named.push_back({name, number});
-        }
-    }
+    if (!readings.panel_column) return named;
+    for (const GaugeRow& row : readings.rows)
+        if (std::ranges::none_of(
+                named, [&](const NamedRow& one) { return lower_case(one.panel) == lower_case(row.panel); }))
+            named.push_back({row.panel, row.reading.line});
     return named;
 }
 

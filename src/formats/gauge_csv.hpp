@@ -1,11 +1,36 @@
 #pragma once
 #include "panel/gauge.hpp"
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 namespace sparecoat::formats {
+
+/// A panel that readings name, and the line where they first do.
+struct NamedRow {
+    std::string panel;
+    int line = 0;
+};
+
+/// A reading, and the panel that it is of, where each of them says so.
+struct GaugeRow {
+    GaugeReading reading; ///< its line counts from 1
+    std::string panel;
+};
+
+/// Gauge readings as they were taken, each sound in itself; held_to_panel() looks at them together and beside
+/// the panel.
+struct GaugeReadings {
+    std::string source;             ///< what messages call the place they are from: a file, or a job's panel
+    std::string row = "line";       ///< and the place of one of them there, before its line
+    std::vector<GaugeRow> rows;     ///< one at the least
+    std::optional<NamedRow> all_of; ///< the panel that all of them are of, where the source says so
+    int header_line = 0, last_line = 0; ///< of a file; 0: no file, and nothing need name a panel
+    bool panel_column = false;          ///< each row names its panel
+};
+using SharedReadings = std::shared_ptr<const GaugeReadings>; ///< a run's copies have them in common
 
 /// Readings of one panel, and what of them a person should know (spots averaged, a single reading, plastic).
 struct GaugeFile {
@@ -33,28 +58,31 @@ struct FilmFault {
 };
 std::optional<FilmFault> film_fault(double value, bool mil, bool of_clear);
 
-/// Reads gauge readings: comma-separated, the panel named in a first line "panel,NAME" or in a column
-/// `panel`; then a header with x_mm and y_mm, at least one of total_um, total_mil, clear_um, clear_mil (one
-/// unit a kind), and, if wanted, n and sd_um or sd_mil (the gauge's repeatability). A row may leave one of
-/// total and clear empty, and n and sd. Two readings of a kind within 2 mm are averaged and flagged. Windows
-/// line ends, blanks round a value, blank lines and a byte order mark are accepted; lines that start with #
-/// are skipped.
-/// @param panel in place; @param asked_for the panel as asked for: preset name or file. The file's name for
-/// it must be that, that without folder and extension, or the panel's own name.
-/// @throws InputError (csv, place): no such file (""); "line N": bad header, no panel or another one, wrong
-/// number of values, not a finite number, off the panel, film not positive or over 2,000 µm, more clear coat
-/// than total, film that looks like the other unit, n not 1 to 1,000, sd not over 0 up to 50 µm, one spot
-/// read twice with more than 30 % between, no reading, more than 2,000.
+/// Reads a file of gauge readings: comma-separated, the panel named in a first line "panel,NAME" or in a
+/// column `panel`; then a header with x_mm and y_mm, at least one of total_um, total_mil, clear_um, clear_mil
+/// (one unit a kind), and, if wanted, n and sd_um or sd_mil (the gauge's repeatability). A row may leave one
+/// of total and clear empty, and n and sd. Windows line ends, blanks round a value, blank lines and a byte
+/// order mark are accepted; lines that start with # are skipped.
+/// @throws InputError (csv, place): no such file (""); "line N": bad header, wrong number of values, not a
+/// finite number, film not positive or over 2,000 µm, more clear coat than total, film that looks like the
+/// other unit, n not 1 to 1,000, sd not over 0 up to 50 µm, no reading.
+GaugeReadings read_gauge_csv(const std::filesystem::path& csv);
+SharedReadings load_gauge_csv(const std::filesystem::path& csv);
+
+/// The readings of one panel, with those of one spot made one.
+/// @param panel in place; @param asked_for the panel as asked for: preset name or file. The readings' name
+/// for it must be that, that without folder and extension, or the panel's own name; readings that are of no
+/// file need not name it.
+/// @throws InputError (source, "line N"): no panel or another one, off the panel, film that no painted panel
+/// has, one spot read twice with more than 30 % between, no reading, more than 2,000.
+GaugeFile held_to_panel(const GaugeReadings& readings, const Panel& panel, const std::string& asked_for,
+                        GaugeRows rows = GaugeRows::all);
+
+/// Both in one.
 GaugeFile read_gauge_csv(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for,
                          GaugeRows rows = GaugeRows::all);
 
-/// A panel that a file names, and the line where it first does.
-struct NamedRow {
-    std::string panel;
-    int line = 0;
-};
-/// The panels that a file's column `panel` names, in their order; empty where it has no such column. @throws
-/// InputError where the file cannot be read.
-std::vector<NamedRow> panels_of_gauge_csv(const std::filesystem::path& csv);
+/// The panels that rows name one by one, in their order; empty where they do not.
+std::vector<NamedRow> panels_named(const GaugeReadings& readings);
 
 } // namespace sparecoat::formats

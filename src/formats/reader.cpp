@@ -146,7 +146,7 @@ json parse_json(const std::string& text, const std::string& file) {
     return builder.take();
 }
 
-json load_json(const std::filesystem::path& path, std::uintmax_t largest) {
+std::string load_text(const std::filesystem::path& path, std::uintmax_t largest) {
     std::error_code error;
     const auto status = std::filesystem::status(path, error);
     if (!std::filesystem::exists(status)) throw InputError(path.string(), "", "no such file", "a JSON file");
@@ -159,7 +159,11 @@ json load_json(const std::filesystem::path& path, std::uintmax_t largest) {
     std::ostringstream text;
     text << stream.rdbuf();
     if (!stream) throw InputError(path.string(), "", "a file that cannot be read", "a readable JSON file");
-    return parse_json(text.str(), path.string());
+    return std::move(text).str();
+}
+
+json load_json(const std::filesystem::path& path, std::uintmax_t largest) {
+    return parse_json(load_text(path, largest), path.string());
 }
 
 // ---- a value held to its form ---------------------------------------------------------------------

@@ -25,6 +25,10 @@ struct Place {
 /// double with "line N, column M"; the same key twice in an object with the JSON pointer.
 nlohmann::json load_json(const std::filesystem::path& path, std::uintmax_t largest = 4U << 20U);
 
+/// Its text alone, for who reads it in a way of their own. @throws InputError: no such file, a folder, too
+/// large.
+std::string load_text(const std::filesystem::path& path, std::uintmax_t largest = 4U << 20U);
+
 /// The same from text; `file` is for messages.
 nlohmann::json parse_json(const std::string& text, const std::string& file);
 

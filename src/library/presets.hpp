@@ -1,6 +1,7 @@
 #pragma once
 #include "finish/described.hpp"
 #include "formats/kinds.hpp"
+#include "library/document_store.hpp"
 #include "library/kit.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
@@ -8,6 +9,8 @@
 #include "tool/tool.hpp"
 #include "units/error.hpp"
 #include <filesystem>
+#include <functional>
+#include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <utility>
@@ -30,6 +33,9 @@ Liquid read_liquid(const nlohmann::json& document, const std::string& file);
 Paint read_paint(const nlohmann::json& document, const std::string& file);
 Substrate read_substrate(const nlohmann::json& document, const std::string& file);
 PanelSpec read_panel(const nlohmann::json& document, const std::string& file);
+/// The same of a panel that is no file: `find` gives the mesh or height map that it names.
+PanelSpec read_panel(const nlohmann::json& document, const std::string& file,
+                     const std::function<AttachedFile(const std::string& written)>& find);
 Technique read_technique(const nlohmann::json& document, const std::string& file);
 /// Words become numbers here (see population_of); a number in the file takes the place of the words' own.
 Defects read_defects(const nlohmann::json& document, const std::string& file);
@@ -47,7 +53,8 @@ struct Listing {
     std::string summary; ///< its main figures
 };
 
-/// The presets below a folder, and files of the same formats anywhere else.
+/// The presets of a store, and files of the same formats anywhere else. Nothing is kept: each question reads
+/// anew, and copies ask the same store.
 ///
 /// A reference is a preset's id (its file's stem; a pad's has its diameter in mm added, "firm-foam-150"),
 /// or a path if it holds a '/' or ends in ".json". A path to a pad of several sizes adds "#150".
@@ -55,13 +62,16 @@ struct Listing {
 /// the nearest ids and lists them all.
 class Library {
 public:
-    explicit Library(std::filesystem::path root) : root_(std::move(root)) {}
+    explicit Library(std::shared_ptr<const DocumentStore> store) : store_(std::move(store)) {}
+    /// The presets below a folder.
+    explicit Library(std::filesystem::path root)
+        : Library(std::make_shared<const FolderStore>(std::move(root))) {}
 
     /// The folder in the environment variable SPARECOAT_PRESETS; else the one set when the program was
     /// built, if it is still there; else share/sparecoat/presets beside the program's folder.
     static Library standard();
 
-    const std::filesystem::path& root() const { return root_; }
+    const std::shared_ptr<const DocumentStore>& store() const { return store_; }
 
     Machine machine(const std::string& reference) const;
     Pad pad(const std::string& reference) const;
@@ -76,18 +86,20 @@ public:
     Kit kit(const std::string& reference) const;
     SweepDesign sweep(const std::string& reference) const;
 
-    /// The file a reference leads to; for messages about what it holds.
+    /// What messages call the place that a reference leads to: a file, unless the library is of a job.
     std::filesystem::path file_of(PresetKind kind, const std::string& reference) const;
+    /// A preset as it was written. @param reference of a pad with its size, whose file it then is.
+    StoredDocument document(PresetKind kind, const std::string& reference) const;
 
     /// All of a kind, sorted by id with numbers in their order (da-8, da-12); pads once for each size.
     std::vector<Listing> list(PresetKind kind) const;
 
 private:
-    std::vector<std::string> stems(PresetKind kind) const;
+    std::vector<std::string> references(PresetKind kind) const;
     std::vector<std::string> ids(PresetKind kind) const;
     [[noreturn]] void refuse_unknown(PresetKind kind, const std::string& reference) const;
 
-    std::filesystem::path root_;
+    std::shared_ptr<const DocumentStore> store_;
 };
 
 /// A technique with the things it names.

@@ -268,26 +268,31 @@ Features fill_features(const Values& values) {
     return features;
 }
 
+using FindAttached = std::function<AttachedFile(const std::string& written)>;
+
 /// A file that a panel names, which has to exist.
-std::filesystem::path shape_file(const Values& values) {
-    const std::filesystem::path path = beside(values.place().file, values.text("file"));
-    if (!std::filesystem::is_regular_file(path))
-        values.place().at("file").refuse(fmt::format("no file \"{}\"", path.string()),
+AttachedFile shape_file(const Values& values, const FindAttached& find) {
+    AttachedFile file = find(values.text("file"));
+    if (!file.there)
+        values.place().at("file").refuse(fmt::format("no file \"{}\"", file.path.string()),
                                          "a file, by its path from this file's folder");
-    return path;
+    return file;
 }
 
-PanelSpec fill_panel(const Values& values) {
+PanelSpec fill_panel(const Values& values, const FindAttached& find) {
     PanelSpec spec;
     spec.name = values.text("name");
     spec.substrate = reference_in(values, "substrate");
     if (values.has("height_map")) {
         const Values map = values.object("height_map");
-        spec.shape = HeightMap{shape_file(map), map.number("pixel"), map.number("full_scale")};
+        AttachedFile file = shape_file(map, find);
+        spec.shape = HeightMap{std::move(file.path), map.number("pixel"), map.number("full_scale"),
+                               std::move(file.bytes)};
         map.done();
     } else if (values.has("mesh")) {
         const Values mesh = values.object("mesh");
-        spec.shape = Mesh{shape_file(mesh), mesh.number("unit")};
+        AttachedFile file = shape_file(mesh, find);
+        spec.shape = Mesh{std::move(file.path), mesh.number("unit"), std::move(file.bytes)};
         mesh.done();
     } else {
         spec.shape = fill_features(values);
@@ -432,7 +437,12 @@ Substrate read_substrate(const json& document, const std::string& file) {
     return read_document(PresetKind::substrate, document, file, fill_substrate);
 }
 PanelSpec read_panel(const json& document, const std::string& file) {
-    return read_document(PresetKind::panel, document, file, fill_panel);
+    return read_panel(document, file,
+                      [&](const std::string& written) { return attached_to_file(file, written); });
+}
+PanelSpec read_panel(const json& document, const std::string& file, const FindAttached& find) {
+    return read_document(PresetKind::panel, document, file,
+                         [&](const Values& values) { return fill_panel(values, find); });
 }
 Technique read_technique(const json& document, const std::string& file) {
     return read_document(PresetKind::technique, document, file, fill_technique);

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <fstream>
 
 namespace sparecoat::library {
 
@@ -198,9 +197,9 @@ SectionRecord read_record(const json& document, const std::string& file) {
 SectionRecord load_record(const fs::path& file) { return read_record(load_json(file), file.string()); }
 
 ordered_json load_record_json(const fs::path& file) {
-    load_record(file); // says what is wrong with it, the same key twice included
-    std::ifstream in(file, std::ios::binary);
-    return ordered_json::parse(in);
+    const std::string text = load_text(file);
+    read_record(parse_json(text, file.string()), file.string()); // says what is wrong, a key twice included
+    return ordered_json::parse(text);
 }
 
 ordered_json new_record(const std::string& name, const std::string& kit, const Target& target) {

@@ -1,5 +1,6 @@
 #pragma once
 #include "decide/sequence.hpp"
+#include "formats/gauge_csv.hpp"
 #include "panel/panel.hpp"
 #include <filesystem>
 #include <nlohmann/json_fwd.hpp>
@@ -34,6 +35,9 @@ struct RecordedPanel {
     bool clean = false; ///< washed and decontaminated
     std::vector<TapedSquare> squares;
     std::string note;
+    SharedReadings film = {}; ///< the readings themselves, where they are of no file
+
+    bool measured() const { return readings || film; }
 };
 
 struct SectionRecord {

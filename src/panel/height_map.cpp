@@ -4,11 +4,10 @@
 #include <algorithm>
 #include <cmath>
 #include <csetjmp>
-#include <cstdio>
+#include <cstring>
 #include <fmt/format.h>
 #include <limits>
 #include <map>
-#include <memory>
 #include <png.h>
 
 namespace sparecoat::panel {
@@ -22,6 +21,7 @@ struct PngReader {
     png_structp png = nullptr;
     png_infop info = nullptr;
     std::string complaint;
+    std::string_view rest; ///< of the file, not read yet
 
     static void on_error(png_structp png, png_const_charp text) {
         static_cast<PngReader*>(png_get_error_ptr(png))->complaint = text;
@@ -29,10 +29,17 @@ struct PngReader {
     }
     static void on_warning(png_structp, png_const_charp) {}
 
-    explicit PngReader(std::FILE* stream) {
+    static void on_read(png_structp png, png_bytep to, std::size_t count) {
+        std::string_view& rest = static_cast<PngReader*>(png_get_io_ptr(png))->rest;
+        if (rest.size() < count) png_error(png, "Read Error");
+        std::memcpy(to, rest.data(), count);
+        rest.remove_prefix(count);
+    }
+
+    explicit PngReader(std::string_view bytes) : rest(bytes) {
         png = png_create_read_struct(PNG_LIBPNG_VER_STRING, this, on_error, on_warning);
         if (png) info = png_create_info_struct(png);
-        if (info) png_init_io(png, stream);
+        if (info) png_set_read_fn(png, this, on_read);
     }
     ~PngReader() { png_destroy_read_struct(&png, &info, nullptr); }
     PngReader(const PngReader&) = delete;
@@ -123,11 +130,10 @@ HeightImage read_height_map(const HeightMap& map, const std::string& file) {
                          "over 0 and up to 2 m");
     const std::string path = map.png.string();
     constexpr std::string_view wanted = "a 16-bit grey PNG, 0 where there is no panel";
-    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> stream(std::fopen(path.c_str(), "rb"),
-                                                                 &std::fclose);
-    if (!stream) throw InputError(path, "", "a file that cannot be opened", std::string(wanted));
+    const FileBytes png = map.bytes ? map.bytes : bytes_of_file(map.png);
+    if (!png) throw InputError(path, "", "a file that cannot be opened", std::string(wanted));
 
-    PngReader reader(stream.get());
+    PngReader reader(*png);
     if (!reader.read_header())
         throw InputError(path, "", "no PNG (" + reader.complaint + ")", std::string(wanted));
     const int depth = png_get_bit_depth(reader.png, reader.info),

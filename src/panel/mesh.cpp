@@ -3,12 +3,16 @@
 #include "units/quantity.hpp"
 #include "units/text.hpp"
 #include <algorithm>
+#include <assimp/DefaultIOSystem.h>
 #include <assimp/Importer.hpp>
+#include <assimp/MemoryIOWrapper.h>
 #include <assimp/postprocess.h>
 #include <assimp/scene.h>
 #include <cmath>
 #include <filesystem>
 #include <fmt/format.h>
+#include <fstream>
+#include <iterator>
 #include <limits>
 #include <map>
 #include <set>
@@ -39,15 +43,43 @@ struct Soup {
     std::vector<Triangle> triangles;
 };
 
+/// What the importer may open: the mesh, from memory, and where the mesh lies in a folder also the files that
+/// it names, since an OBJ's material file has a say in the order of its parts.
+class MeshFiles : public Assimp::IOSystem {
+public:
+    MeshFiles(std::string path, FileBytes bytes, bool in_folder)
+        : path_(std::move(path)), bytes_(std::move(bytes)), in_folder_(in_folder) {}
+
+    bool Exists(const char* file) const override {
+        return file == path_ ? bytes_ != nullptr : in_folder_ && folder_.Exists(file);
+    }
+    char getOsSeparator() const override { return folder_.getOsSeparator(); }
+    Assimp::IOStream* Open(const char* file, const char* mode) override {
+        if (file != path_) return in_folder_ ? folder_.Open(file, mode) : nullptr;
+        if (!bytes_) return nullptr;
+        return new Assimp::MemoryIOStream(reinterpret_cast<const std::uint8_t*>(bytes_->data()),
+                                          bytes_->size()); // goes in Close
+    }
+    void Close(Assimp::IOStream* stream) override { delete stream; }
+
+private:
+    std::string path_;
+    FileBytes bytes_;
+    bool in_folder_;
+    Assimp::DefaultIOSystem folder_;
+};
+
 Soup import(const Mesh& mesh) {
     const std::string path = mesh.file.string();
     const std::string extension = lower_extension(mesh.file);
     if (extension != ".obj" && extension != ".stl")
         throw InputError(path, "", fmt::format("a \"{}\" file", extension), "a mesh in OBJ or STL");
-    if (std::error_code ignored; !std::filesystem::is_regular_file(mesh.file, ignored))
+    if (std::error_code ignored; !mesh.bytes && !std::filesystem::is_regular_file(mesh.file, ignored))
         throw InputError(path, "", "no such file", "a mesh in OBJ or STL");
 
     Assimp::Importer importer;
+    importer.SetIOHandler( // which is the importer's from then on
+        new MeshFiles(path, mesh.bytes ? mesh.bytes : bytes_of_file(mesh.file), !mesh.bytes));
     const aiScene* scene = importer.ReadFile(path, aiProcess_Triangulate | aiProcess_PreTransformVertices);
     if (!scene) {
         // The library's own words for a file without a triangle speak of nodes and orphans.
@@ -279,6 +311,13 @@ private:
 };
 
 } // namespace
+
+FileBytes bytes_of_file(const std::filesystem::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    if (!in) return nullptr;
+    std::string bytes((std::istreambuf_iterator<char>(in)), {});
+    return in.bad() ? nullptr : std::make_shared<const std::string>(std::move(bytes));
+}
 
 FacedSheet read_mesh(const Mesh& mesh, const std::string& file) {
     if (!(mesh.unit_m > 0) || !std::isfinite(mesh.unit_m))

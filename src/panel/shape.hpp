@@ -1,7 +1,9 @@
 #pragma once
 #include "panel/panel.hpp"
 #include <filesystem>
+#include <memory>
 #include <optional>
+#include <string>
 #include <variant>
 
 namespace sparecoat::panel {
@@ -46,13 +48,21 @@ struct Features {
     std::vector<RolledEdge> rolled_edges;
 };
 
+/// A file's content, shared since it is large and never changes.
+using FileBytes = std::shared_ptr<const std::string>;
+
+/// A file's content as it is on the disk. @return null where it cannot be read.
+FileBytes bytes_of_file(const std::filesystem::path& file);
+
 struct HeightMap {
     std::filesystem::path png;
     double pixel_m = 0, full_scale_m = 0;
-}; ///< 16-bit grey; 0 = no panel there
+    FileBytes bytes = {}; ///< of the PNG, whose path is then a name for messages; null: they lie at the path
+};                        ///< 16-bit grey; 0 = no panel there
 struct Mesh {
     std::filesystem::path file;
     double unit_m = 1e-3;
+    FileBytes bytes = {}; ///< as HeightMap; no other file is then looked at, such as an OBJ's materials
 };
 
 struct PanelSpec {

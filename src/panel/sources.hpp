@@ -36,6 +36,7 @@ struct HeightImage {
     }
 };
 
+/// Both readers take a file's bytes from the shape where it has them, else from its path.
 /// @throws InputError: not a readable PNG, not 16-bit grey, no pixel above 0, pixel or scale not positive.
 HeightImage read_height_map(const HeightMap& map, const std::string& file);
 Outline trace_outline(const HeightImage& image, const std::string& file);

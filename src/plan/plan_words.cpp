@@ -213,7 +213,7 @@ private:
         if (plan_.decision != PanelDecision::touch_up && g_.advice.tries.empty())
             doubts.push_back(
                 "no test section on it: the cut and the marks rest on the presets and on other panels");
-        if (!plan_.panel.readings)
+        if (!plan_.panel.measured())
             doubts.push_back(fmt::format("no gauge readings: the clear coat is the paint's nominal {} ± {}",
                                          microns(plan_.clear_um), microns(plan_.clear_sd_um)));
         add_thin_paint();

@@ -186,7 +186,8 @@ SectionPanel model_for(const Library& library, const RecordedPanel& recorded) {
     SectionPanel model;
     model.request.panel = recorded.panel, model.request.paint = recorded.paint;
     model.request.grid_m = grid_m;
-    if (recorded.readings) model.request.readings = *recorded.readings;
+    model.request.readings = recorded.film;
+    if (recorded.readings) model.request.readings = load_gauge_csv(*recorded.readings);
     LaidPanel laid = lay_panel(library, model.request);
     model.request.readings.reset(); // the film has no say in what a step removes
     model.panel = std::make_shared<const Panel>(std::move(laid.panel));

@@ -1,5 +1,4 @@
 #include "run/run_job.hpp"
-#include "formats/gauge_csv.hpp"
 #include "formats/path_csv.hpp"
 #include "run/threads.hpp"
 #include "tool/tape.hpp"
@@ -23,9 +22,9 @@ Substrate substrate_of(const Library& library, const PanelSpec& spec, const std:
     }
 }
 
-FilmReport measured_film(Panel& panel, const Paint& paint, const std::filesystem::path& csv,
+FilmReport measured_film(Panel& panel, const Paint& paint, const GaugeReadings& readings,
                          const std::string& asked_for) {
-    GaugeFile file = read_gauge_csv(csv, panel, asked_for);
+    GaugeFile file = held_to_panel(readings, panel, asked_for);
     FilmReport report = measure_film(panel, paint, file.readings);
     report.flags.insert(report.flags.end(), file.flags.begin(), file.flags.end());
     return report;

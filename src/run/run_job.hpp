@@ -1,5 +1,6 @@
 #pragma once
 #include "decide/verdict.hpp"
+#include "formats/gauge_csv.hpp"
 #include "library/presets.hpp"
 #include "panel/gauge.hpp"
 #include "sim/simulate.hpp"
@@ -19,7 +20,7 @@ namespace sparecoat::run {
 struct RunRequest {
     std::string panel, technique, paint = "typical"; ///< preset names or paths
     std::optional<std::filesystem::path> path_csv; ///< a recorded arm path instead of the technique's pattern
-    std::optional<std::filesystem::path> readings; ///< gauge readings instead of the paint's nominal film
+    SharedReadings readings; ///< gauge readings instead of the paint's nominal film; null: none
     double grid_m = 0.002;
     double air_c = Surroundings{}.air_c; ///< of the workshop
     Integrator integrator = Integrator::averaged;

@@ -136,7 +136,7 @@ json film_json(const RunJob& job) {
         }
         flags.push_back(std::move(out));
     }
-    return {{"readings_csv", job.request.readings->filename().string()},
+    return {{"readings_csv", std::filesystem::path(job.request.readings->source).filename().string()},
             {"readings", film.readings},
             {"of_clear", film.of_clear},
             {"offset", film.offset},

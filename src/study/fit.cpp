@@ -294,7 +294,7 @@ private:
 
     /// The preset's document, to be given other values.
     json document_of(PresetKind kind, const std::string& reference) const {
-        json document = load_json(library_.file_of(kind, reference));
+        json document = library_.document(kind, reference).body;
         document.erase("$schema");
         document["name"] = document.at("name").get<std::string>() + ", fitted";
         document["note"] =

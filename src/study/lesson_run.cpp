@@ -28,14 +28,13 @@ template <class Read> auto read_named(const Place& place, Read read) {
 /// The side's technique with its change laid over. It is read anew as a whole, so that a change is held to
 /// all that a technique's file is held to; since the technique without it is sound, a fault is the change's.
 Technique technique_of(const Library& library, const LessonWork& work, const Place& place) {
-    const std::filesystem::path file = read_named(
-        place.at("technique"), [&] { return library.file_of(PresetKind::technique, work.technique); });
-    json document = load_json(file);
-    const Technique unchanged = read_technique(document, file.string());
+    auto [file, document] = read_named(
+        place.at("technique"), [&] { return library.document(PresetKind::technique, work.technique); });
+    const Technique unchanged = read_technique(document, file);
     if (work.change.empty()) return unchanged;
     document.update(work.change);
     try {
-        return read_technique(document, file.string());
+        return read_technique(document, file);
     } catch (const InputError& fault) {
         throw InputError(place.file, place.at("change").pointer + fault.place(), fault.found(),
                          fault.allowed());

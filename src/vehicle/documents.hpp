@@ -1,7 +1,6 @@
 #pragma once
 #include "library/presets.hpp"
 #include "vehicle/job_file.hpp"
-#include <filesystem>
 #include <map>
 #include <string>
 
@@ -26,25 +25,5 @@ BroughtIn bring_in(JobFile& job, const Library& library, const std::string& kind
 
 /// The row for a document's JSON, with its hash; not added.
 Document document_row(const std::string& kind, const std::string& reference, const nlohmann::json& body);
-
-/// The presets that a job holds, as a library of their own, laid out in a folder that goes with this object.
-class JobLibrary {
-public:
-    explicit JobLibrary(const JobFile& job);
-    ~JobLibrary();
-    JobLibrary(const JobLibrary&) = delete;
-    JobLibrary& operator=(const JobLibrary&) = delete;
-
-    operator const Library&() const { return library_; }
-    const Library* operator->() const { return &library_; }
-
-    /// Holds a document to the form of its kind, and what it names to be in the job. @throws InputError
-    /// with the place in its body alone.
-    void hold(const Document& document) const;
-
-private:
-    std::filesystem::path folder_;
-    Library library_;
-};
 
 } // namespace sparecoat::vehicle

@@ -5,6 +5,7 @@
 #include "library/record.hpp"
 #include "units/text.hpp"
 #include "vehicle/documents.hpp"
+#include "vehicle/job_store.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 #include <map>
@@ -22,15 +23,14 @@ std::string counted(int number, const char* one, const char* several) {
 
 // ---- readings -------------------------------------------------------------------------------------
 
-/// The readings of a CSV, which has to be held against the panel's outline.
-GaugeFile read_for(const JobFile& job, const fs::path& csv, const JobPanel& panel,
+/// Readings held against the outline of one of the job's panels.
+GaugeFile held_for(const JobFile& job, const GaugeReadings& readings, const JobPanel& panel,
                    GaugeRows rows = GaugeRows::all) {
     constexpr double coarse_m = 0.004; // the outline is exact on any grid
-    const JobLibrary library(job);
     const std::string shape = job.get<Document>(panel.shape).reference;
-    Panel built = build_panel(library->panel(shape), coarse_m);
+    Panel built = build_panel(job_library(job).panel(shape), coarse_m);
     built.name = panel.name;
-    return read_gauge_csv(csv, built, rows == GaugeRows::all ? shape : panel.name, rows);
+    return held_to_panel(readings, built, rows == GaugeRows::all ? shape : panel.name, rows);
 }
 
 ImportedReadings add_readings(JobFile& job, const GaugeFile& file, Id panel_visit, bool after_work) {
@@ -130,7 +130,7 @@ private:
         job_.change(was, now);
         if (recorded.readings) {
             const ImportedReadings read =
-                add_readings(job_, read_for(job_, *recorded.readings, panel), was.id, false);
+                add_readings(job_, held_for(job_, read_gauge_csv(*recorded.readings), panel), was.id, false);
             done_.readings.added += read.added, done_.readings.changed += read.changed;
             done_.readings.flags.insert(done_.readings.flags.end(), read.flags.begin(), read.flags.end());
         }
@@ -196,7 +196,7 @@ private:
 
 ImportedReadings import_readings(JobFile& job, const fs::path& csv, const Visit& visit, const JobPanel& panel,
                                  bool after_work) {
-    const GaugeFile file = read_for(job, csv, panel);
+    const GaugeFile file = held_for(job, read_gauge_csv(csv), panel);
     ImportedReadings done;
     job.edit(fmt::format("{} on the {} {} work",
                          counted(static_cast<int>(file.readings.size()), "reading", "readings"), panel.name,
@@ -207,7 +207,8 @@ ImportedReadings import_readings(JobFile& job, const fs::path& csv, const Visit&
 
 ImportedReadings import_vehicle_readings(JobFile& job, const fs::path& csv, const Visit& visit,
                                          bool after_work) {
-    const std::vector<NamedRow> named = panels_of_gauge_csv(csv);
+    const GaugeReadings taken = read_gauge_csv(csv);
+    const std::vector<NamedRow> named = panels_named(taken);
     if (named.empty())
         throw InputError(csv.string(), "", "no column \"panel\" with readings under it",
                          "one, or the panel that all readings are of, with --panel");
@@ -226,7 +227,7 @@ ImportedReadings import_vehicle_readings(JobFile& job, const fs::path& csv, cons
     std::vector<GaugeFile> files;
     std::size_t readings = 0;
     for (const JobPanel& panel : panels) {
-        files.push_back(read_for(job, csv, panel, GaugeRows::of_the_panel));
+        files.push_back(held_for(job, taken, panel, GaugeRows::of_the_panel));
         readings += files.back().readings.size();
     }
     ImportedReadings done;
@@ -246,9 +247,13 @@ ImportedReadings import_vehicle_readings(JobFile& job, const fs::path& csv, cons
 }
 
 ImportedRecord import_record(JobFile& job, const Library& library, const fs::path& file, const Visit& visit) {
-    const SectionRecord record = load_record(file);
+    return import_record(job, library, load_record(file), visit);
+}
+
+ImportedRecord import_record(JobFile& job, const Library& library, const SectionRecord& record,
+                             const Visit& visit) {
     ImportedRecord done;
-    job.edit(fmt::format("the section record {}", file.filename().string()),
+    job.edit(fmt::format("the section record {}", fs::path(record.file).filename().string()),
              [&] { done = RecordImport(job, library, record, visit).run(); });
     return done;
 }

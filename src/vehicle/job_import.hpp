@@ -1,5 +1,6 @@
 #pragma once
 #include "library/presets.hpp"
+#include "library/record.hpp"
 #include "panel/gauge.hpp"
 #include "vehicle/job_file.hpp"
 #include <filesystem>
@@ -38,6 +39,8 @@ struct ImportedRecord {
 /// and size, a try by its turn; a look that was filled in since is taken over.
 /// @throws InputError: as load_record; a kit other than the job's; a try that is another than the job has in
 /// its place.
+ImportedRecord import_record(JobFile& job, const Library& library, const SectionRecord& record,
+                             const Visit& visit);
 ImportedRecord import_record(JobFile& job, const Library& library, const std::filesystem::path& record,
                              const Visit& visit);
 

@@ -25,6 +25,10 @@ nlohmann::ordered_json job_json(const JobFile& job);
 JobFile job_from_json(const std::filesystem::path& file, const nlohmann::json& document,
                       const std::string& source);
 
+/// Digits of its quantities: what a person enters comes back as it was, and a rounding in the last bit does
+/// not show.
+inline constexpr int job_json_digits = 12;
+
 /// Most bytes of a job's JSON: meshes and height maps travel in it.
 inline constexpr std::uintmax_t largest_job_json = 256U << 20U;
 

@@ -1,12 +1,10 @@
 #include "vehicle/job_plan.hpp"
 #include "formats/encoding.hpp"
-#include "units/quantity.hpp"
 #include "vehicle/film_life.hpp"
 #include <algorithm>
 #include <chrono>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <fstream>
 #include <iterator>
 #include <map>
 #include <nlohmann/json.hpp>
@@ -17,8 +15,7 @@ namespace {
 
 class Gathering {
 public:
-    Gathering(const JobFile& job, const JobLibrary& presets, const Visit& visit)
-        : job_(job), presets_(presets), visit_(visit) {
+    Gathering(const JobFile& job, const Visit& visit) : job_(job), visit_(visit) {
         for (const Document& document : job.all<Document>()) documents_[document.id] = document.reference;
         for (const PanelVisit& at : job.all<PanelVisit>()) at_[{at.panel, at.visit}] = at;
         for (const FilmReading& row : job.all<FilmReading>()) readings_[row.panel_visit].push_back(row);
@@ -70,7 +67,7 @@ private:
         }
         if (now != nullptr)
             for (const SquareRow& row : squares_[now->id]) entry.squares.push_back(square_of(row));
-        entry.readings = film_of(panel);
+        entry.film = film_of(panel);
         out_.record.panels.push_back(std::move(entry));
         out_.tasks.push_back({panel.name, std::max(0.0, film_life(job_, panel, visit_).left.um)});
     }
@@ -83,30 +80,28 @@ private:
         return square;
     }
 
-    std::optional<std::string> film_of(const JobPanel& panel) {
+    SharedReadings film_of(const JobPanel& panel) {
         if (const PanelVisit* now = at(panel.id, visit_.id))
-            if (auto file = laid_down(panel, readings_[now->id], false)) return file;
+            if (SharedReadings film = read_at(panel, readings_[now->id], false)) return film;
         for (auto visit = earlier_.rbegin(); visit != earlier_.rend(); ++visit)
             if (const PanelVisit* then = at(panel.id, *visit))
-                if (auto file = laid_down(panel, readings_[then->id], true)) {
+                if (SharedReadings film = read_at(panel, readings_[then->id], true)) {
                     out_.assumed.push_back(
                         fmt::format("{}: its film is what an earlier visit left", panel.name));
-                    return file;
+                    return film;
                 }
-        return std::nullopt;
+        return nullptr;
     }
 
-    std::optional<std::string> laid_down(const JobPanel& panel, const std::vector<FilmReading>& readings,
-                                         bool after_work) {
+    SharedReadings read_at(const JobPanel& panel, const std::vector<FilmReading>& readings,
+                           bool after_work) const {
         std::vector<FilmReading> of_that_time;
         std::ranges::copy_if(readings, std::back_inserter(of_that_time),
                              [&](const FilmReading& row) { return row.after_work == after_work; });
-        return lay_readings(presets_, documents_.at(panel.shape), fmt::format("readings-{}.csv", panel.id),
-                            of_that_time);
+        return readings_for_run(job_, panel, of_that_time);
     }
 
     const JobFile& job_;
-    const JobLibrary& presets_;
     Visit visit_;
     JobForPlan out_;
     std::map<Id, std::string> documents_;
@@ -158,22 +153,21 @@ std::optional<KeptPlan> read_kept_plan(const JobFile& job, const Visit& visit) {
 
 } // namespace
 
-std::optional<std::string> lay_readings(const JobLibrary& presets, const std::string& shape,
-                                        const std::string& file_name, std::span<const FilmReading> readings) {
-    if (readings.empty()) return std::nullopt;
-    const std::filesystem::path csv = presets->root() / file_name;
-    std::ofstream out(csv, std::ios::binary);
-    out << "panel," << shape << "\nx_mm,y_mm,total_um,clear_um,n,sd_um\n";
-    for (const FilmReading& row : readings)
-        out << fmt::format("{},{},{},{},{},{}\n", row.x_m / mm, row.y_m / mm,
-                           row.of_clear ? "" : fmt::format("{}", row.film_um),
-                           row.of_clear ? fmt::format("{}", row.film_um) : "", row.n, row.sd_um);
-    return csv.string();
+SharedReadings readings_for_run(const JobFile& job, const JobPanel& panel,
+                                std::span<const FilmReading> readings) {
+    if (readings.empty()) return nullptr;
+    GaugeReadings out;
+    out.source = fmt::format("{}: {}", job.path().string(), panel.name), out.row = "reading";
+    for (const FilmReading& row : readings) {
+        out.rows.push_back({row.gauge(), ""});
+        out.rows.back().reading.line = static_cast<int>(out.rows.size());
+    }
+    return std::make_shared<const GaugeReadings>(std::move(out));
 }
 
-JobForPlan job_for_plan(const JobFile& job, const JobLibrary& presets, const Visit& visit) {
+JobForPlan job_for_plan(const JobFile& job, const Visit& visit) {
     JobForPlan out;
-    job.at_one_moment([&] { out = Gathering(job, presets, visit).gather(); });
+    job.at_one_moment([&] { out = Gathering(job, visit).gather(); });
     return out;
 }
 

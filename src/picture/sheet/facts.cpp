@@ -1,6 +1,6 @@
 #include "picture/sheet/facts.hpp"
-#include "vehicle/documents.hpp"
 #include "vehicle/job_plan.hpp"
+#include "vehicle/job_store.hpp"
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
@@ -36,7 +36,7 @@ std::vector<SpotRead> in_rows(const std::vector<FilmReading>& readings) {
 
 class Gathering {
 public:
-    Gathering(const JobFile& job, const Visit& visit) : job_(job), presets_(job) {
+    Gathering(const JobFile& job, const Visit& visit) : job_(job), presets_(job_library(job)) {
         out_.visit = visit;
         for (const Visit& one : job.all<Visit>()) { // by date
             if (!until_now_.empty() && until_now_.back().id == visit.id) {
@@ -75,7 +75,7 @@ private:
         facts.shape = named(panel.shape), facts.paint = named(panel.paint);
         const std::string shape = job_.get<Document>(panel.shape).reference;
         facts.drawing =
-            std::make_shared<const Panel>(build_panel(presets_->panel(shape), drawing_cell_m, shape));
+            std::make_shared<const Panel>(build_panel(presets_.panel(shape), drawing_cell_m, shape));
         if (out_.plan) {
             const auto plan = std::ranges::find(out_.plan->plan.panels, panel.name, &PanelPlan::name);
             if (plan != out_.plan->plan.panels.end()) facts.plan = *plan;
@@ -100,7 +100,7 @@ private:
         if (work || spent.best) facts.history.push_back({visit, work ? work->done : "", spent});
         if (visit.id != out_.visit.id) return;
         facts.looked_at = true, facts.clean = at->clean, facts.note = at->note;
-        if (at->defects) facts.defects = presets_->defects(job_.get<Document>(*at->defects).reference);
+        if (at->defects) facts.defects = presets_.defects(job_.get<Document>(*at->defects).reference);
         facts.work = work, facts.spent = spent;
         facts.spots = in_rows(readings), facts.readings = std::move(readings);
         for (const SquareRow& square : job_.all<SquareRow>()) {
@@ -112,7 +112,7 @@ private:
     }
 
     const JobFile& job_;
-    JobLibrary presets_;
+    Library presets_;
     SheetFacts out_;
     std::vector<Visit> until_now_;
     std::optional<Visit> next_;

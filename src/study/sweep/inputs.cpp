@@ -97,7 +97,8 @@ private:
     Preset unchanged(PresetKind kind, const std::string& reference) {
         const std::string file = files_.paths.get(fmt::format("{} {}", name_of(kind), reference),
                                                   [&] { return library_.file_of(kind, reference).string(); });
-        return {kind, files_.documents.get(file, [&] { return load_json(file); }), file};
+        return {kind, files_.documents.get(file, [&] { return library_.document(kind, reference).body; }),
+                file};
     }
 
     const Library& library_;

@@ -59,7 +59,7 @@ RunRequest run_request(const WindowRequest& asked, const Settings& settings) {
     request.technique = asked.technique.empty() ? settings.technique : asked.technique;
     request.paint = asked.paint.empty() ? settings.paint : asked.paint;
     request.path_csv = asked.path_csv;
-    request.readings = asked.readings;
+    if (asked.readings) request.readings = load_gauge_csv(*asked.readings);
     request.grid_m = asked.grid_m;
     request.seed = asked.seed;
     return request;

@@ -294,7 +294,8 @@ void Session::open(const fs::path& file) {
         if (ending == ".csv") {
             Choices next = choices();
             const bool readings = looks_like_readings(file);
-            (readings ? next.request.readings : next.request.path_csv) = file;
+            if (readings) next.request.readings = load_gauge_csv(file);
+            else next.request.path_csv = file;
             edit(next, readings ? "gauge readings" : "recorded path");
         } else if (ending == ".sparecoat") {
             open_job(file);

@@ -17,7 +17,8 @@ PanelInUse Session::panel_in_use() const {
     const RunRequest& request = home_    ? home_->bench.choices().request
                                 : lesson ? lesson->home.bench.choices().request
                                          : shown->request;
-    return {request.panel, request.paint, home_ ? home_->defects : settings.defects, request.readings};
+    return {request.panel, request.paint, home_ ? home_->defects : settings.defects,
+            request.readings ? std::optional<std::filesystem::path>(request.readings->source) : std::nullopt};
 }
 
 void Session::open_section(bool open) {

@@ -466,11 +466,12 @@ std::string remark_of(const FilmFlag& flag) {
 /// The gauge readings in use, what of them a person should know, and the way to let go of them.
 void draw_readings(const Ui& ui, Card& card) {
     Session& session = ui.session;
-    const std::optional<std::filesystem::path>& csv = session.choices().request.readings;
-    if (!csv) return;
+    const SharedReadings& readings = session.choices().request.readings;
+    if (!readings) return;
     const ImVec2 at = ImGui::GetCursorScreenPos();
     write(card.list(), ui.f.small, card.x(), at.y + ui.px(5), ui.c.quiet,
-          fitted(ui.f.small, "Readings " + csv->filename().string(), card.width() - ui.px(76)));
+          fitted(ui.f.small, "Readings " + std::filesystem::path(readings->source).filename().string(),
+                 card.width() - ui.px(76)));
     if (press(ui, "nominal", "Let go", {card.x() + card.width() - ui.px(72), at.y, ui.px(72), ui.px(24)},
               false, "Lets go of the gauge readings: the film is the paint's nominal one again")) {
         Choices next = session.choices();

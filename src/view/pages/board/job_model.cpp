@@ -8,6 +8,7 @@
 #include "units/quantity.hpp"
 #include "units/text.hpp"
 #include "vehicle/job_import.hpp"
+#include "vehicle/job_store.hpp"
 #include "view/pages/board/board_words.hpp"
 #include "view/pages/risk/risk_model.hpp"
 #include <algorithm>
@@ -270,7 +271,7 @@ void JobModel::begin_readings() {
     const bool same = entry && entry->panel == shown.panel.id && entry->pattern.rows == pattern_rows &&
                       entry->pattern.columns == pattern_columns;
     if (!same) {
-        const JobLibrary presets(*job_);
+        const Library presets = job_library(*job_);
         RunRequest request;
         request.panel = shown.shape, request.paint = shown.paint, request.grid_m = coarse_m;
         LaidPanel laid = lay_panel(presets, request);
@@ -434,22 +435,6 @@ const JobModel::Remarks& JobModel::remarks() const {
 
 namespace {
 
-/// The job's presets with the shipped ones beside them, which give way where the names are the same: lists in
-/// the window are then whole, and a panel without a plan has techniques to begin with.
-std::shared_ptr<const JobLibrary> presets_beside_shipped(const JobFile& job) {
-    auto presets = std::make_shared<const JobLibrary>(job);
-    const fs::path root = (*presets)->root();
-    for (const PresetKind kind : all_preset_kinds()) {
-        std::error_code none;
-        for (const fs::directory_entry& entry :
-             fs::directory_iterator(Library::standard().root() / folder_of(kind), none))
-            if (entry.path().extension() == ".json")
-                fs::copy_file(entry.path(), root / folder_of(kind) / entry.path().filename(),
-                              fs::copy_options::skip_existing, none);
-    }
-    return presets;
-}
-
 /// One set of a planned step: the kit's way of working it with what the plan says of it (see technique_json),
 /// and the hand that the plan's chances were drawn with.
 Technique planned_technique(const Library& library, const std::string& kit, const PlanGlance::Step& step) {
@@ -484,15 +469,13 @@ JobModel::Opened JobModel::lay_out(std::size_t step) const {
     constexpr const char* stands_in = "polish-da-15";
     const BoardPanel& shown = chosen();
     Opened out;
-    out.presets = presets_beside_shipped(*job_);
+    out.presets = std::make_shared<const Library>(job_library_before(*job_, Library::standard()));
     const Library& library = *out.presets;
     out.panel = shown.panel.id;
     RunRequest& request = out.choices.request;
     request.panel = shown.shape, request.paint = shown.paint;
     out.defects = shown.marks.empty() ? RecordedPanel{}.defects : shown.marks;
-    if (const auto csv =
-            lay_readings(*out.presets, shown.shape, fmt::format("film-{}.csv", shown.panel.id), shown.film))
-        request.readings = *csv;
+    request.readings = readings_for_run(*job_, shown.panel, shown.film);
     out.steps = shown.plan ? shown.plan->steps.size() : 0;
     if (out.steps == 0) {
         request.technique = stands_in;
@@ -573,14 +556,14 @@ void JobModel::work_out_plan(FilmUnit unit) {
     if (read_only())
         throw InputError(job_->path().string(), "", "a job file that is not to be written",
                          "one that can be: the plan is kept in it");
-    Ask ask{std::make_shared<const JobLibrary>(*job_),
+    Ask ask{std::make_shared<const Library>(job_library(*job_)),
             {},
             visit(),
             terms,
             std::move(asked),
             job_->revision(),
             which_};
-    ask.from = job_for_plan(*job_, *ask.presets, ask.visit);
+    ask.from = job_for_plan(*job_, ask.visit);
     planning_.ask(std::move(ask));
     page = BoardPage::plan;
 }
@@ -750,9 +733,9 @@ BoardForm JobModel::form_of(BoardForm::Kind kind, FilmUnit unit) const {
             {"Time limit", "h for the vehicle; empty: none", wish.time_limit, {}},
             {"Film limit", fmt::format("{} off any panel; empty: none", film_unit), wish.film_limit, {}}};
         if (!board_.kit.empty()) {
-            const JobLibrary presets(*job_);
+            const Library presets = job_library(*job_);
             std::vector<std::string> named;
-            for (const KitMachine& machine : presets->kit(board_.kit).machines) {
+            for (const KitMachine& machine : presets.kit(board_.kit).machines) {
                 if (std::ranges::find(named, machine.machine.id) != named.end()) continue;
                 named.push_back(machine.machine.id);
                 const auto known = wish.a_hv.find(machine.machine.id);

@@ -174,7 +174,7 @@ public:
     // ---- a panel on the bench -----------------------------------------------------------------------
     /// Lays the job's presets, its readings and a step of its plan out for a run of the panel chosen.
     struct Opened {
-        std::shared_ptr<const JobLibrary> presets; ///< the job's own before the shipped ones
+        std::shared_ptr<const Library> presets; ///< the job's own before the shipped ones
         Choices choices;
         std::string defects;
         Id panel = 0;
@@ -192,7 +192,7 @@ private:
         std::string name;
     };
     struct Ask {
-        std::shared_ptr<const JobLibrary> presets;
+        std::shared_ptr<const Library> presets;
         JobForPlan from;
         Visit visit;
         PlanTerms terms;
