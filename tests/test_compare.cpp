@@ -458,7 +458,7 @@ TEST_CASE("film and unevenness of the open panel are median and deviation over w
          world.add("b.json", technique("B", {{"hand", nullptr}}))});
     for (std::size_t t = 0; t < 2; ++t) {
         const RunJob& job = c.techniques[t].job;
-        const Fields fields = simulate(job.panel, job.setup, job.path).fields; // a steady hand's one draw
+        const Fields fields = simulate(job.panel, setup_of(job), job.path).fields; // a steady hand's one draw
         std::vector<double> lost;
         for (const std::size_t k : open_cells(c.panel(), fields, 0.075).cells)
             lost.push_back(static_cast<double>(fields.removed_um[k]));
@@ -537,7 +537,7 @@ TEST_CASE("haze counts the marks that a worn abrasive leaves, not those of a fre
     const Comparison c = world.compare({world.add("a.json", technique("A", steady)),
                                         world.add("b.json", technique("B", {{"hand", nullptr}}))});
     const RunJob& job = c.techniques[0].job;
-    const RunResult result = simulate(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, setup_of(job), job.path);
     const auto haze_after = [&](double work_j) {
         MarkedPanel marked(job.panel, c.defects.marks);
         marked.step(result.fields.removed_um,

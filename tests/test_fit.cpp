@@ -420,8 +420,8 @@ std::string simulated_rows(const Library& library, double cut, double breakdown)
                 RunRequest request;
                 request.panel = "test-plate", request.grid_m = 0.004;
                 RunJob job = prepare(library, request, technique, nullptr, {0.02, 0.5});
-                job.setup.liquid.cut_per_size_pa_m *= cut, job.setup.liquid.breakdown_j_m2 *= breakdown;
-                const RunResult result = simulate(job.panel, job.setup, job.path);
+                job.step.liquid.cut_per_size_pa_m *= cut, job.step.liquid.breakdown_j_m2 *= breakdown;
+                const RunResult result = simulate(job.panel, setup_of(job), job.path);
                 double sum = 0, count = 0;
                 for (std::size_t k = 0; k < job.panel.grid.cells(); ++k) {
                     const Point2 p = job.panel.grid.centre(k) - *technique.section_centre;

@@ -21,8 +21,8 @@ std::shared_ptr<const RunJob> small_job() {
     job->step.liquid = steady_liquid();
     job->step.technique.force_n = 45;
     job->step.technique.speed_rad_s = 4500 * per_min;
+    job->step.technique.hand_stiffness_nm_rad = 30;
     job->path = straight({{0.05, 0.1}, {0.35, 0.2}});
-    job->setup = setup_of(job->step.machine, job->step.pad, 30);
     return job;
 }
 
@@ -50,7 +50,7 @@ TEST_CASE("a run played in the window gives the bytes of the command line's run"
     live.set_speed(200);
     live.play();
     const LiveView view = seen(live);
-    const RunResult result = simulate(job->panel, job->setup, job->path);
+    const RunResult result = simulate(job->panel, setup_of(*job), job->path);
     CHECK(view.finished);
     CHECK(view.fields.removed_um == result.fields.removed_um);
     CHECK(view.fields.removed_cold_um == result.fields.removed_cold_um);
@@ -145,7 +145,7 @@ TEST_CASE("a hand's stroke takes film as it goes and replays from its file to th
     const ArmPath read = read_path_csv(csv, job->step.technique, job->panel);
     std::filesystem::remove(csv);
     REQUIRE(read.samples.size() == path.samples.size());
-    CHECK(simulate(job->panel, job->setup, read).fields.removed_um == after.fields.removed_um);
+    CHECK(simulate(job->panel, setup_of(*job), read).fields.removed_um == after.fields.removed_um);
 
     live.seek(0);
     live.seek(read.samples.back().t_s);

@@ -366,7 +366,8 @@ TEST_CASE("what a plan claims of open ground is what its steps do there, hold-ba
         const RunJob job =
             prepare(presets(), request, step.technique, advice.ground.panel.get(), whole_panel_steps);
         StepEffect effect;
-        take_removed(effect, advice.ground.cells, simulate(job.panel, job.setup, job.path).fields.removed_um);
+        take_removed(effect, advice.ground.cells,
+                     simulate(job.panel, setup_of(job), job.path).fields.removed_um);
         um += step.sets * effect.mean_um;
         kept_off += step.kept_off.size();
     }

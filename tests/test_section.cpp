@@ -120,7 +120,7 @@ TEST_CASE("a step's effect on a square is that of a run of its technique there",
     RunRequest request;
     request.panel = "test-plate", request.paint = "soft", request.grid_m = 0.004;
     const RunJob job = prepare(presets(), request, technique, nullptr);
-    const RunResult result = simulate(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, setup_of(job), job.path);
     double sum = 0;
     for (const std::size_t k : ground.cells) sum += static_cast<double>(result.fields.removed_um[k]);
     const StepEffect& found = effect(ground, polish);

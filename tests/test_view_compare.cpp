@@ -99,7 +99,7 @@ TEST_CASE("At the end of the clock every pane shows what its technique's whole r
         const RunJob& job = bench.job(side);
         CHECK(bench.finished(side));
         CHECK(bench.view(side).fields.removed_um ==
-              simulate(job.panel, job.setup, job.path).fields.removed_um);
+              simulate(job.panel, setup_of(job), job.path).fields.removed_um);
     }
     CHECK(bench.end_s() == bench.job(0).path.samples.back().t_s); // the slower one's
     CHECK(bench.job(1).path.samples.back().t_s < 0.8 * bench.end_s());

@@ -116,7 +116,7 @@ TEST_CASE("The temperatures shown are the simulation's, forth and back", "[view]
         live.seek(samples[step].t_s);
         live.wait_idle();
         live.update(view);
-        Simulation plain(job->panel, job->setup);
+        Simulation plain(job->panel, setup_of(*job));
         for (std::size_t k = 0; k < step; ++k) plain.step(samples[k], samples[k + 1]);
         const std::vector<float> film = plain.heat().film_map_c(), peak = plain.heat().peak_map_c();
         float most = 0;
@@ -203,8 +203,8 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     const Library library = Library::standard();
     ChanceTerms terms;
     terms.pairs = window_pairs;
-    const RunJob steady = prepare_steady(library, world.request());
-    const RiskMap plain = risk_map(library, steady, terms, window_threshold, 2);
+    const RunJob job = steady(prepare(library, world.request()));
+    const RiskMap plain = risk_map(library, job, terms, window_threshold, 2);
     REQUIRE(plain.chance.size() == session.map.size());
     bool alike = true;
     for (std::size_t k = 0; k < plain.chance.size(); ++k)
@@ -405,13 +405,13 @@ TEST_CASE("Tape is an edit that the run and the picture know of, and undo takes 
     session.edit(next, "tape, bottom");
     session.settle();
     session.live.seek(1e9);
-    REQUIRE(tick_until(session, [&] { return session.view.finished && session.shown->setup.taped; }));
+    REQUIRE(tick_until(session, [&] { return session.view.finished && session.shown->taped; }));
     const std::size_t under = nearest_cell(session.shown->panel.grid, {0.15, 0.01});
-    CHECK((*session.shown->setup.taped)[under] == 1);
+    CHECK((*session.shown->taped)[under] == 1);
     CHECK(session.view.fields.removed_um[under] == 0);
     session.act(Action::undo);
     session.settle();
-    CHECK_FALSE(session.bench.job()->setup.taped);
+    CHECK_FALSE(session.bench.job()->taped);
 }
 
 TEST_CASE("Gauge readings are told from a recorded path, used, and let go with the panel", "[view][risk]") {

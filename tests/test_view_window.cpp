@@ -704,7 +704,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 [&] { return session.view.t_s == session.view.end_s && session.view.finished; }));
             CHECK(same_bytes(session.view.fields.removed_um, by_hand));
 
-            const RunResult plain = simulate(session.shown->panel, session.shown->setup, session.shown->path);
+            const RunResult plain =
+                simulate(session.shown->panel, setup_of(*session.shown), session.shown->path);
             CHECK(same_bytes(plain.fields.removed_um, by_hand));
             const fs::path npy = scratch.path / "window.npy";
             write_npy(npy, grid, session.view.fields.removed_um);

@@ -54,7 +54,7 @@ double peak_of_preset(const char* panel, const char* technique) {
     RunRequest request;
     request.panel = panel, request.technique = technique, request.grid_m = 0.004;
     const RunJob job = prepare(library, request);
-    const RunResult result = simulate(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, setup_of(job), job.path);
     UNSCOPED_INFO(panel << ", " << technique << ": " << result.heat->peak().film_c << " C at "
                         << place_of(job.panel, result.heat->peak().cell));
     return result.heat->peak().film_c;

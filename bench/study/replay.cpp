@@ -94,7 +94,8 @@ private:
             double taken_um = 0;
             for (int set = 0; set < plan.steps[k].sets; ++set) {
                 const std::uint64_t hand = seed * 31 + 17 * k + static_cast<std::uint64_t>(set) + 1;
-                const RunResult one = simulate(panel, jobs[k].setup, vary(jobs[k].path, usual_hand, hand));
+                const RunResult one =
+                    simulate(panel, setup_of(jobs[k]), vary(jobs[k].path, usual_hand, hand));
                 for (std::size_t c = 0; c < removed.size(); ++c)
                     removed[c] += static_cast<float>(cut) * one.fields.removed_um[c];
                 taken_um += cut * mean_on(ground, one.fields.removed_um);

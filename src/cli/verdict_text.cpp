@@ -156,7 +156,7 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
          totals.friction_work_j / 1e3);
     const PanelHeat::Spot peak = outcome.result.heat->peak();
     line("Heat         peak {:.0f} °C in air of {:.0f} °C: {} (x {:.0f} mm, y {:.0f} mm)", peak.film_c,
-         job.setup.surroundings.air_c, place_of(job.panel, peak.cell), peak.at.x * 1e3, peak.at.y * 1e3);
+         job.request.air_c, place_of(job.panel, peak.cell), peak.at.x * 1e3, peak.at.y * 1e3);
     out += events_text(outcome.result.events);
     return out;
 }

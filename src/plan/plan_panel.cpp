@@ -147,7 +147,7 @@ private:
         const auto look = [](double, void* meter) { return !static_cast<Meter*>(meter)->stopped(); };
         oneapi::tbb::parallel_for(std::size_t{0}, which.size(), [&](std::size_t n) {
             const RunJob& job = out_.jobs[which[n]];
-            out_.results[which[n]] = simulate(*whole_.panel, job.setup, job.path, look, &meter_);
+            out_.results[which[n]] = simulate(*whole_.panel, setup_of(job), job.path, look, &meter_);
             if (meter_.stopped()) throw Stopped();
         });
         out_.sum = {};
@@ -198,9 +198,7 @@ private:
         std::vector<std::unique_ptr<const Simulation>> fresh(out_.steps.size());
         for (const std::size_t k : changed) {
             if (!drawn_[k]) continue;
-            Setup cold = out_.jobs[k].setup;
-            cold.heat = false;
-            fresh[k] = std::make_unique<const Simulation>(*whole_.panel, cold);
+            fresh[k] = std::make_unique<const Simulation>(*whole_.panel, cold_setup_of(out_.jobs[k]));
             draws_[k].resize(static_cast<std::size_t>(pairs_));
             for (int pair = from; pair < pairs_; ++pair) all.push_back({k, pair});
         }

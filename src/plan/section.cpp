@@ -233,7 +233,7 @@ std::optional<StepEffect> effect_of(const Library& library, const SectionPanel& 
             return std::nullopt;
         throw;
     }
-    const RunResult result = simulate(job->panel, job->setup, job->path);
+    const RunResult result = simulate(job->panel, setup_of(*job), job->path);
     StepEffect effect;
     effect.id = step.id, effect.words = step.words;
     take_removed(effect, cells, result.fields.removed_um);

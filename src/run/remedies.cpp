@@ -155,7 +155,7 @@ std::vector<std::vector<Change>> changes_at(const RunJob& job, const RegionAtRis
 std::optional<RunJob> apply(const Library& library, const RunJob& job, const Change& change) {
     try {
         RunJob changed = prepare(library, job.request, change.technique, &job.panel);
-        changed.hand = job.hand;
+        if (job.path_is_steady) changed = steady(std::move(changed));
         if (job.request.path_csv)
             for (ArmSample& sample : changed.path.samples) {
                 sample.t_s /= change.pace;

@@ -69,30 +69,55 @@ RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLim
     job.panel = std::move(laid.panel), job.film = std::move(laid.film), job.paint = std::move(laid.paint);
 
     const Technique& technique = job.step.technique;
+    job.limits = limits;
     job.path = request.path_csv ? read_path_csv(*request.path_csv, technique, job.panel)
                                 : lay_path(technique, job.step.pad.radius_m, job.panel, request.seed, limits,
                                            technique_file);
-    job.setup = {
-        job.step.machine,  job.step.pad, job.step.liquid, job.paint.softness, technique.hand_stiffness_nm_rad,
-        request.integrator};
-    job.setup.surroundings.air_c = request.air_c;
-    job.setup.softening = job.paint.softening;
     if (auto taped = taped_cells(technique, job.panel, technique_file); !taped.empty())
-        job.setup.taped = std::make_shared<const std::vector<std::uint8_t>>(std::move(taped));
+        job.taped = std::make_shared<const std::vector<std::uint8_t>>(std::move(taped));
     return job;
 }
 
-RunJob prepare_steady(const Library& library, const RunRequest& request) {
-    return prepare_steady(library, request, library.technique(request.technique), nullptr);
+Setup setup_of(const RunJob& job) {
+    Setup setup{job.step.machine,
+                job.step.pad,
+                job.step.liquid,
+                job.paint.softness,
+                job.step.technique.hand_stiffness_nm_rad,
+                job.request.integrator,
+                job.taped};
+    setup.surroundings.air_c = job.request.air_c;
+    setup.softening = job.paint.softening;
+    return setup;
 }
 
-RunJob prepare_steady(const Library& library, const RunRequest& request, const Technique& edited,
-                      const Panel* reuse) {
-    Technique technique = edited;
+Setup cold_setup_of(const RunJob& job) {
+    Setup setup = setup_of(job);
+    setup.heat = false;
+    return setup;
+}
+
+HandVariation hand_to_draw(const RunJob& job) {
+    return job.path_is_steady ? job.step.technique.hand : HandVariation{};
+}
+
+RunJob steady(RunJob job) {
+    job.path_is_steady = true;
+    if (job.request.path_csv) return job;
+    Technique technique = job.step.technique;
     technique.hand = {};
-    RunJob job = prepare(library, request, technique, reuse);
-    job.hand = edited.hand;
+    job.path = lay_path(technique, job.step.pad.radius_m, job.panel, job.request.seed, job.limits);
     return job;
+}
+
+RunJob coarsened(const Library& library, const RunJob& job, double grid_m, StepLimits limits) {
+    RunRequest request = job.request;
+    request.readings.reset();
+    request.grid_m = std::max(grid_m, request.grid_m);
+    RunJob coarse = prepare(library, request, job.step.technique, nullptr, limits);
+    if (job.path_is_steady) coarse = steady(std::move(coarse));
+    if (request.path_csv) coarse.path = job.path; // as recorded, and as a change has left it
+    return coarse;
 }
 
 std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const JobsProgress& progress) {
@@ -118,7 +143,7 @@ std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, cons
         oneapi::tbb::parallel_for(std::size_t{0}, jobs.size(), [&](std::size_t k) {
             Watch watch{shares, stop, k, progress};
             const RunJob& job = jobs[k];
-            outcomes[k].result = simulate(job.panel, job.setup, job.path, tell, &watch);
+            outcomes[k].result = simulate(job.panel, setup_of(job), job.path, tell, &watch);
             shares[k] = 1;
         });
     });

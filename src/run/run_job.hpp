@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <stdexcept>
@@ -27,17 +28,29 @@ struct RunRequest {
     std::uint64_t seed = 1;
 };
 
-/// Everything a run depends on, read and checked.
+/// Everything a run depends on, read and checked, each thing once: what the simulation takes is made of it by
+/// setup_of() where a run begins, so that a change made here reaches all of it.
 struct RunJob {
-    RunRequest request;
+    RunRequest request;             ///< air, integrator and seed among it
     Panel panel;                    ///< with its film laid, and measured where there are readings
     std::optional<FilmReport> film; ///< where there are readings
     Paint paint;
-    Resolved step;
-    ArmPath path;
-    Setup setup;
-    HandVariation hand; ///< what a steady path leaves to be drawn; see prepare_steady
+    Resolved step;               ///< technique with what it names
+    StepLimits limits;           ///< of the path's steps, where it is laid and not recorded
+    ArmPath path;                ///< laid over the panel as the technique says, or recorded
+    bool path_is_steady = false; ///< see steady(): the technique's hand is left to be drawn
+    /// One entry a cell, 1 under the technique's masking tape; null where there is none.
+    std::shared_ptr<const std::vector<std::uint8_t>> taped;
 };
+
+/// What the simulation takes, made of a job.
+Setup setup_of(const RunJob& job);
+/// The same on a panel that stays at the air's temperature, which is quicker.
+Setup cold_setup_of(const RunJob& job);
+
+/// What the path leaves of the hand's variation to be drawn: that of the technique where the path is steady,
+/// else nothing.
+HandVariation hand_to_draw(const RunJob& job);
 
 /// A panel with its film laid, and measured where there are readings.
 struct LaidPanel {
@@ -63,12 +76,14 @@ RunJob prepare(const Library& library, const RunRequest& request, const Techniqu
 RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLimits limits = {},
                const std::string& technique_file = {});
 
-/// A job whose path is that of a steady hand, and the variation set apart in RunJob::hand. @throws
-/// InputError.
-RunJob prepare_steady(const Library& library, const RunRequest& request);
-/// The same with a technique that was changed after reading. @param reuse see prepare().
-RunJob prepare_steady(const Library& library, const RunRequest& request, const Technique& edited,
-                      const Panel* reuse);
+/// The job with a steady hand's path, the technique's variation left to be drawn (hand_to_draw). A recorded
+/// path stays as it is.
+RunJob steady(RunJob job);
+
+/// The job's coarser copy with nominal film, for draws and trials: on cells of `grid_m` or its own, if these
+/// are larger, its path in steps of `limits`; a recorded path stays as it is. The panel is built from its
+/// file. @throws InputError.
+RunJob coarsened(const Library& library, const RunJob& job, double grid_m, StepLimits limits);
 
 struct Outcome {
     RunResult result;

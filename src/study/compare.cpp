@@ -48,15 +48,11 @@ ComparedTechnique prepared(const Library& library, const CompareRequest& asked, 
     request.technique = name;
     request.path_csv.reset();
     if (first) request.readings.reset(); // the film is the first one's
-    Technique steady = !first && asked.first ? *asked.first : library.technique(name);
-    const HandVariation hand = steady.hand;
-    steady.hand = {};
-    const Resolved step = resolve(library, steady, library.file_of(PresetKind::technique, name).string());
+    const Technique technique = !first && asked.first ? *asked.first : library.technique(name);
+    const Resolved step = resolve(library, technique, library.file_of(PresetKind::technique, name).string());
     ComparedTechnique out;
-    out.job =
-        prepare(library, request, steady, first ? &first->job.panel : nullptr, steps_for(step.pad.radius_m));
-    out.job.hand = hand;
-    out.job.step.technique.hand = hand;
+    out.job = steady(prepare(library, request, technique, first ? &first->job.panel : nullptr,
+                             steps_for(step.pad.radius_m)));
     if (first) {
         out.job.request.readings = asked.run.readings;
         out.job.panel = first->job.panel, out.job.film = first->job.film;
@@ -266,10 +262,10 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     ChanceTerms terms;
     terms.reserve_um = comparison.request.terms.reserve_um, terms.cut_sd = comparison.request.terms.cut_sd;
     const MeasureContext context{comparison.panel(), comparison.defects.marks,
-                              cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
+                                 cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
     std::vector<std::unique_ptr<const Simulation>> fresh(techniques.size());
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
-        fresh[t] = std::make_unique<const Simulation>(comparison.panel(), techniques[t].job.setup);
+        fresh[t] = std::make_unique<const Simulation>(comparison.panel(), setup_of(techniques[t].job));
     });
     const auto draws = static_cast<std::size_t>(comparison.draws),
                deal = std::min<std::size_t>(tallies, draws);
@@ -278,8 +274,9 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
         const std::size_t t = n / deal, part = n % deal;
         const RunJob& job = techniques[t].job;
         for (std::size_t draw = part * draws / deal; draw < (part + 1) * draws / deal; ++draw) {
+            const HandVariation hand = hand_to_draw(job);
             const ArmPath path =
-                varies(job.hand) ? vary(job.path, job.hand, seed_of_draw(job.request.seed, draw)) : job.path;
+                varies(hand) ? vary(job.path, hand, seed_of_draw(job.request.seed, draw)) : job.path;
             parts[n].add(drawn(context, job, *fresh[t], path, meter));
             meter.add(1);
         }
@@ -326,8 +323,8 @@ Comparison compare_techniques(const Library& library, const CompareRequest& requ
     comparison.techniques = prepare_compared(library, request);
     comparison.defects = library.defects(request.defects);
     std::vector<ComparedTechnique>& techniques = comparison.techniques;
-    comparison.hand_varies =
-        std::ranges::any_of(techniques, [](const ComparedTechnique& t) { return varies(t.job.hand); });
+    comparison.hand_varies = std::ranges::any_of(
+        techniques, [](const ComparedTechnique& t) { return varies(hand_to_draw(t.job)); });
     comparison.draws = comparison.hand_varies ? std::max(1, request.terms.replicates) : 1;
     Meter meter(static_cast<double>(techniques.size()) * comparison.draws, progress);
     std::vector<Tally> tallies_of;

@@ -65,7 +65,7 @@ struct CompareRequest {
 
 struct ComparedTechnique {
     char letter = 'A';                    ///< names may be alike
-    RunJob job;                           ///< with a steady hand's path; the hand in RunJob::hand
+    RunJob job;                           ///< with a steady hand's path; the hand is left to be drawn
     ByMeasure<std::vector<double>> draws; ///< a value for each draw
     ByMeasure<Estimate> estimates;
     std::vector<float> mean_removed_um; ///< per cell, over the draws; NaN off the panel

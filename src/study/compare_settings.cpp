@@ -70,7 +70,7 @@ Settings settings_of(const RunJob& job) {
     }
     out.emplace_back("fresh liquid", t.recharge_passes > 0 ? fmt::format("after {} passes", t.recharge_passes)
                                                            : "none in between");
-    add_hand(out, job.hand);
+    add_hand(out, t.hand);
     return out;
 }
 

@@ -128,9 +128,9 @@ std::optional<MarksOfOrbits> marks_of_orbits(const RunJob& job, std::string& why
     const double border_m = 2 * cell_m, half_width_m = reach_m + border_m;
     const Panel strip =
         flat_strip(length_m + 4 * reach_m + 2 * border_m, 2 * half_width_m, cell_m, job.panel.substrate);
-    Setup setup = job.setup;
+    Setup setup = cold_setup_of(job);
     setup.integrator = Integrator::resolved;
-    setup.heat = false, setup.taped = {};
+    setup.taped = {};
     setup.liquid.breakdown_j_m2 = 0, setup.pad.capacity_m = 0,
     setup.liquid.working_time_s = 0; // a fresh pad all the way
 
@@ -171,7 +171,7 @@ OverlapTrial trial_of(const Library& library, const EvennessRequest& request, co
     RunRequest coarse = request.run;
     coarse.grid_m = scan_grid_m, coarse.integrator = Integrator::averaged;
     const RunJob job = prepare(library, coarse, with_overlap(technique, overlap), &panel);
-    const RunResult result = simulate(job.panel, job.setup, job.path);
+    const RunResult result = simulate(job.panel, setup_of(job), job.path);
     const Evenness even = evenness_on(job.panel.grid, result.fields.removed_um, even_ground(job));
     const LineSpacings lines = line_spacings(job.path);
     return {overlap, std::max(lines.across_u_lines_mm, lines.across_v_lines_mm), even.deviation, even.mean_um,

@@ -189,7 +189,7 @@ private:
         if (cells.empty())
             throw InputError("", "section_mm", "a square with no ground on the panel in its middle",
                              "one on the panel");
-        return trace_work(job.panel, job.setup, job.path, cells, from_s, to_s);
+        return trace_work(job.panel, setup_of(job), job.path, cells, from_s, to_s);
     }
 
     // ---- what a person should know ----------------------------------------------------------------

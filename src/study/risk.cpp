@@ -27,23 +27,6 @@ constexpr double around_m = 0.03;
 /// The run on the job's own cells beside a map's draws counts as so many pairs of them.
 constexpr double fine_run_pairs = 6;
 
-/// A job's coarser copy: shape, tape and path, without what only the fine film needs.
-struct CoarseJob {
-    Panel panel;
-    Setup setup;
-    ArmPath path;
-};
-
-CoarseJob coarsened(const Library& library, const RunJob& job) {
-    RunRequest request = job.request;
-    request.readings.reset();
-    request.grid_m = std::max(coarse_grid_m, request.grid_m);
-    RunJob coarse = prepare(library, request, job.step.technique, nullptr, coarse_steps);
-    if (request.path_csv) coarse.path = job.path; // as recorded, and as a change has left it
-    coarse.setup.heat = false;
-    return {std::move(coarse.panel), std::move(coarse.setup), std::move(coarse.path)};
-}
-
 std::vector<float> removed_by(Simulation simulation, const ArmPath& path) {
     for (std::size_t k = 0; k + 1 < path.samples.size(); ++k)
         simulation.step(path.samples[k], path.samples[k + 1]);
@@ -55,30 +38,30 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     const auto look = [](double share, void* to) {
         return static_cast<Meter*>(to)->look(share, fine_run_pairs);
     };
-    out.steady = simulate(job.panel, job.setup, job.path, look, &meter).fields;
+    out.steady = simulate(job.panel, setup_of(job), job.path, look, &meter).fields;
     meter.add(fine_run_pairs);
     const std::optional<Verdict> verdict = judge_if_worked(job.panel, out.steady, job.step.pad.radius_m);
     if (!verdict)
         throw InputError(job.request.technique, "", "a technique that takes no film off the panel",
                          "one that brings the pad onto the panel with some force");
     out.verdict = *verdict;
-    const HandVariation hand = job.hand;
+    const HandVariation hand = hand_to_draw(job);
     out.hand_varies = varies(hand);
     out.pairs = out.hand_varies ? std::max(1, terms.pairs) : 1;
 
-    const CoarseJob coarse = coarsened(library, job);
-    const Simulation fresh(coarse.panel, coarse.setup);
-    const std::vector<float> steady = removed_by(fresh, coarse.path);
+    const RunJob coarse = coarsened(library, job, coarse_grid_m, coarse_steps);
+    const Simulation fresh(coarse.panel, cold_setup_of(coarse));
+    const std::vector<float> steady_um = removed_by(fresh, coarse.path);
     const Refinement refine(coarse.panel, job.panel);
     const DrawContext context{&job.panel, &out.steady, &coarse.panel,
-                              steady,     &refine,     farthest_deviations * hand.spacing_m};
+                              steady_um,  &refine,     farthest_deviations * hand.spacing_m};
     std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, out.pairs)),
                                    ChanceTally(context, terms));
     oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
         const auto count = static_cast<std::size_t>(out.pairs), deal = parts.size();
         for (std::size_t pair = part * count / deal; pair < (part + 1) * count / deal; ++pair) {
             if (!out.hand_varies) {
-                parts[part].add(steady, steady);
+                parts[part].add(steady_um, steady_um);
             } else {
                 const std::uint64_t seed = terms.seed + 0x9e3779b97f4a7c15ULL * (pair + 1);
                 const std::vector<float> drawn = removed_by(fresh, vary(coarse.path, hand, seed, 1));
@@ -208,7 +191,7 @@ std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
 
 RiskReport assess_risk(const Library& library, const RiskRequest& request, int threads,
                        const RiskProgress& progress) {
-    RiskReport report{prepare_steady(library, request.run), request.terms, request.threshold, {}, {}};
+    RiskReport report{steady(prepare(library, request.run)), request.terms, request.threshold, {}, {}};
     Meter meter(request.terms.pairs + fine_run_pairs + expected_pairs(request.remedy_pairs, request.spots),
                 progress);
     ChanceTerms trial = request.terms;

@@ -31,15 +31,15 @@ const Step& step(const std::string& technique) {
     RunRequest request;
     request.panel = "test-plate", request.technique = technique, request.grid_m = 0.004;
     const RunJob job = prepare(library(), request);
-    const RunResult result = simulate(job.panel, job.setup, job.path);
-    const OpenPanel open = judge(job.panel, result.fields, job.setup.pad.radius_m).open;
+    const RunResult result = simulate(job.panel, setup_of(job), job.path);
+    const OpenPanel open = judge(job.panel, result.fields, job.step.pad.radius_m).open;
     Step made;
     made.median_um = open.median_um;
     for (std::size_t k = 0; k < job.panel.grid.cells(); ++k)
         if (job.panel.inside[k] && static_cast<double>(job.panel.edge_distance_m[k]) >= open.clearance_m)
             made.removed_um.push_back(result.fields.removed_um[k]);
     const double work_j = work_since_fresh_j(job.path, result.trace);
-    made.own = step_marks(job.setup.liquid, job.setup.pad, work_j, job.setup.softness);
+    made.own = step_marks(job.step.liquid, job.step.pad, work_j, job.paint.softness);
     return steps.emplace(technique, made).first->second;
 }
 

@@ -27,7 +27,7 @@ Finish finish_of_open(const RunJob& job, const RunResult& result, std::size_t ce
     MarkedPanel marked(job.panel, defects.marks);
     marked.step(result.fields.removed_um,
                 step_marks(job.step.liquid, job.step.pad, work_since_fresh_j(job.path, result.trace),
-                           job.setup.softness));
+                           job.paint.softness));
     return marked.finish_at(cell);
 }
 

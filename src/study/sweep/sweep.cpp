@@ -171,7 +171,7 @@ std::optional<SweepRow> Sweep::work(std::size_t run, Progress progress, void* co
     try {
         const RunInputs in = inputs(run);
         const RunJob job = prepared(in, design_.paints[place(run).paint], seed(run));
-        const RunResult result = simulate(job.panel, job.setup, job.path, tell, &watch);
+        const RunResult result = simulate(job.panel, setup_of(job), job.path, tell, &watch);
         if (watch.stopped) return std::nullopt;
         const std::optional<Verdict> verdict =
             judge_if_worked(job.panel, result.fields, job.step.pad.radius_m);

@@ -10,8 +10,8 @@ namespace {
 /// Whether a technique is worked as another one, whatever their names are.
 bool worked_alike(const Library& library, const Technique& one, const Technique& other) {
     std::vector<ComparedTechnique> both(2);
-    both[0].job.step = resolve(library, one, ""), both[0].job.hand = one.hand;
-    both[1].job.step = resolve(library, other, ""), both[1].job.hand = other.hand;
+    both[0].job.step = resolve(library, one, "");
+    both[1].job.step = resolve(library, other, "");
     return settings_that_differ(both).empty();
 }
 

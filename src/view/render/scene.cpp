@@ -350,7 +350,7 @@ void show_work(SceneState& state, const RunJob& job, const LiveView& view, std::
     state.pad_radius_m = pad.radius_m, state.pad_thickness_m = pad.thickness_m;
     state.backing_radius_m = 0.87 * pad.radius_m; // a plate leaves some of the pad's rim free
     state.orbit_radius_m = 0.5 * job.step.machine.throw_m;
-    state.taped = job.setup.taped;
+    state.taped = job.taped;
     state.spin_angle_rad = view.spin_angle_rad, state.orbit_angle_rad = view.orbit_angle_rad;
     const auto laid = std::upper_bound(samples.begin(), samples.end(), view.t_s + 1e-9,
                                        [](double t, const ArmSample& sample) { return t < sample.t_s; });

@@ -558,7 +558,7 @@ void write_page(const std::filesystem::path& png, const ShotPage& page) {
             draw_bar(canvas, takings.front(), colours, key_x, key_y, std::min(0.36 * scenes_foot, 320.0)) +
             48;
     if (std::any_of(takings.begin(), takings.end(), [](const Taking& taking) {
-            return taking.job().setup.taped != nullptr ||
+            return taking.job().taped != nullptr ||
                    (taking.scene->lit && taking.scene->lit->show == LampShow::half);
         }))
         key_y += draw_tape_mark(canvas, colours, key_x, key_y - (any_map ? 28 : 12)) + (any_map ? 0 : 16);
@@ -589,7 +589,7 @@ void add_chances(ShotScene& scene, const ShotRequest& request) {
     terms.pairs = window_pairs;
     terms.seed = request.run.seed;
     const RiskMap map =
-        risk_map(request.library, prepare_steady(request.library, request.run), terms, window_threshold, 0);
+        risk_map(request.library, steady(prepare(request.library, request.run)), terms, window_threshold, 0);
     scene.view.chance_percent = map.chance;
     for (float& value : scene.view.chance_percent) value *= 100; // NaN stays
     scene.reserve_um = terms.reserve_um;
@@ -604,7 +604,7 @@ void add_chances(ShotScene& scene, const ShotRequest& request) {
 }
 
 LitScene lit_scene(const RunJob& job, const LiveView& view, const Defects& defects, const ShotLamp& asked) {
-    const double softness = job.setup.softness, work_j = work_since_fresh_j(job.path, view.trace);
+    const double softness = job.paint.softness, work_j = work_since_fresh_j(job.path, view.trace);
     const auto own = [&](double done_j) {
         return step_marks(job.step.liquid, job.step.pad, done_j, softness);
     };

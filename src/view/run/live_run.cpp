@@ -237,7 +237,7 @@ class LiveWorker {
 public:
     LiveWorker(const RunJob& job, ArmPath path)
         : job_(&job), path_(std::move(path)), changes_(job.panel.grid) {
-        now_.emplace(Moment{Simulation(job.panel, job.setup)});
+        now_.emplace(Moment{Simulation(job.panel, setup_of(job))});
         most_snapshots_ = std::clamp<std::size_t>(LiveRun::snapshot_bytes / now_->simulation.bytes(), 2, 40);
         keep_snapshot(); // the first stays: there is always one to go back to
         changes_.mark_all();

@@ -219,13 +219,13 @@ void draw_legend(const Ui& ui, const Box& box) {
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     if (session.lamp.lit) draw_lamp_words(ui, list, box);
     if (!session.shows_map()) {
-        if (session.shown->setup.taped)
+        if (session.shown->taped)
             draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
         return;
     }
     const MapInfo& info = map_info(session.settings.map);
     const ColourMap& colours = colours_of(session.settings.map);
-    const bool taped = session.shown->setup.taped != nullptr;
+    const bool taped = session.shown->taped != nullptr;
     const bool heat = &colours == &temperature_colours(),
                worse = info.film || session.settings.map == MapKind::chance;
     const char* end = info.low_is_bad ? "\u2193 thin"

@@ -136,13 +136,10 @@ HoldBackTrial EdgeProfileModel::work_out(const Ask& ask, TaskState& task) {
         technique.hold_back_edge_m[ask.line] = ask.hold_back_m;
         const bool same_shape = ask.like && ask.like->request.panel == request.panel &&
                                 ask.like->request.grid_m == request.grid_m;
-        const auto job = std::make_shared<RunJob>(
-            prepare_steady(ask.library, request, technique, same_shape ? &ask.like->panel : nullptr));
-        if (!request.path_csv)
-            job->path =
-                lay_path(job->step.technique, job->step.pad.radius_m, job->panel, request.seed, trial_steps);
+        const auto job = std::make_shared<const RunJob>(steady(
+            prepare(ask.library, request, technique, same_shape ? &ask.like->panel : nullptr, trial_steps)));
         const auto go_on = [](double, void* on) { return !static_cast<TaskState*>(on)->off; };
-        const RunResult result = simulate(job->panel, job->setup, job->path, go_on, &task);
+        const RunResult result = simulate(job->panel, setup_of(*job), job->path, go_on, &task);
         const EdgeProfile profile = edge_profile_along(job->panel, ask.ground);
         const std::vector<float> left = clear_left_um(job->panel, result.fields);
         out.along_mm = in_mm(profile.along_m);

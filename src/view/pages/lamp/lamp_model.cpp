@@ -12,7 +12,7 @@ constexpr std::size_t most_marks_in_motion = 60'000;
 constexpr float lowest_m = 0.05f, highest_m = 2, farthest_m = 4;
 
 MarkPopulation own_marks(const RunJob& job, double work_j) {
-    return step_marks(job.step.liquid, job.step.pad, work_j, job.setup.softness);
+    return step_marks(job.step.liquid, job.step.pad, work_j, job.paint.softness);
 }
 
 } // namespace
@@ -29,7 +29,7 @@ LampModel::Made LampModel::make(const Making& making, TaskState&) {
 /// All that the marks depend on: an edit of force or speed leaves them as they are.
 std::string LampModel::stamp_of(const RunJob& job) const {
     return fmt::format("{}\n{}\n{}\n{}\n{}\n{}\n{}", job.request.panel, job.request.grid_m, defects_set_,
-                       job.step.technique.pad, job.step.technique.liquid, job.setup.softness,
+                       job.step.technique.pad, job.step.technique.liquid, job.paint.softness,
                        job.request.seed);
 }
 

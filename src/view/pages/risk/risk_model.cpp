@@ -55,7 +55,7 @@ RiskModel::Found RiskModel::find(const Ask& ask, TaskState& task) {
     try {
         auto out = std::make_shared<RiskFinding>();
         out->job = std::make_shared<const RunJob>(
-            prepare_steady(ask.library, ask.choices.request, ask.choices.technique, &ask.job->panel));
+            steady(prepare(ask.library, ask.choices.request, ask.choices.technique, &ask.job->panel)));
         out->terms.pairs = window_pairs;
         out->terms.seed = ask.choices.request.seed;
         out->threshold = window_threshold;
