@@ -33,12 +33,30 @@ install_missing() {
         "${missing[@]}" >/dev/null
 }
 
+# Builds a target and shows how far it is; what the compiler said is shown only where it failed.
 build_release() {
-    local root=$1 target=$2
+    local root=$1 target=$2 log status=0
+    log=$(mktemp)
     if [ ! -f "$root/build/release/build.ninja" ]; then
-        cmake -S "$root" --preset release >"$root/.configure.log" 2>&1 ||
-            { cat "$root/.configure.log" >&2; rm -f "$root/.configure.log"; return 1; }
-        rm -f "$root/.configure.log"
+        cmake -S "$root" --preset release >"$log" 2>&1 || { cat "$log" >&2; rm -f "$log"; return 1; }
     fi
-    cmake --build "$root/build/release" --target "$target"
+    cmake --build "$root/build/release" --target "$target" | tee "$log" | building_progress || status=1
+    [ $status -eq 0 ] || cat "$log" >&2
+    rm -f "$log"
+    return $status
+}
+
+# Turns the build's own lines, "[12/58] Building ...", into one line that moves or, in a log, into a line now and then.
+building_progress() {
+    local moves=0
+    [ -t 2 ] && moves=1
+    awk -v moves=$moves '
+        match($0, /^\[[0-9]+\/[0-9]+\]/) {
+            split(substr($0, 2, RLENGTH - 2), part, "/")
+            if (moves) printf "\rBuilding: %d of %d ", part[1], part[2]
+            else if (part[1] == part[2] || part[1] % 10 == 1) printf "Building: %d of %d\n", part[1], part[2]
+            fflush()
+            built = 1
+        }
+        END { if (moves && built) printf "\r%40s\r", "" }' >&2
 }
