@@ -1,5 +1,5 @@
 #include "formats/gauge_csv.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
@@ -12,26 +12,6 @@
 
 namespace sparecoat::formats {
 namespace {
-
-enum Column : std::size_t {
-    panel_name,
-    x_mm,
-    y_mm,
-    total_um,
-    total_mil,
-    clear_um,
-    clear_mil,
-    count,
-    sd_um,
-    sd_mil,
-    column_count
-};
-constexpr std::array<std::string_view, column_count> column_names = {
-    "panel", "x_mm", "y_mm", "total_um", "total_mil", "clear_um", "clear_mil", "n", "sd_um", "sd_mil"};
-
-constexpr std::string_view allowed_header = "x_mm, y_mm, one or both of total and clear as total_um or "
-                                            "total_mil, clear_um or clear_mil, and if wanted n, "
-                                            "sd_um or sd_mil, panel";
 
 constexpr double thickest_um = 2000;
 constexpr double widest_repeat = 0.3; ///< between two readings of one spot, relative
@@ -49,43 +29,73 @@ class GaugeReader {
 public:
     GaugeReader(const std::filesystem::path& csv, const Panel& panel, const std::string& asked_for,
                 GaugeRows rows)
-        : file_(csv.string()), panel_(panel), asked_for_(asked_for), rows_(rows) {}
+        : table_(csv.string(), form), panel_(panel), asked_for_(asked_for), rows_(rows) {}
+
+    static constexpr std::string_view panel_column = "panel";
 
     GaugeFile read(const std::vector<std::string>& lines) {
         std::size_t k = 0;
         const auto next_line = [&] {
-            while (k < lines.size() && skipped(lines[k])) ++k;
+            while (k < lines.size() && csv_skipped(lines[k])) ++k;
             return k < lines.size();
         };
-        if (!next_line()) refuse(1, "no line of text", "a line \"panel,NAME\", a header and readings");
-        if (const std::vector<std::string_view> first = csv_values(lines[k]);
-            first.size() == 2 && first[0] == "panel") {
+        if (!next_line()) table_.refuse(1, "no line of text", "a line \"panel,NAME\", a header and readings");
+        if (const std::vector<std::string> first = csv_values(lines[k]);
+            first.size() == 2 && first[0] == panel_column) {
             check_panel(k + 1, first[1]);
             ++k;
-            if (!next_line()) refuse(lines.size(), "no header", allowed_header);
+            if (!next_line()) table_.refuse(lines.size(), "no header", form.header);
         }
         read_header(k + 1, lines[k]);
         for (++k; next_line(); ++k) add_row(k + 1, lines[k]);
-        if (out_.readings.empty()) refuse(lines.size(), "no readings", "one reading or more");
+        if (out_.readings.empty()) table_.refuse(lines.size(), "no readings", "one reading or more");
         flag_repeats();
         return std::move(out_);
     }
 
 private:
+    enum Column : std::size_t {
+        panel_name,
+        x_mm,
+        y_mm,
+        total_um,
+        total_mil,
+        clear_um,
+        clear_mil,
+        count,
+        sd_um,
+        sd_mil,
+        column_count
+    };
+    static constexpr std::array<CsvColumn, column_count> columns{
+        {{panel_column},
+         {.name = "x_mm", .needed = true},
+         {.name = "y_mm", .needed = true},
+         {"total_um"},
+         {"total_mil"},
+         {"clear_um"},
+         {"clear_mil"},
+         {.name = "n",
+          .low = 1,
+          .high = most_gauge_n,
+          .whole = true,
+          .allowed = "a whole number from 1 to 1000"},
+         {"sd_um"},
+         {"sd_mil"}}};
+    static constexpr std::string_view allowed_header =
+        "x_mm, y_mm, one or both of total and clear as total_um or "
+        "total_mil, clear_um or clear_mil, and if wanted n, "
+        "sd_um or sd_mil, panel";
+    static constexpr CsvForm form{.columns = columns,
+                                  .header = allowed_header,
+                                  .twice = allowed_header,
+                                  .number = "a finite number, such as 112.5"};
+
     struct Spot {
         std::size_t reading = 0; ///< in out_.readings
         std::vector<int> lines;
         double low_um = 0, high_um = 0;
     };
-
-    [[noreturn]] void refuse(std::size_t line, std::string found, std::string_view allowed) const {
-        throw InputError(file_, fmt::format("line {}", line), std::move(found), std::string(allowed));
-    }
-
-    static bool skipped(std::string_view line) {
-        const std::string_view text = trimmed(line);
-        return text.empty() || text.front() == '#';
-    }
 
     bool of_another_panel(std::string_view name) const {
         return rows_ == GaugeRows::of_the_panel && lower_case(name) != lower_case(asked_for_);
@@ -98,80 +108,55 @@ private:
                                                   lower_case(asked.filename().string()),
                                                   lower_case(asked.stem().string()), lower_case(panel_.name)};
         if (given.empty() || std::find(known.begin(), known.end(), given) == known.end())
-            refuse(line, fmt::format("readings of the panel \"{}\"", name),
-                   fmt::format("those of the panel asked for, \"{}\"", asked_for_));
+            table_.refuse(line, fmt::format("readings of the panel \"{}\"", name),
+                          fmt::format("those of the panel asked for, \"{}\"", asked_for_));
         panel_named_ = true;
     }
 
-    bool has(Column column) const {
-        return std::find(columns_.begin(), columns_.end(), column) != columns_.end();
-    }
-
     void read_header(std::size_t line, std::string_view header) {
-        for (const std::string_view name : csv_values(header)) {
-            const auto known = std::find(column_names.begin(), column_names.end(), name);
-            if (known == column_names.end())
-                refuse(line, fmt::format("a column \"{}\"", name), allowed_header);
-            const auto column = static_cast<Column>(known - column_names.begin());
-            if (has(column)) refuse(line, fmt::format("the column \"{}\" twice", name), allowed_header);
-            columns_.push_back(column);
-        }
-        for (const auto& [one, other] :
-             {std::pair{total_um, total_mil}, {clear_um, clear_mil}, {sd_um, sd_mil}})
-            if (has(one) && has(other))
-                refuse(line, fmt::format("both {} and {}", column_names[one], column_names[other]),
-                       "one of them");
-        if (!has(x_mm) || !has(y_mm)) refuse(line, "a header without x_mm and y_mm", allowed_header);
+        table_.read_header(line, csv_values(header));
+        table_.hold_to_one_of(line, total_um, total_mil);
+        table_.hold_to_one_of(line, clear_um, clear_mil);
+        table_.hold_to_one_of(line, sd_um, sd_mil);
+        const auto has = [this](Column column) { return table_.has(column); };
+        if (!has(x_mm) || !has(y_mm)) table_.refuse(line, "a header without x_mm and y_mm", form.header);
         if (!has(total_um) && !has(total_mil) && !has(clear_um) && !has(clear_mil))
-            refuse(line, "a header without a film thickness", allowed_header);
+            table_.refuse(line, "a header without a film thickness", form.header);
         if (!panel_named_ && !has(panel_name))
-            refuse(line, "no name of the panel",
-                   fmt::format("a first line \"panel,{}\" or a column \"panel\"", asked_for_));
+            table_.refuse(line, "no name of the panel",
+                          fmt::format("a first line \"panel,{}\" or a column \"panel\"", asked_for_));
     }
-
-    using Row = std::array<std::optional<double>, column_count>;
 
     /// @return nothing for a row of another panel that is to be passed over.
-    std::optional<Row> row_of(std::size_t line, std::string_view text) {
-        const std::vector<std::string_view> parts = csv_values(text);
-        if (parts.size() != columns_.size())
-            refuse(line, fmt::format("{} values", parts.size()),
-                   fmt::format("{}, as in the header", columns_.size()));
-        Row row;
-        for (std::size_t k = 0; k < parts.size(); ++k) {
-            if (columns_[k] == panel_name) {
-                if (of_another_panel(parts[k])) return std::nullopt;
-                check_panel(line, parts[k]);
-                continue;
-            }
-            if (parts[k].empty() && columns_[k] != x_mm && columns_[k] != y_mm) continue;
-            double value = 0;
-            if (!finite_number(parts[k], value))
-                refuse(line, fmt::format("{} \"{}\"", column_names[columns_[k]], parts[k]),
-                       "a finite number, such as 112.5");
-            row[columns_[k]] = value;
+    std::optional<CsvRow> row_of(std::size_t line, std::string_view text) {
+        const std::vector<std::string> values = csv_values(text);
+        CsvRow row = table_.empty_row();
+        for (const CsvCell& cell : table_.cells(line, values)) {
+            if (cell.column != panel_name) row[cell.column] = table_.number(cell);
+            else if (of_another_panel(cell.text)) return std::nullopt;
+            else check_panel(line, cell.text);
         }
         return row;
     }
 
     void add_row(std::size_t line, std::string_view text) {
-        const std::optional<Row> read = row_of(line, text);
+        const std::optional<CsvRow> read = row_of(line, text);
         if (!read) return;
-        const Row& row = *read;
+        const CsvRow& row = *read;
         GaugeReading reading;
         reading.line = static_cast<int>(line);
         reading.at = {*row[x_mm] * mm, *row[y_mm] * mm};
         check_on_panel(line, reading.at);
         if (row[count]) {
-            if (*row[count] < 1 || *row[count] > most_gauge_n || *row[count] != std::floor(*row[count]))
-                refuse(line, fmt::format("n {}", *row[count]), "a whole number from 1 to 1000");
+            if (!table_.in_range(count, *row[count]))
+                table_.refuse_range(line, count, fmt::to_string(*row[count]));
             reading.n = static_cast<int>(*row[count]);
         }
         if (row[sd_um] || row[sd_mil]) {
             reading.repeat_sd_um = row[sd_um] ? *row[sd_um] : *row[sd_mil] * um_per_mil;
             if (!(reading.repeat_sd_um > 0) || reading.repeat_sd_um > largest_gauge_sd_um)
-                refuse(line, fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um),
-                       "over 0 up to 50 µm");
+                table_.refuse(line, fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um),
+                              "over 0 up to 50 µm");
         }
         check_parts(line, row);
         bool any = false;
@@ -185,17 +170,17 @@ private:
             check_film(line, um, mil, of_clear);
             add(line, reading);
         }
-        if (!any) refuse(line, "no film thickness", "a total, a clear coat or both");
+        if (!any) table_.refuse(line, "no film thickness", "a total, a clear coat or both");
     }
 
-    void check_parts(std::size_t line, const Row& row) const {
+    void check_parts(std::size_t line, const CsvRow& row) const {
         const auto film_um = [&](Column um, Column mil) {
             return row[um] ? *row[um] : row[mil].value_or(0) * um_per_mil;
         };
         const double total = film_um(total_um, total_mil), clear = film_um(clear_um, clear_mil);
         if (total > 0 && clear > total)
-            refuse(line, fmt::format("{:.4g} µm of clear coat in a total of {:.4g}", clear, total),
-                   "a part of the total");
+            table_.refuse(line, fmt::format("{:.4g} µm of clear coat in a total of {:.4g}", clear, total),
+                          "a part of the total");
     }
 
     void check_on_panel(std::size_t line, Point2 at) const {
@@ -203,13 +188,13 @@ private:
         const double inside_m = signed_distance(panel_.outline, at, &edge);
         if (inside_m >= 0) return;
         const bool named = edge >= 0 && static_cast<std::size_t>(edge) < panel_.edge_names.size();
-        refuse(line,
-               fmt::format(
-                   "a reading at {:.4g}, {:.4g} mm, {:.0f} mm off the panel{}", at.x / mm, at.y / mm,
-                   -inside_m / mm,
-                   named ? fmt::format(" (nearest: {})", panel_.edge_names[static_cast<std::size_t>(edge)])
-                         : std::string()),
-               fmt::format("a place on the painted panel \"{}\"", panel_.name));
+        table_.refuse(line,
+                      fmt::format("a reading at {:.4g}, {:.4g} mm, {:.0f} mm off the panel{}", at.x / mm,
+                                  at.y / mm, -inside_m / mm,
+                                  named ? fmt::format(" (nearest: {})",
+                                                      panel_.edge_names[static_cast<std::size_t>(edge)])
+                                        : std::string()),
+                      fmt::format("a place on the painted panel \"{}\"", panel_.name));
     }
 
     void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil,
@@ -221,7 +206,7 @@ private:
         if (fault->other_unit)
             allowed += um ? fmt::format(", or a column {}_mil", kind)
                           : fmt::format("; thicker filler is given in µm, in a column {}_um", kind);
-        refuse(line, fault->found, allowed);
+        table_.refuse(line, fault->found, allowed);
     }
 
     /// A spot that was read before is one reading of more measurements: mean by their numbers, the larger
@@ -232,7 +217,7 @@ private:
             if (known.of_clear != reading.of_clear || norm(known.at - reading.at) >= one_spot_m) continue;
             if (std::abs(known.film_um - reading.film_um) >
                 widest_repeat * std::min(known.film_um, reading.film_um))
-                refuse(
+                table_.refuse(
                     line,
                     fmt::format("{:.4g} µm where line {} has {:.4g} µm at the same spot", reading.film_um,
                                 spot.lines.front(), known.film_um),
@@ -247,8 +232,8 @@ private:
             return;
         }
         if (out_.readings.size() == most_readings)
-            refuse(line, fmt::format("more than {} readings", most_readings),
-                   "fewer: a reading every 30 mm is plenty");
+            table_.refuse(line, fmt::format("more than {} readings", most_readings),
+                          "fewer: a reading every 30 mm is plenty");
         out_.readings.push_back(reading);
         spots_.push_back({out_.readings.size() - 1, {reading.line}, reading.film_um, reading.film_um});
     }
@@ -264,12 +249,11 @@ private:
         }
     }
 
-    std::string file_;
+    CsvTable table_;
     const Panel& panel_;
     const std::string& asked_for_;
     GaugeRows rows_;
     bool panel_named_ = false;
-    std::vector<Column> columns_;
     std::vector<Spot> spots_;
     GaugeFile out_;
 };
@@ -287,15 +271,14 @@ std::vector<NamedRow> panels_of_gauge_csv(const std::filesystem::path& csv) {
     int number = 0;
     for (const std::string& line : csv_lines(csv, "gauge readings as CSV")) {
         ++number;
-        const std::string_view text = trimmed(line);
-        if (text.empty() || text.front() == '#') continue;
-        const std::vector<std::string_view> values = csv_values(line);
+        if (csv_skipped(line)) continue;
+        const std::vector<std::string> values = csv_values(line);
         if (!column) { // the header
-            const auto found = std::ranges::find(values, column_names[panel_name]);
+            const auto found = std::ranges::find(values, GaugeReader::panel_column);
             if (found == values.end() || (values.size() == 2 && found == values.begin())) return {};
             column = static_cast<std::size_t>(found - values.begin());
         } else if (*column < values.size()) {
-            const std::string name(values[*column]);
+            const std::string& name = values[*column];
             if (std::ranges::none_of(
                     named, [&](const NamedRow& row) { return lower_case(row.panel) == lower_case(name); }))
                 named.push_back({name, number});
