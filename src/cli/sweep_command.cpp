@@ -4,7 +4,6 @@
 #include "cli/sweep_text.hpp"
 #include "cli/usage.hpp"
 #include "cli/verdict_text.hpp"
-#include "formats/csv_text.hpp"
 #include "formats/output_folder.hpp"
 #include "formats/whole_file.hpp"
 #include "picture/sweep_charts.hpp"

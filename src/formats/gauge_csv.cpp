@@ -1,5 +1,5 @@
 #include "formats/gauge_csv.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
@@ -12,26 +12,6 @@
 
 namespace sparecoat::formats {
 namespace {
-
-enum Column : std::size_t {
-    panel_name,
-    x_mm,
-    y_mm,
-    total_um,
-    total_mil,
-    clear_um,
-    clear_mil,
-    count,
-    sd_um,
-    sd_mil,
-    column_count
-};
-constexpr std::array<std::string_view, column_count> column_names = {
-    "panel", "x_mm", "y_mm", "total_um", "total_mil", "clear_um", "clear_mil", "n", "sd_um", "sd_mil"};
-
-constexpr std::string_view allowed_header = "x_mm, y_mm, one or both of total and clear as total_um or "
-                                            "total_mil, clear_um or clear_mil, and if wanted n, "
-                                            "sd_um or sd_mil, panel";
 
 constexpr const char *no_readings = "no readings", *one_or_more = "one reading or more";
 constexpr double thickest_um = 2000;
@@ -49,101 +29,103 @@ constexpr Plausible plausible_total{"total", 20, 40}, plausible_clear{"clear", 8
 /// Reads a file's rows, whatever panel they are of.
 class GaugeReader {
 public:
-    explicit GaugeReader(const std::filesystem::path& csv) { out_.source = csv.string(); }
+    explicit GaugeReader(const std::filesystem::path& csv) : table_(csv.string(), form) {
+        out_.source = csv.string();
+    }
+
+    static constexpr std::string_view panel_column = "panel";
 
     GaugeReadings read(const std::vector<std::string>& lines) {
         out_.last_line = static_cast<int>(lines.size());
         std::size_t k = 0;
         const auto next_line = [&] {
-            while (k < lines.size() && skipped(lines[k])) ++k;
+            while (k < lines.size() && csv_skipped(lines[k])) ++k;
             return k < lines.size();
         };
-        if (!next_line()) refuse(1, "no line of text", "a line \"panel,NAME\", a header and readings");
-        if (const std::vector<std::string_view> first = csv_values(lines[k]);
-            first.size() == 2 && first[0] == "panel") {
-            out_.all_of = {std::string(first[1]), static_cast<int>(k + 1)};
+        if (!next_line()) table_.refuse(1, "no line of text", "a line \"panel,NAME\", a header and readings");
+        if (const std::vector<std::string> first = csv_values(lines[k]);
+            first.size() == 2 && first[0] == panel_column) {
+            out_.all_of = {first[1], static_cast<int>(k + 1)};
             ++k;
-            if (!next_line()) refuse(lines.size(), "no header", allowed_header);
+            if (!next_line()) table_.refuse(lines.size(), "no header", form.header);
         }
         read_header(k + 1, lines[k]);
         for (++k; next_line(); ++k) add_row(k + 1, lines[k]);
-        if (out_.rows.empty()) refuse(lines.size(), no_readings, one_or_more);
+        if (out_.rows.empty()) table_.refuse(lines.size(), no_readings, one_or_more);
         return std::move(out_);
     }
 
 private:
-    [[noreturn]] void refuse(std::size_t line, std::string found, std::string_view allowed) const {
-        throw InputError(out_.source, fmt::format("line {}", line), std::move(found), std::string(allowed));
-    }
-
-    static bool skipped(std::string_view line) {
-        const std::string_view text = trimmed(line);
-        return text.empty() || text.front() == '#';
-    }
-
-    bool has(Column column) const {
-        return std::find(columns_.begin(), columns_.end(), column) != columns_.end();
-    }
+    enum Column : std::size_t {
+        panel_name,
+        x_mm,
+        y_mm,
+        total_um,
+        total_mil,
+        clear_um,
+        clear_mil,
+        count,
+        sd_um,
+        sd_mil,
+        column_count
+    };
+    static constexpr std::array<CsvColumn, column_count> columns{
+        {{panel_column},
+         {.name = "x_mm", .needed = true},
+         {.name = "y_mm", .needed = true},
+         {"total_um"},
+         {"total_mil"},
+         {"clear_um"},
+         {"clear_mil"},
+         {.name = "n",
+          .low = 1,
+          .high = most_gauge_n,
+          .whole = true,
+          .allowed = "a whole number from 1 to 1000"},
+         {"sd_um"},
+         {"sd_mil"}}};
+    static constexpr std::string_view allowed_header =
+        "x_mm, y_mm, one or both of total and clear as total_um or "
+        "total_mil, clear_um or clear_mil, and if wanted n, "
+        "sd_um or sd_mil, panel";
+    static constexpr CsvForm form{.columns = columns,
+                                  .header = allowed_header,
+                                  .twice = allowed_header,
+                                  .number = "a finite number, such as 112.5"};
 
     void read_header(std::size_t line, std::string_view header) {
-        for (const std::string_view name : csv_values(header)) {
-            const auto known = std::find(column_names.begin(), column_names.end(), name);
-            if (known == column_names.end())
-                refuse(line, fmt::format("a column \"{}\"", name), allowed_header);
-            const auto column = static_cast<Column>(known - column_names.begin());
-            if (has(column)) refuse(line, fmt::format("the column \"{}\" twice", name), allowed_header);
-            columns_.push_back(column);
-        }
-        for (const auto& [one, other] :
-             {std::pair{total_um, total_mil}, {clear_um, clear_mil}, {sd_um, sd_mil}})
-            if (has(one) && has(other))
-                refuse(line, fmt::format("both {} and {}", column_names[one], column_names[other]),
-                       "one of them");
-        if (!has(x_mm) || !has(y_mm)) refuse(line, "a header without x_mm and y_mm", allowed_header);
+        table_.read_header(line, csv_values(header));
+        table_.hold_to_one_of(line, total_um, total_mil);
+        table_.hold_to_one_of(line, clear_um, clear_mil);
+        table_.hold_to_one_of(line, sd_um, sd_mil);
+        const auto has = [this](Column column) { return table_.has(column); };
+        if (!has(x_mm) || !has(y_mm)) table_.refuse(line, "a header without x_mm and y_mm", form.header);
         if (!has(total_um) && !has(total_mil) && !has(clear_um) && !has(clear_mil))
-            refuse(line, "a header without a film thickness", allowed_header);
+            table_.refuse(line, "a header without a film thickness", form.header);
         out_.header_line = static_cast<int>(line), out_.panel_column = has(panel_name);
-    }
-
-    using Row = std::array<std::optional<double>, column_count>;
-
-    Row row_of(std::size_t line, std::string_view text, std::string& panel) const {
-        const std::vector<std::string_view> parts = csv_values(text);
-        if (parts.size() != columns_.size())
-            refuse(line, fmt::format("{} values", parts.size()),
-                   fmt::format("{}, as in the header", columns_.size()));
-        Row row;
-        for (std::size_t k = 0; k < parts.size(); ++k) {
-            if (columns_[k] == panel_name) {
-                panel = parts[k];
-                continue;
-            }
-            if (parts[k].empty() && columns_[k] != x_mm && columns_[k] != y_mm) continue;
-            double value = 0;
-            if (!finite_number(parts[k], value))
-                refuse(line, fmt::format("{} \"{}\"", column_names[columns_[k]], parts[k]),
-                       "a finite number, such as 112.5");
-            row[columns_[k]] = value;
-        }
-        return row;
     }
 
     void add_row(std::size_t line, std::string_view text) {
         GaugeRow out;
-        const Row row = row_of(line, text, out.panel);
+        CsvRow row = table_.empty_row();
+        const std::vector<std::string> values = csv_values(text);
+        for (const CsvCell& cell : table_.cells(line, values)) {
+            if (cell.column == panel_name) out.panel = cell.text;
+            else row[cell.column] = table_.number(cell);
+        }
         GaugeReading& reading = out.reading;
         reading.line = static_cast<int>(line);
         reading.at = {*row[x_mm] * mm, *row[y_mm] * mm};
         if (row[count]) {
-            if (*row[count] < 1 || *row[count] > most_gauge_n || *row[count] != std::floor(*row[count]))
-                refuse(line, fmt::format("n {}", *row[count]), "a whole number from 1 to 1000");
+            if (!table_.in_range(count, *row[count]))
+                table_.refuse_range(line, count, fmt::to_string(*row[count]));
             reading.n = static_cast<int>(*row[count]);
         }
         if (row[sd_um] || row[sd_mil]) {
             reading.repeat_sd_um = row[sd_um] ? *row[sd_um] : *row[sd_mil] * um_per_mil;
             if (!(reading.repeat_sd_um > 0) || reading.repeat_sd_um > largest_gauge_sd_um)
-                refuse(line, fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um),
-                       "over 0 up to 50 µm");
+                table_.refuse(line, fmt::format("a repeatability of {:.4g} µm", reading.repeat_sd_um),
+                              "over 0 up to 50 µm");
         }
         check_parts(line, row);
         bool any = false;
@@ -157,17 +139,17 @@ private:
             check_film(line, um, mil, of_clear);
             out_.rows.push_back(out);
         }
-        if (!any) refuse(line, "no film thickness", "a total, a clear coat or both");
+        if (!any) table_.refuse(line, "no film thickness", "a total, a clear coat or both");
     }
 
-    void check_parts(std::size_t line, const Row& row) const {
+    void check_parts(std::size_t line, const CsvRow& row) const {
         const auto film_um = [&](Column um, Column mil) {
             return row[um] ? *row[um] : row[mil].value_or(0) * um_per_mil;
         };
         const double total = film_um(total_um, total_mil), clear = film_um(clear_um, clear_mil);
         if (total > 0 && clear > total)
-            refuse(line, fmt::format("{:.4g} µm of clear coat in a total of {:.4g}", clear, total),
-                   "a part of the total");
+            table_.refuse(line, fmt::format("{:.4g} µm of clear coat in a total of {:.4g}", clear, total),
+                          "a part of the total");
     }
 
     void check_film(std::size_t line, const std::optional<double>& um, const std::optional<double>& mil,
@@ -179,10 +161,10 @@ private:
         if (fault->other_unit)
             allowed += um ? fmt::format(", or a column {}_mil", kind)
                           : fmt::format("; thicker filler is given in µm, in a column {}_um", kind);
-        refuse(line, fault->found, allowed);
+        table_.refuse(line, fault->found, allowed);
     }
 
-    std::vector<Column> columns_;
+    CsvTable table_;
     GaugeReadings out_;
 };
 

@@ -1,5 +1,5 @@
 #include "formats/measurements.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "formats/nearest.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
@@ -11,146 +11,121 @@
 namespace sparecoat::formats {
 namespace {
 
-enum Column : std::size_t {
-    label,
-    machine,
-    pad,
-    paint,
-    force_n,
-    rpm,
-    arm_mm_s,
-    passes,
-    seconds,
-    sets_since_fresh,
-    section_mm,
-    overlap_pct,
-    before_um,
-    after_um,
-    before_mil,
-    after_mil,
-    sd_um,
-    sd_mil,
-    n,
-    n_before,
-    n_after,
-    before_g,
-    after_g,
-    sd_g,
-    density_kg_m3,
-    area_cm2,
-    column_count
-};
-
-struct Described {
-    std::string_view name;
-    double low = 0, high = 0;
-    bool whole = false;
-};
-/// The first four are text.
-constexpr std::size_t text_columns = 4;
-constexpr std::array<Described, column_count> columns{{{"label"},
-                                                       {"machine"},
-                                                       {"pad"},
-                                                       {"paint"},
-                                                       {"force_n", 1, 500},
-                                                       {"rpm", 100, 20000},
-                                                       {"arm_mm_s", 1, 2000},
-                                                       {"passes", 1, 200, true},
-                                                       {"seconds", 1, 3600},
-                                                       {"sets_since_fresh", 0, 20, true},
-                                                       {"section_mm", 20, 4000},
-                                                       {"overlap_pct", 0, 95},
-                                                       {"before_um", 5, 2000},
-                                                       {"after_um", 5, 2000},
-                                                       {"before_mil", 0.2, 80},
-                                                       {"after_mil", 0.2, 80},
-                                                       {"sd_um", 0.001, 50},
-                                                       {"sd_mil", 0.00004, 2},
-                                                       {"n", 1, 1000, true},
-                                                       {"n_before", 1, 1000, true},
-                                                       {"n_after", 1, 1000, true},
-                                                       {"before_g", 0.1, 100000},
-                                                       {"after_g", 0.1, 100000},
-                                                       {"sd_g", 1e-6, 10},
-                                                       {"density_kg_m3", 500, 3000},
-                                                       {"area_cm2", 1, 160000}}};
-
-constexpr std::string_view allowed_header = "force_n, rpm, arm_mm_s, passes or seconds; with a gauge "
-                                            "before_um, after_um and sd_um (or _mil), with a balance "
-                                            "before_g, after_g, sd_g, density_kg_m3 and area_cm2; if wanted "
-                                            "n or n_before and n_after, sets_since_fresh, "
-                                            "section_mm, overlap_pct, machine, pad, paint, label";
-
-std::string_view name_of(Column column) { return columns[column].name; }
-
 class MeasurementReader {
 public:
-    explicit MeasurementReader(const std::filesystem::path& csv) : file_(csv.string()) {}
+    explicit MeasurementReader(const std::filesystem::path& csv) : table_(csv.string(), form) {}
 
     std::vector<Measurement> read(const std::vector<std::string>& lines) {
         bool headed = false;
         for (std::size_t k = 0; k < lines.size(); ++k) {
-            const std::string_view text = trimmed(lines[k]);
-            if (text.empty() || text.front() == '#') continue;
+            if (csv_skipped(lines[k])) continue;
             line_ = k + 1;
-            if (!headed) read_header(text);
-            else add_row(text);
+            if (!headed) read_header(trimmed(lines[k]));
+            else add_row(trimmed(lines[k]));
             headed = true;
         }
         line_ = std::max<std::size_t>(1, lines.size());
-        if (!headed) refuse("no line of text", std::string(allowed_header));
+        if (!headed) refuse("no line of text", allowed_header);
         if (out_.empty()) refuse("no measurement", "one row or more under the header");
         return std::move(out_);
     }
 
 private:
-    using Row = std::array<std::optional<double>, column_count>;
+    enum Column : std::size_t {
+        label,
+        machine,
+        pad,
+        paint,
+        force_n,
+        rpm,
+        arm_mm_s,
+        passes,
+        seconds,
+        sets_since_fresh,
+        section_mm,
+        overlap_pct,
+        before_um,
+        after_um,
+        before_mil,
+        after_mil,
+        sd_um,
+        sd_mil,
+        n,
+        n_before,
+        n_after,
+        before_g,
+        after_g,
+        sd_g,
+        density_kg_m3,
+        area_cm2,
+        column_count
+    };
+    /// The first four are text.
+    static constexpr std::size_t text_columns = 4;
+    static constexpr std::array<CsvColumn, column_count> columns{{{"label"},
+                                                                  {"machine"},
+                                                                  {"pad"},
+                                                                  {"paint"},
+                                                                  {"force_n", 1, 500},
+                                                                  {"rpm", 100, 20000},
+                                                                  {"arm_mm_s", 1, 2000},
+                                                                  {"passes", 1, 200, true},
+                                                                  {"seconds", 1, 3600},
+                                                                  {"sets_since_fresh", 0, 20, true},
+                                                                  {"section_mm", 20, 4000},
+                                                                  {"overlap_pct", 0, 95},
+                                                                  {"before_um", 5, 2000},
+                                                                  {"after_um", 5, 2000},
+                                                                  {"before_mil", 0.2, 80},
+                                                                  {"after_mil", 0.2, 80},
+                                                                  {"sd_um", 0.001, 50},
+                                                                  {"sd_mil", 0.00004, 2},
+                                                                  {"n", 1, 1000, true},
+                                                                  {"n_before", 1, 1000, true},
+                                                                  {"n_after", 1, 1000, true},
+                                                                  {"before_g", 0.1, 100000},
+                                                                  {"after_g", 0.1, 100000},
+                                                                  {"sd_g", 1e-6, 10},
+                                                                  {"density_kg_m3", 500, 3000},
+                                                                  {"area_cm2", 1, 160000}}};
+    static constexpr std::string_view allowed_header =
+        "force_n, rpm, arm_mm_s, passes or seconds; with a gauge "
+        "before_um, after_um and sd_um (or _mil), with a balance "
+        "before_g, after_g, sd_g, density_kg_m3 and area_cm2; if wanted "
+        "n or n_before and n_after, sets_since_fresh, "
+        "section_mm, overlap_pct, machine, pad, paint, label";
+    static constexpr CsvForm form{
+        .columns = columns,
+        .header = allowed_header,
+        .twice = "each once",
+        .number = "a number without a unit, such as 12.5; the column's name has the unit"};
 
-    [[noreturn]] void refuse(std::string found, std::string allowed) const {
-        throw InputError(file_, fmt::format("line {}", line_), std::move(found), std::move(allowed));
+    [[noreturn]] void refuse(std::string found, std::string_view allowed) const {
+        table_.refuse(line_, std::move(found), allowed);
     }
-
-    bool has(Column column) const { return std::ranges::find(header_, column) != header_.end(); }
-
-    std::vector<std::string> values_of(std::string_view text) const {
-        std::vector<std::string> out;
-        if (!semicolons_) {
-            for (const std::string_view part : csv_values(text)) out.emplace_back(part);
-            return out;
-        }
-        for (std::size_t from = 0; from <= text.size();) {
-            const std::size_t to = std::min(text.find(';', from), text.size());
-            out.emplace_back(trimmed(text.substr(from, to - from)));
-            from = to + 1;
-        }
-        return out;
-    }
+    static std::string_view name_of(Column column) { return columns[column].name; }
+    bool has(Column column) const { return table_.has(column); }
 
     void read_header(std::string_view text) {
-        semicolons_ = text.find(';') != std::string_view::npos;
-        for (const std::string& name : values_of(text)) header_.push_back(column_named(name));
-        for (std::size_t k = 0; k < header_.size(); ++k)
-            if (std::ranges::count(header_, header_[k]) > 1)
-                refuse(fmt::format("the column \"{}\" twice", name_of(header_[k])), "each once");
+        if (text.find(';') != std::string_view::npos) separator_ = ';';
+        const std::vector<std::string> names = csv_values(text, separator_);
+        for (const std::string& name : names)
+            if (!table_.column_called(name)) refuse_column(name);
+        table_.read_header(line_, names);
         for (const Column column : {force_n, rpm, arm_mm_s})
-            if (!has(column))
-                refuse(fmt::format("no column \"{}\"", name_of(column)), std::string(allowed_header));
+            if (!has(column)) refuse(fmt::format("no column \"{}\"", name_of(column)), allowed_header);
         if (!has(passes) && !has(seconds))
             refuse("neither \"passes\" nor \"seconds\"", "how long each piece of work took, in one of them");
-        for (const auto& [one, other] :
-             {std::pair{before_um, before_mil}, {after_um, after_mil}, {sd_um, sd_mil}})
-            if (has(one) && has(other))
-                refuse(fmt::format("both {} and {}", name_of(one), name_of(other)), "one of them");
+        table_.hold_to_one_of(line_, before_um, before_mil);
+        table_.hold_to_one_of(line_, after_um, after_mil);
+        table_.hold_to_one_of(line_, sd_um, sd_mil);
         if (!has(before_um) && !has(before_mil) && !has(before_g))
-            refuse("no film and no mass", std::string(allowed_header));
+            refuse("no film and no mass", allowed_header);
     }
 
-    Column column_named(const std::string& name) const {
+    [[noreturn]] void refuse_column(const std::string& name) const {
         std::vector<std::string> known;
-        for (std::size_t k = 0; k < columns.size(); ++k) {
-            if (columns[k].name == name) return static_cast<Column>(k);
-            known.emplace_back(columns[k].name);
-        }
+        for (const CsvColumn& column : columns) known.emplace_back(column.name);
         for (const std::string& one : known) // "before", "force (N)": the unit is part of the name
             if (const auto unit = one.rfind('_');
                 unit != std::string::npos && !name.empty() &&
@@ -160,42 +135,33 @@ private:
         refuse(fmt::format("a column \"{}\"", name), suggestion(name, known, "columns"));
     }
 
-    double number(Column column, std::string text) const {
-        if (semicolons_) std::ranges::replace(text, ',', '.');
-        const Described& d = columns[column];
-        double value = 0;
-        if (!finite_number(text, value))
-            refuse(fmt::format("{} \"{}\"", d.name, text),
-                   "a number without a unit, such as 12.5; the column's name has the unit");
-        if (value < d.low || value > d.high || (d.whole && value != std::floor(value)))
-            refuse(fmt::format("{} {}", d.name, text),
-                   fmt::format("{}{:g} to {:g}", d.whole ? "a whole number, " : "", d.low, d.high));
+    std::optional<double> number(const CsvCell& cell) const {
+        std::string text(cell.text);
+        if (separator_ == ';') std::ranges::replace(text, ',', '.');
+        const std::optional<double> value = table_.number({cell.line, cell.place, cell.column, text});
+        if (value && !table_.in_range(cell.column, *value)) table_.refuse_range(cell.line, cell.column, text);
         return value;
     }
 
     void add_row(std::string_view text) {
-        const std::vector<std::string> values = values_of(text);
-        if (values.size() != header_.size())
-            refuse(fmt::format("{} values", values.size()),
-                   fmt::format(
-                       "{}, as in the header{}", header_.size(),
-                       !semicolons_ && values.size() > header_.size()
-                           ? "; are there decimal commas? Write 12.5, or separate all columns by semicolons"
-                           : ""));
+        const std::vector<std::string> values = csv_values(text, separator_);
+        const std::vector<CsvCell> cells =
+            table_.cells(line_, values,
+                         separator_ == ',' && values.size() > table_.columns().size()
+                             ? "; are there decimal commas? Write 12.5, or separate all columns by semicolons"
+                             : "");
         if (out_.size() == most_measurements)
             refuse("too many measurements", fmt::format("up to {}", most_measurements));
-        Row row;
+        CsvRow row = table_.empty_row();
         Measurement m;
         m.line = static_cast<int>(line_);
-        for (std::size_t k = 0; k < values.size(); ++k) {
-            if (values[k].empty()) continue;
-            if (header_[k] >= text_columns) row[header_[k]] = number(header_[k], values[k]);
+        for (const CsvCell& cell : cells)
+            if (cell.column >= text_columns) row[cell.column] = number(cell);
             else
-                (header_[k] == label     ? m.label
-                 : header_[k] == machine ? m.machine
-                 : header_[k] == pad     ? m.pad
-                                         : m.paint) = values[k];
-        }
+                (cell.column == label     ? m.label
+                 : cell.column == machine ? m.machine
+                 : cell.column == pad     ? m.pad
+                                          : m.paint) = cell.text;
         take_work(m, row);
         take_loss(m, row);
         const double loss = m.loss_um(), sd = m.loss_sd_um();
@@ -205,12 +171,12 @@ private:
         out_.push_back(std::move(m));
     }
 
-    double needed(const Row& row, Column column) const {
+    double needed(const CsvRow& row, Column column) const {
         if (!row[column]) refuse(fmt::format("no {}", name_of(column)), "a value in every row that needs it");
         return *row[column];
     }
 
-    void take_work(Measurement& m, const Row& row) const {
+    void take_work(Measurement& m, const CsvRow& row) const {
         m.force_n = needed(row, force_n);
         m.speed_rad_s = needed(row, rpm) * per_min;
         m.arm_speed_m_s = needed(row, arm_mm_s) * mm;
@@ -224,7 +190,7 @@ private:
         m.overlap = row[overlap_pct].value_or(50) / 100;
     }
 
-    void take_loss(Measurement& m, const Row& row) const {
+    void take_loss(Measurement& m, const CsvRow& row) const {
         const bool read = row[before_um] || row[after_um] || row[before_mil] || row[after_mil];
         const bool weighed = row[before_g] || row[after_g];
         if (read == weighed)
@@ -236,7 +202,7 @@ private:
         else m.gauge = gauge_pair(row);
     }
 
-    GaugePair gauge_pair(const Row& row) const {
+    GaugePair gauge_pair(const CsvRow& row) const {
         const auto um = [&](Column in_um, Column mil) {
             return has(mil) ? needed(row, mil) * um_per_mil : needed(row, in_um);
         };
@@ -249,10 +215,9 @@ private:
         return pair;
     }
 
-    std::string file_;
+    CsvTable table_;
     std::size_t line_ = 1;
-    bool semicolons_ = false;
-    std::vector<Column> header_;
+    char separator_ = ','; ///< with semicolons decimal commas are read too
     std::vector<Measurement> out_;
 };
 

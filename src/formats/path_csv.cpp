@@ -1,5 +1,5 @@
 #include "formats/path_csv.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -19,56 +19,32 @@ constexpr double longest_gap_s = 0.5;
 constexpr double fastest_m_s = 2.0;
 constexpr double near_panel_m = 0.1;
 
-enum Column : std::size_t {
-    t_s,
-    x_mm,
-    y_mm,
-    force_n,
-    tilt_deg,
-    tilt_toward_deg,
-    rpm,
-    pass,
-    recharge,
-    column_count
-};
-constexpr std::array<std::string_view, column_count> column_names = {
-    "t_s", "x_mm", "y_mm", "force_n", "tilt_deg", "tilt_toward_deg", "rpm", "pass", "recharge"};
-constexpr std::size_t required_columns = 3; ///< the first ones, in this order
-
-constexpr std::string_view allowed_header =
-    "t_s,x_mm,y_mm and after these any of force_n, tilt_deg, tilt_toward_deg, rpm, pass, recharge";
-
-struct Range {
-    Column column;
-    double low, high;
-    std::string_view text;
-};
-constexpr std::array<Range, 5> ranges = {
-    Range{force_n, 0, 400, "0 to 400 N"}, Range{tilt_deg, 0, 30, "0 to 30°"},
-    Range{rpm, 0, 10000, "0 to 10000"}, Range{pass, 0, 100000, "0 to 100000"},
-    Range{recharge, 0, 1, "0 or 1"}};
-
-/// One row's values by column; columns that the file lacks stay empty.
-using Row = std::array<std::optional<double>, column_count>;
-
-class Reader {
+class PathReader {
 public:
-    Reader(const std::filesystem::path& csv, const Technique& technique)
-        : file_(csv.string()), technique_(technique) {}
+    PathReader(const std::filesystem::path& csv, const Technique& technique)
+        : table_(csv.string(), form), technique_(technique) {}
+
+    /// The header of a file with every column.
+    static std::string whole_header() {
+        std::string header;
+        for (const CsvColumn& column : columns)
+            header += (header.empty() ? "" : ",") + std::string(column.name);
+        return header;
+    }
 
     ArmPath read(const std::vector<std::string>& lines) {
         read_header(lines.empty() ? std::string() : lines.front());
         if (lines.size() < 3)
-            refuse(std::max<std::size_t>(1, lines.size()),
-                   fmt::format("{} rows of values", lines.empty() ? 0 : lines.size() - 1),
-                   "two rows or more");
+            table_.refuse(std::max<std::size_t>(1, lines.size()),
+                          fmt::format("{} rows of values", lines.empty() ? 0 : lines.size() - 1),
+                          "two rows or more");
         for (std::size_t k = 1; k < lines.size(); ++k) add(k + 1, row_of(k + 1, lines[k]));
         for (ArmSample& sample : path_.samples) sample.t_s -= start_s_;
         return std::move(path_);
     }
 
     /// A row as a sample; `before` is the one before it, if any.
-    ArmSample sample_of(const Row& row, const ArmSample* before) const {
+    ArmSample sample_of(const CsvRow& row, const ArmSample* before) const {
         ArmSample sample;
         sample.t_s = *row[t_s];
         sample.at = {*row[x_mm] * mm, *row[y_mm] * mm};
@@ -88,8 +64,7 @@ public:
 
     /// One row in the order of all columns, as write_path_csv writes it.
     ArmSample written_row(const std::string& text, const ArmSample* before) {
-        columns_.clear();
-        for (std::size_t k = 0; k < column_count; ++k) columns_.push_back(static_cast<Column>(k));
+        table_.take_all_columns();
         return sample_of(row_of(1, text), before);
     }
 
@@ -99,58 +74,64 @@ public:
             return signed_distance(panel.outline, s.at) >= -near_panel_m;
         };
         if (std::any_of(path.samples.begin(), path.samples.end(), near)) return;
-        refuse(2,
-               fmt::format("a path off the panel \"{}\": its first place is {:.4g}, {:.4g} mm", panel.name,
-                           path.samples.front().at.x / mm, path.samples.front().at.y / mm),
-               "a pad centre within 100 mm of the panel somewhere");
+        table_.refuse(2,
+                      fmt::format("a path off the panel \"{}\": its first place is {:.4g}, {:.4g} mm",
+                                  panel.name, path.samples.front().at.x / mm, path.samples.front().at.y / mm),
+                      "a pad centre within 100 mm of the panel somewhere");
     }
 
 private:
-    [[noreturn]] void refuse(std::size_t line, std::string found, std::string_view allowed) const {
-        throw InputError(file_, fmt::format("line {}", line), std::move(found), std::string(allowed));
-    }
+    enum Column : std::size_t {
+        t_s,
+        x_mm,
+        y_mm,
+        force_n,
+        tilt_deg,
+        tilt_toward_deg,
+        rpm,
+        pass,
+        recharge,
+        column_count
+    };
+    static constexpr std::array<CsvColumn, column_count> columns{
+        {{.name = "t_s", .needed = true},
+         {.name = "x_mm", .needed = true},
+         {.name = "y_mm", .needed = true},
+         {.name = "force_n", .low = 0, .high = 400, .needed = true, .allowed = "0 to 400 N"},
+         {.name = "tilt_deg", .low = 0, .high = 30, .needed = true, .allowed = "0 to 30°"},
+         {.name = "tilt_toward_deg", .needed = true},
+         {.name = "rpm", .low = 0, .high = 10000, .needed = true, .allowed = "0 to 10000"},
+         {.name = "pass", .low = 0, .high = 100000, .needed = true, .allowed = "0 to 100000"},
+         {.name = "recharge", .low = 0, .high = 1, .needed = true, .allowed = "0 or 1"}}};
+    static constexpr std::size_t required_columns = 3; ///< the first ones, in this order
+    static constexpr std::string_view allowed_header =
+        "t_s,x_mm,y_mm and after these any of force_n, tilt_deg, tilt_toward_deg, rpm, pass, recharge";
+    static constexpr CsvForm form{.columns = columns,
+                                  .header = allowed_header,
+                                  .twice = allowed_header,
+                                  .number = "a finite number, such as 12.5"};
 
     void read_header(std::string_view header) {
-        for (const std::string_view name : csv_values(header)) {
-            const auto known = std::find(column_names.begin(), column_names.end(), name);
-            if (known == column_names.end()) refuse(1, fmt::format("a column \"{}\"", name), allowed_header);
-            const auto column = static_cast<Column>(known - column_names.begin());
-            if (std::find(columns_.begin(), columns_.end(), column) != columns_.end())
-                refuse(1, fmt::format("the column \"{}\" twice", name), allowed_header);
-            columns_.push_back(column);
-        }
+        table_.read_header(1, csv_values(header));
         for (std::size_t k = 0; k < required_columns; ++k)
-            if (k >= columns_.size() || columns_[k] != k)
-                refuse(1, fmt::format("a header \"{}\"", trimmed(header)), allowed_header);
+            if (table_.place_of(k) != k)
+                table_.refuse(1, fmt::format("a header \"{}\"", trimmed(header)), form.header);
     }
 
-    Row row_of(std::size_t line, std::string_view text) const {
-        const std::vector<std::string_view> parts = csv_values(text);
-        if (parts.size() != columns_.size())
-            refuse(line, fmt::format("{} values", parts.size()),
-                   fmt::format("{}, as in the header", columns_.size()));
-        Row row;
-        for (std::size_t k = 0; k < parts.size(); ++k) row[columns_[k]] = number(line, columns_[k], parts[k]);
-        for (const Range& range : ranges) {
-            const std::optional<double>& value = row[range.column];
-            if (value && (*value < range.low || *value > range.high))
-                refuse(line, fmt::format("{} {}", column_names[range.column], *value), range.text);
-        }
+    CsvRow row_of(std::size_t line, std::string_view text) const {
+        const std::vector<std::string> values = csv_values(text);
+        CsvRow row = table_.empty_row();
+        for (const CsvCell& cell : table_.cells(line, values)) row[cell.column] = table_.number(cell);
+        for (std::size_t column = 0; column < column_count; ++column)
+            if (row[column] && !table_.in_range(column, *row[column]))
+                table_.refuse_range(line, column, fmt::to_string(*row[column]));
         for (const Column whole : {pass, recharge})
             if (row[whole] && *row[whole] != std::floor(*row[whole]))
-                refuse(line, fmt::format("{} {}", column_names[whole], *row[whole]), "a whole number");
+                table_.refuse(line, fmt::format("{} {}", columns[whole].name, *row[whole]), "a whole number");
         return row;
     }
 
-    double number(std::size_t line, Column column, std::string_view text) const {
-        double value = 0;
-        if (!finite_number(text, value))
-            refuse(line, fmt::format("{} \"{}\"", column_names[column], text),
-                   "a finite number, such as 12.5");
-        return value;
-    }
-
-    void add(std::size_t line, const Row& row) {
+    void add(std::size_t line, const CsvRow& row) {
         const ArmSample* before = path_.samples.empty() ? nullptr : &path_.samples.back();
         const ArmSample sample = sample_of(row, before);
         if (before) check_step(line, *before, sample);
@@ -161,24 +142,24 @@ private:
     void check_step(std::size_t line, const ArmSample& before, const ArmSample& here) const {
         const double step_s = here.t_s - before.t_s;
         if (!(step_s > 0))
-            refuse(line, fmt::format("time {} s after {} s", here.t_s, before.t_s), "times that increase");
+            table_.refuse(line, fmt::format("time {} s after {} s", here.t_s, before.t_s),
+                          "times that increase");
         if (step_s > longest_gap_s + 1e-9)
-            refuse(line, fmt::format("a gap of {:.4g} s before {} s", step_s, here.t_s),
-                   "rows at most 0.5 s apart");
+            table_.refuse(line, fmt::format("a gap of {:.4g} s before {} s", step_s, here.t_s),
+                          "rows at most 0.5 s apart");
         const double speed_m_s = norm(here.at - before.at) / step_s;
         if (speed_m_s > fastest_m_s)
-            refuse(line, fmt::format("a jump at {:.3g} m/s before {} s", speed_m_s, here.t_s),
-                   "2 m/s at the most");
+            table_.refuse(line, fmt::format("a jump at {:.3g} m/s before {} s", speed_m_s, here.t_s),
+                          "2 m/s at the most");
     }
 
-    std::string file_;
+    CsvTable table_;
     const Technique& technique_;
-    std::vector<Column> columns_;
     ArmPath path_;
     double start_s_ = 0;
 };
 
-std::string csv_row(const ArmSample& s) {
+std::string path_row(const ArmSample& s) {
     const double tilt = norm(s.tilt_rad);
     const double toward = tilt > 0 ? std::atan2(s.tilt_rad.y, s.tilt_rad.x) : 0.0;
     // 12 digits: a decimal that was read comes out as itself, whatever the units' factors did to its last
@@ -192,7 +173,7 @@ std::string csv_row(const ArmSample& s) {
 
 ArmPath read_path_csv(const std::filesystem::path& csv, const Technique& technique, const Panel& panel,
                       StepLimits limits) {
-    Reader reader(csv, technique);
+    PathReader reader(csv, technique);
     const ArmPath path = reader.read(csv_lines(csv, "a path recorded as CSV"));
     reader.check_on_panel(path, panel);
     return resample(path, limits);
@@ -200,14 +181,13 @@ ArmPath read_path_csv(const std::filesystem::path& csv, const Technique& techniq
 
 ArmSample as_recorded(const ArmSample& sample, const ArmSample* before) {
     static const Technique none;
-    return Reader({}, none).written_row(csv_row(sample), before);
+    return PathReader({}, none).written_row(path_row(sample), before);
 }
 
 void write_path_csv(const std::filesystem::path& csv, const ArmPath& path) {
     std::ostringstream text;
-    for (std::size_t k = 0; k < column_names.size(); ++k) text << (k > 0 ? "," : "") << column_names[k];
-    text << '\n';
-    for (const ArmSample& sample : path.samples) text << csv_row(sample) << '\n';
+    text << PathReader::whole_header() << '\n';
+    for (const ArmSample& sample : path.samples) text << path_row(sample) << '\n';
     std::ofstream out(csv, std::ios::binary);
     out << text.str() << std::flush;
     if (!out)

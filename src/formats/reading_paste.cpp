@@ -1,5 +1,5 @@
 #include "formats/reading_paste.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "formats/gauge_csv.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
@@ -13,40 +13,13 @@
 namespace sparecoat::formats {
 namespace {
 
-enum Column : std::size_t {
-    panel_name,
-    x_mm,
-    y_mm,
-    total_um,
-    total_mil,
-    total,
-    clear_um,
-    clear_mil,
-    clear,
-    count,
-    sd_um,
-    sd_mil,
-    column_count
-};
-constexpr std::array<std::string_view, column_count> column_names = {
-    "panel",    "x_mm",      "y_mm",  "total_um", "total_mil", "total",
-    "clear_um", "clear_mil", "clear", "n",        "sd_um",     "sd_mil"};
-constexpr std::string_view allowed_columns =
-    "x_mm, y_mm, total_um, total_mil or total, clear_um, clear_mil or clear, n, sd_um or sd_mil, panel";
-
-std::optional<Column> column_called(std::string_view name) {
-    const auto known = std::ranges::find(column_names, lower_case(name));
-    if (known == column_names.end()) return std::nullopt;
-    return static_cast<Column>(known - column_names.begin());
-}
-
 bool has_letter(std::string_view text) {
     return std::ranges::any_of(
         text, [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c & 0x80) != 0; });
 }
 
 /// One line of the text, taken apart.
-struct Row {
+struct PastedRow {
     int line = 0; ///< in the text, from 1
     std::vector<std::string> cells;
     bool empty() const {
@@ -64,9 +37,9 @@ public:
         take_panel_line();
         if (has_heading() && !take_heading()) { // it names no column of ours
             rows_.erase(rows_.begin());
-            rows_.erase(rows_.begin(), std::ranges::find_if_not(rows_, &Row::empty));
+            rows_.erase(rows_.begin(), std::ranges::find_if_not(rows_, &PastedRow::empty));
         }
-        if (!columns_.empty()) read_table();
+        if (table_.has_header()) read_table();
         else read_block();
         if (out_.empty())
             throw InputError("", fmt::format("row {}", rows_.empty() ? 1 : rows_.back().line), "no readings",
@@ -75,25 +48,54 @@ public:
     }
 
 private:
-    [[noreturn]] static void refuse(int line, std::size_t column, std::string found, std::string allowed) {
-        throw InputError("", fmt::format("row {}, column {}", line, column + 1), std::move(found),
-                         std::move(allowed));
+    enum Column : std::size_t {
+        panel_name,
+        x_mm,
+        y_mm,
+        total_um,
+        total_mil,
+        total,
+        clear_um,
+        clear_mil,
+        clear,
+        count,
+        sd_um,
+        sd_mil,
+        column_count
+    };
+    static constexpr std::array<CsvColumn, column_count> columns{
+        {{"panel"},
+         {.name = "x_mm", .needed = true, .allowed = "a place in mm"},
+         {.name = "y_mm", .needed = true, .allowed = "a place in mm"},
+         {"total_um"},
+         {"total_mil"},
+         {"total"},
+         {"clear_um"},
+         {"clear_mil"},
+         {"clear"},
+         {.name = "n", .low = 1, .high = most_gauge_n, .whole = true},
+         {"sd_um"},
+         {"sd_mil"}}};
+    static constexpr CsvForm form{.columns = columns,
+                                  .header = "x_mm, y_mm, total_um, total_mil or total, clear_um, clear_mil "
+                                            "or clear, n, sd_um or sd_mil, panel",
+                                  .twice = "each once",
+                                  .number = "a number, such as 112.5",
+                                  .pasted = true};
+
+    [[noreturn]] void refuse(int line, std::size_t place, std::string found, std::string_view allowed) const {
+        table_.refuse(static_cast<std::size_t>(line), place, std::move(found), allowed);
     }
-    [[noreturn]] static void refuse(int line, std::string found, std::string allowed) {
-        throw InputError("", fmt::format("row {}", line), std::move(found), std::move(allowed));
+    [[noreturn]] void refuse(int line, std::string found, std::string_view allowed) const {
+        table_.refuse(static_cast<std::size_t>(line), std::move(found), allowed);
     }
 
     // ---- lines and cells ----------------------------------------------------------------------------
 
     void take_lines(std::string_view text) {
-        constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-        if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
         std::vector<std::pair<int, std::string_view>> lines;
-        for (int line = 1; !text.empty(); ++line) {
-            const std::size_t end = std::min(text.find('\n'), text.size());
-            if (!trimmed(text.substr(0, end)).starts_with('#')) lines.emplace_back(line, text.substr(0, end));
-            text.remove_prefix(std::min(end + 1, text.size()));
-        }
+        for (int number = 0; const std::string_view line : csv_lines_of(text))
+            if (++number; !csv_remark(line)) lines.emplace_back(number, line);
         const auto blank = [](const auto& line) { return trimmed(line.second).empty(); };
         while (!lines.empty() && blank(lines.back())) lines.pop_back();
         lines.erase(lines.begin(), std::ranges::find_if_not(lines, blank));
@@ -130,23 +132,20 @@ private:
     }
 
     static std::vector<std::string> cells_of(std::string_view words, char separator) {
-        std::vector<std::string> cells;
-        for (std::size_t from = 0;;) {
-            const std::size_t to = std::min(words.find(separator, from), words.size());
-            std::string cell(trimmed(words.substr(from, to - from)));
-            if (separator != ',' && cell.find('.') == std::string::npos && std::ranges::count(cell, ',') == 1)
-                cell[cell.find(',')] = '.';
-            cells.push_back(std::move(cell));
-            if (to == words.size()) return cells;
-            from = to + 1;
-        }
+        std::vector<std::string> cells = csv_values(words, separator);
+        if (separator != ',')
+            for (std::string& cell : cells)
+                if (cell.find('.') == std::string::npos && std::ranges::count(cell, ',') == 1)
+                    cell[cell.find(',')] = '.';
+        return cells;
     }
 
     // ---- headings -----------------------------------------------------------------------------------
 
     void take_panel_line() {
-        const Row& first = rows_.front();
-        if (first.cells.size() < 2 || lower_case(first.cells[0]) != "panel" || column_called(first.cells[1]))
+        const PastedRow& first = rows_.front();
+        if (first.cells.size() < 2 || lower_case(first.cells[0]) != "panel" ||
+            table_.column_called(first.cells[1]))
             return;
         hold_to_panel(first.line, 1, first.cells[1]);
         rows_.erase(rows_.begin());
@@ -169,31 +168,24 @@ private:
 
     /// @return whether the first row names columns of ours.
     bool take_heading() {
-        const Row heading = rows_.front();
+        const PastedRow heading = rows_.front();
         const auto names = [&](Column column) {
             return std::ranges::any_of(
-                heading.cells, [&](const std::string& cell) { return column_called(cell) == column; });
+                heading.cells, [&](const std::string& cell) { return table_.column_called(cell) == column; });
         };
         const bool places = names(x_mm) || names(y_mm);
-        const bool all_known = std::ranges::all_of(
-            heading.cells, [](const std::string& cell) { return column_called(cell).has_value(); });
+        const bool all_known = std::ranges::all_of(heading.cells, [this](const std::string& cell) {
+            return table_.column_called(cell).has_value();
+        });
         if (!places && !all_known) return false;
-        for (std::size_t k = 0; k < heading.cells.size(); ++k) {
-            const std::optional<Column> column = column_called(heading.cells[k]);
-            if (!column)
-                refuse(heading.line, k, fmt::format("a column \"{}\"", heading.cells[k]),
-                       std::string(allowed_columns));
-            if (has(*column))
-                refuse(heading.line, k, fmt::format("the column \"{}\" twice", heading.cells[k]),
-                       "each once");
-            columns_.push_back(*column);
-        }
+        table_.read_header(static_cast<std::size_t>(heading.line), heading.cells);
         hold_columns(heading.line);
         rows_.erase(rows_.begin());
         return true;
     }
 
-    bool has(Column column) const { return std::ranges::find(columns_, column) != columns_.end(); }
+    bool has(Column column) const { return table_.has(column); }
+    std::size_t place_of(Column column) const { return table_.place_of(column); }
 
     void hold_columns(int line) const {
         if (has(x_mm) != has(y_mm))
@@ -207,47 +199,25 @@ private:
             one_at_most({sd_um, sd_mil});
         if (!has(total_um) && !has(total_mil) && !has(total) && !has(clear_um) && !has(clear_mil) &&
             !has(clear))
-            refuse(line, "no column with film", std::string(allowed_columns));
+            refuse(line, "no column with film", form.header);
     }
 
     // ---- tables -------------------------------------------------------------------------------------
 
-    using Values = std::array<std::optional<double>, column_count>;
-
-    Values values_of(const Row& row) const {
-        if (row.cells.size() != columns_.size())
-            refuse(row.line, fmt::format("{} values", row.cells.size()),
-                   fmt::format("{}, as in the heading", columns_.size()));
-        Values values;
-        for (std::size_t k = 0; k < columns_.size(); ++k) {
-            if (columns_[k] == panel_name) {
-                hold_to_panel(row.line, k, row.cells[k]);
-            } else if (row.cells[k].empty()) {
-                if (columns_[k] == x_mm || columns_[k] == y_mm)
-                    refuse(row.line, k, "nothing", "a place in mm");
-            } else {
-                values[columns_[k]] = number(row, k);
-            }
+    CsvRow values_of(const PastedRow& row) const {
+        CsvRow values = table_.empty_row();
+        for (const CsvCell& cell : table_.cells(static_cast<std::size_t>(row.line), row.cells)) {
+            if (cell.column == panel_name) hold_to_panel(row.line, cell.place, row.cells[cell.place]);
+            else values[cell.column] = table_.number(cell);
         }
         return values;
     }
 
-    static double number(const Row& row, std::size_t k) {
-        double value = 0;
-        if (!finite_number(row.cells[k], value))
-            refuse(row.line, k, fmt::format("\"{}\"", row.cells[k]), "a number, such as 112.5");
-        return value;
-    }
-
-    std::size_t place_of(Column column) const {
-        return static_cast<std::size_t>(std::ranges::find(columns_, column) - columns_.begin());
-    }
-
     void read_table() {
         std::size_t spot = 0;
-        for (const Row& row : rows_) {
+        for (const PastedRow& row : rows_) {
             if (row.empty()) continue;
-            const Values values = values_of(row);
+            const CsvRow values = values_of(row);
             if (!has(x_mm) && spot == terms_.pattern.spots.size())
                 refuse(row.line, fmt::format("more than {} readings", spot),
                        "one for each spot of the pattern");
@@ -270,10 +240,10 @@ private:
                    fmt::format("a place on the {}", terms_.panel.name));
     }
 
-    void take_measure(const Row& row, const Values& values, GaugeReading& reading) const {
+    void take_measure(const PastedRow& row, const CsvRow& values, GaugeReading& reading) const {
         reading.n = terms_.n, reading.repeat_sd_um = terms_.repeat_sd_um;
         if (const auto& n = values[count]) {
-            if (*n < 1 || *n > most_gauge_n || *n != std::floor(*n))
+            if (!table_.in_range(count, *n))
                 refuse(row.line, place_of(count), fmt::format("n {:g}", *n), "a whole number from 1 to 1000");
             reading.n = static_cast<int>(*n);
         }
@@ -287,7 +257,7 @@ private:
         }
     }
 
-    void take_films(const Row& row, const Values& values, GaugeReading reading) {
+    void take_films(const PastedRow& row, const CsvRow& values, GaugeReading reading) {
         std::optional<double> total_film_um;
         bool any = false;
         for (const Column column : {total_um, total_mil, total, clear_um, clear_mil, clear}) {
@@ -323,9 +293,16 @@ private:
 
     // ---- bare values --------------------------------------------------------------------------------
 
+    double bare_number(const PastedRow& row, std::size_t place) const {
+        double value = 0;
+        if (!finite_number(row.cells[place], value))
+            refuse(row.line, place, fmt::format("\"{}\"", row.cells[place]), form.number);
+        return value;
+    }
+
     void read_block() {
         std::size_t wide = 0;
-        for (Row& row : rows_) {
+        for (PastedRow& row : rows_) {
             while (row.cells.size() > 1 && row.cells.back().empty()) row.cells.pop_back();
             wide = std::max(wide, row.cells.size());
         }
@@ -352,13 +329,13 @@ private:
                 GaugeReading reading;
                 reading.at = pattern.spots[spot], reading.line = rows_[r].line;
                 reading.n = terms_.n, reading.repeat_sd_um = terms_.repeat_sd_um;
-                take(rows_[r].line, c, number(rows_[r], c), terms_.mil, terms_.of_clear, reading);
+                take(rows_[r].line, c, bare_number(rows_[r], c), terms_.mil, terms_.of_clear, reading);
             }
     }
 
     const PasteTerms& terms_;
-    std::vector<Row> rows_;
-    std::vector<Column> columns_; ///< of the text; empty: bare values
+    CsvTable table_{"", form}; ///< without a header: bare values
+    std::vector<PastedRow> rows_;
     std::vector<GaugeReading> out_;
 };
 

@@ -1,5 +1,5 @@
 #include "view/pages/board/job_model.hpp"
-#include "formats/csv_text.hpp"
+#include "formats/csv.hpp"
 #include "formats/gauge_csv.hpp"
 #include "formats/reading_paste.hpp"
 #include "panel/reading_flags.hpp"
