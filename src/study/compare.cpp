@@ -51,10 +51,12 @@ ComparedTechnique prepared(const Library& library, const CompareRequest& asked, 
     Technique steady = !first && asked.first ? *asked.first : library.technique(name);
     const HandVariation hand = steady.hand;
     steady.hand = {};
-    const Resolved step = resolve(library, steady, library.file_of(PresetKind::technique, name).string());
+    const std::string file = library.file_of(PresetKind::technique, name).string();
+    Resolved step = resolve(library, steady, file);
+    const StepLimits limits = steps_for(step.pad.radius_m);
     ComparedTechnique out;
-    out.job =
-        prepare(library, request, steady, first ? &first->job.panel : nullptr, steps_for(step.pad.radius_m));
+    out.job = prepare(request, std::move(step),
+                      lay_panel(library, request, first ? &first->job.panel : nullptr), limits, file);
     out.job.hand = hand;
     out.job.step.technique.hand = hand;
     if (first) {
@@ -266,7 +268,7 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     ChanceTerms terms;
     terms.reserve_um = comparison.request.terms.reserve_um, terms.cut_sd = comparison.request.terms.cut_sd;
     const MeasureContext context{comparison.panel(), comparison.defects.marks,
-                              cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
+                                 cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
     std::vector<std::unique_ptr<const Simulation>> fresh(techniques.size());
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
         fresh[t] = std::make_unique<const Simulation>(comparison.panel(), techniques[t].job.setup);
