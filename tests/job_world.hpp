@@ -7,6 +7,7 @@
 #include "vehicle/database.hpp"
 #include "vehicle/documents.hpp"
 #include "vehicle/job_file.hpp"
+#include "vehicle/job_store.hpp"
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 #include <string>

@@ -85,9 +85,8 @@ TEST_CASE("a visit's film counts for the plans of later visits and not for its o
         now.kit = bring_in(door.job, shipped_presets(), "kit", "workshop").document;
         door.job.change(was, now);
     });
-    const JobLibrary presets(door.job);
-    CHECK(job_for_plan(door.job, presets, second).tasks.front().allowance_left_um == Approx(8.8));
-    CHECK(job_for_plan(door.job, presets, first).tasks.front().allowance_left_um == 10.0);
+    CHECK(job_for_plan(door.job, second).tasks.front().allowance_left_um == Approx(8.8));
+    CHECK(job_for_plan(door.job, first).tasks.front().allowance_left_um == 10.0);
 }
 
 TEST_CASE("an overdrawn allowance leaves a plan nothing, and a gauge that rose gives nothing back",

@@ -482,7 +482,7 @@ TEST_CASE("the demo's readings find the wing thin towards its arch and the door 
     const std::filesystem::path demo = source_at("presets/demo");
     RunRequest wing;
     wing.panel = "front-wing", wing.technique = "polish-da-15", wing.grid_m = 0.004;
-    wing.readings = demo / "readings-front-wing.csv";
+    wing.readings = load_gauge_csv(demo / "readings-front-wing.csv");
     const RunJob wing_job = prepare(library, wing);
     REQUIRE(wing_job.film);
     CHECK(wing_job.film->readings >= 25);
@@ -492,7 +492,7 @@ TEST_CASE("the demo's readings find the wing thin towards its arch and the door 
 
     RunRequest door = wing;
     door.panel = "rear-door", door.technique = "door-polish";
-    door.readings = demo / "readings-rear-door.csv";
+    door.readings = load_gauge_csv(demo / "readings-rear-door.csv");
     const RunJob door_job = prepare(library, door);
     REQUIRE(door_job.film);
     const FilmFlag* repaint = flag_of(door_job.film->flags, FilmFlagKind::repaint);

@@ -110,7 +110,7 @@ TEST_CASE("a section record comes in whole, and once more brings only what is ne
     CHECK(at.note == "sun side");
     CHECK(job.file.get<Document>(*at.defects).reference == "severe");
     // The kit works from the job alone.
-    const JobLibrary library(job.file);
+    const Library library = job_library(job.file);
     const std::vector<KitStep> steps =
         steps_of(library, job.file.get<Document>(*job.file.vehicle().kit).reference);
     CHECK(step_named(steps, job.file.all<TryRow>().front().step).pad_radius_m == Approx(0.075));
@@ -145,7 +145,7 @@ TEST_CASE("a record against what the job has is refused at its place, and nothin
     };
     CHECK_THAT(said(record_with(json::array({{{"step", cut}}}))),
                Contains("/panels/0/squares/0/tries/0") && Contains("what the job has in its turn"));
-    json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
+    json kit = json::parse(bytes_of(source_at("presets/kits/workshop.json")));
     kit["machines"][0]["force"] = "55 N";
     write_text(job.session.path / "workshop.json", kit.dump());
     json other = record_with(json::array({{{"step", polish}}}));
@@ -156,10 +156,10 @@ TEST_CASE("a record against what the job has is refused at its place, and nothin
 
 TEST_CASE("steps of a kit with pads of somebody's own keep their meaning in the job", "[job]") {
     Job job;
-    json pad = json::parse(bytes_of(shipped_presets().root() / "pads" / "medium-foam.json"));
+    json pad = json::parse(bytes_of(source_at("presets/pads/medium-foam.json")));
     pad["cut_factor"] = 0.9;
     write_text(job.session.path / "medium-foam.json", pad.dump());
-    json kit = json::parse(bytes_of(shipped_presets().root() / "kits" / "workshop.json"));
+    json kit = json::parse(bytes_of(source_at("presets/kits/workshop.json")));
     std::vector<json*> lists{&kit["pads"]};
     for (json& machine : kit["machines"]) lists.push_back(&machine["pads"]);
     for (json* list : lists)
@@ -171,10 +171,10 @@ TEST_CASE("steps of a kit with pads of somebody's own keep their meaning in the 
     const fs::path file = job.session.path / "record.json";
     write_text(file, record.dump());
     import_record(job.file, shipped_presets(), file, job.visit);
-    const JobLibrary library(job.file);
+    const Library library = job_library(job.file);
     const std::vector<KitStep> steps = steps_of(library, "own-kit");
     const KitStep& step = step_named(steps, job.file.all<TryRow>().front().step);
-    CHECK(library->pad(step.technique.pad).cut_factor == 0.9);
+    CHECK(library.pad(step.technique.pad).cut_factor == 0.9);
 }
 
 // ---- film -------------------------------------------------------------------------------------------

@@ -413,7 +413,7 @@ TEST_CASE("gauge readings of the panel are the clear coat that there is to spend
     record.panels[0].readings.reset();
     const PanelAdvice nominal = advise(record).panels.front();
     RunRequest request;
-    request.panel = "rear-door", request.grid_m = 0.004, request.readings = *readings;
+    request.panel = "rear-door", request.grid_m = 0.004, request.readings = load_gauge_csv(*readings);
     const Panel panel = lay_panel(presets(), request).panel;
     // Of the thinnest tenth, which is what has to last.
     std::vector<float> clear;

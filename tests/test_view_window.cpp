@@ -441,17 +441,16 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
           "[view][desk]") {
     const Scratch scratch;
     Session session(Library::standard(), plate_request(), {});
-    const Library library = Library::standard();
-    session.open(library.root() / "panels" / "roof-skin.json");
+    session.open(source_at("presets/panels/roof-skin.json"));
     session.settle();
     CHECK(session.messages.empty());
     CHECK(session.bench.job()->panel.name != "");
     CHECK(session.bench.choices().request.panel.ends_with("roof-skin.json"));
-    session.open(library.root() / "techniques" / "finishing-pass.json");
+    session.open(source_at("presets/techniques/finishing-pass.json"));
     session.settle();
     CHECK(session.messages.empty());
     CHECK(session.bench.undo_label() == "technique");
-    session.open(library.root() / "pads" / "wool.json");
+    session.open(source_at("presets/pads/wool.json"));
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
                                                     "\"technique\", \"defects\", \"record\" or \"lesson\""));

@@ -195,25 +195,37 @@ TapedSquare square_for_work(const RecordOptions& o) {
     return usual_square(lay_panel(Library::standard(), request).panel);
 }
 
-nlohmann::ordered_json document_of(const RecordOptions& o, const Filing& filed) {
+SectionRecord record_of(const nlohmann::ordered_json& document, const std::string& file) {
+    return read_record(parse_json(document.dump(), file), file);
+}
+
+/// A record as it is to be gone on with: its JSON, and what stood in its file, where there was one.
+struct RecordInHand {
+    nlohmann::ordered_json document;
+    std::optional<SectionRecord> on_file;
+};
+
+RecordInHand record_in_hand(const RecordOptions& o, const Filing& filed) {
     if (!fs::exists(o.file)) {
         Target target;
         o.target.apply(target);
-        return new_record(o.name.value_or(fs::path(o.file).stem().string()),
-                          filed(o.kit.value_or("workshop")), target);
+        return {new_record(o.name.value_or(fs::path(o.file).stem().string()),
+                           filed(o.kit.value_or("workshop")), target),
+                std::nullopt};
     }
     nlohmann::ordered_json document = load_record_json(o.file);
+    SectionRecord on_file = record_of(document, o.file);
     for (const auto& [given, option, key] : {std::tuple{o.kit, "--kit", "kit"}, {o.name, "--name", "name"}})
         if (given && document[key] != (std::string(key) == "kit" ? filed(*given) : *given))
             throw InputError("", option,
                              fmt::format("\"{}\" for a file that has {}", *given, document[key].dump()),
                              "what the file has, or a new file");
     if (o.target.any()) {
-        Target target = load_record(o.file).target;
+        Target target = on_file.target;
         o.target.apply(target);
         document["target"] = new_record("", "", target)["target"];
     }
-    return document;
+    return {std::move(document), std::move(on_file)};
 }
 
 int command_record(const RecordOptions& o) {
@@ -229,9 +241,7 @@ int command_record(const RecordOptions& o) {
     if (o.seen) demand_seen(*o.seen);
 
     const Filing filed(o.file);
-    nlohmann::ordered_json document = document_of(o, filed);
-    const bool known = fs::exists(o.file);
-    const std::optional<SectionRecord> on_file = known ? std::optional(load_record(o.file)) : std::nullopt;
+    auto [document, on_file] = record_in_hand(o, filed);
     const fs::path folder = fs::path(o.file).parent_path();
     const std::string kit_reference = document["kit"].get<std::string>();
     const Kit kit = library.kit(is_path(kit_reference) ? (folder / kit_reference).string() : kit_reference);
@@ -256,7 +266,7 @@ int command_record(const RecordOptions& o) {
     else entry.seen = o.seen, entry.gauge = gauge;
 
     enter(document, entry);
-    SectionRecord record = read_record(parse_json(document.dump(), o.file), o.file);
+    SectionRecord record = record_of(document, o.file);
     hold_to_library(library, record);
     save_record(o.file, document);
 

@@ -49,10 +49,12 @@ ComparedTechnique prepared(const Library& library, const CompareRequest& asked, 
     request.path_csv.reset();
     if (first) request.readings.reset(); // the film is the first one's
     const Technique technique = !first && asked.first ? *asked.first : library.technique(name);
-    const Resolved step = resolve(library, technique, library.file_of(PresetKind::technique, name).string());
+    const std::string file = library.file_of(PresetKind::technique, name).string();
+    Resolved step = resolve(library, technique, file);
+    const StepLimits limits = steps_for(step.pad.radius_m);
     ComparedTechnique out;
-    out.job = steady(prepare(library, request, technique, first ? &first->job.panel : nullptr,
-                             steps_for(step.pad.radius_m)));
+    out.job = steady(prepare(request, std::move(step),
+                             lay_panel(library, request, first ? &first->job.panel : nullptr), limits, file));
     if (first) {
         out.job.request.readings = asked.run.readings;
         out.job.panel = first->job.panel, out.job.film = first->job.film;

@@ -163,8 +163,8 @@ void SectionModel::begin(const Library& library, const std::string& kit) {
 }
 
 void SectionModel::load(const Library& library, const fs::path& file) {
-    SectionRecord record = load_record(file);
     std::string text = load_record_json(file).dump();
+    SectionRecord record = record_of(text, file);
     take_kit(library, record.kit);
     record_ = std::move(record), text_ = std::move(text), file_ = file;
     settle();
