@@ -6,6 +6,7 @@
 #include "library/shop.hpp"
 #include "library/sweep_design.hpp"
 #include "units/text.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -171,10 +172,6 @@ std::string summary_of(const Defects& defects) {
     for (const MarkPopulation& marks : defects.marks)
         text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", name_of(marks.kind), numbers_of(marks));
     return text;
-}
-
-std::string counted(std::size_t number, const char* one, const char* several) {
-    return fmt::format("{} {}", number, number == 1 ? one : several);
 }
 
 std::string summary_of(const Kit& kit) {

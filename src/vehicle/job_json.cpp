@@ -2,6 +2,7 @@
 #include "formats/encoding.hpp"
 #include "formats/reader.hpp"
 #include "formats/schema_check.hpp"
+#include "units/percent.hpp"
 #include "vehicle/documents.hpp"
 #include <cstdlib>
 #include <fmt/format.h>
@@ -205,7 +206,7 @@ FormPtr make_job_form() {
 constexpr int digits = 12;
 
 std::string micrometres(double um) { return print_in(um * 1e-6, Dim::length, "µm", digits); }
-std::string percent(double share) { return print_in(share, Dim::none, "%", digits); }
+std::string percent(double share) { return percent_as_entered(share, digits); }
 ordered_json millimetres(double x_m, double y_m) {
     return {print_in(x_m, Dim::length, "mm", digits), print_in(y_m, Dim::length, "mm", digits)};
 }
