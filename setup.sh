@@ -3,8 +3,8 @@
 # the list is printed and the build is tried with what is there.
 
 packages=(g++ cmake ninja-build pkg-config libfmt-dev nlohmann-json3-dev libvalijson-dev libeigen3-dev
-          libassimp-dev libtbb-dev libpng-dev libsqlite3-dev libcairo2-dev libcli11-dev fonts-dejavu-core
-          libglfw3-dev libimgui-dev libglm-dev python3-glad libgl-dev libegl-dev libgl1-mesa-dri libegl1 xvfb
+          libassimp-dev libtbb-dev libpng-dev libsqlite3-dev libssl-dev libcairo2-dev libcli11-dev
+          fonts-dejavu-core libglfw3-dev libimgui-dev libglm-dev python3-glad libgl-dev libegl-dev libgl1-mesa-dri libegl1 xvfb
           catch2 libboost-dev librapidcheck-dev libbenchmark-dev python3-numpy python3-scipy poppler-utils)
 
 install_missing() {

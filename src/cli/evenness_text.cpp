@@ -1,5 +1,6 @@
 #include "cli/evenness_text.hpp"
 #include "cli/verdict_text.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -33,8 +34,6 @@ void tell_peaks(EvennessPage& page, const Direction& direction) {
                   p.words.empty() ? "" : "; " + p.words);
     }
 }
-
-std::string whole_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
 
 /// Whether two overlaps lay the very same lines, since lines are evened out between the outermost two.
 bool same_lines(const OverlapTrial& a, const OverlapTrial& b) {

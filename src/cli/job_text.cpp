@@ -3,7 +3,9 @@
 #include "cli/page.hpp"
 #include "cli/verdict_text.hpp"
 #include "picture/plan_figures.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
+#include "units/words.hpp"
 #include "vehicle/film_life.hpp"
 #include "vehicle/job_plan.hpp"
 #include "vehicle/photos.hpp"
@@ -18,8 +20,6 @@ namespace sparecoat::cli {
 namespace {
 
 std::string without_unit(const std::string& film) { return film.substr(0, film.rfind(' ')); }
-
-std::string full_percent(double share) { return print_in(share, Dim::none, "%"); }
 
 /// "total 112.00 µm, spread 2.10 µm (108.00 to 115.00 µm, 12 spots), clear 41.00 µm (1 spot)"; empty where
 /// nothing was read.
@@ -125,9 +125,9 @@ private:
         line(v.name + (v.description.empty() ? "" : ": " + v.description));
         if (!v.note.empty()) line("             " + v.note);
         line(fmt::format("Wanted       {} of the marks cleared and haze up to {:g}, with a chance of {}",
-                         full_percent(v.share), v.haze, full_percent(v.chance)));
+                         percent_as_entered(v.share), v.haze, percent_as_entered(v.chance)));
         line(fmt::format("             {} of clear coat to stay, with a chance of {}",
-                         film_text(v.reserve_um, unit_), full_percent(v.keep_chance)));
+                         film_text(v.reserve_um, unit_), percent_as_entered(v.keep_chance)));
         line(fmt::format("Allowance    {} of clear coat over the vehicle's life",
                          film_text(v.allowance_um, unit_)));
         line("Kit          " + (v.kit ? documents_.at(*v.kit) : "none yet"));
@@ -214,7 +214,7 @@ private:
                                     square.height_m / mm, square.x_m / mm, square.y_m / mm,
                                     square.note.empty() ? "" : ": " + square.note));
         for (const TryRow& row : tries_[square.id]) {
-            std::string text = fmt::format("{} {} of {}", row.sets, row.sets == 1 ? "set" : "sets", row.step);
+            std::string text = fmt::format("{} of {}", counted(row.sets, "set", "sets"), row.step);
             if (row.seen) text += ": seen " + *row.seen;
             if (const auto gauge = row.gauge.pair())
                 text += fmt::format("{} {} by the gauge", row.seen ? "," : ":",

@@ -30,10 +30,10 @@ void write_risk(Page& page, const PanelPlan& panel) {
     if (panel.steps.empty()) return;
     if (panel.at_risk.empty()) {
         const double chance = 1 - panel.chance_of_keeping;
-        page.line("  At risk",
-                  chance < least_told_chance
-                      ? "nowhere as much as 0.1 %"
-                      : fmt::format("nowhere more than {} ({})", small_chance_text(chance), panel.weakest));
+        page.line("  At risk", chance < least_told_chance
+                                   ? "nowhere as much as 0.1 %"
+                                   : fmt::format("nowhere more than {} ({})", percent_finer_near_none(chance),
+                                                 panel.weakest));
         return;
     }
     for (std::size_t k = 0; k < std::min(most, panel.at_risk.size()); ++k) {
@@ -42,8 +42,8 @@ void write_risk(Page& page, const PanelPlan& panel) {
             k == 0 ? "  At risk" : "",
             fmt::format("{} at {:.0f}, {:.0f} mm: {} ± {} that less than the reserve stays, over {:.0f} cm²",
                         region.spot.place, region.spot.at.x / mm, region.spot.at.y / mm,
-                        small_chance_text(region.chance), small_chance_text(region.standard_error),
-                        region.area_m2 * 1e4));
+                        percent_finer_near_none(region.chance),
+                        percent_finer_near_none(region.standard_error), region.area_m2 * 1e4));
     }
     if (panel.at_risk.size() > most) page.line("", fmt::format("and {} more", panel.at_risk.size() - most));
 }
@@ -52,7 +52,8 @@ void write_options(Page& page, const PanelPlan& panel, FilmUnit unit) {
     for (std::size_t k = 0; k < panel.options.size(); ++k) {
         const PanelOption& option = panel.options[k];
         std::vector<std::string> numbers;
-        if (option.share && *option.share > 0) numbers.push_back(percent_text(*option.share) + " cleared");
+        if (option.share && *option.share > 0)
+            numbers.push_back(percent_finer_near_all(*option.share) + " cleared");
         if (option.film_um && *option.film_um > 0) numbers.push_back(film_text(*option.film_um, unit));
         if (option.time_s && *option.time_s > 0) numbers.push_back(hours_text(*option.time_s));
         page.line(k == 0 ? "  Or" : "",
@@ -70,7 +71,8 @@ void write_panel(Page& page, const PanelPlan& panel, FilmUnit unit) {
         page.line("  Comes to",
                   fmt::format("{} of the marks cleared on open ground, {} over the whole panel; {} of {} "
                               "clear coat lost; haze {:.1f}",
-                              percent_text(panel.outlook.share.median), percent_text(panel.share_whole),
+                              percent_finer_near_all(panel.outlook.share.median),
+                              percent_finer_near_all(panel.share_whole),
                               film_text(panel.outlook.film_um.median, unit), film_text(panel.clear_um, unit),
                               panel.outlook.haze));
     write_risk(page, panel);
@@ -108,7 +110,7 @@ void write_totals(Page& page, const VehiclePlan& plan, FilmUnit unit) {
         if (!plan.papers.empty()) page.line("Papers", used_text(plan.papers, "{} x {:.0f}"));
         if (!plan.liquids_ml.empty()) page.line("Liquids", used_text(plan.liquids_ml, "{} {:.0f} ml"));
         page.line("Film", fmt::format("{} off open ground on average; {} of the marks surely cleared",
-                                      film_text(plan.film_um, unit), percent_text(plan.share)));
+                                      film_text(plan.film_um, unit), percent_finer_near_all(plan.share)));
     }
     std::set<std::string_view> by_step;
     std::vector<std::string_view> in_order;
@@ -136,8 +138,8 @@ void write_front(Page& page, const VehiclePlan& plan, FilmUnit unit) {
                          plan.front.size()));
     page.raw("  " + padded("film lost", 14) + padded("surely cleared", 16) + "time");
     const auto row = [&](const VehiclePlan::Point& point, const char* mark) {
-        page.raw(mark + padded(film_text(point.film_um, unit), 14) + padded(percent_text(point.share), 16) +
-                 hours_text(point.time_s));
+        page.raw(mark + padded(film_text(point.film_um, unit), 14) +
+                 padded(percent_finer_near_all(point.share), 16) + hours_text(point.time_s));
     };
     bool shown = false;
     const auto same = [](const VehiclePlan::Point& a, const VehiclePlan::Point& b) {
@@ -161,8 +163,9 @@ std::string plan_text(const VehiclePlan& plan, const std::vector<std::string>& a
     page.line("Plan", plan.name);
     page.line("Wanted", fmt::format("{} of the marks cleared and haze up to {:g}, with a chance of {}; {} of "
                                     "clear coat to stay, with a chance of {}",
-                                    percent_text(target.share), target.haze, percent_text(target.chance),
-                                    film_text(target.reserve_um, unit), percent_text(target.keep_chance)));
+                                    percent_finer_near_all(target.share), target.haze,
+                                    percent_finer_near_all(target.chance), film_text(target.reserve_um, unit),
+                                    percent_finer_near_all(target.keep_chance)));
     for (std::size_t k = 0; k < assumed.size(); ++k) page.line(k == 0 ? "Assumed" : "", assumed[k]);
     for (const PanelPlan& panel : plan.panels) write_panel(page, panel, unit);
     write_totals(page, plan, unit);

@@ -2,7 +2,9 @@
 #include "cli/page.hpp"
 #include "finish/described.hpp"
 #include "picture/section_words.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -10,14 +12,12 @@
 namespace sparecoat::cli {
 namespace {
 
-std::string chance_percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
-
 void candidates_table(Page& page, const PanelAdvice& panel, const Target& target, FilmUnit unit) {
     const Advice& advice = panel.advice;
     if (advice.outlooks.empty()) return;
     page.raw(fmt::format("Candidates   by film lost; * meets {} at {} and keeps {} at {}",
-                         chance_percent(target.share), chance_percent(target.chance),
-                         film_text(target.reserve_um, unit), chance_percent(target.keep_chance)));
+                         whole_percent(target.share), whole_percent(target.chance),
+                         film_text(target.reserve_um, unit), whole_percent(target.keep_chance)));
     const std::size_t film_width = unit == FilmUnit::mil ? 32 : 26;
     page.raw("  " + padded("cleared (90 %)", 20) + padded("film lost (90 %)", film_width) +
              padded("target", 8) + padded("keeps", 8) + padded("time", 8) + "sequence");
@@ -29,7 +29,7 @@ void candidates_table(Page& page, const PanelAdvice& panel, const Target& target
         const char* mark = advice.choice && *advice.choice == k ? ">*" : meets ? " *" : "  ";
         page.raw(
             mark + padded(share_text(o.share), 20) + padded(film_range_text(o.film_um, unit), film_width) +
-            padded(chance_percent(o.chance_of_target), 8) + padded(chance_percent(o.chance_of_keeping), 8) +
+            padded(whole_percent(o.chance_of_target), 8) + padded(whole_percent(o.chance_of_keeping), 8) +
             padded(minutes_text(o.time_s), 8) + brief_words(panel.ground.effects, o.sequence));
     }
     if (rows.to < advice.outlooks.size())

@@ -1,6 +1,7 @@
 #include "cli/verdict_text.hpp"
 #include "decide/cautions.hpp"
 #include "units/quantity.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -8,11 +9,6 @@
 
 namespace sparecoat::cli {
 namespace {
-
-std::string minutes(double seconds) {
-    const long whole = std::lround(seconds);
-    return whole < 60 ? fmt::format("{} s", whole) : fmt::format("{} min {:02} s", whole / 60, whole % 60);
-}
 
 // The factor that does most, in a detailer's words.
 std::string leading_cause(const Split& s) {
@@ -149,8 +145,8 @@ std::string verdict_text(const RunJob& job, const Outcome& outcome, FilmUnit uni
         line("  in figures {:.2f} s x {:.2f} kPa x {:.2f} m/s x {:.3g} /Pa x {:.2f} = {}", f.time_s,
              f.pressure_pa / 1e3, f.speed_m_s, f.cut_per_pa, f.heat, film_text(f.removed_um(), unit));
     }
-    line("Time         {} at the panel, {} of it with the pad down", minutes(totals.time_s),
-         minutes(totals.time_down_s));
+    line("Time         {} at the panel, {} of it with the pad down", minutes_and_seconds_text(totals.time_s),
+         minutes_and_seconds_text(totals.time_down_s));
     line("Pad          {:.0f} turns/min on average, stalled for {:.1f} s; {:.0f} kJ of friction",
          totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0.0, totals.stalled_s,
          totals.friction_work_j / 1e3);

@@ -1,5 +1,6 @@
 #include "decide/sequence.hpp"
 #include "finish/step_marks.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -118,9 +119,7 @@ double haze_after(std::span<const StepEffect> steps, const Sequence& sequence, d
 
 std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence) {
     std::string words;
-    for (const Sets& part : sequence)
-        words += fmt::format("{}{} {} of {}", words.empty() ? "" : ", then ", part.sets,
-                             part.sets == 1 ? "set" : "sets", steps[part.step].words);
+    for (const Sets& part : sequence) add_sets(words, part.sets, steps[part.step].words);
     return words;
 }
 

@@ -1,77 +1,46 @@
 #include "formats/encoding.hpp"
+#include <algorithm>
 #include <array>
-#include <bit>
-#include <cstdint>
 #include <fmt/format.h>
+#include <new>
+#include <openssl/evp.h>
 #include <stdexcept>
+#include <vector>
 
 namespace sparecoat::formats {
 namespace {
 
-using Words = std::array<std::uint32_t, 8>;
+/// The library takes its lengths as int: this much at a time, a whole number of groups of three and of four.
+constexpr std::size_t base64_piece = std::size_t{12} << 20U;
 
-// The first 32 bits of the fractional parts of the cube roots of the first 64 primes (FIPS 180-4, 4.2.2).
-constexpr std::array<std::uint32_t, 64> round_constants = {
-    0x428a2f98, 0x71374491, 0xb5c0fbcf, 0xe9b5dba5, 0x3956c25b, 0x59f111f1, 0x923f82a4, 0xab1c5ed5,
-    0xd807aa98, 0x12835b01, 0x243185be, 0x550c7dc3, 0x72be5d74, 0x80deb1fe, 0x9bdc06a7, 0xc19bf174,
-    0xe49b69c1, 0xefbe4786, 0x0fc19dc6, 0x240ca1cc, 0x2de92c6f, 0x4a7484aa, 0x5cb0a9dc, 0x76f988da,
-    0x983e5152, 0xa831c66d, 0xb00327c8, 0xbf597fc7, 0xc6e00bf3, 0xd5a79147, 0x06ca6351, 0x14292967,
-    0x27b70a85, 0x2e1b2138, 0x4d2c6dfc, 0x53380d13, 0x650a7354, 0x766a0abb, 0x81c2c92e, 0x92722c85,
-    0xa2bfe8a1, 0xa81a664b, 0xc24b8b70, 0xc76c51a3, 0xd192e819, 0xd6990624, 0xf40e3585, 0x106aa070,
-    0x19a4c116, 0x1e376c08, 0x2748774c, 0x34b0bcb5, 0x391c0cb3, 0x4ed8aa4a, 0x5b9cca4f, 0x682e6ff3,
-    0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208, 0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2};
-
-void take_block(Words& hash, const unsigned char* block) {
-    std::array<std::uint32_t, 64> w{};
-    for (std::size_t t = 0; t < 16; ++t)
-        w[t] = std::uint32_t{block[4 * t]} << 24U | std::uint32_t{block[4 * t + 1]} << 16U |
-               std::uint32_t{block[4 * t + 2]} << 8U | std::uint32_t{block[4 * t + 3]};
-    for (std::size_t t = 16; t < 64; ++t) {
-        const std::uint32_t s0 = std::rotr(w[t - 15], 7) ^ std::rotr(w[t - 15], 18) ^ (w[t - 15] >> 3U);
-        const std::uint32_t s1 = std::rotr(w[t - 2], 17) ^ std::rotr(w[t - 2], 19) ^ (w[t - 2] >> 10U);
-        w[t] = w[t - 16] + s0 + w[t - 7] + s1;
-    }
-    auto [a, b, c, d, e, f, g, h] = hash;
-    for (std::size_t t = 0; t < 64; ++t) {
-        const std::uint32_t s1 = std::rotr(e, 6) ^ std::rotr(e, 11) ^ std::rotr(e, 25);
-        const std::uint32_t t1 = h + s1 + ((e & f) ^ (~e & g)) + round_constants[t] + w[t];
-        const std::uint32_t s0 = std::rotr(a, 2) ^ std::rotr(a, 13) ^ std::rotr(a, 22);
-        const std::uint32_t t2 = s0 + ((a & b) ^ (a & c) ^ (b & c));
-        h = g, g = f, f = e, e = d + t1, d = c, c = b, b = a, a = t1 + t2;
-    }
-    const Words round{a, b, c, d, e, f, g, h};
-    for (std::size_t k = 0; k < 8; ++k) hash[k] += round[k];
+const unsigned char* bytes_of(std::string_view text) {
+    return reinterpret_cast<const unsigned char*>(text.data());
 }
 
-constexpr std::string_view digits = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+bool is_base64(char c) {
+    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '+' || c == '/';
+}
 
 } // namespace
 
 std::string sha256(std::string_view bytes) {
-    Words hash{0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a,
-               0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19};
-    // The message, a one bit, zeros up to eight bytes short of a block, the message's length in bits.
-    std::string padded(bytes);
-    padded += '\x80';
-    while (padded.size() % 64 != 56) padded += '\0';
-    const std::uint64_t bits = std::uint64_t{bytes.size()} * 8;
-    for (unsigned shift = 64; shift > 0; shift -= 8) padded += static_cast<char>(bits >> (shift - 8) & 0xFFU);
-    const auto* data = reinterpret_cast<const unsigned char*>(padded.data());
-    for (std::size_t k = 0; k < padded.size(); k += 64) take_block(hash, data + k);
+    std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
+    unsigned length = 0;
+    if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &length, EVP_sha256(), nullptr) != 1)
+        throw std::bad_alloc(); // nothing else can fail here
     std::string text;
-    for (const std::uint32_t word : hash) text += fmt::format("{:08x}", word);
+    for (unsigned k = 0; k < length; ++k) text += fmt::format("{:02x}", digest[k]);
     return text;
 }
 
 std::string to_base64(std::string_view bytes) {
     std::string text;
-    text.reserve((bytes.size() + 2) / 3 * 4);
-    for (std::size_t k = 0; k < bytes.size(); k += 3) {
-        std::uint32_t three = 0;
-        for (std::size_t i = 0; i < 3; ++i)
-            three = three << 8U | (k + i < bytes.size() ? static_cast<unsigned char>(bytes[k + i]) : 0U);
-        for (std::size_t i = 0; i < 4; ++i)
-            text += k + i <= bytes.size() ? digits[three >> (18U - 6U * i) & 0x3FU] : '=';
+    std::vector<unsigned char> piece;
+    for (std::size_t from = 0; from < bytes.size(); from += base64_piece) {
+        const std::string_view part = bytes.substr(from, base64_piece);
+        piece.resize((part.size() + 2) / 3 * 4 + 1); // a zero at the end
+        const int length = EVP_EncodeBlock(piece.data(), bytes_of(part), static_cast<int>(part.size()));
+        text.append(piece.begin(), piece.begin() + length);
     }
     return text;
 }
@@ -80,20 +49,19 @@ std::string from_base64(std::string_view text) {
     if (text.size() % 4 != 0) throw std::invalid_argument("base64 that is cut off");
     std::size_t padding = 0;
     while (padding < 2 && padding < text.size() && text[text.size() - 1 - padding] == '=') ++padding;
+    // The library passes over blanks and line ends; none belongs here.
+    if (!std::ranges::all_of(text.substr(0, text.size() - padding), is_base64))
+        throw std::invalid_argument("a character that is not base64");
     std::string bytes;
-    for (std::size_t k = 0; k < text.size(); k += 4) {
-        std::uint32_t three = 0;
-        for (std::size_t i = 0; i < 4; ++i) {
-            const bool pad = k + i >= text.size() - padding;
-            const auto digit = pad ? 0 : digits.find(text[k + i]);
-            if (digit == std::string_view::npos)
-                throw std::invalid_argument("a character that is not base64");
-            three = three << 6U | static_cast<std::uint32_t>(digit);
-        }
-        for (unsigned shift = 24; shift > 0; shift -= 8)
-            bytes += static_cast<char>(three >> (shift - 8) & 0xFFU);
+    std::vector<unsigned char> piece;
+    for (std::size_t from = 0; from < text.size(); from += base64_piece) {
+        const std::string_view part = text.substr(from, base64_piece);
+        piece.resize(part.size() / 4 * 3);
+        const int length = EVP_DecodeBlock(piece.data(), bytes_of(part), static_cast<int>(part.size()));
+        if (length < 0) throw std::invalid_argument("a character that is not base64");
+        bytes.append(piece.begin(), piece.begin() + length);
     }
-    return bytes.substr(0, bytes.size() - padding);
+    return bytes.substr(0, bytes.size() - padding); // what fills up reads as zeros
 }
 
 } // namespace sparecoat::formats

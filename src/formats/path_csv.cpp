@@ -114,7 +114,7 @@ private:
     void read_header(std::string_view header) {
         table_.read_header(1, csv_values(header));
         for (std::size_t k = 0; k < required_columns; ++k)
-            if (table_.place_of(k) != k)
+            if (!table_.has(k) || table_.place_of(k) != k)
                 table_.refuse(1, fmt::format("a header \"{}\"", trimmed(header)), form.header);
     }
 

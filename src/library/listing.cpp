@@ -7,6 +7,7 @@
 #include "library/shop.hpp"
 #include "library/sweep_design.hpp"
 #include "units/quantity.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -100,10 +101,6 @@ std::string summary_of(const Defects& defects) {
     for (const MarkPopulation& marks : defects.marks)
         text += fmt::format("{}{}: {}", text.empty() ? "" : "; ", name_of(marks.kind), numbers_of(marks));
     return text;
-}
-
-std::string counted(std::size_t number, const char* one, const char* several) {
-    return fmt::format("{} {}", number, number == 1 ? one : several);
 }
 
 std::string summary_of(const Kit& kit) {

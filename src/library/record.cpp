@@ -1,6 +1,7 @@
 #include "library/record.hpp"
 #include "formats/read_document.hpp"
 #include "formats/whole_file.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -136,7 +137,7 @@ SectionRecord fill_record(const Values& values) {
 
 std::string millimetres(double metres) { return print_in(metres, Dim::length, "mm", 6); }
 std::string micrometres(double um) { return print_in(um * 1e-6, Dim::length, "µm", 6); }
-std::string percent(double share) { return fmt::format("{:.6g} %", 100 * share); }
+std::string percent(double share) { return percent_as_entered(share, 6); }
 
 ordered_json point_json(Point2 p) { return {millimetres(p.x), millimetres(p.y)}; }
 

@@ -1,4 +1,5 @@
 #include "picture/section_words.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -7,30 +8,17 @@
 namespace sparecoat::picture {
 namespace {
 
-std::string percent(double share) {
-    return share >= 0.9995 ? "100" : fmt::format("{:.0f}", std::min(100 * share, 99.0));
-}
-
 /// A film without its unit.
 std::string bare_film(double um, FilmUnit unit) {
     const std::string text = film_text(um, unit);
     return text.substr(0, text.rfind(' '));
 }
 
-std::string chance(double p) {
-    if (p < 0.005) return "under 1 %";
-    if (p > 0.995) return "over 99 %";
-    return fmt::format("{:.0f} %", 100 * p);
-}
-
-std::string sets_of(int sets) { return fmt::format("{} {}", sets, sets == 1 ? "set" : "sets"); }
-
 /// "2 sets of polish on medium foam 150 mm, then 1 set of ...".
 std::string words_for(const PanelAdvice& panel, const Sequence& sequence) {
     std::string words;
     for (const Sets& part : sequence)
-        words += fmt::format("{}{} of {}", words.empty() ? "" : ", then ", sets_of(part.sets),
-                             brief_words(panel.ground.effects, part.step));
+        add_sets(words, part.sets, brief_words(panel.ground.effects, part.step));
     return words;
 }
 
@@ -44,14 +32,14 @@ std::string finish_word(double haze) {
 }
 
 std::string target_words(const Target& target) {
-    return fmt::format("{} % cleared and {}", percent(target.share), finish_word(target.haze));
+    return fmt::format("{} % cleared and {}", of_hundred(target.share), finish_word(target.haze));
 }
 
 /// A choice or the lack of one, within a sentence.
 std::string outcome(const PanelAdvice& panel, const Advice& advice, FilmUnit unit) {
     if (const Outlook* o = choice_of(advice))
         return fmt::format("{}, for {} (with a chance of {})", words_for(panel, o->sequence),
-                           film_text(o->film_um.median, unit), chance(o->chance_of_target));
+                           film_text(o->film_um.median, unit), percent_never_sure(o->chance_of_target));
     return "stop, nothing of the kit does it and keeps the reserve";
 }
 
@@ -121,7 +109,8 @@ const char* name_of(Witness witness) { return witness == Witness::lamp ? "lamp" 
 } // namespace
 
 std::string share_text(const Interval& share) {
-    const std::string low = percent(share.low), median = percent(share.median), high = percent(share.high);
+    const std::string low = of_hundred(share.low), median = of_hundred(share.median),
+                      high = of_hundred(share.high);
     return low == high ? median + " %" : fmt::format("{} % ({} to {} %)", median, low, high);
 }
 
@@ -134,10 +123,6 @@ std::string film_error_text(double film_um, double sd_um, FilmUnit unit) {
     return fmt::format("{} ± {}", bare_film(film_um, unit), film_text(sd_um, unit));
 }
 
-std::string minutes_text(double seconds) {
-    return seconds < 60 ? fmt::format("{:.0f} s", seconds) : fmt::format("{:.0f} min", seconds / 60);
-}
-
 std::string brief_words(std::span<const StepEffect> steps, std::size_t step) {
     const auto without_machine = [](const std::string& words) { return words.substr(0, words.rfind(" (")); };
     const std::string brief = without_machine(steps[step].words);
@@ -148,9 +133,7 @@ std::string brief_words(std::span<const StepEffect> steps, std::size_t step) {
 
 std::string brief_words(std::span<const StepEffect> steps, const Sequence& sequence) {
     std::string words;
-    for (const Sets& part : sequence)
-        words += fmt::format("{}{} x {}", words.empty() ? "" : ", then ", part.sets,
-                             brief_words(steps, part.step));
+    for (const Sets& part : sequence) add_sets_briefly(words, part.sets, brief_words(steps, part.step));
     return words;
 }
 
@@ -170,7 +153,7 @@ std::string recommendation(const PanelAdvice& panel, const Target& target, FilmU
         const int more = done.empty() ? 0 : first.sets - done.front().sets;
         std::string text = fmt::format("More passes: {} in all", whole);
         if (done.size() == 1 && more > 0)
-            text += fmt::format("; on this square {} more of the first step", sets_of(more));
+            text += fmt::format("; on this square {} more of the first step", counted(more, "set", "sets"));
         return text + ".";
     }
     case Next::stronger: return fmt::format("One step stronger: {}.", whole);
@@ -187,7 +170,7 @@ std::string recommendation(const PanelAdvice& panel, const Target& target, FilmU
         case LimitedBy::target:
             return fmt::format(
                 "Stop: not worth the film. No sequence of this kit reaches {} with a chance of {}.",
-                target_words(target), chance(target.chance));
+                target_words(target), percent_never_sure(target.chance));
         case LimitedBy::reserve:
             return fmt::format(
                 "Stop: not worth the film. Whatever is done leaves too little clear coat to be sure of {}.",
@@ -213,28 +196,28 @@ std::vector<std::string> reasons(const PanelAdvice& panel, const Target& target,
             advice.so_far->haze <= target.haze
                 ? finish_word(target.haze)
                 : fmt::format("a haze of {:.1f}, where {:.1f} is wanted", advice.so_far->haze, target.haze),
-            target_words(target), chance(advice.so_far->chance_of_target)));
+            target_words(target), percent_never_sure(advice.so_far->chance_of_target)));
     if (const Outlook* o = choice_of(advice)) {
         if (advice.next == Next::look_again) return out;
         if (advice.so_far && o->sequence == advice.so_far->sequence) {
             out.push_back(fmt::format("It costs {}; the chance that {} of clear coat stays is {}.",
                                       film_range_text(o->film_um, unit), film_text(target.reserve_um, unit),
-                                      chance(o->chance_of_keeping)));
+                                      percent_never_sure(o->chance_of_keeping)));
             return out;
         }
         out.push_back(fmt::format(
             "It is the mildest of {} that does it: {} cleared and a chance of {} of reaching {}, for {}. The "
             "chance that {} of clear coat stays is {}.",
-            advice.outlooks.size(), share_text(o->share), chance(o->chance_of_target), target_words(target),
-            film_range_text(o->film_um, unit), film_text(target.reserve_um, unit),
-            chance(o->chance_of_keeping)));
+            advice.outlooks.size(), share_text(o->share), percent_never_sure(o->chance_of_target),
+            target_words(target), film_range_text(o->film_um, unit), film_text(target.reserve_um, unit),
+            percent_never_sure(o->chance_of_keeping)));
         if (*advice.choice > 0) {
             const Outlook& milder = advice.outlooks[*advice.choice - 1];
             out.push_back(fmt::format(
                 "The next milder, {}, clears {}{}; its chance is {}.", words_for(panel, milder.sequence),
                 share_text(milder.share),
                 milder.haze > target.haze ? fmt::format(" but leaves a haze of {:.1f}", milder.haze) : "",
-                chance(milder.chance_of_target)));
+                percent_never_sure(milder.chance_of_target)));
         }
         return out;
     }
@@ -244,7 +227,7 @@ std::vector<std::string> reasons(const PanelAdvice& panel, const Target& target,
         out.push_back(fmt::format(
             "The best that keeps the reserve is {}: {} cleared, for {}; its chance of the target is {}.",
             words_for(panel, o.sequence), share_text(o.share), film_range_text(o.film_um, unit),
-            chance(o.chance_of_target)));
+            percent_never_sure(o.chance_of_target)));
     }
     out.push_back(fmt::format(
         "There is {} of clear coat. Leave the deepest marks, lower the target, or have it refinished.",
@@ -343,8 +326,8 @@ std::string trial_words(const PanelAdvice& panel, FilmUnit unit) {
     if (best.worth_um < worth_saying_um) return "Another section would hardly change the advice.";
     return fmt::format(
         "{} of {} on a new square: worth {} of film on average; the chance that it changes the advice is {}.",
-        sets_of(best.trial.sets), brief_words(panel.ground.effects, best.trial.step),
-        film_text(best.worth_um, unit), chance(best.changes));
+        counted(best.trial.sets, "set", "sets"), brief_words(panel.ground.effects, best.trial.step),
+        film_text(best.worth_um, unit), percent_never_sure(best.changes));
 }
 
 std::string factor_words(const Belief1& belief, const FactorWords& words) {
@@ -361,7 +344,7 @@ std::string factor_words(const Belief1& belief, const FactorWords& words) {
 }
 
 std::string try_words(const Try& work, const std::string& step_words, FilmUnit unit) {
-    std::string text = fmt::format("{} of {}", sets_of(work.sets), step_words);
+    std::string text = fmt::format("{} of {}", counted(work.sets, "set", "sets"), step_words);
     if (work.seen) text += fmt::format("; seen: {}", *work.seen);
     if (work.gauge) {
         const GaugePair& g = *work.gauge;

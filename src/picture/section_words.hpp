@@ -1,6 +1,7 @@
 #pragma once
 #include "picture/heatmap.hpp"
 #include "plan/section.hpp"
+#include "units/words.hpp"
 #include <string>
 #include <vector>
 
@@ -14,8 +15,6 @@ std::string share_text(const Interval& share);
 std::string film_range_text(const Interval& film_um, FilmUnit unit);
 /// "40.00 ± 4.00 µm".
 std::string film_error_text(double film_um, double sd_um, FilmUnit unit);
-/// "12 min", "50 s".
-std::string minutes_text(double seconds);
 
 /// A step's words without its machine where no other step of the kit has the same liquid and pad.
 std::string brief_words(std::span<const StepEffect> steps, std::size_t step);

@@ -1,6 +1,8 @@
 // What becomes of a panel and why, in words with numbers.
 #include "plan/plan_words.hpp"
 #include "panel/gauge.hpp"
+#include "units/percent.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -12,15 +14,7 @@ namespace {
 /// Where the film gets hotter than this the plan says so, °C (from memory; see Event::hot_panel).
 constexpr double hot_film_c = 60;
 
-std::string percent(double share) {
-    const double value = 100 * share;
-    if (value >= 99.95) return "100 %";
-    return value > 99 ? fmt::format("{:.1f} %", value) : fmt::format("{:.0f} %", value);
-}
 std::string microns(double um) { return fmt::format("{:.{}f} µm", um, um < 10 ? 2 : 1); }
-std::string minutes(double seconds) {
-    return fmt::format("{:.0f} min", std::max(1.0, std::round(seconds / 60)));
-}
 
 std::string chips_text(double chips) {
     const double count = std::round(chips);
@@ -46,9 +40,7 @@ private:
     /// apart.
     std::string words(const PanelAlternative& alternative) const {
         std::string out;
-        for (const Sets& part : alternative.outlook.sequence)
-            out += fmt::format("{}{} {} of {}", out.empty() ? "" : ", then ", part.sets,
-                               part.sets == 1 ? "set" : "sets", brief(part.step));
+        for (const Sets& part : alternative.outlook.sequence) add_sets(out, part.sets, brief(part.step));
         return out;
     }
     std::string brief(std::size_t step) const {
@@ -114,8 +106,9 @@ private:
 
     std::string what_it_does(const PanelAlternative& alternative) const {
         return fmt::format("{} clears {} ({} to {}) for {} of film", words(alternative),
-                           percent(alternative.outlook.share.median), percent(alternative.outlook.share.low),
-                           percent(alternative.outlook.share.high),
+                           percent_finer_near_all(alternative.outlook.share.median),
+                           percent_finer_near_all(alternative.outlook.share.low),
+                           percent_finer_near_all(alternative.outlook.share.high),
                            microns(alternative.outlook.film_um.median));
     }
 
@@ -126,16 +119,19 @@ private:
         switch (plan_.limited_by) {
         case PlanLimit::nothing: return "";
         case PlanLimit::target:
-            return fmt::format(" No sequence of the kit is {} sure of {} cleared.", percent(g_.target.chance),
-                               percent(g_.target.share));
+            return fmt::format(" No sequence of the kit is {} sure of {} cleared.",
+                               percent_finer_near_all(g_.target.chance),
+                               percent_finer_near_all(g_.target.share));
         case PlanLimit::both:
             return fmt::format(
                 " No sequence of the kit is {} sure of {} cleared, and none is {} sure to leave {}.",
-                percent(g_.target.chance), percent(g_.target.share), percent(g_.target.keep_chance), reserve);
+                percent_finer_near_all(g_.target.chance), percent_finer_near_all(g_.target.share),
+                percent_finer_near_all(g_.target.keep_chance), reserve);
         case PlanLimit::reserve:
-            return fmt::format(" The target takes {}, {} of film, which leaves {} with a chance of {} only.",
-                               words(*would), microns(would->outlook.film_um.median), reserve,
-                               percent(std::min(would->outlook.chance_of_keeping, would->open_keeping)));
+            return fmt::format(
+                " The target takes {}, {} of film, which leaves {} with a chance of {} only.", words(*would),
+                microns(would->outlook.film_um.median), reserve,
+                percent_finer_near_all(std::min(would->outlook.chance_of_keeping, would->open_keeping)));
         case PlanLimit::allowance:
             return fmt::format(
                 " The target takes {}, {} of film, of which {} may still go over the vehicle's life.",
@@ -146,7 +142,7 @@ private:
                                microns(would->outlook.film_um.median), microns(*g_.terms.film_um));
         case PlanLimit::time_limit:
             return fmt::format(" The target takes {}, {}, for which the time limit leaves no room.",
-                               words(*would), minutes(would->time_s));
+                               words(*would), whole_minutes_text(would->time_s));
         }
         return "";
     }
@@ -174,18 +170,19 @@ private:
     bool limit_worth() const { return plan_.limited_by != PlanLimit::target; }
 
     std::string planned_reason() const {
-        std::string text =
-            fmt::format("{}; {} that the target is met, {} that {} stay on open ground.",
-                        what_it_does(alternative_), percent(alternative_.outlook.chance_of_target),
-                        percent(std::min(alternative_.outlook.chance_of_keeping, alternative_.open_keeping)),
-                        microns(g_.target.reserve_um));
+        std::string text = fmt::format("{}; {} that the target is met, {} that {} stay on open ground.",
+                                       what_it_does(alternative_),
+                                       percent_finer_near_all(alternative_.outlook.chance_of_target),
+                                       percent_finer_near_all(std::min(alternative_.outlook.chance_of_keeping,
+                                                                       alternative_.open_keeping)),
+                                       microns(g_.target.reserve_um));
         text.front() = static_cast<char>(text.front() >= 'a' && text.front() <= 'z' ? text.front() - 'a' + 'A'
                                                                                     : text.front());
         const PanelAlternative* milder = next_milder();
         if (milder)
             text += fmt::format(" The next milder, {}, takes {} and meets it with {} only.", words(*milder),
                                 microns(milder->outlook.film_um.median),
-                                percent(milder->outlook.chance_of_target));
+                                percent_finer_near_all(milder->outlook.chance_of_target));
         return text;
     }
 
@@ -221,7 +218,7 @@ private:
             if (region.thin_before >= g_.terms.threshold)
                 doubts.push_back(fmt::format("{}: under {} before any work with a chance of {}",
                                              region.spot.place, microns(g_.target.reserve_um),
-                                             percent(region.thin_before)));
+                                             percent_finer_near_all(region.thin_before)));
         for (const PlannedStep& step : plan_.steps)
             if (step.peak_film_c >= hot_film_c)
                 doubts.push_back(
@@ -249,7 +246,7 @@ private:
                 fmt::format("thin paint: {} of the open ground has under {:.0f} µm of all layers, {:.0f} µm "
                             "at the least; the trade "
                             "leaves such paint or refinishes it only (common practice, no source)",
-                            percent(share), thin_paint_um, least_um));
+                            percent_finer_near_all(share), thin_paint_um, least_um));
     }
 
     // ---- options ----------------------------------------------------------------------------------

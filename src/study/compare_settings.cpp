@@ -1,4 +1,5 @@
 #include "study/compare_settings.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -9,7 +10,6 @@ namespace sparecoat::study {
 namespace {
 
 std::string length_text(double length_m) { return fmt::format("{:.4g} mm", length_m / mm); }
-std::string share_text(double share) { return fmt::format("{:.4g} %", 100 * share); }
 std::string angle_text(double angle_rad) { return fmt::format("{:.4g}°", angle_rad / deg); }
 
 std::string pattern_text(Pattern pattern) {
@@ -32,8 +32,8 @@ void add_by_edge(Settings& out, const char* name, const std::map<std::string, do
 }
 
 void add_hand(Settings& out, const HandVariation& hand) {
-    out.emplace_back("hand, force", share_text(hand.force));
-    out.emplace_back("hand, arm speed", share_text(hand.arm_speed));
+    out.emplace_back("hand, force", percent_as_entered(hand.force));
+    out.emplace_back("hand, arm speed", percent_as_entered(hand.arm_speed));
     out.emplace_back("hand, tilt", angle_text(hand.tilt_rad));
     out.emplace_back("hand, spacing", length_text(hand.spacing_m));
     out.emplace_back("hand, correlation", fmt::format("{:.4g} s", hand.correlation_s));
@@ -49,7 +49,7 @@ Settings settings_of(const RunJob& job) {
                  {"speed", fmt::format("{:.4g}/min", t.speed_rad_s / per_min)},
                  {"arm speed", fmt::format("{:.4g} mm/s", t.arm_speed_m_s / mm)},
                  {"arm acceleration", fmt::format("{:.4g} m/s²", t.arm_acceleration_m_s2)},
-                 {"overlap", share_text(t.overlap)},
+                 {"overlap", percent_as_entered(t.overlap)},
                  {"passes", std::to_string(t.passes)},
                  {"crossed passes", t.crossed ? "yes" : "no"},
                  {"hold-back", length_text(t.hold_back_m)}};

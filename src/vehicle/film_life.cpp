@@ -1,4 +1,5 @@
 #include "vehicle/film_life.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -44,8 +45,7 @@ std::string steps_text(const nlohmann::json& plan) {
         const int sets = step["sets"].get<int>();
         std::string words = text_at(step, "words");
         words.resize(words.size() - machine.size());
-        text += fmt::format("{}{} {} of {}", text.empty() ? "" : ", then ", sets, sets == 1 ? "set" : "sets",
-                            words);
+        add_sets(text, sets, words);
     }
     return text;
 }

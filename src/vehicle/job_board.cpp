@@ -1,5 +1,6 @@
 #include "vehicle/job_board.hpp"
 #include "plan/plan.hpp"
+#include "units/percent.hpp"
 #include <algorithm>
 #include <array>
 #include <fmt/format.h>
@@ -17,10 +18,6 @@ constexpr const char* plan_label = "the plan of the vehicle";
 template <class Value> Value value_or(const json& of, const char* key, Value otherwise) {
     const auto found = of.find(key);
     return found == of.end() || found->is_null() ? otherwise : found->get<Value>();
-}
-
-std::string chance_words(double chance) {
-    return chance < 0.001 ? "under 0.1 %" : fmt::format("{:.{}f} %", 100 * chance, chance < 0.1 ? 1 : 0);
 }
 
 PlanGlance::Step step_of(const json& step) {
@@ -44,7 +41,7 @@ PlanGlance read_plan(const json& plan) {
     for (const json& step : value_or<json>(plan, "steps", json::array())) out.steps.push_back(step_of(step));
     for (const json& spot : value_or<json>(plan, "at_risk", json::array()))
         out.at_risk.push_back(fmt::format("{}: {} under the reserve", spot.at("place").get<std::string>(),
-                                          chance_words(spot.at("chance").get<double>())));
+                                          percent_finer_near_none(spot.at("chance").get<double>())));
     if (const json outlook = value_or<json>(plan, "outlook", nullptr); outlook.is_object()) {
         out.chance_of_target = outlook.at("chance_of_target").get<double>();
         out.chance_of_keeping = outlook.at("chance_of_keeping_everywhere").get<double>();

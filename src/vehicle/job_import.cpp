@@ -4,6 +4,7 @@
 #include "formats/reader.hpp"
 #include "library/record.hpp"
 #include "units/text.hpp"
+#include "units/words.hpp"
 #include "vehicle/documents.hpp"
 #include "vehicle/job_store.hpp"
 #include <algorithm>
@@ -16,10 +17,6 @@ namespace sparecoat::vehicle {
 namespace fs = std::filesystem;
 
 namespace {
-
-std::string counted(int number, const char* one, const char* several) {
-    return fmt::format("{} {}", number, number == 1 ? one : several);
-}
 
 // ---- readings -------------------------------------------------------------------------------------
 
@@ -198,9 +195,8 @@ ImportedReadings import_readings(JobFile& job, const fs::path& csv, const Visit&
                                  bool after_work) {
     const GaugeFile file = held_for(job, read_gauge_csv(csv), panel);
     ImportedReadings done;
-    job.edit(fmt::format("{} on the {} {} work",
-                         counted(static_cast<int>(file.readings.size()), "reading", "readings"), panel.name,
-                         after_work ? "after" : "before"),
+    job.edit(fmt::format("{} on the {} {} work", counted(file.readings.size(), "reading", "readings"),
+                         panel.name, after_work ? "after" : "before"),
              [&] { done = add_readings(job, file, job.at_visit(visit.id, panel.id).id, after_work); });
     return done;
 }
@@ -231,9 +227,8 @@ ImportedReadings import_vehicle_readings(JobFile& job, const fs::path& csv, cons
         readings += files.back().readings.size();
     }
     ImportedReadings done;
-    job.edit(fmt::format("{} on {} {} work", counted(static_cast<int>(readings), "reading", "readings"),
-                         counted(static_cast<int>(panels.size()), "panel", "panels"),
-                         after_work ? "after" : "before"),
+    job.edit(fmt::format("{} on {} {} work", counted(readings, "reading", "readings"),
+                         counted(panels.size(), "panel", "panels"), after_work ? "after" : "before"),
              [&] {
                  for (std::size_t p = 0; p < panels.size(); ++p) {
                      ImportedReadings one =

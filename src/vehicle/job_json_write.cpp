@@ -1,4 +1,5 @@
 // A job as JSON.
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
 #include "vehicle/job_json.hpp"
 #include <map>

@@ -49,9 +49,11 @@ private:
         list.add("Visit", visit_text(facts_.visit));
         list.add("Wanted",
                  fmt::format("{} of the marks cleared and a haze of {:g} at the most, with a chance of {}",
-                             percent_text(vehicle.share), vehicle.haze, percent_text(vehicle.chance)));
-        list.add("Reserve", fmt::format("{} of clear coat has to stay everywhere, with a chance of {}",
-                                        film(vehicle.reserve_um), percent_text(vehicle.keep_chance)));
+                             percent_finer_near_all(vehicle.share), vehicle.haze,
+                             percent_finer_near_all(vehicle.chance)));
+        list.add("Reserve",
+                 fmt::format("{} of clear coat has to stay everywhere, with a chance of {}",
+                             film(vehicle.reserve_um), percent_finer_near_all(vehicle.keep_chance)));
         list.add("Allowance", film(vehicle.allowance_um) + " of clear coat may go over the vehicle's life");
         list.add("Kit", facts_.kit);
         list.add("Vehicle note", vehicle.note);
@@ -177,11 +179,12 @@ private:
         std::string text = fmt::format("Step {}: ", number);
         for (const std::string& kept_off : step.kept_off) text += kept_off + "; ";
         if (step.kept_off.empty()) text += "no hold-back and no tape; ";
-        text += fmt::format("each line covers {} of the one before", percent_text(step.technique.overlap));
+        text += fmt::format("each line covers {} of the one before",
+                            percent_finer_near_all(step.technique.overlap));
         if (step.technique.crossed && step.technique.passes > 1) text += ", passes crossed";
-        text += step.paper ? fmt::format("; {}", counted_text(step.charges, "sheet", "sheets"))
+        text += step.paper ? fmt::format("; {}", counted(step.charges, "sheet", "sheets"))
                            : fmt::format("; {} of liquid on a clean pad, {:.0f} ml",
-                                         counted_text(step.charges, "charge", "charges"), step.liquid_ml);
+                                         counted(step.charges, "charge", "charges"), step.liquid_ml);
         return text + fmt::format("; {} off the open panel; film up to {:.0f} °C", film(step.open_um),
                                   step.peak_film_c);
     }
@@ -193,7 +196,7 @@ private:
             section.blocks.push_back(
                 Paragraph{fmt::format("{} {} that less than the reserve stays; weakest: {}.",
                                       chance < 0.001 ? "Everywhere" : "Nowhere more than",
-                                      small_chance_text(chance), plan.weakest)});
+                                      percent_finer_near_none(chance), plan.weakest)});
             sections_.push_back(std::move(section));
             return;
         }
@@ -209,8 +212,8 @@ private:
             table.rows.push_back({std::to_string(k + 1), region.spot.place,
                                   fmt::format("{:.0f}", region.spot.at.x / mm),
                                   fmt::format("{:.0f}", region.spot.at.y / mm),
-                                  fmt::format("{} ± {}", small_chance_text(region.chance),
-                                              small_chance_text(region.standard_error)),
+                                  fmt::format("{} ± {}", percent_finer_near_none(region.chance),
+                                              percent_finer_near_none(region.standard_error)),
                                   fmt::format("{:.0f}", region.area_m2 * 1e4)});
         }
         section.blocks.push_back(std::move(table));
@@ -222,15 +225,16 @@ private:
         Facts list;
         list.add("Marks cleared",
                  fmt::format("{} on open ground, {} over the whole panel; {} or more with a chance of {}",
-                             share_text(plan.outlook.share), percent_text(plan.share_whole),
-                             percent_text(plan.sure_share), percent_text(facts_.vehicle.chance)));
+                             share_text(plan.outlook.share), percent_finer_near_all(plan.share_whole),
+                             percent_finer_near_all(plan.sure_share),
+                             percent_finer_near_all(facts_.vehicle.chance)));
         list.add("Film lost", film_range_text(plan.outlook.film_um, unit_) + " on open ground");
         list.add("Finish",
                  fmt::format("a haze of {:.1f} of the steps' own marks, where {:g} is the most wanted",
                              plan.outlook.haze, facts_.vehicle.haze));
         list.add("Reserve stays", fmt::format("{} on open ground, {} everywhere (weakest: {})",
-                                              percent_text(plan.open_keeping),
-                                              percent_text(plan.chance_of_keeping), plan.weakest));
+                                              percent_finer_near_all(plan.open_keeping),
+                                              percent_finer_near_all(plan.chance_of_keeping), plan.weakest));
         return {"What to expect", 2, false, {std::move(list)}};
     }
 
@@ -267,7 +271,8 @@ private:
 
     std::string option_text(const PanelOption& option) const {
         std::vector<std::string> numbers;
-        if (option.share && *option.share > 0) numbers.push_back(percent_text(*option.share) + " cleared");
+        if (option.share && *option.share > 0)
+            numbers.push_back(percent_finer_near_all(*option.share) + " cleared");
         if (option.film_um && *option.film_um > 0) numbers.push_back(film(*option.film_um));
         if (option.time_s && *option.time_s > 0) numbers.push_back(hours_text(*option.time_s));
         return option.words + (numbers.empty() ? "" : fmt::format(" ({})", fmt::join(numbers, ", ")));
@@ -321,7 +326,7 @@ private:
                                            square.height_m / mm, square.x_m / mm, square.y_m / mm,
                                            square.note.empty() ? "" : " (" + square.note + ")");
             for (const TryRow& row : tried.tries) {
-                text += fmt::format("; {} of {}", counted_text(row.sets, "set", "sets"), row.step);
+                text += fmt::format("; {} of {}", counted(row.sets, "set", "sets"), row.step);
                 if (row.seen) text += ", seen " + *row.seen;
                 if (const auto gauge = row.gauge.pair())
                     text += fmt::format(", {} by the gauge",

@@ -35,11 +35,6 @@ std::string plain_mark(MarkKind kind) {
     return "";
 }
 
-/// Of 100; nothing short of all is rounded to it.
-std::string in_hundred(double share) {
-    return fmt::format("{:.0f}", std::min(100 * share, share < 0.9995 ? 99.0 : 100.0));
-}
-
 class Customer {
 public:
     Customer(const SheetFacts& facts, FilmUnit unit) : facts_(facts), unit_(unit) {}
@@ -169,8 +164,8 @@ private:
         list.add("What was found", marks.empty() ? "No marks were put on file." : found);
         if (panel.plan && panel.plan->chips >= 0.5)
             list.add("", fmt::format("About {}: polishing cannot fill {}, a touch-up can.",
-                                     counted_text(static_cast<int>(std::lround(panel.plan->chips)),
-                                                  "stone chip", "stone chips"),
+                                     counted(static_cast<int>(std::lround(panel.plan->chips)), "stone chip",
+                                             "stone chips"),
                                      std::lround(panel.plan->chips) == 1 ? "it" : "them"));
     }
 
@@ -185,8 +180,8 @@ private:
             list.add("What to expect",
                      fmt::format(
                          "About {} in 100 marks go ({} to {}). It costs about {} of clear coat ({} to {}).",
-                         in_hundred(plan.outlook.share.median), in_hundred(plan.outlook.share.low),
-                         in_hundred(plan.outlook.share.high), film(plan.outlook.film_um.median),
+                         of_hundred(plan.outlook.share.median), of_hundred(plan.outlook.share.low),
+                         of_hundred(plan.outlook.share.high), film(plan.outlook.film_um.median),
                          bare_film(plan.outlook.film_um.low, unit_), film(plan.outlook.film_um.high)));
     }
 

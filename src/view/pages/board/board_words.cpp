@@ -1,6 +1,8 @@
 #include "view/pages/board/board_words.hpp"
 #include "decide/exposure.hpp"
+#include "units/percent.hpp"
 #include "units/quantity.hpp"
+#include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -45,8 +47,7 @@ std::string film_words(const BoardPanel& panel, FilmUnit unit) {
 std::string steps_words(const PlanGlance& plan) {
     std::string words;
     for (const PlanGlance::Step& step : plan.steps)
-        words +=
-            fmt::format("{}{} x {}", words.empty() ? "" : ", then ", step.sets, without_machine(step.words));
+        add_sets_briefly(words, step.sets, without_machine(step.words));
     return words;
 }
 
@@ -69,9 +70,7 @@ std::string left_words(const Board& board, const BoardPanel& panel, FilmUnit uni
 }
 
 std::string chance_words(double chance) {
-    if (chance < 0.01) return "under 1 %";
-    if (chance >= 0.9995) return "100 %";
-    return fmt::format("{:.{}f} %", 100 * chance, chance > 0.99 ? 1 : 0);
+    return chance < 0.01 ? "under 1 %" : percent_finer_near_all(chance);
 }
 
 std::string visit_words(const Visit& visit) {

@@ -7,6 +7,7 @@
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
+#include "units/words.hpp"
 #include "vehicle/job_import.hpp"
 #include "vehicle/job_store.hpp"
 #include "view/pages/board/board_words.hpp"
@@ -669,9 +670,7 @@ namespace {
 /// "2 sets of polish on medium foam 150 mm, then 1 set of ..."
 std::string words_of_steps(const PlanGlance& plan) {
     std::string words;
-    for (const PlanGlance::Step& step : plan.steps)
-        words += fmt::format("{}{} {} of {}", words.empty() ? "" : ", then ", step.sets,
-                             step.sets == 1 ? "set" : "sets", step.words);
+    for (const PlanGlance::Step& step : plan.steps) add_sets(words, step.sets, step.words);
     return words;
 }
 
