@@ -12,7 +12,7 @@ using nlohmann::ordered_json;
 namespace {
 
 std::string micrometres(double um) { return print_in(um * 1e-6, Dim::length, "µm", job_json_digits); }
-std::string percent(double share) { return print_in(share, Dim::none, "%", job_json_digits); }
+std::string percent(double share) { return percent_as_entered(share, job_json_digits); }
 ordered_json millimetres(double x_m, double y_m) {
     return {print_in(x_m, Dim::length, "mm", job_json_digits),
             print_in(y_m, Dim::length, "mm", job_json_digits)};
