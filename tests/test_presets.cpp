@@ -2,12 +2,12 @@
 #include "formats/form.hpp"
 #include "formats/nearest.hpp"
 #include "formats/reader.hpp"
-#include "formats/schema_check.hpp"
 #include "library/presets.hpp"
 #include "library/record.hpp"
 #include "library/shop.hpp"
 #include "library/sweep_design.hpp"
 #include "places.hpp"
+#include "schema_check.hpp"
 #include "study/lesson_figures.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -22,6 +22,7 @@
 
 using namespace sparecoat::cli;
 using nlohmann::json;
+using sparecoat::test::hold_to_schema;
 using sparecoat::test::refusal;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
@@ -368,6 +369,16 @@ TEST_CASE("every preset reads, has a note and can be asked for by its id") {
             CHECK(!listing.note.empty());
             CHECK(!listing.summary.empty());
             CHECK_NOTHROW(presets().file_of(kind, listing.id));
+        }
+    }
+}
+
+TEST_CASE("every preset keeps to the published schema of its kind") {
+    for (PresetKind kind : all_preset_kinds()) {
+        for (const Listing& listing : presets().list(kind)) {
+            INFO(folder_of(kind) << " " << listing.id);
+            const fs::path file = presets().file_of(kind, listing.id);
+            CHECK_NOTHROW(hold_to_schema(kind, json::parse(text_of(file)), file.string()));
         }
     }
 }
