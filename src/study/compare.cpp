@@ -1,5 +1,6 @@
 #include "study/compare.hpp"
 #include "decide/open_cells.hpp"
+#include "decide/stats/median.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "run/draws.hpp"
@@ -109,12 +110,10 @@ void measure_film(const MeasureContext& context, const RunJob& job, Draw& draw) 
     const double mean = std::accumulate(lost.begin(), lost.end(), 0.0) / count;
     double squares = 0;
     for (const double um : lost) squares += (um - mean) * (um - mean);
-    const auto middle = lost.begin() + static_cast<std::ptrdiff_t>((lost.size() - 1) / 2);
-    std::ranges::nth_element(lost, middle);
     const auto value = [&](Measure measure) -> double& {
         return draw.values[static_cast<std::size_t>(measure)];
     };
-    value(Measure::film_open) = *middle;
+    value(Measure::film_open) = lower_median(lost);
     value(Measure::unevenness) = std::sqrt(squares / count) / mean;
     for (std::size_t k = 0; k < removed.size(); ++k) {
         if (!context.panel.inside[k] || removed[k] <= 0) continue;
@@ -266,7 +265,7 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     ChanceTerms terms;
     terms.reserve_um = comparison.request.terms.reserve_um, terms.cut_sd = comparison.request.terms.cut_sd;
     const MeasureContext context{comparison.panel(), comparison.defects.marks,
-                              cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
+                                 cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
     std::vector<std::unique_ptr<const Simulation>> fresh(techniques.size());
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
         fresh[t] = std::make_unique<const Simulation>(comparison.panel(), techniques[t].job.setup);
