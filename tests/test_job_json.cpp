@@ -4,10 +4,13 @@
 #include "job_world.hpp"
 #include "places.hpp"
 #include "run/run_job.hpp"
+#include "schema_check.hpp"
 #include "vehicle/job_json.hpp"
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
+#include <nlohmann/json.hpp>
+#include <set>
 
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
@@ -21,6 +24,10 @@ const fs::path docs = source_at("docs");
 constexpr const char *table_start = "<!-- job -->\n", *table_end = "<!-- end -->";
 
 std::string text_of(const JobFile& job) { return job_json(job).dump(2) + "\n"; }
+
+void hold_to_job_schema(const json& document) {
+    hold_to_schema(job_schema_text(), "job", document, "bus.json");
+}
 
 /// A full job's JSON, changed, as an import takes it.
 std::string import_refusal(const std::function<void(json&)>& change) {
@@ -56,6 +63,7 @@ TEST_CASE("a job written as JSON, read in and written again is the same bytes", 
     const JobFile copy =
         job_from_json(session.path / "copy.sparecoat", parse_json(first, "bus.json"), "bus.json");
     CHECK(text_of(copy) == first);
+    CHECK_NOTHROW(hold_to_job_schema(json::parse(first)));
     CHECK(copy.history().empty());
     CHECK(copy.check().empty());
     // And what a person entered is the same number, not one that differs in its last bit; 0.1 + 0.2 was no
@@ -77,6 +85,51 @@ TEST_CASE("a job with next to nothing in it goes out and in again too", "[job]")
     const std::string first = text_of(job);
     CHECK(text_of(job_from_json(session.path / "copy.sparecoat", parse_json(first, "bus.json"),
                                 "bus.json")) == first);
+    CHECK_NOTHROW(hold_to_job_schema(json::parse(first)));
+}
+
+TEST_CASE("a job's form and its published schema take and refuse the same, whatever is changed", "[job]") {
+    const ScratchFolder session;
+    JobFile job = JobFile::create(session.path / "bus.sparecoat", minibus());
+    fill_every_table(job);
+    const json full = json::parse(text_of(job));
+    int taken = 0, refused = 0;
+    const auto accepts = [](const auto& check) {
+        try {
+            check();
+        } catch (const InputError&) {
+            return false;
+        }
+        return true;
+    };
+    const auto compare = [&](const json& document, const std::string& change) {
+        const bool by_form = accepts([&] { read_form(job_form(), document, {"bus.json", ""}); });
+        const bool by_schema = accepts([&] { hold_to_job_schema(document); });
+        ++(by_form ? taken : refused);
+        if (by_form != by_schema)
+            FAIL_CHECK(change << ": form " << (by_form ? "takes" : "refuses") << ", schema "
+                              << (by_schema ? "takes" : "refuses"));
+    };
+    std::set<std::string> places; // every value and every object or list above one
+    for (const auto& [pointer, unused] : full.flatten().items())
+        for (json::json_pointer p(pointer); !p.empty(); p = p.parent_pointer()) places.insert(p.to_string());
+    for (const std::string& place : places) {
+        const json::json_pointer at(place);
+        if (place.starts_with("/documents/") && place.find("/body/") != std::string::npos)
+            continue; // presets have forms of their own
+        for (const json& intruder : {json(nullptr), json(true), json(-1e9), json::array(), json::object()}) {
+            json copy = full;
+            copy[at] = intruder;
+            compare(copy, place + " = " + intruder.dump());
+        }
+        json without = full;
+        json& parent = without[at.parent_pointer()];
+        if (parent.is_object()) parent.erase(at.back());
+        else parent.erase(static_cast<std::size_t>(std::stoul(at.back())));
+        compare(without, place + " taken out");
+    }
+    CHECK(taken > 50); // so that the comparison cannot go quiet
+    CHECK(refused > 200);
 }
 
 TEST_CASE("what is wrong with a job's JSON is said with its place, and nothing is made", "[job]") {

@@ -26,7 +26,8 @@ struct Partial {
 };
 
 /// Drops what another is no worse than in share, film and time; of equals the first stays. In the order of
-/// share, the most first: one is dominated if and only if some earlier one has no more film and no more time,
+/// share, the most first (of three values, where pareto_front of stats/sensitivity has two): one is dominated
+/// if and only if some earlier one has no more film and no more time,
 /// which a staircase of least times by film answers in logarithmic time.
 std::vector<Partial> undominated(std::vector<Partial> all) {
     std::ranges::stable_sort(all, [](const Partial& a, const Partial& b) {

@@ -4,8 +4,10 @@
 #include "formats/nearest.hpp"
 #include "units/error.hpp"
 #include <array>
+#include <cmath>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <stdexcept>
 #include <utility>
 
@@ -751,6 +753,45 @@ const Form& form_of(PresetKind kind) {
         return made;
     }();
     return *forms[static_cast<std::size_t>(kind)];
+}
+
+namespace {
+
+/// The limits of a form, or of the first way of several that has any.
+std::optional<Limits> limits_in(const Form& form) {
+    if (const auto* quantity = std::get_if<QuantityForm>(&form.is))
+        return Limits{quantity->min_si, quantity->max_si};
+    if (const auto* number = std::get_if<NumberForm>(&form.is)) return Limits{number->min, number->max};
+    if (const auto* whole = std::get_if<WholeForm>(&form.is))
+        return Limits{static_cast<double>(whole->min), static_cast<double>(whole->max)};
+    if (const auto* point = std::get_if<PointForm>(&form.is))
+        return Limits{point->coordinate.min_si, point->coordinate.max_si};
+    if (const auto* either = std::get_if<EitherForm>(&form.is))
+        for (const FormPtr& way : either->ways)
+            if (const auto limits = limits_in(*way)) return limits;
+    return std::nullopt;
+}
+
+} // namespace
+
+Limits Limits::in(double unit_si) const {
+    const auto rounded = [unit_si](double si) { return std::round(si / unit_si * 1e6) / 1e6; };
+    return {rounded(low), rounded(high)};
+}
+
+Limits limits_of(PresetKind kind, std::string_view pointer) {
+    const Form* form = &form_of(kind);
+    for (std::string_view rest = pointer; form && !rest.empty();) {
+        rest.remove_prefix(1); // its slash
+        const std::string key(rest.substr(0, rest.find('/')));
+        rest.remove_prefix(key.size());
+        const auto* object = std::get_if<ObjectForm>(&form->is);
+        const Field* field = object ? object->find(key) : nullptr;
+        form = field ? field->form.get() : nullptr;
+    }
+    const std::optional<Limits> limits = form ? limits_in(*form) : std::nullopt;
+    if (!limits) throw std::logic_error(fmt::format("no number at {} of a {}", pointer, name_of(kind)));
+    return *limits;
 }
 
 std::string schema_text(PresetKind kind) {

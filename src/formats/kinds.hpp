@@ -39,6 +39,17 @@ PresetKind preset_kind(std::string_view name);
 /// Everything a file of this kind may hold: an ObjectForm.
 const Form& form_of(PresetKind kind);
 
+/// What a number of a file may be, both ends allowed: SI, or as it is where it has no unit.
+struct Limits {
+    double low = 0, high = 0;
+    /// The same in a unit of so much SI, free of the last bits that the division leaves, as a person writes
+    /// it.
+    Limits in(double unit_si) const;
+};
+/// @param pointer to a key in a file of this kind, such as "/hand/force"; of a point, each coordinate.
+/// @throws std::logic_error where the form has no number there.
+Limits limits_of(PresetKind kind, std::string_view pointer);
+
 /// The JSON Schema (draft-07) of a kind, made from its form: the text of docs/schema/<kind>.schema.json.
 std::string schema_text(PresetKind kind);
 

@@ -1,5 +1,6 @@
 #include "formats/measurements.hpp"
 #include "formats/csv.hpp"
+#include "formats/kinds.hpp"
 #include "formats/nearest.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
@@ -13,7 +14,7 @@ namespace {
 
 class MeasurementReader {
 public:
-    explicit MeasurementReader(const std::filesystem::path& csv) : table_(csv.string(), form) {}
+    explicit MeasurementReader(const std::filesystem::path& csv) : table_(csv.string(), form()) {}
 
     std::vector<Measurement> read(const std::vector<std::string>& lines) {
         bool headed = false;
@@ -60,50 +61,61 @@ private:
         area_cm2,
         column_count
     };
+    /// A column whose range is that of a technique's key. @param unit_si one of the column's unit, in SI
+    static CsvColumn of_technique(std::string_view name, std::string_view pointer, double unit_si) {
+        const Limits limits = limits_of(PresetKind::technique, pointer).in(unit_si);
+        return {name, limits.low, limits.high};
+    }
     /// The first four are text.
     static constexpr std::size_t text_columns = 4;
-    static constexpr std::array<CsvColumn, column_count> columns{{{"label"},
-                                                                  {"machine"},
-                                                                  {"pad"},
-                                                                  {"paint"},
-                                                                  {"force_n", 1, 500},
-                                                                  {"rpm", 100, 20000},
-                                                                  {"arm_mm_s", 1, 2000},
-                                                                  {"passes", 1, 200, true},
-                                                                  {"seconds", 1, 3600},
-                                                                  {"sets_since_fresh", 0, 20, true},
-                                                                  {"section_mm", 20, 4000},
-                                                                  {"overlap_pct", 0, 95},
-                                                                  {"before_um", 5, 2000},
-                                                                  {"after_um", 5, 2000},
-                                                                  {"before_mil", 0.2, 80},
-                                                                  {"after_mil", 0.2, 80},
-                                                                  {"sd_um", 0.001, 50},
-                                                                  {"sd_mil", 0.00004, 2},
-                                                                  {"n", 1, 1000, true},
-                                                                  {"n_before", 1, 1000, true},
-                                                                  {"n_after", 1, 1000, true},
-                                                                  {"before_g", 0.1, 100000},
-                                                                  {"after_g", 0.1, 100000},
-                                                                  {"sd_g", 1e-6, 10},
-                                                                  {"density_kg_m3", 500, 3000},
-                                                                  {"area_cm2", 1, 160000}}};
+    static const std::array<CsvColumn, column_count>& columns() {
+        static const std::array<CsvColumn, column_count> made{{{"label"},
+                                                               {"machine"},
+                                                               {"pad"},
+                                                               {"paint"},
+                                                               of_technique("force_n", "/force", 1),
+                                                               of_technique("rpm", "/speed", per_min),
+                                                               of_technique("arm_mm_s", "/arm_speed", mm),
+                                                               {"passes", 1, 200, true},
+                                                               {"seconds", 1, 3600},
+                                                               {"sets_since_fresh", 0, 20, true},
+                                                               {"section_mm", 20, 4000},
+                                                               of_technique("overlap_pct", "/overlap", 0.01),
+                                                               {"before_um", 5, 2000},
+                                                               {"after_um", 5, 2000},
+                                                               {"before_mil", 0.2, 80},
+                                                               {"after_mil", 0.2, 80},
+                                                               {"sd_um", 0.001, 50},
+                                                               {"sd_mil", 0.00004, 2},
+                                                               {"n", 1, 1000, true},
+                                                               {"n_before", 1, 1000, true},
+                                                               {"n_after", 1, 1000, true},
+                                                               {"before_g", 0.1, 100000},
+                                                               {"after_g", 0.1, 100000},
+                                                               {"sd_g", 1e-6, 10},
+                                                               {"density_kg_m3", 500, 3000},
+                                                               {"area_cm2", 1, 160000}}};
+        return made;
+    }
     static constexpr std::string_view allowed_header =
         "force_n, rpm, arm_mm_s, passes or seconds; with a gauge "
         "before_um, after_um and sd_um (or _mil), with a balance "
         "before_g, after_g, sd_g, density_kg_m3 and area_cm2; if wanted "
         "n or n_before and n_after, sets_since_fresh, "
         "section_mm, overlap_pct, machine, pad, paint, label";
-    static constexpr CsvForm form{
-        .columns = columns,
-        .header = allowed_header,
-        .twice = "each once",
-        .number = "a number without a unit, such as 12.5; the column's name has the unit"};
+    static const CsvForm& form() {
+        static const CsvForm made{
+            .columns = columns(),
+            .header = allowed_header,
+            .twice = "each once",
+            .number = "a number without a unit, such as 12.5; the column's name has the unit"};
+        return made;
+    }
 
     [[noreturn]] void refuse(std::string found, std::string_view allowed) const {
         table_.refuse(line_, std::move(found), allowed);
     }
-    static std::string_view name_of(Column column) { return columns[column].name; }
+    static std::string_view name_of(Column column) { return columns()[column].name; }
     bool has(Column column) const { return table_.has(column); }
 
     void read_header(std::string_view text) {
@@ -125,7 +137,7 @@ private:
 
     [[noreturn]] void refuse_column(const std::string& name) const {
         std::vector<std::string> known;
-        for (const CsvColumn& column : columns) known.emplace_back(column.name);
+        for (const CsvColumn& column : columns()) known.emplace_back(column.name);
         for (const std::string& one : known) // "before", "force (N)": the unit is part of the name
             if (const auto unit = one.rfind('_');
                 unit != std::string::npos && !name.empty() &&

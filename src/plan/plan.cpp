@@ -1,5 +1,6 @@
 #include "plan/plan.hpp"
 #include "decide/choice.hpp"
+#include "decide/stats/median.hpp"
 #include "finish/clearing.hpp"
 #include "plan/plan_panel.hpp"
 #include "plan/plan_words.hpp"
@@ -68,9 +69,7 @@ double median_on(const Panel& panel, const std::vector<float>& field) {
     std::vector<float> values;
     for (std::size_t k = 0; k < field.size(); ++k)
         if (panel.inside[k]) values.push_back(field[k]);
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::ranges::nth_element(values, middle);
-    return static_cast<double>(*middle);
+    return static_cast<double>(upper_median(std::move(values)));
 }
 
 /// Every step in one or two sets, followed by up to two finer ones, each finer than the one before, in as

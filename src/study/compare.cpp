@@ -1,5 +1,6 @@
 #include "study/compare.hpp"
 #include "decide/open_cells.hpp"
+#include "decide/stats/median.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "run/draws.hpp"
@@ -107,12 +108,10 @@ void measure_film(const MeasureContext& context, const RunJob& job, Draw& draw) 
     const double mean = std::accumulate(lost.begin(), lost.end(), 0.0) / count;
     double squares = 0;
     for (const double um : lost) squares += (um - mean) * (um - mean);
-    const auto middle = lost.begin() + static_cast<std::ptrdiff_t>((lost.size() - 1) / 2);
-    std::ranges::nth_element(lost, middle);
     const auto value = [&](Measure measure) -> double& {
         return draw.values[static_cast<std::size_t>(measure)];
     };
-    value(Measure::film_open) = *middle;
+    value(Measure::film_open) = lower_median(lost);
     value(Measure::unevenness) = std::sqrt(squares / count) / mean;
     for (std::size_t k = 0; k < removed.size(); ++k) {
         if (!context.panel.inside[k] || removed[k] <= 0) continue;

@@ -1,5 +1,6 @@
 #include "study/evenness.hpp"
 #include "decide/cautions.hpp"
+#include "decide/stats/median.hpp"
 #include "run/summary_parts.hpp"
 #include "run/threads.hpp"
 #include "units/error.hpp"
@@ -8,6 +9,7 @@
 #include <cmath>
 #include <fmt/format.h>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <oneapi/tbb/parallel_for.h>
 
 namespace sparecoat::study {
@@ -188,10 +190,8 @@ void choose_best(EvennessReport& report) {
     while (report.flat_to + 1 < trials.size() && as_good(report.flat_to + 1)) ++report.flat_to;
 }
 
-double median(std::vector<double> values) {
-    if (values.empty()) return 0;
-    std::ranges::sort(values);
-    return values[values.size() / 2];
+double median_or_0(std::vector<double> values) {
+    return values.empty() ? 0 : upper_median(std::move(values));
 }
 
 /// Places between neighbouring lines at these places across; nearer than 2 mm they are one line.
@@ -260,7 +260,7 @@ LineSpacings line_spacings(const ArmPath& path) {
         else stretches.push_back({along_u, across_m, length_m});
     }
     take_gaps(stretches, gaps);
-    return {median(gaps[0]), median(gaps[1])};
+    return {median_or_0(gaps[0]), median_or_0(gaps[1])};
 }
 
 EvennessReport assess_evenness(const Library& library, const EvennessRequest& request, int threads,

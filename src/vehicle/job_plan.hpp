@@ -2,7 +2,6 @@
 #include "plan/plan.hpp"
 #include "plan/plan_reading.hpp"
 #include "vehicle/job_file.hpp"
-#include <filesystem>
 #include <optional>
 #include <span>
 #include <string>

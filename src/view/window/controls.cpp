@@ -1,3 +1,4 @@
+#include "formats/kinds.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/window/cards.hpp"
@@ -6,6 +7,7 @@
 #include <fmt/format.h>
 #include <imgui.h>
 #include <limits>
+#include <optional>
 
 namespace sparecoat::view {
 namespace {
@@ -20,10 +22,10 @@ struct ValueSpec {
     const char* unit;             ///< shown and typed
     double per_unit;              ///< SI of one unit shown
     double usual_low, usual_high; ///< in the unit: what dragging covers
-    double low, high;             ///< in the unit: what may be typed, as the file format has it
     double step;                  ///< of a drag pixel pair, a key, in the unit
     int decimals;
     const char* hint;
+    std::optional<Limits> typed = {}; ///< in the unit: what may be typed; else what the file format allows
 };
 
 const char* name_of(Pattern pattern) {
@@ -96,7 +98,8 @@ public:
 
     /// A number, dragged, stepped by key, or typed with any unit the file format knows. @return true if `si`
     /// changed.
-    bool value(const ValueSpec& v, double& si) {
+    bool value(ValueSpec v, double& si) {
+        if (!v.typed) v.typed = limits_of(PresetKind::technique, v.pointer).in(v.per_unit);
         const ImVec2 at = ImGui::GetCursorScreenPos();
         ImGui::PushID(v.label);
         const bool here = cursor_here(v.label, at);
@@ -113,9 +116,10 @@ public:
             ImGui::InvisibleButton("field", {field.w, field.h});
             const bool lit = ImGui::IsItemHovered();
             hint_if_hovered(
-                ui_, fmt::format("{}\nDrag, or double-click to type. Usual {} to {} {}, allowed {} to {} {}.",
-                                 v.hint, number(v.usual_low, v.decimals), number(v.usual_high, v.decimals),
-                                 v.unit, number(v.low, v.decimals), number(v.high, v.decimals), v.unit));
+                ui_,
+                fmt::format("{}\nDrag, or double-click to type. Usual {} to {} {}, allowed {} to {} {}.",
+                            v.hint, number(v.usual_low, v.decimals), number(v.usual_high, v.decimals), v.unit,
+                            number(v.typed->low, v.decimals), number(v.typed->high, v.decimals), v.unit));
             if (lit) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
             const bool by_mouse = lit && (ImGui::IsMouseDoubleClicked(0) ||
                                           (ImGui::GetIO().KeyCtrl && ImGui::IsMouseClicked(0)));
@@ -175,7 +179,7 @@ private:
     bool take_typing() { return std::exchange(ui_.session.begin_typing, false); }
 
     bool set(const ValueSpec& v, double& si, double shown) {
-        const double held = std::clamp(shown, v.low, v.high) * v.per_unit;
+        const double held = std::clamp(shown, v.typed->low, v.typed->high) * v.per_unit;
         if (std::abs(held - si) < 1e-9 * v.per_unit) return false;
         si = held;
         return true;
@@ -219,11 +223,11 @@ private:
         bool changed = false;
         ui_.session.attempt([&] {
             const double typed = read(v);
-            if (typed < v.low * v.per_unit - 1e-9 * v.per_unit ||
-                typed > v.high * v.per_unit + 1e-9 * v.per_unit)
+            if (typed < v.typed->low * v.per_unit - 1e-9 * v.per_unit ||
+                typed > v.typed->high * v.per_unit + 1e-9 * v.per_unit)
                 throw InputError("", v.pointer, print_quantity(typed, v.dim),
-                                 fmt::format("{} to {}", print_quantity(v.low * v.per_unit, v.dim),
-                                             print_quantity(v.high * v.per_unit, v.dim)));
+                                 fmt::format("{} to {}", print_quantity(v.typed->low * v.per_unit, v.dim),
+                                             print_quantity(v.typed->high * v.per_unit, v.dim)));
             changed = set(v, si, typed / v.per_unit);
         });
         return changed;
@@ -236,9 +240,9 @@ private:
         try {
             return parse_quantity(bare && *v.unit ? text + " " + v.unit : text, v.dim);
         } catch (const std::invalid_argument& error) {
-            throw InputError(
-                "", v.pointer, error.what(),
-                fmt::format("{} to {} {}", number(v.low, v.decimals), number(v.high, v.decimals), v.unit));
+            throw InputError("", v.pointer, error.what(),
+                             fmt::format("{} to {} {}", number(v.typed->low, v.decimals),
+                                         number(v.typed->high, v.decimals), v.unit));
         }
     }
 
@@ -359,8 +363,8 @@ bool draw_head(Card& card, double& stiffness_nm_rad) {
         return true;
     }
     if (level || locked) return false;
-    return card.value({"Hand stiffness", "/hand_stiffness", Dim::rotary_stiffness, "N m/rad", 1, 5, 200, 1,
-                       10000, 1, 0, "Moment that the hands put against a tilt."},
+    return card.value({"Hand stiffness", "/hand_stiffness", Dim::rotary_stiffness, "N m/rad", 1, 5, 200, 1, 0,
+                       "Moment that the hands put against a tilt.", Limits{1, 10000}},
                       stiffness_nm_rad);
 }
 
@@ -392,11 +396,12 @@ std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
     if (!t.section_centre && t.pattern == Pattern::spiral) return ""; // one spiral, from the panel's middle
     const auto length = [&](const char* name, const char* pointer, double& value, double low, double high,
                             const char* hint) {
-        return card.value({name, pointer, Dim::length, "mm", mm, low, high, -4000, 4000, 10, 0, hint}, value);
+        return card.value({name, pointer, Dim::length, "mm", mm, low, high, 10, 0, hint, Limits{-4000, 4000}},
+                          value);
     };
     const auto side = [&](const char* name, double& value, const char* hint) {
-        return card.value({name, "/section/size", Dim::length, "mm", mm, 200, 1500, 20, 4000, 10, 0, hint},
-                          value);
+        return card.value(
+            {name, "/section/size", Dim::length, "mm", mm, 200, 1500, 10, 0, hint, Limits{20, 4000}}, value);
     };
     const bool one = t.section_centre.has_value();
     std::string changed;
@@ -424,7 +429,7 @@ std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
 std::string draw_tape(Card& card, Technique& t, const Panel& panel) {
     std::string changed;
     const auto width = [&](const char* name, double& value, const char* hint) {
-        return card.value({name, "/tape", Dim::length, "mm", mm, 0, 60, 0, 500, 1, 0, hint}, value);
+        return card.value({name, "/tape", Dim::length, "mm", mm, 0, 60, 1, 0, hint}, value);
     };
     if (width("All edges", t.tape_m,
               "Width of the masking tape: the pad may run over it, the paint under it is kept."))
@@ -505,28 +510,26 @@ void draw_values(const Ui& ui, Card& card) {
     };
     const double slowest = machine.speed_min_rad_s / per_min, fastest = machine.speed_max_rad_s / per_min;
     const double pad_mm = job.step.pad.radius_m / mm;
-    row({"Force", "/force", Dim::force, "N", 1, 10, 100, 1, 500, 1, 0,
+    row({"Force", "/force", Dim::force, "N", 1, 10, 100, 1, 0,
          "On the pad, with the machine's weight as it bears."},
         t.force_n);
-    row({"Speed", "/speed", Dim::rotation, "/min", per_min, slowest, fastest, slowest, fastest, 50, 0,
-         machine.kind == MachineKind::rotary ? "Of the spindle." : "Of the orbit."},
+    row({"Speed", "/speed", Dim::rotation, "/min", per_min, slowest, fastest, 50, 0,
+         machine.kind == MachineKind::rotary ? "Of the spindle." : "Of the orbit.", Limits{slowest, fastest}},
         t.speed_rad_s);
-    row({"Arm speed", "/arm_speed", Dim::speed, "mm/s", mm, 10, 150, 1, 2000, 1, 0,
-         "Of the pad along its lines."},
+    row({"Arm speed", "/arm_speed", Dim::speed, "mm/s", mm, 10, 150, 1, 0, "Of the pad along its lines."},
         t.arm_speed_m_s);
-    row({"Overlap", "/overlap", Dim::none, "%", 0.01, 0, 90, 0, 95, 1, 0,
+    row({"Overlap", "/overlap", Dim::none, "%", 0.01, 0, 90, 1, 0,
          "Of the pad's width that the next line covers again."},
         t.overlap);
     double passes = t.passes;
-    row({"Passes", "/passes", Dim::none, "", 1, 1, 10, 1, 1000, 1, 0, "Each covers the section once."},
-        passes);
+    row({"Passes", "/passes", Dim::none, "", 1, 1, 10, 1, 0, "Each covers the section once."}, passes);
     t.passes = static_cast<int>(std::lround(passes));
     if (card.toggle("Crossing", t.crossed, "crossed", "one way")) label = "Crossing";
-    row({"Tilt", "/tilt", Dim::angle, "°", deg, 0, 10, 0, 30, 0.5, 1, "Of the head."}, t.tilt_rad);
-    row({"Tilt toward", "/tilt_toward", Dim::angle, "°", deg, 0, 360, -360, 360, 5, 0,
+    row({"Tilt", "/tilt", Dim::angle, "°", deg, 0, 10, 0.5, 1, "Of the head."}, t.tilt_rad);
+    row({"Tilt toward", "/tilt_toward", Dim::angle, "°", deg, 0, 360, 5, 0,
          "Where it presses harder: 0° is to the right, 90° up the panel."},
         t.tilt_toward_rad);
-    row({"Hold-back", "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1, 0,
+    row({"Hold-back", "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
          "How far the pad's rim stays inside every edge; negative hangs over."},
         t.hold_back_m);
 
@@ -549,7 +552,7 @@ void draw_values(const Ui& ui, Card& card) {
         for (const std::string& edge : job.panel.edge_names) {
             const auto held = t.hold_back_edge_m.find(edge);
             double own = held == t.hold_back_edge_m.end() ? t.hold_back_m : held->second;
-            if (card.value({edge.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1, 0,
+            if (card.value({edge.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
                             "How far the pad's rim stays inside this edge."},
                            own)) {
                 t.hold_back_edge_m[edge] = own;
@@ -561,8 +564,7 @@ void draw_values(const Ui& ui, Card& card) {
         for (const std::string& crest : job.panel.crest_names) {
             const auto held = t.hold_back_edge_m.find(crest);
             double own = held == t.hold_back_edge_m.end() ? -job.step.pad.radius_m : held->second;
-            if (!card.value({crest.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, -300, 1000, 1,
-                             0,
+            if (!card.value({crest.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
                              "How far the pad's rim keeps from this line, as if it were taped; fully left is "
                              "not at all."},
                             own))
@@ -582,15 +584,13 @@ void draw_values(const Ui& ui, Card& card) {
     }
     if (card.fold("Unsteady hand", hand_open, fmt::format("force ±{:.0f} %", t.hand.force * 100))) {
         card.set_indent(14);
-        row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 0, 100, 1, 0, "Standard deviation."},
+        row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."},
             t.hand.force);
-        row({"Hand: arm speed", "/hand/arm_speed", Dim::none, "%", 0.01, 0, 30, 0, 100, 1, 0,
-             "Standard deviation."},
+        row({"Hand: arm speed", "/hand/arm_speed", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."},
             t.hand.arm_speed);
-        row({"Hand: tilt", "/hand/tilt", Dim::angle, "°", deg, 0, 3, 0, 10, 0.1, 1,
-             "Standard deviation, each way."},
+        row({"Hand: tilt", "/hand/tilt", Dim::angle, "°", deg, 0, 3, 0.1, 1, "Standard deviation, each way."},
             t.hand.tilt_rad);
-        row({"Hand: spacing", "/hand/spacing", Dim::length, "mm", mm, 0, 20, 0, 100, 1, 0,
+        row({"Hand: spacing", "/hand/spacing", Dim::length, "mm", mm, 0, 20, 1, 0,
              "Standard deviation of a line's place."},
             t.hand.spacing_m);
         card.set_indent(0);
@@ -624,7 +624,8 @@ void draw_lamp(const Ui& ui, Card& card) {
     if (!session.lamp.lit) return;
     const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
         double value = static_cast<double>(metres);
-        if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, low, high, 10, 0, hint}, value))
+        if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, 10, 0, hint, Limits{low, high}},
+                       value))
             metres = static_cast<float>(value);
     };
     place("Lamp, right", session.lamp.lamp.place.x, -1000, 2500,

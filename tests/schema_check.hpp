@@ -3,12 +3,13 @@
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 
-namespace sparecoat::formats {
+namespace sparecoat::test {
 
-/// Holds a document to the published JSON Schema of its kind (docs/schema). The typed reader has
-/// looked at it before and says what is wrong far better; this is the proof that a file the program
-/// takes is one that any other tool with the schema takes too. Needs to run after the reader: a
-/// schema's patterns cost stack in proportion to the text they are tried on.
+using namespace formats;
+
+/// Holds a document to the published JSON Schema of its kind (docs/schema): the proof that a file the program
+/// takes is one that any other tool with the schema takes too. Give it short texts only: a schema's patterns
+/// cost stack in proportion to the text they are tried on.
 /// @throws InputError with the JSON pointer and the first deviation
 void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::string& file);
 
@@ -17,4 +18,4 @@ void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::
 void hold_to_schema(const std::string& schema, const std::string& name, const nlohmann::json& document,
                     const std::string& file);
 
-} // namespace sparecoat::formats
+} // namespace sparecoat::test

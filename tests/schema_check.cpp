@@ -1,6 +1,7 @@
 // The only file that sees the validator: it is all templates and slow to compile.
-#include "formats/schema_check.hpp"
+#include "schema_check.hpp"
 #include "units/error.hpp"
+#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
@@ -14,7 +15,7 @@
 #include <valijson/validation_results.hpp>
 #include <valijson/validator.hpp>
 
-namespace sparecoat::formats {
+namespace sparecoat::test {
 
 namespace {
 
@@ -64,7 +65,11 @@ void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::
 
 void hold_to_schema(const std::string& schema, const std::string& name, const nlohmann::json& document,
                     const std::string& file) {
-    hold_to(*parse_schema(schema), name, document, file);
+    static std::map<std::string, std::unique_ptr<valijson::Schema>>
+        parsed; // by text, since parsing takes long
+    std::unique_ptr<valijson::Schema>& known = parsed[schema];
+    if (!known) known = parse_schema(schema);
+    hold_to(*known, name, document, file);
 }
 
-} // namespace sparecoat::formats
+} // namespace sparecoat::test
