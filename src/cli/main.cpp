@@ -35,8 +35,8 @@ constexpr int stopped_by = 128; // a signal's number is added, as shells do
 
 std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int threads) {
     ProgressLine line;
-    return run_jobs(jobs, threads, [&](const std::vector<double>& shares) {
-        line.tell(shares);
+    return run_jobs(jobs, threads, [&](double share) {
+        line.tell(share);
         return noted_signal() == 0;
     });
 }

@@ -2,9 +2,7 @@
 #include "rooms.hpp"
 #include <chrono>
 #include <iostream>
-#include <numeric>
 #include <unistd.h>
-#include <vector>
 
 namespace sparecoat::cli {
 
@@ -14,9 +12,6 @@ public:
     ProgressLine() = default;
     ProgressLine(const ProgressLine&) = delete;
     ProgressLine& operator=(const ProgressLine&) = delete;
-    void tell(const std::vector<double>& shares) {
-        tell(std::accumulate(shares.begin(), shares.end(), 0.0) / static_cast<double>(shares.size()));
-    }
     void tell(double share) {
         const auto now = std::chrono::steady_clock::now();
         if (now - start_ < std::chrono::seconds(2)) return;
