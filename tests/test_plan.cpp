@@ -364,7 +364,7 @@ TEST_CASE("what a plan claims of open ground is what its steps do there, hold-ba
     std::size_t kept_off = 0;
     for (const PlannedStep& step : panel.steps) {
         const RunJob job =
-            prepare(presets(), request, step.technique, advice.ground.panel.get(), whole_panel_steps);
+            prepare(presets(), request, step.technique, advice.ground.panel.get(), coarse_steps);
         StepEffect effect;
         take_removed(effect, advice.ground.cells,
                      simulate(job.panel, setup_of(job), job.path).fields.removed_um);

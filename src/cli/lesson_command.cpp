@@ -27,11 +27,10 @@ LessonReport run_showing_progress(const LessonOptions& o, int threads) {
     const Lesson lesson = library.lesson(o.lesson);
     const std::optional<double> grid_m = o.own_grid ? std::nullopt : std::optional(o.common.grid_m);
     ProgressLine line;
-    return run_lesson(lesson, prepare_lesson(library, lesson, grid_m), threads,
-                      [&](const std::vector<double>& shares) {
-                          line.tell(shares);
-                          return noted_signal() == 0;
-                      });
+    return run_lesson(lesson, prepare_lesson(library, lesson, grid_m), threads, [&](double share) {
+        line.tell(share);
+        return noted_signal() == 0;
+    });
 }
 
 } // namespace

@@ -3,9 +3,7 @@
 #include "run/run_job.hpp"
 #include <chrono>
 #include <iostream>
-#include <numeric>
 #include <unistd.h>
-#include <vector>
 
 namespace sparecoat::cli {
 
@@ -15,9 +13,6 @@ public:
     ProgressLine() = default;
     ProgressLine(const ProgressLine&) = delete;
     ProgressLine& operator=(const ProgressLine&) = delete;
-    void tell(const std::vector<double>& shares) {
-        tell(std::accumulate(shares.begin(), shares.end(), 0.0) / static_cast<double>(shares.size()));
-    }
     void tell(double share) {
         const auto now = std::chrono::steady_clock::now();
         if (now - start_ < std::chrono::seconds(2)) return;
@@ -41,8 +36,8 @@ private:
 /// Runs jobs, and shows how far they are. @throws InputError, Stopped.
 inline std::vector<Outcome> run_showing_progress(const std::vector<RunJob>& jobs, int threads) {
     ProgressLine line;
-    return run_jobs(jobs, threads, [&](const std::vector<double>& shares) {
-        line.tell(shares);
+    return run_jobs(jobs, threads, [&](double share) {
+        line.tell(share);
         return noted_signal() == 0;
     });
 }

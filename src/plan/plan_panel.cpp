@@ -7,7 +7,6 @@
 #include <cmath>
 #include <fmt/format.h>
 #include <memory>
-#include <mutex>
 #include <oneapi/tbb/parallel_for.h>
 #include <set>
 
@@ -22,9 +21,7 @@ constexpr double held_share = 0.1;
 /// Work for which all pairs are drawn; of more there are fewer, so that a roof does not take an hour.
 constexpr double full_pairs_s = 600;
 constexpr int fewest_pairs = 4;
-/// The place's deviation that counts as its greatest.
-constexpr double farthest_deviations = 3;
-/// HandLoad-backs and tapes have five notches together.
+/// Hold-backs and tapes have five notches together.
 constexpr int most_rounds = 6;
 
 void add(std::vector<float>& sum, const std::vector<float>& one, float factor) {
@@ -41,40 +38,6 @@ void add(Fields& sum, const Fields& one, int sets, double cut) {
     add(sum.removed_cold_um, one.removed_cold_um, cutting);
     add(sum.removed_um, one.removed_um, cutting);
 }
-
-/// What one pair of draws of a step removes of paint that stays cold.
-struct DrawnPair {
-    std::vector<float> drawn, mirrored;
-};
-
-std::vector<float> removed_along(Simulation simulation, const ArmPath& path) {
-    for (std::size_t k = 0; k + 1 < path.samples.size(); ++k)
-        simulation.step(path.samples[k], path.samples[k + 1]);
-    return simulation.fields().removed_um;
-}
-
-/// Counts draws; what is to come is not known before the regions are, so that the share only nears 1.
-class Meter {
-public:
-    Meter(double expected, const PanelWorkProgress& tell) : expected_(expected), tell_(tell) {}
-    void add() {
-        const std::scoped_lock lock(mutex_);
-        ++done_;
-        if (tell_ && !stopped_ && !tell_(1 - std::exp(-2 * done_ / expected_))) stopped_ = true;
-        if (stopped_) throw Stopped();
-    }
-    bool stopped() {
-        const std::scoped_lock lock(mutex_);
-        if (tell_ && !stopped_ && !tell_(1 - std::exp(-2 * done_ / expected_))) stopped_ = true;
-        return stopped_;
-    }
-
-private:
-    std::mutex mutex_;
-    double expected_, done_ = 0;
-    bool stopped_ = false;
-    const PanelWorkProgress& tell_;
-};
 
 /// What a technique keeps off, in words: hold-backs first.
 std::vector<std::string> kept_off_by(const Technique& technique, const Panel& panel) {
@@ -103,9 +66,9 @@ std::string name_of_feature(const Panel& panel, const RegionAtRisk& region) {
 class Working {
 public:
     Working(const Library& library, const WholePanel& whole, std::vector<StepWork> steps,
-            const PanelWorkTerms& terms, const PanelWorkProgress& progress)
+            const PanelWorkTerms& terms, const Progress& progress)
         : library_(library), whole_(whole), terms_(terms),
-          meter_(3.0 * 2 * terms.pairs * static_cast<double>(steps.size()), progress),
+          meter_(3.0 * terms.pairs * static_cast<double>(steps.size()), progress, Meter::All::guessed),
           refine_(*whole.panel, *whole.panel) {
         out_.steps = std::move(steps);
         out_.results.resize(out_.steps.size()), out_.open_um.resize(out_.steps.size());
@@ -144,11 +107,9 @@ public:
 private:
     void run_steady(const std::set<std::size_t>& changed) {
         const std::vector<std::size_t> which(changed.begin(), changed.end());
-        const auto look = [](double, void* meter) { return !static_cast<Meter*>(meter)->stopped(); };
         oneapi::tbb::parallel_for(std::size_t{0}, which.size(), [&](std::size_t n) {
-            const RunJob& job = out_.jobs[which[n]];
-            out_.results[which[n]] = simulate(*whole_.panel, setup_of(job), job.path, look, &meter_);
-            if (meter_.stopped()) throw Stopped();
+            out_.results[which[n]] = simulate(out_.jobs[which[n]], [this](double) { return meter_.look(); });
+            if (!meter_.look()) throw Stopped();
         });
         out_.sum = {};
         radius_m_ = 0;
@@ -204,18 +165,11 @@ private:
         }
         oneapi::tbb::parallel_for(std::size_t{0}, all.size(), [&](std::size_t n) {
             const auto [k, pair] = all[n];
-            const std::uint64_t seed = seed_of(k, static_cast<std::uint64_t>(pair));
-            const ArmPath& path = out_.jobs[k].path;
-            DrawnPair& drawn = draws_[k][static_cast<std::size_t>(pair)];
-            drawn.drawn = removed_along(*fresh[k], vary(path, terms_.hand, seed, 1));
-            meter_.add();
-            drawn.mirrored = removed_along(*fresh[k], vary(path, terms_.hand, seed, -1));
-            meter_.add();
+            const std::uint64_t seed = seed_of_draw(terms_.seed, static_cast<std::uint64_t>(pair), k);
+            draws_[k][static_cast<std::size_t>(pair)] =
+                drawn_pair(*fresh[k], out_.jobs[k].path, terms_.hand, seed);
+            meter_.add(1);
         });
-    }
-
-    std::uint64_t seed_of(std::uint64_t step, std::uint64_t pair) const {
-        return terms_.seed + 0x9e3779b97f4a7c15 * (pair + 1) + 0xbf58476d1ce4e5b9 * step;
     }
 
     /// All sets in one draw, of paint that stays cold: each set of a step takes its draws up one later.
@@ -240,17 +194,12 @@ private:
         const DrawContext ground{&panel,   &out_.sum,
                                  &panel,   out_.sum.removed_cold_um,
                                  &refine_, farthest_deviations * terms_.hand.spacing_m};
-        std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, pairs_)),
-                                       ChanceTally(ground, terms));
-        oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
-            const auto count = static_cast<std::size_t>(pairs_), deal = parts.size();
-            for (std::size_t pair = part * count / deal; pair < (part + 1) * count / deal; ++pair) {
-                const int n = static_cast<int>(pair);
-                parts[part].add(drawn_sum(n, false), drawn_sum(n, true));
-            }
-        });
-        for (std::size_t part = 1; part < parts.size(); ++part) parts.front().merge(parts[part]);
-        const std::vector<float> chance = parts.front().chance(), error = parts.front().standard_error();
+        const auto draw = [&](ChanceTally& tally, std::size_t pair) {
+            const int n = static_cast<int>(pair);
+            tally.add(drawn_sum(n, false), drawn_sum(n, true));
+        };
+        const ChanceTally tally = tally_draws(pairs_, ChanceTally(ground, terms), draw);
+        const std::vector<float> chance = tally.chance(), error = tally.standard_error();
         out_.highest_chance = out_.standard_error = 0;
         for (std::size_t k = 0; k < chance.size(); ++k)
             if (panel.inside[k] && static_cast<double>(chance[k]) > out_.highest_chance) {
@@ -333,7 +282,7 @@ private:
 
 std::optional<RunJob> lay_over(const Library& library, const WholePanel& whole, const Technique& technique) {
     try {
-        RunJob job = prepare(library, whole.request, technique, whole.panel.get(), whole_panel_steps);
+        RunJob job = prepare(library, whole.request, technique, whole.panel.get(), coarse_steps);
         job.panel = *whole.panel; // with its film
         return job;
     } catch (const InputError& error) {
@@ -367,7 +316,7 @@ double open_keeping(const WholePanel& whole, double removed_um, double reserve_u
 }
 
 PanelWork work_panel(const Library& library, const WholePanel& whole, std::vector<StepWork> steps,
-                     const PanelWorkTerms& terms, const PanelWorkProgress& progress) {
+                     const PanelWorkTerms& terms, const Progress& progress) {
     return Working(library, whole, std::move(steps), terms, progress).work();
 }
 

@@ -1,6 +1,5 @@
 #pragma once
 #include "plan/plan.hpp"
-#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -19,9 +18,6 @@ struct WholePanel {
            cut_sd = 0.3; ///< median of what the sections taught of the cut, and the sd of its logarithm
     double depth = 1;    ///< and of the marks' depth
 };
-
-/// Steps of the path on whole panels: the hand's and the film's unevenness is as smooth as a pad is wide.
-inline constexpr StepLimits whole_panel_steps{0.02, 0.5};
 
 /// One set of a step over all of the panel, a steady hand; nothing where its pad has no room. @throws
 /// InputError.
@@ -61,9 +57,6 @@ struct PanelWorkTerms {
     bool tape_first = false; ///< at edges too; else they are held back from first, which takes no time
 };
 
-/// Told the share of the panel that is done, about; false stops.
-using PanelWorkProgress = std::function<bool(double share)>;
-
 /// Works a sequence over the panel. Where an edge or a line passes the threshold, the steps that take most
 /// there hold the pad back from it or tape it (PanelWorkTerms::tape_first), a notch at a time, until it does
 /// not or there is nothing milder left to do.
@@ -73,8 +66,9 @@ using PanelWorkProgress = std::function<bool(double share)>;
 /// fifth of the film or more. A step's draws serve all of its sets, each set taking them up one later than
 /// the one before.
 ///
-/// Within the caller's oneTBB arena; the outcome does not depend on its threads. @throws InputError, Stopped.
+/// Within the caller's oneTBB arena; how much there is to do is not known before, so that the share told only
+/// nears 1; the outcome does not depend on its threads. @throws InputError, Stopped.
 PanelWork work_panel(const Library& library, const WholePanel& whole, std::vector<StepWork> steps,
-                     const PanelWorkTerms& terms, const PanelWorkProgress& progress = {});
+                     const PanelWorkTerms& terms, const Progress& progress = {});
 
 } // namespace sparecoat::plan

@@ -3,21 +3,17 @@
 #include "finish/step_marks.hpp"
 #include "formats/nearest.hpp"
 #include "formats/reader.hpp"
+#include "run/meter.hpp"
 #include "run/threads.hpp"
 #include "units/error.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 #include <limits>
-#include <mutex>
 #include <oneapi/tbb/parallel_for.h>
 
 namespace sparecoat::plan {
 namespace {
-
-/// A square's ground is even but near its tape, so that coarse cells and steps carry it.
-constexpr double grid_m = 0.004;
-constexpr StepLimits steps_of_path{0.02, 0.5};
 
 // ---- where on the panel ---------------------------------------------------------------------------
 
@@ -185,7 +181,7 @@ struct SectionPanel {
 SectionPanel model_for(const Library& library, const RecordedPanel& recorded) {
     SectionPanel model;
     model.request.panel = recorded.panel, model.request.paint = recorded.paint;
-    model.request.grid_m = grid_m;
+    model.request.grid_m = coarse_grid_m; // its ground is even but near its tape
     model.request.readings = recorded.film;
     if (recorded.readings) model.request.readings = load_gauge_csv(*recorded.readings);
     LaidPanel laid = lay_panel(library, model.request);
@@ -196,29 +192,6 @@ SectionPanel model_for(const Library& library, const RecordedPanel& recorded) {
     return model;
 }
 
-/// Counts steps that are done and passes it on, one voice at a time.
-class StepMeter {
-public:
-    StepMeter(std::size_t all, const SectionProgress& tell) : all_(all), tell_(tell) {}
-    void hold() {
-        const std::scoped_lock lock(mutex_);
-        if (stopped_) throw Stopped();
-    }
-    void add() {
-        const std::scoped_lock lock(mutex_);
-        ++done_;
-        if (tell_ && !tell_(std::min(1.0, static_cast<double>(done_) / static_cast<double>(all_))))
-            stopped_ = true;
-        if (stopped_) throw Stopped();
-    }
-
-private:
-    std::mutex mutex_;
-    std::size_t all_, done_ = 0;
-    bool stopped_ = false;
-    const SectionProgress& tell_;
-};
-
 /// One set of a step on a square, or over the whole panel where there is none; nothing where its pad has no
 /// room.
 std::optional<StepEffect> effect_of(const Library& library, const SectionPanel& model, const KitStep& step,
@@ -227,13 +200,13 @@ std::optional<StepEffect> effect_of(const Library& library, const SectionPanel& 
     if (square) technique.section_centre = square->at, technique.section_size = square->size;
     std::optional<RunJob> job;
     try {
-        job = prepare(library, model.request, technique, model.panel.get(), steps_of_path);
+        job = prepare(library, model.request, technique, model.panel.get(), coarse_steps);
     } catch (const InputError& error) {
         if (error.place().starts_with("/section") || error.place().starts_with("/hold_back"))
             return std::nullopt;
         throw;
     }
-    const RunResult result = simulate(job->panel, setup_of(*job), job->path);
+    const RunResult result = simulate(*job);
     StepEffect effect;
     effect.id = step.id, effect.words = step.words;
     take_removed(effect, cells, result.fields.removed_um);
@@ -247,7 +220,7 @@ std::optional<StepEffect> effect_of(const Library& library, const SectionPanel& 
 /// Cells of a panel with what is known of them, and what the wanted steps do there.
 SquareGround ground_with(const Library& library, const SectionPanel& model, const std::vector<KitStep>& steps,
                          const std::vector<std::size_t>& wanted, std::vector<std::size_t> cells,
-                         const TapedSquare* square, StepMeter& meter) {
+                         const TapedSquare* square, Meter& meter) {
     SquareGround ground;
     ground.panel = model.panel;
     ground.cells = std::move(cells);
@@ -259,7 +232,7 @@ SquareGround ground_with(const Library& library, const SectionPanel& model, cons
     oneapi::tbb::parallel_for(std::size_t{0}, wanted.size(), [&](std::size_t n) {
         meter.hold();
         effects[n] = effect_of(library, model, steps[wanted[n]], square, ground.cells);
-        meter.add();
+        meter.add(1);
     });
     for (std::optional<StepEffect>& effect : effects)
         if (effect) ground.effects.push_back(std::move(*effect));
@@ -267,7 +240,7 @@ SquareGround ground_with(const Library& library, const SectionPanel& model, cons
 }
 
 SquareGround ground_of(const Library& library, const SectionPanel& model, const std::vector<KitStep>& steps,
-                       const std::vector<std::size_t>& wanted, const TapedSquare& square, StepMeter& meter) {
+                       const std::vector<std::size_t>& wanted, const TapedSquare& square, Meter& meter) {
     SquareGround ground =
         ground_with(library, model, steps, wanted, judged_cells(*model.panel, square, largest_pad_m(steps)),
                     &square, meter);
@@ -283,7 +256,7 @@ SquareGround ground_of(const Library& library, const SectionPanel& model, const 
 /// The panel worked all over, as its open ground shows it. @param square to be named with it.
 SquareGround open_ground_of(const Library& library, const SectionPanel& model,
                             const std::vector<KitStep>& steps, const std::vector<std::size_t>& wanted,
-                            const TapedSquare& square, StepMeter& meter) {
+                            const TapedSquare& square, Meter& meter) {
     SquareGround ground = ground_with(library, model, steps, wanted,
                                       open_cells(*model.panel, largest_pad_m(steps)), nullptr, meter);
     ground.square = square;
@@ -403,14 +376,14 @@ public:
     Advising(const Library& library, const SectionRecord& record, const std::string& panel)
         : library_(library), record_(record), asked_(panel) {}
 
-    SectionReport report(int threads, const SectionProgress& progress) {
+    SectionReport report(int threads, const Progress& progress) {
         hold_to_asked();
         report_.record = record_;
         const Place root{record_.file, ""};
         report_.kit = with_key(record_, root.at("kit"), [&] { return library_.kit(record_.kit); });
         report_.steps = steps_of(library_, report_.kit);
         for (std::size_t k = 0; k < record_.panels.size(); ++k) worked_.push_back(open(k));
-        StepMeter meter(steps_in_all(), progress);
+        Meter meter(static_cast<double>(steps_in_all()), progress);
         on_threads(threads, [&] {
             for (std::size_t k = 0; k < worked_.size(); ++k) simulate(k, meter);
         });
@@ -466,7 +439,7 @@ private:
         return sum;
     }
 
-    void simulate(std::size_t k, StepMeter& meter) {
+    void simulate(std::size_t k, Meter& meter) {
         const std::vector<TapedSquare>& squares = record_.panels[k].squares;
         Worked& worked = worked_[k];
         for (std::size_t s = 0; s < squares.size(); ++s)
@@ -613,11 +586,11 @@ void take_removed(StepEffect& effect, const std::vector<std::size_t>& cells,
 
 SquareGround square_ground(const Library& library, const std::vector<KitStep>& steps,
                            const RecordedPanel& panel, const TapedSquare& square, int threads,
-                           const SectionProgress& progress) {
+                           const Progress& progress) {
     const SectionPanel model = model_for(library, panel);
     std::vector<std::size_t> all(steps.size());
     for (std::size_t k = 0; k < all.size(); ++k) all[k] = k;
-    StepMeter meter(all.size(), progress);
+    Meter meter(static_cast<double>(all.size()), progress);
     SquareGround ground;
     on_threads(threads, [&] { ground = ground_of(library, model, steps, all, square, meter); });
     return ground;
@@ -643,7 +616,7 @@ void hold_to_library(const Library& library, const SectionRecord& record) {
 }
 
 SectionReport advise_on(const Library& library, const SectionRecord& record, const std::string& panel,
-                        int threads, const SectionProgress& progress) {
+                        int threads, const Progress& progress) {
     return Advising(library, record, panel).report(threads, progress);
 }
 

@@ -3,7 +3,6 @@
 #include "library/kit.hpp"
 #include "library/record.hpp"
 #include "run/run_job.hpp"
-#include <functional>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
@@ -20,8 +19,6 @@ std::vector<Point2> judged_ground(const TapedSquare& square, double pad_radius_m
 /// yet: off the body lines and farthest from edges and lines. @throws InputError where not even the smallest,
 /// 60 mm, fits.
 TapedSquare usual_square(const Panel& panel);
-
-using SectionProgress = std::function<bool(double share)>;
 
 /// Everything about a square's judged ground, or a panel's open ground, that does not depend on what was
 /// seen.
@@ -46,7 +43,7 @@ void take_removed(StepEffect& effect, const std::vector<std::size_t>& cells,
 /// the panel or too small for the smallest pad. Stopped.
 SquareGround square_ground(const Library& library, const std::vector<KitStep>& steps,
                            const RecordedPanel& panel, const TapedSquare& square, int threads,
-                           const SectionProgress& progress = {});
+                           const Progress& progress = {});
 
 /// Holds a record to what it names, without simulating: kit and steps, panels, paints, defects, readings,
 /// and that squares are on their panels. @throws InputError with the record's file and the place.
@@ -95,7 +92,7 @@ struct SectionReport {
 /// Learns from the whole record and advises on one panel, or on all where `panel` is empty.
 /// @throws InputError, Stopped.
 SectionReport advise_on(const Library& library, const SectionRecord& record, const std::string& panel,
-                        int threads, const SectionProgress& progress = {});
+                        int threads, const Progress& progress = {});
 
 /// docs/schema/advice.schema.json.
 nlohmann::json advice_json(const SectionReport& report);

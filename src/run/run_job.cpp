@@ -1,11 +1,11 @@
 #include "run/run_job.hpp"
 #include "formats/path_csv.hpp"
+#include "run/meter.hpp"
 #include "run/threads.hpp"
 #include "tool/tape.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <fmt/format.h>
 #include <oneapi/tbb/parallel_for.h>
@@ -110,44 +110,40 @@ RunJob steady(RunJob job) {
     return job;
 }
 
-RunJob coarsened(const Library& library, const RunJob& job, double grid_m, StepLimits limits) {
+RunJob coarsened(const Library& library, const RunJob& job, double grid_m) {
     RunRequest request = job.request;
     request.readings.reset();
     request.grid_m = std::max(grid_m, request.grid_m);
-    RunJob coarse = prepare(library, request, job.step.technique, nullptr, limits);
+    RunJob coarse = prepare(library, request, job.step.technique, nullptr, coarse_steps);
     if (job.path_is_steady) coarse = steady(std::move(coarse));
     if (request.path_csv) coarse.path = job.path; // as recorded, and as a change has left it
     return coarse;
 }
 
-std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const JobsProgress& progress) {
+RunResult simulate(const RunJob& job, const Progress& progress) {
+    struct Watched {
+        const Progress& tell;
+        bool stopped = false;
+    } watched{progress};
+    const auto watch = [](double share, void* context) {
+        auto& on = *static_cast<Watched*>(context);
+        on.stopped = on.tell && !on.tell(share);
+        return !on.stopped;
+    };
+    RunResult result = simulate(job.panel, setup_of(job), job.path, watch, &watched);
+    if (watched.stopped) throw Stopped();
+    return result;
+}
+
+std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const Progress& progress) {
     std::vector<Outcome> outcomes(jobs.size());
-    std::vector<std::atomic<double>> shares(jobs.size());
-    std::atomic<bool> stop = false;
-    struct Watch {
-        std::vector<std::atomic<double>>& shares;
-        std::atomic<bool>& stop;
-        std::size_t at;
-        const JobsProgress& tell;
-    };
-    const auto tell = [](double share, void* context) {
-        auto& watch = *static_cast<Watch*>(context);
-        watch.shares[watch.at] = share;
-        // One voice is enough: the first job still running speaks for all.
-        for (std::size_t k = 0; k < watch.at; ++k)
-            if (watch.shares[k] < 1) return !watch.stop;
-        if (watch.tell && !watch.tell({watch.shares.begin(), watch.shares.end()})) watch.stop = true;
-        return !watch.stop;
-    };
+    Meter meter(static_cast<double>(jobs.size()), progress);
     on_threads(threads, [&] {
         oneapi::tbb::parallel_for(std::size_t{0}, jobs.size(), [&](std::size_t k) {
-            Watch watch{shares, stop, k, progress};
-            const RunJob& job = jobs[k];
-            outcomes[k].result = simulate(job.panel, setup_of(job), job.path, tell, &watch);
-            shares[k] = 1;
+            Meter::Task task(meter, 1);
+            outcomes[k].result = simulate(jobs[k], [&](double share) { return task.look(share); });
         });
     });
-    if (stop) throw Stopped();
     for (std::size_t k = 0; k < jobs.size(); ++k) {
         const std::optional<Verdict> verdict =
             judge_if_worked(jobs[k].panel, outcomes[k].result.fields, jobs[k].step.pad.radius_m);

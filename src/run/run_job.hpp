@@ -3,15 +3,14 @@
 #include "formats/gauge_csv.hpp"
 #include "library/presets.hpp"
 #include "panel/gauge.hpp"
+#include "run/progress.hpp"
 #include "sim/simulate.hpp"
 #include "tool/arm_path.hpp"
 #include <cstdint>
 #include <filesystem>
-#include <functional>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
-#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -80,30 +79,27 @@ RunJob prepare(const RunRequest& request, Resolved step, LaidPanel laid, StepLim
 /// path stays as it is.
 RunJob steady(RunJob job);
 
-/// The job's coarser copy with nominal film, for draws and trials: on cells of `grid_m` or its own, if these
-/// are larger, its path in steps of `limits`; a recorded path stays as it is. The panel is built from its
-/// file. @throws InputError.
-RunJob coarsened(const Library& library, const RunJob& job, double grid_m, StepLimits limits);
+/// Cells and steps that carry what is as smooth as a pad is wide: how a hand strays, and what is lost on even
+/// ground. A quarter of the usual cells and a fifth of the steps.
+inline constexpr double coarse_grid_m = 0.004;
+inline constexpr StepLimits coarse_steps{0.02, 0.5};
+
+/// The job's coarser copy with nominal film: on cells of `grid_m` or its own, if these are larger, its path
+/// in coarse_steps; a recorded path stays as it is. The panel is built from its file. @throws InputError.
+RunJob coarsened(const Library& library, const RunJob& job, double grid_m = coarse_grid_m);
 
 struct Outcome {
     RunResult result;
     Verdict verdict;
 };
 
-/// Told the share done of each job, in the jobs' order, now and then and from any thread, though never from
-/// two at once. Returns false to stop.
-using JobsProgress = std::function<bool(const std::vector<double>& shares)>;
-
-/// The runs were told to stop, so there is no outcome.
-struct Stopped : std::runtime_error {
-    Stopped() : std::runtime_error("stopped") {}
-};
+/// Runs a job. @param progress told the share of its path that is done. @throws Stopped.
+RunResult simulate(const RunJob& job, const Progress& progress = {});
 
 /// Runs jobs on up to `threads` threads (0: as many as the machine has). Each job is a pure function of its
 /// inputs, so the outcome does not depend on the number of threads.
 /// @throws InputError if a path takes off no film anywhere, Stopped if the progress said so.
-std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads,
-                              const JobsProgress& progress = {});
+std::vector<Outcome> run_jobs(const std::vector<RunJob>& jobs, int threads, const Progress& progress = {});
 
 /// How the pad was worked, on one line: force, speed and arm speed, or the file of the recorded path, which
 /// may have its own of each.

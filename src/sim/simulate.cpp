@@ -276,7 +276,7 @@ std::vector<Event> Simulation::events() const {
     return out;
 }
 
-RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress,
+RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, StepWatch watch,
                    void* context) {
     if (path.samples.size() < 2) throw std::invalid_argument("an arm path needs two samples at least");
     Simulation simulation(panel, setup);
@@ -285,8 +285,7 @@ RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, 
     out.trace.reserve(steps);
     for (std::size_t k = 0; k < steps; ++k) {
         out.trace.push_back(simulation.step(path.samples[k], path.samples[k + 1]));
-        if (progress && k % 64 == 0 &&
-            !progress(static_cast<double>(k) / static_cast<double>(steps), context))
+        if (watch && k % 64 == 0 && !watch(static_cast<double>(k) / static_cast<double>(steps), context))
             break;
     }
     out.fields = simulation.fields();

@@ -150,11 +150,12 @@ struct RunResult {
 };
 
 /// Called now and then with the share done, 0..1; returns false to stop (simulate() then returns what it
-/// has).
-using Progress = bool (*)(double share, void* context);
+/// has). A plain function, so that this room needs nothing but the algorithm; what callers tell is
+/// run::Progress.
+using StepWatch = bool (*)(double share, void* context);
 
 /// Simulates a whole path. @throws std::invalid_argument for a path of under two samples.
-RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, Progress progress = nullptr,
+RunResult simulate(const Panel& panel, const Setup& setup, const ArmPath& path, StepWatch watch = nullptr,
                    void* context = nullptr);
 
 } // namespace sparecoat::sim

@@ -4,6 +4,7 @@
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
 #include "run/draws.hpp"
+#include "run/meter.hpp"
 #include "run/threads.hpp"
 #include "study/compare_settings.hpp"
 #include "study/risk.hpp"
@@ -141,13 +142,12 @@ void measure_finish(const MeasureContext& context, const RunJob& job, double wor
 }
 
 Draw drawn(const MeasureContext& context, const RunJob& job, Simulation simulation, const ArmPath& path,
-           Meter& meter) {
+           Meter::Task& task) {
     const std::size_t steps = path.samples.size() - 1;
     std::vector<StepReport> trace;
     for (std::size_t k = 0; k < steps; ++k) {
         trace.push_back(simulation.step(path.samples[k], path.samples[k + 1]));
-        if (k % 64 == 0 && !meter.look(static_cast<double>(k) / static_cast<double>(steps), 1))
-            throw Stopped();
+        if (k % 64 == 0 && !task.look(static_cast<double>(k) / static_cast<double>(steps))) throw Stopped();
     }
     Draw draw;
     draw.fields = simulation.fields();
@@ -250,11 +250,6 @@ void hold_against_first(Comparison& comparison) {
     }
 }
 
-/// The same number for every technique, so that its hand strays in all of them alike.
-std::uint64_t seed_of_draw(std::uint64_t seed, std::size_t draw) {
-    return seed + 0x9e3779b97f4a7c15ULL * (draw + 1);
-}
-
 std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     const std::vector<ComparedTechnique>& techniques = comparison.techniques;
     double largest_m = 0;
@@ -268,26 +263,18 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
         fresh[t] = std::make_unique<const Simulation>(comparison.panel(), setup_of(techniques[t].job));
     });
-    const auto draws = static_cast<std::size_t>(comparison.draws),
-               deal = std::min<std::size_t>(tallies, draws);
-    std::vector<Tally> parts(techniques.size() * deal);
-    oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t n) {
-        const std::size_t t = n / deal, part = n % deal;
+    const auto draw = [&](Tally& tally, std::size_t t, std::size_t number) {
         const RunJob& job = techniques[t].job;
-        for (std::size_t draw = part * draws / deal; draw < (part + 1) * draws / deal; ++draw) {
-            const HandVariation hand = hand_to_draw(job);
-            const ArmPath path =
-                varies(hand) ? vary(job.path, hand, seed_of_draw(job.request.seed, draw)) : job.path;
-            parts[n].add(drawn(context, job, *fresh[t], path, meter));
-            meter.add(1);
+        const HandVariation hand = hand_to_draw(job);
+        const ArmPath path =
+            varies(hand) ? vary(job.path, hand, seed_of_draw(job.request.seed, number)) : job.path;
+        {
+            Meter::Task task(meter, 1);
+            tally.add(drawn(context, job, *fresh[t], path, task));
         }
-    });
-    std::vector<Tally> sums;
-    for (std::size_t t = 0; t < techniques.size(); ++t) {
-        sums.push_back(std::move(parts[t * deal]));
-        for (std::size_t part = 1; part < deal; ++part) sums.back().merge(std::move(parts[t * deal + part]));
-    }
-    return sums;
+        meter.add(0); // tells that the whole of it is done
+    };
+    return tally_draws(techniques.size(), comparison.draws, Tally{}, draw);
 }
 
 } // namespace
@@ -318,7 +305,7 @@ std::vector<ComparedTechnique> prepare_compared(const Library& library, const Co
 }
 
 Comparison compare_techniques(const Library& library, const CompareRequest& request, int threads,
-                              const WorkProgress& progress) {
+                              const Progress& progress) {
     Comparison comparison;
     comparison.request = request;
     comparison.techniques = prepare_compared(library, request);

@@ -2,7 +2,6 @@
 #include "decide/chance.hpp"
 #include "decide/stats/paired.hpp"
 #include "finish/described.hpp"
-#include "run/meter.hpp"
 #include "run/run_job.hpp"
 #include <array>
 #include <nlohmann/json_fwd.hpp>
@@ -116,7 +115,7 @@ std::vector<ComparedTechnique> prepare_compared(const Library& library, const Co
 /// `threads`.
 /// @throws InputError: as prepare_compared(), and a technique that takes no film off the panel. Stopped.
 Comparison compare_techniques(const Library& library, const CompareRequest& request, int threads,
-                              const WorkProgress& progress = {});
+                              const Progress& progress = {});
 
 /// Mean film lost over the draws, of one technique over the first, µm per cell; NaN off the panel.
 std::vector<float> lost_over_first_um(const Comparison& comparison, std::size_t technique);

@@ -1,6 +1,7 @@
 #include "study/evenness.hpp"
 #include "decide/cautions.hpp"
 #include "decide/stats/median.hpp"
+#include "run/meter.hpp"
 #include "run/summary_parts.hpp"
 #include "run/threads.hpp"
 #include "units/error.hpp"
@@ -8,7 +9,6 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <mutex>
 #include <nlohmann/json.hpp>
 #include <oneapi/tbb/parallel_for.h>
 
@@ -173,7 +173,7 @@ OverlapTrial trial_of(const Library& library, const EvennessRequest& request, co
     RunRequest coarse = request.run;
     coarse.grid_m = scan_grid_m, coarse.integrator = Integrator::averaged;
     const RunJob job = prepare(library, coarse, with_overlap(technique, overlap), &panel);
-    const RunResult result = simulate(job.panel, setup_of(job), job.path);
+    const RunResult result = simulate(job);
     const Evenness even = evenness_on(job.panel.grid, result.fields.removed_um, even_ground(job));
     const LineSpacings lines = line_spacings(job.path);
     return {overlap, std::max(lines.across_u_lines_mm, lines.across_v_lines_mm), even.deviation, even.mean_um,
@@ -264,12 +264,12 @@ LineSpacings line_spacings(const ArmPath& path) {
 }
 
 EvennessReport assess_evenness(const Library& library, const EvennessRequest& request, int threads,
-                               const std::function<bool(double)>& progress) {
+                               const Progress& progress) {
     return assess_evenness(library, prepare(library, request.run), request, threads, progress);
 }
 
 EvennessReport assess_evenness(const Library& library, RunJob job, const EvennessRequest& request,
-                               int threads, const std::function<bool(double)>& progress) {
+                               int threads, const Progress& progress) {
     EvennessReport report;
     report.request = request;
     report.job = std::move(job);
@@ -285,22 +285,10 @@ EvennessReport assess_evenness(const Library& library, RunJob job, const Evennes
     coarse.grid_m = scan_grid_m;
     const Panel panel = lay_panel(library, coarse).panel;
 
-    std::mutex mutex;
-    bool stopped = false;
-    double done = 0;
-    const double all = count + 2;
-    const auto hold = [&] {
-        const std::scoped_lock lock(mutex);
-        if (stopped) throw Stopped();
-    };
-    const auto add = [&] {
-        const std::scoped_lock lock(mutex);
-        ++done;
-        if (progress && !progress(done / all)) stopped = true;
-    };
+    Meter meter(count + 2, progress);
     on_threads(threads, [&] {
         oneapi::tbb::parallel_for(std::size_t{0}, static_cast<std::size_t>(count) + 2, [&](std::size_t k) {
-            hold();
+            meter.hold();
             if (k == 0) {
                 report.outcome = std::move(run_jobs({report.job}, 1).front());
             } else if (k == 1) {
@@ -311,10 +299,9 @@ EvennessReport assess_evenness(const Library& library, RunJob job, const Evennes
                     trial_of(library, request, technique, panel,
                              request.overlap_from + static_cast<double>(k - 2) * request.overlap_step);
             }
-            add();
+            meter.add(1);
         });
     });
-    hold();
     const std::vector<float>& lost = report.outcome.result.fields.removed_um;
     const Evenness even = evenness_on(report.job.panel.grid, lost, report.ground);
     report.mean_um = even.mean_um, report.deviation = even.deviation;

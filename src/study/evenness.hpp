@@ -64,11 +64,11 @@ LineSpacings line_spacings(const ArmPath& path);
 /// Simulates the technique, the strip and the overlaps. The same for any number of threads.
 /// @throws InputError: no open ground that is long enough; a technique that is no raster. Stopped.
 EvennessReport assess_evenness(const Library& library, const EvennessRequest& request, int threads,
-                               const std::function<bool(double)>& progress = {});
+                               const Progress& progress = {});
 /// The same of a job that was made ready before, with a technique that may have been changed since it was
 /// read.
 EvennessReport assess_evenness(const Library& library, RunJob job, const EvennessRequest& request,
-                               int threads, const std::function<bool(double)>& progress = {});
+                               int threads, const Progress& progress = {});
 
 /// docs/schema/evenness.schema.json.
 nlohmann::json evenness_json(const EvennessReport& report);

@@ -3,6 +3,7 @@
 #include "formats/encoding.hpp"
 #include "formats/reader.hpp"
 #include "plan/section.hpp"
+#include "run/meter.hpp"
 #include "run/run_job.hpp"
 #include "run/threads.hpp"
 #include "units/error.hpp"
@@ -13,7 +14,6 @@
 #include <fstream>
 #include <iterator>
 #include <map>
-#include <mutex>
 #include <oneapi/tbb/parallel_for.h>
 
 namespace sparecoat::study {
@@ -21,9 +21,6 @@ namespace {
 
 using nlohmann::json;
 
-/// The middle of a square loses evenly, so that coarse cells and steps carry it, as for test sections.
-constexpr double grid_m = 0.004;
-constexpr StepLimits steps_of_path{0.02, 0.5};
 constexpr int most_passes = 4000;
 
 std::string bytes_of(const std::filesystem::path& file) {
@@ -56,7 +53,7 @@ class Fit {
 public:
     Fit(const Library& library, const FitRequest& request) : library_(library) { report_.request = request; }
 
-    FitReport make(int threads, const std::function<bool(double)>& progress) {
+    FitReport make(int threads, const Progress& progress) {
         const FitRequest& request = report_.request;
         report_.measurements = read_measurements(request.measurements);
         report_.sha256 = sha256(bytes_of(request.measurements));
@@ -126,28 +123,19 @@ private:
         }
     }
 
-    void simulate(int threads, const std::function<bool(double)>& progress) {
+    void simulate(int threads, const Progress& progress) {
         RunRequest base;
-        base.panel = report_.request.panel, base.grid_m = grid_m;
+        base.panel = report_.request.panel, base.grid_m = coarse_grid_m; // a square's middle loses evenly
         const Panel panel = lay_panel(library_, base).panel;
         traces_.resize(works_.size());
-        std::mutex mutex;
-        std::size_t done = 0;
-        bool stopped = false;
+        Meter meter(static_cast<double>(works_.size()), progress);
         on_threads(threads, [&] {
             oneapi::tbb::parallel_for(std::size_t{0}, works_.size(), [&](std::size_t k) {
-                {
-                    const std::scoped_lock lock(mutex);
-                    if (stopped) throw Stopped();
-                }
+                meter.hold();
                 traces_[k] = at_line(first_line_[k], [&] { return trace(works_[k], base, panel); });
-                const std::scoped_lock lock(mutex);
-                ++done;
-                if (progress && !progress(static_cast<double>(done) / static_cast<double>(works_.size())))
-                    stopped = true;
+                meter.add(1);
             });
         });
-        if (stopped) throw Stopped();
     }
 
     /// The sets before it and the one that was measured, one after the other without fresh liquid.
@@ -163,7 +151,7 @@ private:
         technique.section_centre = middle_of(panel),
         technique.section_size = {work.section_m, work.section_m};
         technique.passes = work.passes > 0 ? work.passes * sets : 4;
-        RunJob job = prepare(library_, request, technique, &panel, steps_of_path);
+        RunJob job = prepare(library_, request, technique, &panel, coarse_steps);
         double from_s = 0, to_s = INFINITY;
         if (work.passes > 0) {
             const auto first = std::ranges::find_if(job.path.samples, [&](const ArmSample& s) {
@@ -174,7 +162,7 @@ private:
             from_s = work.seconds * work.sets_since_fresh, to_s = work.seconds * sets;
             while (job.path.duration_s() < to_s && technique.passes < most_passes) {
                 technique.passes = std::min(most_passes, 2 * technique.passes);
-                job = prepare(library_, request, technique, &panel, steps_of_path);
+                job = prepare(library_, request, technique, &panel, coarse_steps);
             }
         }
         const std::vector<Point2> ground =
@@ -357,7 +345,7 @@ std::string words_of(const FitReport& report, const CutParameter& parameter) {
 }
 
 FitReport fit_measurements(const Library& library, const FitRequest& request, int threads,
-                           const std::function<bool(double)>& progress) {
+                           const Progress& progress) {
     return Fit(library, request).make(threads, progress);
 }
 

@@ -2,8 +2,8 @@
 #include "decide/cut_fit.hpp"
 #include "formats/measurements.hpp"
 #include "library/presets.hpp"
+#include "run/progress.hpp"
 #include <filesystem>
-#include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -46,7 +46,7 @@ std::string words_of(const FitReport& report, const CutParameter& parameter);
 /// Simulates the work of every row and fits. The same for any number of threads.
 /// @param progress is told the share done; returns false to stop. @throws InputError, Stopped.
 FitReport fit_measurements(const Library& library, const FitRequest& request, int threads,
-                           const std::function<bool(double)>& progress = {});
+                           const Progress& progress = {});
 
 /// docs/schema/fit.schema.json.
 nlohmann::json fit_json(const FitReport& report);

@@ -201,7 +201,7 @@ std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson,
 }
 
 LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads,
-                        const JobsProgress& progress) {
+                        const Progress& progress) {
     LessonReport report;
     report.lesson = lesson;
     std::vector<Outcome> outcomes = run_jobs(jobs, threads, progress);

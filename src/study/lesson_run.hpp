@@ -16,7 +16,7 @@ std::vector<RunJob> prepare_lesson(const Library& library, const Lesson& lesson,
 
 /// Runs what prepare_lesson made ready. @throws what run_jobs does.
 LessonReport run_lesson(const Lesson& lesson, std::vector<RunJob> jobs, int threads,
-                        const JobsProgress& progress = {});
+                        const Progress& progress = {});
 
 /// One step of a lesson as it is shown.
 struct LessonFrame {

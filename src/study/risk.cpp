@@ -16,31 +16,19 @@
 namespace sparecoat::study {
 namespace {
 
-/// The draws' grid and steps. The hand's deviations are smooth over the pad's own size, so a quarter of the
-/// cells and a fifth of the steps carry them; the fine run beside them has the edges.
-constexpr double coarse_grid_m = 0.004;
-constexpr StepLimits coarse_steps{0.02, 0.5};
-/// The place's deviation that counts as its greatest.
-constexpr double farthest_deviations = 3;
 /// How far round a region a remedy is held to account: it must not push the trouble next door.
 constexpr double around_m = 0.03;
 
 /// The run on the job's own cells beside a map's draws counts as so many pairs of them.
 constexpr double fine_run_pairs = 6;
 
-std::vector<float> removed_by(Simulation simulation, const ArmPath& path) {
-    for (std::size_t k = 0; k + 1 < path.samples.size(); ++k)
-        simulation.step(path.samples[k], path.samples[k + 1]);
-    return simulation.fields().removed_um;
-}
-
 RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& terms, Meter& meter) {
     RiskMap out;
-    const auto look = [](double share, void* to) {
-        return static_cast<Meter*>(to)->look(share, fine_run_pairs);
-    };
-    out.steady = simulate(job.panel, setup_of(job), job.path, look, &meter).fields;
-    meter.add(fine_run_pairs);
+    {
+        Meter::Task fine(meter, fine_run_pairs);
+        out.steady = simulate(job, [&](double share) { return fine.look(share); }).fields;
+    }
+    meter.add(0); // tells that the whole of it is done
     const std::optional<Verdict> verdict = judge_if_worked(job.panel, out.steady, job.step.pad.radius_m);
     if (!verdict)
         throw InputError(job.request.technique, "", "a technique that takes no film off the panel",
@@ -50,31 +38,25 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     out.hand_varies = varies(hand);
     out.pairs = out.hand_varies ? std::max(1, terms.pairs) : 1;
 
-    const RunJob coarse = coarsened(library, job, coarse_grid_m, coarse_steps);
+    const RunJob coarse = coarsened(library, job);
     const Simulation fresh(coarse.panel, cold_setup_of(coarse));
-    const std::vector<float> steady_um = removed_by(fresh, coarse.path);
+    const std::vector<float> steady_um = removed_along(fresh, coarse.path);
     const Refinement refine(coarse.panel, job.panel);
     const DrawContext context{&job.panel, &out.steady, &coarse.panel,
                               steady_um,  &refine,     farthest_deviations * hand.spacing_m};
-    std::vector<ChanceTally> parts(static_cast<std::size_t>(std::min(tallies, out.pairs)),
-                                   ChanceTally(context, terms));
-    oneapi::tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t part) {
-        const auto count = static_cast<std::size_t>(out.pairs), deal = parts.size();
-        for (std::size_t pair = part * count / deal; pair < (part + 1) * count / deal; ++pair) {
-            if (!out.hand_varies) {
-                parts[part].add(steady_um, steady_um);
-            } else {
-                const std::uint64_t seed = terms.seed + 0x9e3779b97f4a7c15ULL * (pair + 1);
-                const std::vector<float> drawn = removed_by(fresh, vary(coarse.path, hand, seed, 1));
-                parts[part].add(drawn, removed_by(fresh, vary(coarse.path, hand, seed, -1)));
-            }
-            meter.add(1);
+    const auto draw = [&](ChanceTally& tally, std::size_t pair) {
+        if (!out.hand_varies) {
+            tally.add(steady_um, steady_um);
+        } else {
+            const DrawnPair of = drawn_pair(fresh, coarse.path, hand, seed_of_draw(terms.seed, pair));
+            tally.add(of.drawn, of.mirrored);
         }
-    });
-    for (std::size_t part = 1; part < parts.size(); ++part) parts.front().merge(parts[part]);
-    out.chance = parts.front().chance();
-    out.standard_error = parts.front().standard_error();
-    out.mean_removed_um = parts.front().mean_removed_um();
+        meter.add(1);
+    };
+    const ChanceTally tally = tally_draws(out.pairs, ChanceTally(context, terms), draw);
+    out.chance = tally.chance();
+    out.standard_error = tally.standard_error();
+    out.mean_removed_um = tally.mean_removed_um();
     return out;
 }
 
@@ -172,7 +154,7 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
 } // namespace
 
 RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& terms, double threshold,
-                 int threads, const RiskProgress& progress) {
+                 int threads, const Progress& progress) {
     RiskMap map;
     Meter meter(std::max(1, terms.pairs) + fine_run_pairs, progress);
     on_threads(threads, [&] { map = map_of(library, job, terms, meter); });
@@ -183,7 +165,7 @@ RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& t
 
 std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
                                     std::vector<RegionAtRisk> regions, const ChanceTerms& terms,
-                                    double threshold, int threads, const RiskProgress& progress) {
+                                    double threshold, int threads, const Progress& progress) {
     Meter meter(expected_pairs(terms.pairs, static_cast<int>(regions.size())), progress);
     std::vector<SpotAdvice> spots;
     on_threads(threads, [&] { spots = advise(library, job, std::move(regions), terms, threshold, meter); });
@@ -191,7 +173,7 @@ std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
 }
 
 RiskReport assess_risk(const Library& library, const RiskRequest& request, int threads,
-                       const RiskProgress& progress) {
+                       const Progress& progress) {
     RiskReport report{steady(prepare(library, request.run)), request.terms, request.threshold, {}, {}};
     Meter meter(request.terms.pairs + fine_run_pairs + expected_pairs(request.remedy_pairs, request.spots),
                 progress);

@@ -2,7 +2,6 @@
 #include "decide/chance.hpp"
 #include "run/remedies.hpp"
 #include "run/run_job.hpp"
-#include <functional>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
@@ -28,15 +27,12 @@ struct RiskMap {
     std::vector<RegionAtRisk> regions;
 };
 
-/// Told the share of all draws that is done, from any thread, one at a time; false stops (Stopped).
-using RiskProgress = std::function<bool(double share)>;
-
 /// Draws the hand of a steady job `terms.pairs` times over a coarser copy of the job (cells of 4 mm or the
 /// job's own, steps of up to 20 mm of arm travel) beside one run of the job as it stands. Shares the
 /// geometry: panels, layer fields and the steady path are made once. The draws are dealt to a fixed number of
 /// tallies that are merged in order, so that the outcome does not depend on `threads`.
 RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& terms, double threshold,
-                 int threads, const RiskProgress& progress = {});
+                 int threads, const Progress& progress = {});
 
 /// One change to the technique and what it does for a region.
 struct Remedy {
@@ -58,7 +54,7 @@ struct SpotAdvice {
 /// technique as a whole are worked out once and read off at every region. @throws InputError, Stopped.
 std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
                                     std::vector<RegionAtRisk> regions, const ChanceTerms& terms,
-                                    double threshold, int threads, const RiskProgress& progress = {});
+                                    double threshold, int threads, const Progress& progress = {});
 
 struct RiskReport {
     RunJob job; ///< with a steady hand's path
@@ -70,7 +66,7 @@ struct RiskReport {
 
 /// The whole answer. @throws InputError, Stopped.
 RiskReport assess_risk(const Library& library, const RiskRequest& request, int threads,
-                       const RiskProgress& progress = {});
+                       const Progress& progress = {});
 
 /// docs/schema/risk.schema.json.
 nlohmann::json risk_json(const RiskReport& report);

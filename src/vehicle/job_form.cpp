@@ -1,5 +1,5 @@
 // Everything a job's JSON may hold.
-#include "formats/schema_check.hpp"
+#include "formats/form.hpp"
 #include "vehicle/job_json.hpp"
 
 namespace sparecoat::vehicle {

@@ -54,7 +54,7 @@ KeyedRow unpacked(const std::string& bytes) {
 /// other ranks; another rank's sends them on.
 class RowCollector {
 public:
-    RowCollector(SweepResults* results, const Ranks& ranks, std::size_t wanted, const SweepProgress& tell)
+    RowCollector(SweepResults* results, const Ranks& ranks, std::size_t wanted, const Progress& tell)
         : results_(results), ranks_(ranks), wanted_(std::max<std::size_t>(1, wanted)), tell_(tell),
           others_(ranks.count() - 1) {}
 
@@ -121,7 +121,7 @@ private:
     SweepResults* results_;
     const Ranks& ranks_;
     std::size_t wanted_;
-    const SweepProgress& tell_;
+    const Progress& tell_;
     int others_; ///< ranks that have not done their part yet
     std::mutex mutex_;
     std::vector<KeyedRow> batch_;
@@ -145,7 +145,7 @@ std::vector<std::uint8_t> missing_of(const SweepKeys& keys, const SweepResults& 
 } // namespace
 
 SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* results, Shard shard,
-                     int threads, const Ranks& ranks, const SweepProgress& progress) {
+                     int threads, const Ranks& ranks, const Progress& progress) {
     SweepCount count{sweep.runs(), keys.first.size()};
     std::vector<std::uint8_t> missing;
     if (results != nullptr) missing = missing_of(keys, *results, shard, count);
@@ -160,7 +160,7 @@ SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* re
             mine.push_back(keys.first[k]);
 
     RowCollector rows(results, ranks, wanted, progress);
-    const auto go_on = [](double, void* to) { return static_cast<RowCollector*>(to)->go_on(); };
+    const auto go_on = [&](double) { return rows.go_on(); };
     on_threads(threads, [&] {
         // One run at a time to each thread, roughly from the first to the last.
         oneapi::tbb::parallel_for(
@@ -168,7 +168,7 @@ SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* re
             [&](const auto& range) {
                 for (std::size_t k = range.begin(); k < range.end(); ++k)
                     if (rows.go_on())
-                        if (const std::optional<SweepRow> row = sweep.work(mine[k], go_on, &rows))
+                        if (const std::optional<SweepRow> row = sweep.work(mine[k], go_on))
                             rows.add({keys.of_run[mine[k]], *row});
             },
             oneapi::tbb::simple_partitioner());

@@ -2,7 +2,6 @@
 #include "study/sweep/ranks.hpp"
 #include "study/sweep/results.hpp"
 #include "study/sweep/sweep.hpp"
-#include <functional>
 #include <string>
 #include <vector>
 
@@ -31,15 +30,13 @@ struct SweepCount {
     bool stopped = false;
 };
 
-/// Told the share of the runs to be computed that is done, one voice at a time; false stops.
-using SweepProgress = std::function<bool(double share)>;
-
 /// Computes whatever of a shard is not in the results yet and puts it there, in batches of about a quarter of
 /// a second. What was put there stays when it is stopped or killed. Rows do not depend on threads, ranks,
 /// shards or on what was there before.
-/// @param results null at every rank but the leader. The ranks take the missing runs in turn, and send their
-/// rows to the leader, who alone writes. @throws InputError.
+/// @param progress told the share of the runs to be computed that is done; a sweep that it stops says so in
+/// its count. @param results null at every rank but the leader. The ranks take the missing runs in turn, and
+/// send their rows to the leader, who alone writes. @throws InputError.
 SweepCount run_sweep(const Sweep& sweep, const SweepKeys& keys, SweepResults* results, Shard shard,
-                     int threads, const Ranks& ranks, const SweepProgress& progress = {});
+                     int threads, const Ranks& ranks, const Progress& progress = {});
 
 } // namespace sparecoat::study

@@ -157,26 +157,17 @@ std::string Sweep::key(std::size_t run) const {
     return sha256(identity.dump(-1, ' ', false, json::error_handler_t::replace));
 }
 
-std::optional<SweepRow> Sweep::work(std::size_t run, Progress progress, void* context) const {
-    struct Watch {
-        Progress progress;
-        void* context;
-        bool stopped = false;
-    } watch{progress, context};
-    const auto tell = [](double share, void* to) {
-        auto& w = *static_cast<Watch*>(to);
-        w.stopped = w.stopped || (w.progress != nullptr && !w.progress(share, w.context));
-        return !w.stopped;
-    };
+std::optional<SweepRow> Sweep::work(std::size_t run, const Progress& progress) const {
     try {
         const RunInputs in = inputs(run);
         const RunJob job = prepared(in, design_.paints[place(run).paint], seed(run));
-        const RunResult result = simulate(job.panel, setup_of(job), job.path, tell, &watch);
-        if (watch.stopped) return std::nullopt;
+        const RunResult result = simulate(job, progress);
         const std::optional<Verdict> verdict =
             judge_if_worked(job.panel, result.fields, job.step.pad.radius_m);
         if (!verdict) return failed_row("an arm path that takes no film off the panel");
         return row_of(job, result, *verdict, in.defects, terms());
+    } catch (const Stopped&) {
+        return std::nullopt;
     } catch (const InputError& fault) {
         return failed_row(fault_text(fault));
     }

@@ -47,7 +47,7 @@ public:
 
     /// Simulates a run. What is wrong with its inputs comes back in the row. @param progress see run(); told
     /// to stop there is no row.
-    std::optional<SweepRow> work(std::size_t run, Progress progress = nullptr, void* context = nullptr) const;
+    std::optional<SweepRow> work(std::size_t run, const Progress& progress = {}) const;
 
 private:
     std::vector<FactorSetting> settings(std::size_t point) const;

@@ -53,8 +53,7 @@ LessonMaker::Made LessonMaker::make(Wish wish) {
     try {
         const Lesson lesson = wish.library.lesson(wish.reference);
         auto report = std::make_shared<const LessonReport>(
-            run_lesson(lesson, prepare_lesson(wish.library, lesson), 0,
-                       [&](const std::vector<double>&) { return !*wish.off; }));
+            run_lesson(lesson, prepare_lesson(wish.library, lesson), 0, [&](double) { return !*wish.off; }));
         // A moment that does not come is told before the lesson begins.
         frames_of(*report, film_words(FilmUnit::um));
         return {std::move(report), nullptr};
