@@ -48,7 +48,7 @@ SquareGround square_ground(const Library& library, const std::vector<KitStep>& s
                            const RecordedPanel& panel, const TapedSquare& square, int threads,
                            const SectionProgress& progress = {});
 
-/// PlanLimit a record to what it names, without simulating: kit and steps, panels, paints, defects, readings,
+/// Holds a record to what it names, without simulating: kit and steps, panels, paints, defects, readings,
 /// and that squares are on their panels. @throws InputError with the record's file and the place.
 void hold_to_library(const Library& library, const SectionRecord& record);
 

@@ -30,7 +30,7 @@ struct HowOften {
 };
 
 /// left / each by Fieller's theorem (Fieller, J. R. Stat. Soc. B 16, 175, 1954): the ratios r for which left
-/// - r each does not differ from 0, |left - r each| <= z sd(left - r each), z = 1.645. PlanLimit for every
+/// - r each does not differ from 0, |left - r each| <= z sd(left - r each), z = 1.645. Holds for every
 /// ratio of two normal estimates, also where `each` is hardly known. Not below 0. @param covariance of the
 /// two, µm².
 /// @return nothing where `each` is 0 or less, which says that nothing could be measured.
