@@ -23,9 +23,8 @@ using nlohmann::json;
 namespace {
 
 /// A tilted and creased sheet of 600 mm x 500 mm, in two materials.
-constexpr const char* sheet_obj =
-    "mtllib sheet.mtl\nv 0 0 0\nv 300 0 40\nv 600 0 0\nv 600 500 10\nv 300 500 50\n"
-    "v 0 500 10\nusemtl b\nf 1 2 5 6\nusemtl a\nf 2 3 4 5\n";
+constexpr const char* sheet_obj = "v 0 0 0\nv 300 0 40\nv 600 0 0\nv 600 500 10\nv 300 500 50\n"
+                                  "v 0 500 10\nusemtl b\nf 1 2 5 6\nusemtl a\nf 2 3 4 5\n";
 
 /// 16-bit grey, a plate with a slope in a frame of nothing.
 void write_height_map(const fs::path& file) {
@@ -159,7 +158,6 @@ TEST_CASE("a job's library gives the same panels as the folder that they came fr
     file.edit("panels", [&] {
         for (const char* panel : {"creased", "sloping"}) bring_in(file, folder, "panel", panel);
     });
-    // Materials that a job does not bring along may not change its panel: the folder has none either.
     const Panel creased = build_panel(folder.panel("creased"), 0.004),
                 sloping = build_panel(folder.panel("sloping"), 0.004);
     CHECK(range_of(creased.height_m) > 0.02f);
