@@ -274,7 +274,7 @@ TEST_CASE("the report's numbers are the document's", "[compare]") {
          world.add("b.json", technique("B", {{"liquid", "cutting-compound"}, {"force", "28 N"}}))});
     const fs::path folder = world.folder.path / "out";
     fs::create_directory(folder);
-    const json document = write_comparison(folder, c, FilmUnit::um, Sheet::a4);
+    const json document = write_comparison(folder, c, FilmUnit::um, PaperSize::a4);
     CHECK(document == json::parse(bytes_of(folder / "compare.json")));
     const std::vector<std::string> lines =
         lines_of(printed("pdftotext -layout '" + (folder / "report.pdf").string() + "' - 2>/dev/null"));
@@ -319,7 +319,7 @@ TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[
                                         world.add("c.json", technique("C", {{"passes", 2}})),
                                         world.add("d.json", technique("D", {{"overlap", "60 %"}}))});
     for (const auto& [sheet, width, height] :
-         {std::tuple{Sheet::a4, 595.28, 841.89}, std::tuple{Sheet::letter, 612.0, 792.0}}) {
+         {std::tuple{PaperSize::a4, 595.28, 841.89}, std::tuple{PaperSize::letter, 612.0, 792.0}}) {
         const fs::path pdf = world.folder.path / "report.pdf";
         write_report_pdf(pdf, c, FilmUnit::um, sheet);
         const std::string boxes = printed("pdftotext -bbox '" + pdf.string() + "' - 2>/dev/null");
@@ -364,7 +364,7 @@ TEST_CASE("a table whose rows take several lines is whole on its page, with its 
                                         world.add("c.json", technique("C", {{"passes", 2}})),
                                         world.add("d.json", technique("D", {{"overlap", "60 %"}}))});
     const fs::path pdf = world.folder.path / "report.pdf";
-    write_report_pdf(pdf, c, FilmUnit::um, Sheet::a4);
+    write_report_pdf(pdf, c, FilmUnit::um, PaperSize::a4);
     const std::string text = printed("pdftotext -layout '" + pdf.string() + "' - 2>/dev/null");
     const std::size_t head = text.find("What it comes to"),
                       last = text.find("unevenness of the open panel", head);
@@ -405,7 +405,7 @@ TEST_CASE("names are text in the report and the table, whatever is in them", "[c
                                         world.add("b.json", technique("B", {{"force", "28 N"}}))});
     const fs::path folder = world.folder.path / "out";
     fs::create_directory(folder);
-    write_comparison(folder, c, FilmUnit::mil, Sheet::a4);
+    write_comparison(folder, c, FilmUnit::mil, PaperSize::a4);
     const std::string html = bytes_of(folder / "report.html");
     CHECK_THAT(html, Contains("&lt;script&gt;alert(&quot;x&quot;)&lt;/script&gt; &amp; &#39;so on&#39;"));
     CHECK(html.find("<script") == std::string::npos);

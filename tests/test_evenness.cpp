@@ -1,6 +1,7 @@
 // Spectra of a removal map, their peaks and names, and the overlap that evens best.
 #include "decide/stats/spectrum.hpp"
 #include "files.hpp"
+#include "picture/evenness_folder.hpp"
 #include "study/evenness.hpp"
 #include "support.hpp"
 #include <catch2/catch.hpp>
@@ -265,6 +266,25 @@ TEST_CASE("a single pass has its lines' spacing across them alone", "[evenness]"
     };
     CHECK_FALSE(named(report.directions[0]));
     CHECK(named(report.directions[1]));
+}
+
+TEST_CASE("every chart of an evenness report is the same file on any day", "[evenness]") {
+    const ScratchFolder folder;
+    write_text(folder.path / "t.json", quick_technique);
+    EvennessRequest request;
+    request.run.panel = "test-plate", request.run.technique = (folder.path / "t.json").string(),
+    request.run.grid_m = 0.004;
+    request.marks = false, request.overlap_from = 0.3, request.overlap_to = 0.5;
+    const EvennessReport report = assess_evenness(Library::standard(), request, 2);
+    for (const char* run : {"one", "two"}) {
+        std::filesystem::create_directory(folder.path / run);
+        write_evenness(folder.path / run, report, FilmUnit::um, "pdf");
+    }
+    for (const char* file : {"spectra.pdf", "overlap.pdf"}) {
+        const std::string pdf = bytes_of(folder.path / "one" / file);
+        CHECK(pdf == bytes_of(folder.path / "two" / file));
+        CHECK_THAT(pdf, Contains("/Author (Sparecoat)") && !Contains("CreationDate")); // which has seconds
+    }
 }
 
 TEST_CASE("the scan has a steady hand, and what is as good is within a tenth of the best", "[evenness]") {

@@ -256,7 +256,7 @@ SheetTerms customer() {
     return terms;
 }
 SheetTerms on_letter(SheetTerms terms) {
-    terms.page = SheetPage::letter;
+    terms.page = PaperSize::letter;
     return terms;
 }
 
@@ -372,7 +372,7 @@ TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at r
             CHECK_THAT(text, Contains(fmt::format("page {} of {}", page, pages)));
         CHECK_THAT(
             said_by("pdfinfo " + quoted(pdf)),
-            Contains(terms.page == SheetPage::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"));
+            Contains(terms.page == PaperSize::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"));
     }
 }
 

@@ -555,7 +555,7 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     set(*bench.form, {"customer", "letter"});
     REQUIRE(bench.enter_form(FilmUnit::um));
     CHECK((bench.sheet_due && bench.sheet.reader == SheetFor::customer &&
-           bench.sheet.page == SheetPage::letter));
+           bench.sheet.page == PaperSize::letter));
     bench.write_sheet(bus.folder() / "sheet.html", FilmUnit::um, {});
     CHECK_THAT(bytes_of(bus.folder() / "sheet.html"), Contains("lid") && Contains("Minibus 3"));
     CHECK_THROWS_AS(bench.write_sheet(bus.folder() / "sheet.doc", FilmUnit::um, {}), InputError);

@@ -367,20 +367,21 @@ TEST_CASE("The report of a comparison is written whole beside the drawing, and o
     CompareModel bench;
     const fs::path out = world.folder.path / "report";
     bench.open(world.library, world.asked({world.mild, world.hard}));
-    CHECK_THAT(refusal([&] { bench.save(out, FilmUnit::um, Sheet::a4); }).what(), Contains("not worked out"));
+    CHECK_THAT(refusal([&] { bench.save(out, FilmUnit::um, PaperSize::a4); }).what(),
+               Contains("not worked out"));
     bench.settle(FilmUnit::um);
-    bench.save(out, FilmUnit::um, Sheet::a4);
+    bench.save(out, FilmUnit::um, PaperSize::a4);
     bench.settle(FilmUnit::um);
     for (const char* name :
          {"compare.json", "compare.csv", "report.pdf", "report.html", "film_lost.png", "difference-B.png"})
         CHECK(fs::file_size(out / name) > 0);
     CHECK(json::parse(bytes_of(out / "compare.json"))["kind"] == "sparecoat-comparison");
-    bench.save(out, FilmUnit::um, Sheet::a4); // an earlier report is replaced
+    bench.save(out, FilmUnit::um, PaperSize::a4); // an earlier report is replaced
     bench.settle(FilmUnit::um);
     const fs::path foreign = world.folder.path / "foreign";
     fs::create_directories(foreign);
     write_text(foreign / "letter.txt", "mine");
-    CHECK_THROWS_AS(bench.save(foreign, FilmUnit::um, Sheet::a4), InputError);
+    CHECK_THROWS_AS(bench.save(foreign, FilmUnit::um, PaperSize::a4), InputError);
     CHECK(fs::exists(foreign / "letter.txt"));
 }
 

@@ -440,12 +440,12 @@ TEST_CASE("A chart's corners are nothing lost and nothing cleared, all of its fi
     CHECK(chart.x(0) == 100);
     CHECK(chart.y(0) == 250);
     CHECK(chart.y(1) == 50);
-    CHECK(chart.x(chart.film.high) == Approx(500));
-    CHECK(chart.film.high >= 4);
+    CHECK(chart.x(chart.plot.x.scale.high) == Approx(500));
+    CHECK(chart.plot.x.scale.high >= 4);
     CHECK(chart.at(-1, 0.5).x == 100); // a gauge that read more than before
     const SectionChart mil = section_chart(plot, 25.4, FilmUnit::mil);
-    CHECK(mil.film.high == Approx(1).margin(0.3)); // round, in mil
-    CHECK(mil.x(25.4) == Approx(100 + 400 / mil.film.high));
+    CHECK(mil.plot.x.scale.high == Approx(1).margin(0.3)); // round, in mil
+    CHECK(mil.x(25.4) == Approx(100 + 400 / mil.plot.x.scale.high));
 }
 
 TEST_CASE("The pointer finds points before curves, and of curves together the recommended",

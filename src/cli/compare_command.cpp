@@ -82,9 +82,10 @@ int command_compare(CompareOptions& o) {
         });
     }
     const FilmUnit unit = o.common.film_unit;
-    const nlohmann::json document = folder ? write_comparison(folder->path(), comparison, unit,
-                                                              o.page == "letter" ? Sheet::letter : Sheet::a4)
-                                           : comparison_json(comparison);
+    const nlohmann::json document =
+        folder ? write_comparison(folder->path(), comparison, unit,
+                                  o.page == "letter" ? PaperSize::letter : PaperSize::a4)
+               : comparison_json(comparison);
     stop_if_asked();
     if (folder) folder->commit();
 

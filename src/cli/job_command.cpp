@@ -386,7 +386,7 @@ int job_sheet(JobOptions& o) {
     SheetTerms terms;
     terms.unit = film_unit(o.unit);
     terms.reader = o.reader == "bench" ? SheetFor::bench : SheetFor::customer;
-    terms.page = o.page == "a4" ? SheetPage::a4 : SheetPage::letter;
+    terms.page = o.page == "a4" ? PaperSize::a4 : PaperSize::letter;
     sheet_format(*o.out); // before anything is read
     terms.shop = shop_of(o);
     const JobFile job = open_to_read(o);

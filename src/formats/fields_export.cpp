@@ -1,4 +1,5 @@
 #include "formats/fields_export.hpp"
+#include "formats/markup.hpp"
 #include "units/error.hpp"
 #include <algorithm>
 #include <bit>
@@ -72,17 +73,6 @@ std::string npy_header(const Grid& grid, std::string_view type) {
     return header + keys + std::string(length - keys.size() - 1, ' ') + '\n';
 }
 
-std::string xml_escaped(const std::string& text) {
-    std::string safe;
-    for (const char c : text) switch (c) {
-        case '&': safe += "&amp;"; break;
-        case '<': safe += "&lt;"; break;
-        case '"': safe += "&quot;"; break;
-        default: safe += c;
-        }
-    return safe;
-}
-
 void demand_fields(const Grid& grid, const std::vector<NamedField>& fields) {
     if (fields.empty()) throw std::invalid_argument("write_vti: no fields");
     for (auto field = fields.begin(); field != fields.end(); ++field) {
@@ -103,12 +93,12 @@ std::string vti_head(const Grid& grid, const std::vector<NamedField>& fields) {
         "    <Piece Extent=\"{0}\">\n"
         "      <CellData Scalars=\"{4}\">\n",
         extent, grid.x0_m - grid.h_m / 2, grid.y0_m - grid.h_m / 2, grid.h_m,
-        xml_escaped(fields.front().name));
+        escaped(fields.front().name, "&<\""));
     const std::uint64_t block = sizeof(std::uint64_t) + grid.cells() * sizeof(float);
     for (std::size_t n = 0; n < fields.size(); ++n)
         xml += fmt::format(
             "        <DataArray type=\"Float32\" Name=\"{}\" format=\"appended\" offset=\"{}\"/>\n",
-            xml_escaped(fields[n].name), n * block);
+            escaped(fields[n].name, "&<\""), n * block);
     return xml + "      </CellData>\n    </Piece>\n  </ImageData>\n  <AppendedData encoding=\"raw\">\n_";
 }
 

@@ -246,8 +246,9 @@ std::string Canvas::bytes() {
     return bytes_;
 }
 
-void Canvas::write(const std::filesystem::path& file) {
-    const std::string whole = bytes();
+void Canvas::write(const std::filesystem::path& file) { write_picture(file, bytes()); }
+
+void write_picture(const std::filesystem::path& file, const std::string& whole) {
     std::ofstream out(file, std::ios::binary);
     out.write(whole.data(), static_cast<std::streamsize>(whole.size()));
     out.close();

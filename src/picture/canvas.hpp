@@ -20,6 +20,7 @@ enum class PageFormat { png, svg, pdf };
 /// By a file's ending. @throws InputError for another ending.
 PageFormat page_format(const std::filesystem::path& file);
 
+enum class PaperSize { a4, letter };
 /// Page sizes in points (ISO 216; ANSI/ASME Y14.1).
 inline constexpr double point_mm = 25.4 / 72;
 inline constexpr double a4_width_pt = 210 / point_mm, a4_height_pt = 297 / point_mm;
@@ -80,6 +81,9 @@ private:
     cairo_surface_t* surface_;
     cairo_t* context_;
 };
+
+/// A file of these bytes. @throws InputError where it cannot be written.
+void write_picture(const std::filesystem::path& file, const std::string& bytes);
 
 /// Width of a line of text in design units.
 double text_width(std::string_view words, const TextStyle& style);

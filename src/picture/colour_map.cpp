@@ -1,4 +1,5 @@
 #include "picture/colour_map.hpp"
+#include "picture/inks.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
@@ -143,6 +144,10 @@ const ColourMap& difference_colours() {
 const ColourMap& temperature_colours() {
     static const ColourMap map({95, 20, {5, 24, 59, 76, 32}, {216, 309, 341, 379, 388}});
     return map;
+}
+
+Rgb ink_over(const ColourMap& colours, double share) {
+    return lab_of(colours.at(share)).l > 52 ? ink : Rgb{0.97, 0.97, 0.98};
 }
 
 } // namespace sparecoat::picture

@@ -1,6 +1,6 @@
 #include "picture/compare_folder.hpp"
 #include "picture/canvas.hpp"
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "picture/compare_maps.hpp"
 #include "picture/compare_words.hpp"
 #include "picture/run_folder.hpp"
@@ -66,12 +66,12 @@ std::string comparison_csv(const Comparison& comparison) {
 }
 
 nlohmann::json write_comparison(const std::filesystem::path& folder, const Comparison& comparison,
-                                FilmUnit unit, Sheet sheet) {
+                                FilmUnit unit, PaperSize paper_size) {
     const ComparedMaps maps(comparison, unit);
     const std::string title =
         fmt::format("{}: film lost, mean of {} draws", comparison.panel().name, comparison.draws);
     std::vector<HeatmapSpec> lost;
-    std::vector<InlinePicture> pictures;
+    std::vector<document::Image> pictures;
     const auto take_in = [&](const std::string& words, const std::string& file,
                              const char* type = "image/png") {
         pictures.push_back({words, type, bytes_of(folder / file)});
@@ -89,7 +89,7 @@ nlohmann::json write_comparison(const std::filesystem::path& folder, const Compa
     }
     draw_measures(folder / "measures.svg", comparison, unit);
     take_in("Measures with their intervals", "measures.svg", "image/svg+xml");
-    write_report_pdf(folder / "report.pdf", comparison, unit, sheet);
+    write_report_pdf(folder / "report.pdf", comparison, unit, paper_size);
     write_text_file(folder / "report.html", report_html(comparison, unit, pictures));
     write_text_file(folder / "compare.csv", comparison_csv(comparison));
     nlohmann::json document = comparison_json(comparison);

@@ -16,6 +16,6 @@ std::string comparison_csv(const Comparison& comparison);
 /// report.pdf, report.html.
 /// @return the document as written.
 nlohmann::json write_comparison(const std::filesystem::path& folder, const Comparison& comparison,
-                                FilmUnit unit, Sheet sheet);
+                                FilmUnit unit, PaperSize paper_size);
 
 } // namespace sparecoat::picture

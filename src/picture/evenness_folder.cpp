@@ -45,6 +45,7 @@ void name_peak(Chart& chart, const Direction& direction) {
 void write_two(const std::filesystem::path& file, const Chart& upper, const Chart& lower) {
     constexpr double width = 540, height = 560, margin = 10;
     Canvas canvas(page_format(file), width, height, Rgb{1, 1, 1}, 1200 / width);
+    canvas.describe(upper.title, "Sparecoat");
     draw_chart(canvas, {margin, margin, width - 2 * margin, 0.5 * height - 1.5 * margin}, upper);
     draw_chart(canvas, {margin, 0.5 * height + 0.5 * margin, width - 2 * margin, 0.5 * height - 1.5 * margin},
                lower);

@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "picture/heatmap.hpp"
 #include "study/evenness.hpp"
 #include <filesystem>

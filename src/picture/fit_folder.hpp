@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "study/fit.hpp"
 #include <filesystem>
 #include <string>

@@ -1,4 +1,5 @@
 #include "picture/heatmap.hpp"
+#include "picture/chart/colour_bar.hpp"
 #include "picture/map_drawing.hpp"
 #include "picture/scale.hpp"
 #include "units/quantity.hpp"
@@ -13,13 +14,13 @@ namespace {
 
 // Sizes in design units: a picture of one map is 1600 wide, so that at the default width a unit is a pixel.
 constexpr double design_width = 1600, comparison_width = 2000;
-constexpr double margin = 44;
+constexpr double page_margin = 44;
 constexpr double key_width = 372, shared_key_width = 236, key_gap = 40, map_gap = 44;
 constexpr double panel_air = 34; // between the panel and its frame
 constexpr double frame_tallest = 1180, frame_lowest = 300;
 constexpr double narrowest_page = 1060; // room for a heading over a tall, thin panel
 
-const TextStyle heading_style{34, true, ink}, map_heading_style{25, true, ink};
+const TextStyle page_heading_style{34, true, ink}, map_heading_style{25, true, ink};
 const TextStyle subheading_style{20, false, quiet_ink};
 const TextStyle key_heading_style{20, true, ink}, key_style{18, false, ink},
     note_style{16.5, false, quiet_ink};
@@ -61,54 +62,26 @@ struct LegendText {
     bool below = false, above = false; ///< values beyond the low or the high end
 };
 
-void draw_legend_bar(const Canvas& page, double x, double y, double width, double height, const Scale& scale,
-                     const HeatmapSpec& spec, const LegendText& text) {
-    cairo_t* cairo = page.cairo();
-    cairo_pattern_t* blend = cairo_pattern_create_linear(0, y + height, 0, y);
-    constexpr int stops = 96;
-    for (int n = 0; n <= stops; ++n) {
-        const double share = static_cast<double>(n) / stops;
-        const Rgb colour = spec.colours->at(share);
-        cairo_pattern_add_color_stop_rgb(blend, share, colour.r, colour.g, colour.b);
-    }
-    constexpr double tip = 18; // an arrow head at an end says that values go beyond it
-    cairo_new_path(cairo);
-    cairo_move_to(cairo, x, y + height);
-    cairo_line_to(cairo, x, y);
-    if (text.above) cairo_line_to(cairo, x + width / 2, y - tip);
-    cairo_line_to(cairo, x + width, y);
-    cairo_line_to(cairo, x + width, y + height);
-    if (text.below) cairo_line_to(cairo, x + width / 2, y + height + tip);
-    cairo_close_path(cairo);
-    cairo_set_source(cairo, blend);
-    cairo_fill_preserve(cairo);
-    cairo_pattern_destroy(blend);
-    page.set_colour(ink);
-    cairo_set_line_width(cairo, 1.5);
-    cairo_stroke(cairo);
-
-    const auto place_of = [&](double value) { return y + height * (1 - scale.share(value)); };
-    for (const double level : shown_levels(spec, scale)) {
-        if (level <= scale.low || level >= scale.high) continue;
-        page.set_colour(ink_over(*spec.colours, scale.share(level)), 0.85);
-        cairo_move_to(cairo, x + 1, place_of(level));
-        cairo_line_to(cairo, x + width - 1, place_of(level));
-        cairo_stroke(cairo);
-    }
-    for (const double tick : scale.ticks) {
-        page.set_colour(ink);
-        cairo_move_to(cairo, x + width, place_of(tick));
-        cairo_line_to(cairo, x + width + 8, place_of(tick));
-        cairo_stroke(cairo);
-        page.text(x + width + 15, place_of(tick) + 6.5, tick_text(tick, scale.step), key_style);
-    }
+void draw_legend_bar(const Canvas& page, const PlotBox& box, const Scale& scale, const HeatmapSpec& spec,
+                     const LegendText& text) {
+    ColourBar bar{*spec.colours, scale, text.quantity, unit_of(spec), {}, {}, text.below, text.above};
+    for (const double level : shown_levels(spec, scale))
+        if (level > scale.low && level < scale.high) bar.lines.push_back(level);
+    const Stroke thin{{ink}, 1.5};
+    ColourBarLook look;
+    look.blended = true, look.pieces = 96;
+    look.tip = 18, look.frame = thin;
+    look.lines = {{{}, 0.85}, thin.width}, look.inset = 1;
+    look.mark = thin, look.mark_length = 8;
+    look.numbers = {key_style}, look.beside = 15, look.lower = 6.5;
+    paint(CanvasPainter(page), bar, box, look);
 }
 
 double lay_legend(const Canvas* page, double x, double y, double width, double bar_height, const Scale& scale,
                   const HeatmapSpec& spec, const LegendText& text) {
     y = lay_lines(page, x, y, width, fmt::format("{}, {}", text.quantity, unit_of(spec)), key_heading_style);
     y += text.above ? 32 : 14;
-    if (page) draw_legend_bar(*page, x, y, 40, bar_height, scale, spec, text);
+    if (page) draw_legend_bar(*page, {x, y, 40, bar_height}, scale, spec, text);
     y += bar_height + (text.below ? 30 : 14);
     for (const std::string& note : text.notes) y = lay_lines(page, x, y, width, note, note_style);
     return y;
@@ -247,13 +220,15 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
     LegendText legend = legend_text(spec, scale, low, high);
     legend.notes = {extremes_text(spec, scale)};
 
-    constexpr double beside_frame = 2 * margin + axis_gutter + key_gap + key_width;
+    constexpr double beside_frame = 2 * page_margin + axis_gutter + key_gap + key_width;
     MapFrame frame =
         fit_frame(bounds_of_outline(spec.panel), design_width - beside_frame, narrowest_page - beside_frame);
     const double page_width = frame.width + beside_frame;
-    const double text_width = page_width - 2 * margin;
-    frame.x = margin + axis_gutter;
-    frame.y = lay_heading(nullptr, margin, margin, text_width, spec.title, spec.subtitle, heading_style) + 22;
+    const double text_width = page_width - 2 * page_margin;
+    frame.x = page_margin + axis_gutter;
+    frame.y = lay_heading(nullptr, page_margin, page_margin, text_width, spec.title, spec.subtitle,
+                          page_heading_style) +
+              22;
 
     const double key_x = frame.x + frame.width + key_gap, under_map = frame.y + frame.height + axis_foot;
     const std::size_t columns =
@@ -282,9 +257,9 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
     };
     const bool spots_beside = bottom_for(true) <= bottom_for(false);
 
-    const Canvas canvas(page_width, bottom_for(spots_beside) + margin - 12, spec.width_px / design_width,
+    const Canvas canvas(page_width, bottom_for(spots_beside) + page_margin - 12, spec.width_px / design_width,
                         paper);
-    lay_heading(&canvas, margin, margin, text_width, spec.title, spec.subtitle, heading_style);
+    lay_heading(&canvas, page_margin, page_margin, text_width, spec.title, spec.subtitle, page_heading_style);
     draw_map(canvas, spec, scale, frame);
     lay_key(&canvas, bar_for(spots_beside), spots_beside);
     if (!spots_beside) lay_under_map(&canvas);
@@ -322,16 +297,16 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
     for (HeatmapSpec& map : maps) map.subtitle.push_back(extremes_text(map, scale));
 
     const auto count = static_cast<double>(maps.size());
-    constexpr double beside_frames = 2 * margin + key_gap + shared_key_width;
+    constexpr double beside_frames = 2 * page_margin + key_gap + shared_key_width;
     const double widest = (comparison_width - beside_frames - (count - 1) * map_gap) / count - axis_gutter;
     const MapFrame shape = fit_frame(box, widest, std::min(widest, 460.0));
     const double column = axis_gutter + shape.width + map_gap;
     const double page_width = beside_frames + count * column - map_gap;
-    const double text_width = page_width - 2 * margin;
+    const double text_width = page_width - 2 * page_margin;
 
-    const double top =
-        lay_heading(nullptr, margin, margin, text_width, heading.title, heading.subtitle, heading_style) +
-        (heading.title.empty() && heading.subtitle.empty() ? 0 : 26);
+    const double top = lay_heading(nullptr, page_margin, page_margin, text_width, heading.title,
+                                   heading.subtitle, page_heading_style) +
+                       (heading.title.empty() && heading.subtitle.empty() ? 0 : 26);
     double frame_y = top;
     for (const HeatmapSpec& map : maps)
         frame_y = std::max(
@@ -347,7 +322,7 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
         strokes.path = strokes.path || !map.pad_path.empty();
         strokes.crests = strokes.crests || !map.panel.crests.empty();
     }
-    const double key_x = margin + count * column - map_gap + key_gap;
+    const double key_x = page_margin + count * column - map_gap + key_gap;
     const auto lay_key = [&](const Canvas* page, double bar) {
         const double y = lay_legend(page, key_x, frame_y, shared_key_width, bar, scale, maps.front(), legend);
         return lay_key_foot(page, key_x, y, shared_key_width, pads, strokes, shape.units_per_m);
@@ -359,11 +334,12 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
     for (const HeatmapSpec& map : maps)
         bottom = std::max(bottom, lay_spot_key(nullptr, 0, spots_y, shape.width, map.spots));
 
-    const Canvas canvas(page_width, bottom + margin - 8, heading.width_px / comparison_width, paper);
-    lay_heading(&canvas, margin, margin, text_width, heading.title, heading.subtitle, heading_style);
+    const Canvas canvas(page_width, bottom + page_margin - 8, heading.width_px / comparison_width, paper);
+    lay_heading(&canvas, page_margin, page_margin, text_width, heading.title, heading.subtitle,
+                page_heading_style);
     for (std::size_t n = 0; n < maps.size(); ++n) {
         MapFrame frame = shape;
-        frame.x = margin + static_cast<double>(n) * column + axis_gutter;
+        frame.x = page_margin + static_cast<double>(n) * column + axis_gutter;
         frame.y = frame_y;
         const Bounds own = bounds_of_outline(maps[n].panel);
         frame.middle = 0.5 * (own.low + own.high);

@@ -509,10 +509,6 @@ std::vector<double> shown_levels(const HeatmapSpec& spec, const Scale& scale) {
     return levels;
 }
 
-Rgb ink_over(const ColourMap& colours, double share) {
-    return lab_of(colours.at(share)).l > 52 ? ink : Rgb{0.97, 0.97, 0.98};
-}
-
 void draw_badge(const Canvas& canvas, double x, double y, int number) {
     cairo_t* cairo = canvas.cairo();
     cairo_new_path(cairo);

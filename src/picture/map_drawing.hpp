@@ -1,6 +1,7 @@
 #pragma once
 #include "picture/canvas.hpp"
 #include "picture/heatmap.hpp"
+#include "picture/inks.hpp"
 #include "picture/scale.hpp"
 #include <string>
 #include <utility>
@@ -45,18 +46,12 @@ std::pair<double, double> extremes(const HeatmapSpec& spec);
 /// Contour levels in the unit shown: those asked for, or the legend's ticks between its ends.
 std::vector<double> shown_levels(const HeatmapSpec& spec, const Scale& scale);
 
-/// A line colour that stands out from the fill at this share of the range.
-Rgb ink_over(const ColourMap& colours, double share);
-
 /// Draws the map, its axes and the spots' numbers into a frame.
 void draw_map(const Canvas& canvas, const HeatmapSpec& spec, const Scale& scale, const MapFrame& frame);
 
 /// The round badge that stands for a spot on the map and in the key.
 void draw_badge(const Canvas& canvas, double x, double y, int number);
 inline constexpr double badge_radius = 15;
-
-inline constexpr Rgb ink{0.13, 0.14, 0.17}, quiet_ink{0.36, 0.38, 0.42}, hairline{0.78, 0.80, 0.82};
-inline constexpr Rgb paper{1, 1, 1}, surroundings{0.945, 0.952, 0.958};
 
 /// Strokes used on the map and shown again in the key.
 void stroke_pad_path(const Canvas& canvas, const std::vector<std::pair<double, double>>& points);

@@ -67,6 +67,21 @@ double usual_end(std::span<const std::vector<float>* const> maps) {
     return most > far_beyond * static_cast<double>(*at) ? static_cast<double>(*at) : most;
 }
 
+std::vector<double> ticks_with_room(const Scale& scale, double apart) {
+    std::vector<double> placed;
+    const auto place = [&](double tick) {
+        const bool room = std::none_of(placed.begin(), placed.end(), [&](double other) {
+            return std::abs(scale.share(other) - scale.share(tick)) < apart;
+        });
+        if (room) placed.push_back(tick);
+    };
+    for (const double tick : scale.ticks)
+        if (tick > scale.low && tick < scale.high) place(tick);
+    for (const double tick : scale.ticks)
+        if (tick <= scale.low || tick >= scale.high) place(tick);
+    return placed;
+}
+
 std::string tick_text(double value, double step) {
     int decimals = 0;
     // As many decimals as write the step exactly: 2.5 needs one, 0.25 two, 20 none.

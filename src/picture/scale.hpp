@@ -33,6 +33,10 @@ Scale locked_scale(double low, double high);
 /// the largest is not half as much again, that. NaN is left out; 0 where nothing is left.
 double usual_end(std::span<const std::vector<float>* const> maps);
 
+/// Which of a scale's ticks have room for their numbers, `apart` being the share of the range that two need
+/// between them: those within the range first, then its ends.
+std::vector<double> ticks_with_room(const Scale& scale, double apart);
+
 /// "4.5", "0.25", "12": the value with the decimals that the step calls for, and a true minus sign.
 std::string tick_text(double value, double step);
 

@@ -5,7 +5,7 @@
 namespace sparecoat::picture {
 namespace {
 
-constexpr double ninety = 1.645; ///< standard deviations that nine in ten lie within
+constexpr double ninety_sds = 1.645; ///< standard deviations that nine in ten lie within
 
 /// Points on the way through one part of a sequence. Marks clear steeply at first, so that the first part has
 /// more.
@@ -71,12 +71,12 @@ std::vector<LookPoint> look_points(const PanelAdvice& panel) {
         LookPoint point{report.square,          report.work,          report.film_um, report.share,
                         work.gauge.has_value(), work.seen.has_value()};
         if (work.gauge) {
-            const double loss = work.gauge->loss_um(), bar = ninety * work.gauge->sd_um();
+            const double loss = work.gauge->loss_um(), bar = ninety_sds * work.gauge->sd_um();
             point.film_um = {loss - bar, loss, loss + bar};
         }
         if (work.seen) {
             const SeenShare seen = seen_share(*work.seen);
-            const double middle = 0.5 * (seen.low + seen.high), bar = ninety * lamp_sd(middle);
+            const double middle = 0.5 * (seen.low + seen.high), bar = ninety_sds * lamp_sd(middle);
             point.share = {std::max(0.0, seen.low - bar), middle, std::min(1.0, seen.high + bar)};
         }
         points.push_back(point);

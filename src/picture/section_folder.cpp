@@ -1,7 +1,6 @@
 #include "picture/section_folder.hpp"
-#include "picture/canvas.hpp"
+#include "picture/chart/large_chart.hpp"
 #include "picture/run_folder.hpp"
-#include "picture/scale.hpp"
 #include "picture/section_curves.hpp"
 #include "picture/section_words.hpp"
 #include "units/quantity.hpp"
@@ -15,24 +14,13 @@
 namespace sparecoat::picture {
 namespace {
 
-constexpr Rgb paper{1, 1, 1}, ink{0.13, 0.14, 0.17}, faint{0.86, 0.87, 0.89}, grey{0.45, 0.47, 0.51};
 constexpr Rgb target_colour{0.25, 0.27, 0.31};
 /// Eight that are told apart by lightness as well as by hue.
 constexpr std::array<Rgb, 8> step_colours{Rgb{0.10, 0.37, 0.61}, Rgb{0.87, 0.52, 0.10}, Rgb{0.13, 0.55, 0.40},
                                           Rgb{0.70, 0.22, 0.24}, Rgb{0.48, 0.36, 0.66}, Rgb{0.52, 0.37, 0.22},
                                           Rgb{0.80, 0.45, 0.66}, Rgb{0.35, 0.62, 0.75}};
-constexpr double width = 1400, height = 860;
+constexpr double page_width = 1400, page_height = 860;
 constexpr double bold_line = 7, thin_line = 2.2, dot_radius = 8, chosen_radius = 11;
-
-/// The plot's box on the page, and what its sides stand for.
-struct Plot {
-    double left = 96, top = 128, right = 900, bottom = 760;
-    Scale film;  ///< in the unit shown
-    Scale share; ///< per cent
-    double per_um = 1;
-    double x(double um) const { return left + (right - left) * film.share(um * per_um); }
-    double y(double share_of_one) const { return bottom - (bottom - top) * share.share(100 * share_of_one); }
-};
 
 /// Values that stand for what is believed: cut and depth at their medians.
 struct Middle {
@@ -59,7 +47,8 @@ std::vector<std::size_t> first_steps(const PanelAdvice& panel, double most_um) {
     return steps;
 }
 
-double most_film_um(const PanelAdvice& panel) {
+/// As far as the axis is to reach, in µm.
+double axis_end_um(const PanelAdvice& panel) {
     const Advice& advice = panel.advice;
     double most = 0;
     if (advice.choice) most = 1.25 * advice.outlooks[*advice.choice].film_um.high;
@@ -69,144 +58,69 @@ double most_film_um(const PanelAdvice& panel) {
     return std::max(most, 0.5);
 }
 
-void line(const Canvas& canvas, double x0, double y0, double x1, double y1) {
-    cairo_move_to(canvas.cairo(), x0, y0);
-    cairo_line_to(canvas.cairo(), x1, y1);
-    cairo_stroke(canvas.cairo());
-}
-
-void draw_axes(const Canvas& canvas, const Plot& plot, FilmUnit unit) {
-    cairo_t* cairo = canvas.cairo();
-    cairo_set_line_width(cairo, 1);
-    canvas.set_colour(faint);
-    for (const double tick : plot.film.ticks) {
-        const double x = plot.left + (plot.right - plot.left) * plot.film.share(tick);
-        canvas.set_colour(faint);
-        line(canvas, x, plot.top, x, plot.bottom);
-        canvas.text(x, plot.bottom + 24, tick_text(tick, plot.film.step), {16, false, grey}, Align::centre);
-    }
-    for (const double tick : plot.share.ticks) {
-        const double y = plot.y(tick / 100);
-        canvas.set_colour(faint);
-        line(canvas, plot.left, y, plot.right, y);
-        canvas.text(plot.left - 12, y + 6, tick_text(tick, plot.share.step), {16, false, grey}, Align::right);
-    }
-    canvas.set_colour(ink);
-    cairo_set_line_width(cairo, 1.4);
-    line(canvas, plot.left, plot.bottom, plot.right, plot.bottom);
-    line(canvas, plot.left, plot.top, plot.left, plot.bottom);
-    canvas.text(0.5 * (plot.left + plot.right), plot.bottom + 56,
-                unit == FilmUnit::mil ? "film lost, mil (mean of the open panel)"
-                                      : "film lost, µm (mean of the open panel)",
-                {18, false, ink}, Align::centre);
-    canvas.text_on_line(34, 0.5 * (plot.top + plot.bottom), -0.5 * pi, "share of the marks cleared, %",
-                        {18, false, ink}, paper);
-}
-
-void clip_to(const Canvas& canvas, const Plot& plot) {
-    cairo_rectangle(canvas.cairo(), plot.left, plot.top, plot.right - plot.left, plot.bottom - plot.top);
-    cairo_clip(canvas.cairo());
-}
-
-void draw_target(const Canvas& canvas, const Plot& plot, const Target& target) {
-    const double dashes[] = {9, 6};
-    canvas.set_colour(target_colour);
-    cairo_set_line_width(canvas.cairo(), 1.6);
-    cairo_set_dash(canvas.cairo(), dashes, 2, 0);
-    line(canvas, plot.left, plot.y(target.share), plot.right, plot.y(target.share));
-    cairo_set_dash(canvas.cairo(), nullptr, 0, 0);
-    canvas.text(plot.right - 8, plot.y(target.share) - 8, fmt::format("target {:.3g} %", 100 * target.share),
-                {16, false, target_colour}, Align::right);
-}
-
 /// Nine in ten of what is believed of the share at each film lost.
-void draw_band(const Canvas& canvas, const Plot& plot, const PanelAdvice& panel, const StepEffect& step,
-               Rgb colour) {
+PlotBand belief_band(const Plot& plot, const PanelAdvice& panel, const StepEffect& step, Rgb colour) {
     const std::vector<BeliefPoint> belief = points_of(panel.belief);
     const RemovedSpread one_set = spread_of(step.removed_um);
-    std::vector<std::pair<double, Interval>> band;
+    PlotBand band{{}, {}, {colour, 0.12}};
     constexpr int stretches = 80;
     for (int n = 0; n <= stretches; ++n) {
-        const double film = plot.film.high / plot.per_um * n / stretches;
+        const double film = plot.x.scale.high / plot.x.factor * n / stretches;
         std::vector<std::pair<double, double>> shares; // share, weight
         for (const BeliefPoint& point : belief)
             shares.emplace_back(
                 share_cleared(panel.ground.marks, one_set, film / step.mean_um, point.depth_scale),
                 point.weight);
         std::ranges::sort(shares);
-        Interval interval{shares.front().first, 0, shares.back().first};
-        double sum = 0;
+        double low = shares.front().first, high = shares.back().first, sum = 0;
         for (const auto& [share, weight] : shares) {
-            if (sum < 0.05) interval.low = share;
-            if (sum < 0.95) interval.high = share;
+            if (sum < 0.05) low = share;
+            if (sum < 0.95) high = share;
             sum += weight;
         }
-        band.emplace_back(film, interval);
+        band.low.push_back({film, low}), band.high.push_back({film, high});
     }
-    cairo_t* cairo = canvas.cairo();
-    for (const auto& [film, share] : band) cairo_line_to(cairo, plot.x(film), plot.y(share.low));
-    for (auto at = band.rbegin(); at != band.rend(); ++at)
-        cairo_line_to(cairo, plot.x(at->first), plot.y(at->second.high));
-    cairo_close_path(cairo);
-    canvas.set_colour(colour, 0.12);
-    cairo_fill(cairo);
+    return band;
 }
 
-void draw_curve(const Canvas& canvas, const Plot& plot, const PanelAdvice& panel, const StepEffect& step,
-                Middle middle, double most_sets, Rgb colour, bool bold) {
+Stroke step_stroke(std::size_t n, bool bold) { return {{step_colours[n]}, bold ? bold_line : thin_line}; }
+
+PlotCurve step_curve(const PanelAdvice& panel, const StepEffect& step, Middle middle, double most_sets,
+                     const Stroke& stroke) {
     const RemovedSpread one_set = spread_of(step.removed_um);
+    PlotCurve curve{{}, stroke};
     constexpr int stretches = 60;
     for (int n = 0; n <= stretches; ++n) {
         const double sets = most_sets * n / stretches;
-        cairo_line_to(canvas.cairo(), plot.x(middle.cut * sets * step.mean_um),
-                      plot.y(curve_share(panel, one_set, sets, middle)));
+        curve.points.push_back({middle.cut * sets * step.mean_um, curve_share(panel, one_set, sets, middle)});
     }
-    canvas.set_colour(colour);
-    cairo_set_line_width(canvas.cairo(), bold ? bold_line : thin_line);
-    cairo_stroke(canvas.cairo());
+    return curve;
 }
 
 /// @param number inside it: sets of the first step; none for the key's
-void draw_dot(const Canvas& canvas, double x, double y, double radius, Rgb colour, bool filled,
-              const std::string& number = {}) {
-    cairo_arc(canvas.cairo(), x, y, radius, 0, 2 * pi);
-    canvas.set_colour(filled ? colour : paper);
-    cairo_fill_preserve(canvas.cairo());
-    canvas.set_colour(colour);
-    cairo_set_line_width(canvas.cairo(), 2);
-    cairo_stroke(canvas.cairo());
-    canvas.text(x, y + 0.55 * radius, number, {1.5 * radius, true, filled ? paper : colour}, Align::centre);
+PlotMark dot(PlotPoint at, double radius, Rgb colour, bool filled, const std::string& number = {}) {
+    return {at,
+            {Marker::Shape::disc, radius, Fill{filled ? colour : paper}, Stroke{{colour}, 2}},
+            number,
+            {{1.5 * radius, true, filled ? paper : colour}},
+            0.55 * radius};
 }
 
-void draw_bars(const Canvas& canvas, const Plot& plot, const Interval& film_um, const Interval& share,
-               Rgb colour) {
-    canvas.set_colour(colour);
-    cairo_set_line_width(canvas.cairo(), 1.8);
-    const double x = plot.x(film_um.median), y = plot.y(share.median), cap = 5;
-    const double x0 = plot.x(film_um.low), x1 = plot.x(film_um.high), y0 = plot.y(share.low),
-                 y1 = plot.y(share.high);
-    line(canvas, x0, y, x1, y);
-    line(canvas, x, y0, x, y1);
-    for (const double end : {x0, x1}) line(canvas, end, y - cap, end, y + cap);
-    for (const double end : {y0, y1}) line(canvas, x - cap, end, x + cap, end);
+PlotErrors bars(const Interval& film_um, const Interval& share, Rgb colour) {
+    return {{film_um.median, share.median},
+            std::pair{film_um.low, film_um.high},
+            std::pair{share.low, share.high},
+            5,
+            {{colour}, 1.8}};
 }
 
-void draw_diamond(const Canvas& canvas, double x, double y, double size) {
-    cairo_t* cairo = canvas.cairo();
-    cairo_move_to(cairo, x, y - size);
-    cairo_line_to(cairo, x + size, y);
-    cairo_line_to(cairo, x, y + size);
-    cairo_line_to(cairo, x - size, y);
-    cairo_close_path(cairo);
-    canvas.set_colour(ink);
-    cairo_fill(cairo);
-}
+const Marker look_marker{Marker::Shape::diamond, 7.5, Fill{ink}};
 
 /// How far each first step reaches. What clears goes by the film that is gone, whichever step takes it, so
 /// the curves lie all but on each other: the recommended one goes beneath, the others in the order of their
 /// reach, the shortest on top.
-void draw_curves(const Canvas& canvas, const Plot& plot, const PanelAdvice& panel,
-                 const std::vector<std::size_t>& steps, std::size_t recommended, Middle middle) {
+void add_curves(std::vector<PlotLayer>& layers, const PanelAdvice& panel,
+                const std::vector<std::size_t>& steps, std::size_t recommended, Middle middle) {
     struct Reach {
         std::size_t at;
         int sets;
@@ -223,65 +137,80 @@ void draw_curves(const Canvas& canvas, const Plot& plot, const PanelAdvice& pane
     }
     std::ranges::stable_sort(reaches, std::ranges::greater(), &Reach::um);
     for (const Reach& reach : reaches)
-        draw_curve(canvas, plot, panel, panel.ground.effects[steps[reach.at]], middle, reach.sets,
-                   step_colours[reach.at], steps[reach.at] == recommended);
+        layers.emplace_back(step_curve(panel, panel.ground.effects[steps[reach.at]], middle, reach.sets,
+                                       step_stroke(reach.at, steps[reach.at] == recommended)));
+}
+
+void add_dots(std::vector<PlotLayer>& layers, const Advice& advice, const std::vector<std::size_t>& steps,
+              const Target& target) {
+    for (const Outlook& outlook : advice.outlooks) {
+        const auto at = std::ranges::find(steps, outlook.sequence.front().step);
+        if (at == steps.end() || (advice.choice && &outlook == &advice.outlooks[*advice.choice])) continue;
+        layers.emplace_back(dot({outlook.film_um.median, outlook.share.median}, dot_radius,
+                                step_colours[static_cast<std::size_t>(at - steps.begin())],
+                                outlook.haze <= target.haze, std::to_string(outlook.sequence.front().sets)));
+    }
+    if (!advice.choice) return;
+    const Outlook& o = advice.outlooks[*advice.choice];
+    layers.emplace_back(bars(o.film_um, o.share, step_colours[0]));
+    layers.emplace_back(dot({o.film_um.median, o.share.median}, chosen_radius, step_colours[0], true,
+                            std::to_string(o.sequence.front().sets)));
 }
 
 /// The column beside the plot: what the lines, dots and diamonds are.
 class Key {
 public:
-    Key(const Canvas& canvas, double x, double y) : canvas_(canvas), x_(x), y_(y) {}
+    Key(const Painter& painter, PlotPoint at) : painter_(painter), at_(at) {}
 
     void heading(const std::string& words) {
-        y_ += 8;
-        canvas_.text(x_, y_, words, {17, true, ink});
-        y_ += 28;
+        at_.y += 8;
+        painter_.text(at_, words, {{17, true, ink}});
+        at_.y += 28;
     }
-    template <class Draw> void entry(const std::string& words, bool bold, Draw draw) {
-        draw(x_ + 18, y_ - 5);
-        for (const std::string& text : wrap_text(words, {16, bold, ink}, width - x_ - 78)) {
-            canvas_.text(x_ + 50, y_, text, {16, bold, ink});
-            y_ += 21;
+    /// @param sample draws with its middle at a place
+    template <class Sample> void entry(const std::string& words, bool bold, Sample sample) {
+        const PlotText text{{16, bold, ink}};
+        sample(PlotPoint{at_.x + 18, at_.y - 5});
+        for (const std::string& part : wrap_text(words, text.style, page_width - at_.x - 78)) {
+            painter_.text({at_.x + 50, at_.y}, part, text);
+            at_.y += 21;
         }
-        y_ += 6;
+        at_.y += 6;
+    }
+    /// A sample that is a mark.
+    void entry(const std::string& words, bool bold, const PlotMark& mark) {
+        entry(words, bold, [&](PlotPoint at) { paint_mark(painter_, at, mark); });
     }
 
 private:
-    const Canvas& canvas_;
-    double x_, y_;
+    const Painter& painter_;
+    PlotPoint at_;
 };
 
-void draw_key(const Canvas& canvas, const PanelAdvice& panel, const std::vector<std::size_t>& steps,
+void draw_key(const Painter& painter, const PanelAdvice& panel, const std::vector<std::size_t>& steps,
               std::size_t recommended, bool any_looks, FilmUnit unit) {
-    Key key(canvas, 936, 140);
+    Key key(painter, {936, 140});
     key.heading("First steps, and what one set takes");
     for (std::size_t n = 0; n < steps.size(); ++n) {
         const StepEffect& effect = panel.ground.effects[steps[n]];
         const bool bold = steps[n] == recommended;
         key.entry(fmt::format("{}: {}", brief_words(panel.ground.effects, steps[n]),
                               film_text(effect.mean_um, unit)),
-                  bold, [&](double x, double y) {
-                      canvas.set_colour(step_colours[n]);
-                      cairo_set_line_width(canvas.cairo(), bold ? bold_line : thin_line);
-                      line(canvas, x - 18, y, x + 18, y);
+                  bold, [&](PlotPoint at) {
+                      painter.line({at.x - 18, at.y}, {at.x + 18, at.y}, step_stroke(n, bold));
                   });
     }
     key.heading("Sequences");
     key.entry("so many sets of the first step, with all that refines it; the finish met", false,
-              [&](double x, double y) { draw_dot(canvas, x, y, dot_radius, grey, true, "2"); });
-    key.entry("the finish not met", false,
-              [&](double x, double y) { draw_dot(canvas, x, y, dot_radius, grey, false, "2"); });
+              dot({}, dot_radius, large_chart_grey, true, "2"));
+    key.entry("the finish not met", false, dot({}, dot_radius, large_chart_grey, false, "2"));
     if (recommended < panel.ground.effects.size())
         key.entry("recommended, with its 90 % intervals", true,
-                  [&](double x, double y) { draw_dot(canvas, x, y, chosen_radius, step_colours[0], true); });
-    key.entry("90 % of what is believed of the marks", false, [&](double x, double y) {
-        canvas.set_colour(step_colours[0], 0.14);
-        cairo_rectangle(canvas.cairo(), x - 18, y - 8, 36, 16);
-        cairo_fill(canvas.cairo());
+                  dot({}, chosen_radius, step_colours[0], true));
+    key.entry("90 % of what is believed of the marks", false, [&](PlotPoint at) {
+        painter.box({at.x - 18, at.y - 8, 36, 16}, {step_colours[0], 0.14});
     });
-    if (any_looks)
-        key.entry("seen on a square, with 90 % error bars", false,
-                  [&](double x, double y) { draw_diamond(canvas, x, y, 9); });
+    if (any_looks) key.entry("seen on a square, with 90 % error bars", false, PlotMark{{}, look_marker});
 }
 
 } // namespace
@@ -292,55 +221,53 @@ std::string chart_name(const PanelAdvice& panel) {
 
 void draw_section_chart(const std::filesystem::path& png, const PanelAdvice& panel, const Target& target,
                         FilmUnit unit) {
-    const Canvas canvas(width, height, 1, paper);
+    const Canvas canvas(page_width, page_height, 1, paper);
+    const CanvasPainter painter(canvas);
     const Advice& advice = panel.advice;
-    canvas.text(36, 48, panel.ground.panel->name + ": what clears, and what it costs", {28, true, ink});
+    painter.text({36, 48}, panel.ground.panel->name + ": what clears, and what it costs", {{28, true, ink}});
     double y = 78;
+    const PlotText lead{{18, false, ink}};
     for (const std::string& text :
-         wrap_text(recommendation(panel, target, unit), {18, false, ink}, width - 72)) {
-        canvas.text(36, y, text, {18, false, ink});
+         wrap_text(recommendation(panel, target, unit), lead.style, page_width - 72)) {
+        painter.text({36, y}, text, lead);
         y += 24;
     }
 
-    const double most_um = most_film_um(panel);
-    Plot plot;
-    plot.top = std::max(plot.top, y + 12);
-    plot.per_um = unit == FilmUnit::mil ? 1 / um_per_mil : 1;
-    plot.film = round_scale(0, most_um * plot.per_um);
-    plot.share = locked_scale(0, 104); // room for what clears all
+    const double most_um = axis_end_um(panel), per_um = unit == FilmUnit::mil ? 1 / um_per_mil : 1;
+    PlacedChart chart;
+    Plot& plot = chart.plot;
+    plot = {96,
+            std::max(128.0, y + 12),
+            900,
+            760,
+            axis_of(round_scale(0, most_um * per_um), per_um),
+            axis_of(locked_scale(0, 104), 100)}; // room for what clears all
     const Middle middle{std::exp(panel.belief.cut.quantile(0.5)), std::exp(panel.belief.depth.quantile(0.5))};
     const std::vector<std::size_t> steps = first_steps(panel, most_um);
     const std::size_t none = panel.ground.effects.size();
     const std::size_t recommended =
         advice.choice ? advice.outlooks[*advice.choice].sequence.front().step : none;
-
-    draw_axes(canvas, plot, unit);
-    cairo_save(canvas.cairo());
-    clip_to(canvas, plot);
-    draw_band(canvas, plot, panel, panel.ground.effects[steps.front()], step_colours[0]);
-    draw_target(canvas, plot, target);
-    draw_curves(canvas, plot, panel, steps, recommended, middle);
-    for (const Outlook& outlook : advice.outlooks) {
-        const auto at = std::ranges::find(steps, outlook.sequence.front().step);
-        if (at == steps.end() || (advice.choice && &outlook == &advice.outlooks[*advice.choice])) continue;
-        draw_dot(canvas, plot.x(outlook.film_um.median), plot.y(outlook.share.median), dot_radius,
-                 step_colours[static_cast<std::size_t>(at - steps.begin())], outlook.haze <= target.haze,
-                 std::to_string(outlook.sequence.front().sets));
-    }
-    if (advice.choice) {
-        const Outlook& o = advice.outlooks[*advice.choice];
-        draw_bars(canvas, plot, o.film_um, o.share, step_colours[0]);
-        draw_dot(canvas, plot.x(o.film_um.median), plot.y(o.share.median), chosen_radius, step_colours[0],
-                 true, std::to_string(o.sequence.front().sets));
-    }
     const std::vector<LookPoint> looks = look_points(panel);
+
+    chart.look = large_chart_axes(plot,
+                                  unit == FilmUnit::mil ? "film lost, mil (mean of the open panel)"
+                                                        : "film lost, µm (mean of the open panel)",
+                                  56, "share of the marks cleared, %", 34);
+    chart.within = {plot.left, plot.top, plot.right - plot.left, plot.bottom - plot.top};
+    chart.layers.emplace_back(belief_band(plot, panel, panel.ground.effects[steps.front()], step_colours[0]));
+    for (PlotLayer& layer : large_chart_target(plot, target.share, target_colour, 1.6,
+                                               fmt::format("target {:.3g} %", 100 * target.share)))
+        chart.layers.push_back(std::move(layer));
+    add_curves(chart.layers, panel, steps, recommended, middle);
+    add_dots(chart.layers, advice, steps, target);
     for (const LookPoint& look : looks) {
-        draw_bars(canvas, plot, look.film_um, look.share, ink);
-        draw_diamond(canvas, plot.x(look.film_um.median), plot.y(look.share.median), 9);
+        chart.layers.emplace_back(bars(look.film_um, look.share, ink));
+        chart.layers.emplace_back(PlotMark{{look.film_um.median, look.share.median}, look_marker});
     }
-    cairo_restore(canvas.cairo());
-    draw_key(canvas, panel, steps, recommended, !looks.empty(), unit);
-    canvas.text(36, height - 20, "Estimate from a model: the film gauge decides.", {15, false, grey});
+    paint(painter, chart);
+    draw_key(painter, panel, steps, recommended, !looks.empty(), unit);
+    painter.text({36, page_height - 20}, "Estimate from a model: the film gauge decides.",
+                 {{15, false, large_chart_grey}});
     canvas.write_png(png);
 }
 

@@ -1,22 +1,11 @@
 #include "picture/sheet.hpp"
 #include "formats/whole_file.hpp"
 #include "picture/sheet/content.hpp"
-#include "picture/sheet/writers.hpp"
+#include "picture/sheet/look.hpp"
 #include "units/error.hpp"
 #include "units/text.hpp"
 
 namespace sparecoat::picture {
-
-namespace sheet {
-
-std::string printable(const std::string& text) {
-    std::string out = valid_utf8(text);
-    for (char& c : out)
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
-    return out;
-}
-
-} // namespace sheet
 
 SheetFormat sheet_format(const std::filesystem::path& file) {
     const std::string ending = lower_extension(file.string());
@@ -31,10 +20,10 @@ SheetFormat sheet_format(const std::filesystem::path& file) {
 void write_sheet(const std::filesystem::path& file, const JobFile& job, const Visit& visit,
                  const SheetTerms& terms) {
     const SheetFormat format = sheet_format(file);
-    const sheet::Sheet made = sheet::sheet_of(sheet::gather(job, visit), terms);
-    write_whole(file, format == SheetFormat::pdf    ? sheet::pdf_of(made, terms.page)
-                      : format == SheetFormat::html ? sheet::html_of(made)
-                                                    : sheet::csv_of(made));
+    const document::Document made = sheet::sheet_of(sheet::gather(job, visit), terms);
+    write_whole(file, format == SheetFormat::pdf    ? document::pdf_of(made, terms.page, sheet::pdf_look())
+                      : format == SheetFormat::html ? document::html_of(made, sheet::html_look())
+                                                    : document::csv_of(made.rows));
 }
 
 } // namespace sparecoat::picture

@@ -1,5 +1,6 @@
 #pragma once
 #include "library/shop.hpp"
+#include "picture/canvas.hpp"
 #include "picture/heatmap.hpp"
 #include "vehicle/job_file.hpp"
 #include <filesystem>
@@ -9,11 +10,10 @@ namespace sparecoat::picture {
 /// Whom a job sheet is for: whoever does the work, with every setting; or whose vehicle it is, in plain
 /// words.
 enum class SheetFor { bench, customer };
-enum class SheetPage { a4, letter };
 
 struct SheetTerms {
     SheetFor reader = SheetFor::bench;
-    SheetPage page = SheetPage::a4; ///< of a PDF
+    PaperSize page = PaperSize::a4; ///< of a PDF
     FilmUnit unit = FilmUnit::um;
     Shop shop = {}; ///< stands over the first page; without a name nothing does
 };

@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "study/sweep/report.hpp"
 #include <filesystem>
 #include <nlohmann/json_fwd.hpp>

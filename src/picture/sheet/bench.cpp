@@ -217,7 +217,8 @@ private:
                                   fmt::format("{:.0f}", region.area_m2 * 1e4)});
         }
         section.blocks.push_back(std::move(table));
-        section.blocks.push_back(Paragraph{"Tape them or stay off them; the gauge decides.", true});
+        section.blocks.push_back(
+            Paragraph{"Tape them or stay off them; the gauge decides.", Paragraph::Tone::quiet});
         sections_.push_back(std::move(section));
     }
 

@@ -67,10 +67,10 @@ Table history_table(const SheetPanel& panel, double allowance_um, FilmUnit unit)
     return table;
 }
 
-Sheet sheet_of(const SheetFacts& facts, const SheetTerms& terms) {
-    Sheet sheet;
+document::Document sheet_of(const SheetFacts& facts, const SheetTerms& terms) {
+    document::Document sheet;
     sheet.shop = terms.shop.name, sheet.shop_lines = terms.shop.lines;
-    if (terms.shop.logo) sheet.logo = load_logo(*terms.shop.logo);
+    if (terms.shop.logo) sheet.logo = document::load_logo(*terms.shop.logo);
     const bool bench = terms.reader == SheetFor::bench;
     sheet.title = bench ? "Job sheet" : "Your vehicle's paint";
     sheet.running = facts.vehicle.name + ", " + visit_text(facts.visit);

@@ -1,14 +1,23 @@
 #pragma once
+#include "picture/document/document.hpp"
 #include "picture/sheet.hpp"
-#include "picture/sheet/document.hpp"
 #include "picture/sheet/facts.hpp"
 #include <string>
 #include <vector>
 
 namespace sparecoat::picture::sheet {
 
+using document::Blanks;
+using document::Column;
+using document::Facts;
+using document::Items;
+using document::Paragraph;
+using document::Picture;
+using document::Section;
+using document::Table;
+
 /// The sheet for its reader. @throws InputError for a logo that cannot be read.
-Sheet sheet_of(const SheetFacts& facts, const SheetTerms& terms);
+document::Document sheet_of(const SheetFacts& facts, const SheetTerms& terms);
 
 // Its parts.
 std::vector<Section> bench_sections(const SheetFacts& facts, FilmUnit unit);

@@ -13,7 +13,7 @@ namespace sparecoat::picture::sheet {
 namespace {
 
 // All in points.
-constexpr double key_width = 132, key_gap = 12, map_width = widest_pt - key_width - key_gap,
+constexpr double key_width = 132, key_gap = 12, map_width = document::widest_pt - key_width - key_gap,
                  most_height = 270, rim = 18;
 constexpr double cross_arm = 2.6, badge = 6.8;
 constexpr Rgb held_grey{0.88, 0.88, 0.88}, taped_grey{0.64, 0.64, 0.64}, black{0.1, 0.1, 0.12};
@@ -491,9 +491,9 @@ private:
 
 } // namespace
 
-Picture map_of(const SheetPanel& panel) {
+document::Picture map_of(const SheetPanel& panel) {
     const auto map = std::make_shared<const PanelMap>(panel);
-    return {widest_pt, map->height(), map->words(),
+    return {document::widest_pt, map->height(), map->words(),
             [map](const Canvas& canvas, double x, double y) { map->draw(canvas, x, y); }};
 }
 

@@ -56,7 +56,8 @@ void Session::close_compare() {
 
 void Session::save_comparison(const std::filesystem::path& folder) {
     if (attempt([&] {
-            compared.save(folder, settings.unit, settings.unit == FilmUnit::mil ? Sheet::letter : Sheet::a4);
+            compared.save(folder, settings.unit,
+                          settings.unit == FilmUnit::mil ? PaperSize::letter : PaperSize::a4);
         })) // as whoever reads mil prints
         notify("Writing the report ...");
 }

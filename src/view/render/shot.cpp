@@ -1,6 +1,7 @@
 #include "view/render/shot.hpp"
 #include "finish/clearing.hpp"
 #include "picture/canvas.hpp"
+#include "picture/chart/colour_bar.hpp"
 #include "picture/map_drawing.hpp"
 #include "picture/risk_folder.hpp"
 #include "study/risk.hpp"
@@ -239,46 +240,22 @@ void draw_head(const Canvas& canvas, const Taking& taking, const Inks& inks, Fil
 /// The colour bar, high end up, with the contour lines' marks. @return its foot.
 double draw_bar(const Canvas& canvas, const Taking& taking, const Inks& inks, double x, double y,
                 double height) {
-    const ColourMap& colours = colours_of(taking.map);
     const Scale& scale = taking.scale;
-    cairo_t* cairo = canvas.cairo();
     const bool chance = taking.map == MapKind::chance; // its whole name is too long for the margin
-    canvas.text(x, y,
-                chance ? "Burning through, %" : fmt::format("{}, {}", map_info(taking.map).name, taking.unit),
-                {15, true, inks.strong});
+    ColourBar bar{colours_of(taking.map), scale, chance ? "Burning through" : map_info(taking.map).name,
+                  chance ? "%" : taking.unit};
+    for (const double tick : scale.ticks)
+        if (std::abs(tick) > 0.5 * scale.step && tick > scale.low && tick < scale.high)
+            bar.lines.push_back(tick);
+    ColourBarLook look;
+    look.title = {{x, y}, {{15, true, inks.strong}}};
+    look.blended = true;
+    look.frame = Stroke{{inks.line}, 1};
+    look.lines = {{{}, 0.72}, 1.3}, look.inset = 1;
+    look.mark = Stroke{{inks.quiet}, 1}, look.mark_length = 5;
+    look.numbers = {{14, false, inks.strong}}, look.beside = 10, look.lower = 5, look.number_height = 15;
     const double top = y + 20, width = 24;
-    cairo_pattern_t* gradient = cairo_pattern_create_linear(0, top + height, 0, top);
-    for (int n = 0; n <= 64; ++n) {
-        const Rgb c = colours.at(n / 64.0);
-        cairo_pattern_add_color_stop_rgb(gradient, n / 64.0, c.r, c.g, c.b);
-    }
-    cairo_rectangle(cairo, x, top, width, height);
-    cairo_set_source(cairo, gradient);
-    cairo_fill_preserve(cairo);
-    cairo_pattern_destroy(gradient);
-    canvas.set_colour(inks.line);
-    cairo_set_line_width(cairo, 1);
-    cairo_stroke(cairo);
-    for (const double tick : scale.ticks) {
-        const double at = top + height * (1 - scale.share(tick));
-        const bool line = std::abs(tick) > 0.5 * scale.step && tick > scale.low && tick < scale.high;
-        if (line) {
-            canvas.set_colour(ink_over(colours, scale.share(tick)), 0.72);
-            cairo_move_to(cairo, x + 1, at);
-            cairo_line_to(cairo, x + width - 1, at);
-            cairo_set_line_width(cairo, 1.3);
-            cairo_stroke(cairo);
-        }
-        canvas.set_colour(inks.quiet);
-        cairo_set_line_width(cairo, 1);
-        cairo_move_to(cairo, x + width, at);
-        cairo_line_to(cairo, x + width + 5, at);
-        cairo_stroke(cairo);
-    }
-    constexpr double number_height = 15;
-    for (const double tick : ticks_with_room(scale, number_height / height))
-        canvas.text(x + width + 10, top + height * (1 - scale.share(tick)) + 5, tick_text(tick, scale.step),
-                    {14, false, inks.strong});
+    paint(CanvasPainter(canvas), bar, {x, top, width, height}, look);
     return top + height;
 }
 
@@ -736,21 +713,6 @@ Scale with_chance_ticks(const Scale& range) {
         if (level > scale.low && level < scale.high) scale.ticks.push_back(level);
     scale.ticks.push_back(scale.high);
     return scale;
-}
-
-std::vector<double> ticks_with_room(const Scale& scale, double apart) {
-    std::vector<double> placed;
-    const auto place = [&](double tick) {
-        const bool room = std::none_of(placed.begin(), placed.end(), [&](double other) {
-            return std::abs(scale.share(other) - scale.share(tick)) < apart;
-        });
-        if (room) placed.push_back(tick);
-    };
-    for (const double tick : scale.ticks)
-        if (tick > scale.low && tick < scale.high) place(tick);
-    for (const double tick : scale.ticks)
-        if (tick <= scale.low || tick >= scale.high) place(tick);
-    return placed;
 }
 
 } // namespace sparecoat::view

@@ -115,8 +115,4 @@ Scale chance_scale(double most_percent);
 Scale with_chance_ticks(const Scale& range);
 inline constexpr std::array<double, 3> chance_levels{1, 10, 50}; ///< %
 
-/// Which of a scale's ticks have room for their numbers, `apart` being the share of the range that two need
-/// between them: those within the range first, then its ends.
-std::vector<double> ticks_with_room(const Scale& scale, double apart);
-
 } // namespace sparecoat::view

@@ -4,6 +4,7 @@
 #include "picture/map_drawing.hpp"
 #include "view/render/scene.hpp"
 #include "view/render/shot.hpp"
+#include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -14,13 +15,6 @@ namespace {
 constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92,
                 maps_height = 196, time_height = 106, strips_height = 128, lesson_height = 148,
                 profile_height = 212, section_height = 246, advice_width = 344;
-
-ImU32 colour_of(Rgb c, float alpha = 1) {
-    const auto byte = [](double part) {
-        return static_cast<int>(std::lround(std::clamp(part, 0.0, 1.0) * 255));
-    };
-    return with_alpha(IM_COL32(byte(c.r), byte(c.g), byte(c.b), 255), alpha);
-}
 
 /// Caption over a large figure with a quieter remark behind it. @return width taken.
 float draw_fact(const Ui& ui, float x, float y, const std::string& caption, const std::string& figure,
@@ -232,44 +226,13 @@ void draw_legend(const Ui& ui, const Box& box) {
                       : heat          ? "\u2191 hotter"
                       : worse         ? "\u2191 worse"
                                       : "\u2191 more";
-    draw_colour_bar(ui, list, box,
-                    {colours, session.scale,
-                     session.settings.map == MapKind::chance ? "Burning through" : info.name,
-                     session.unit_text(), session.settings.contours,
-                     session.range_locked() ? fmt::format("held  {}", end) : end, taped ? 68.0f : 40.0f});
+    draw_colour_bar(
+        ui, list, box,
+        {colours, session.scale, session.settings.map == MapKind::chance ? "Burning through" : info.name,
+         session.unit_text(), session.settings.contours ? session.scale.ticks : std::vector<double>{},
+         session.range_locked() ? fmt::format("held  {}", end) : end},
+        taped ? 68.0f : 40.0f);
     if (taped) draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
-}
-
-void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const ColourBar& what) {
-    const ColourMap& colours = what.colours;
-    const Scale& scale = what.scale;
-    const float right = box.x + box.w - ui.px(14);
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, what.name, Align::right);
-    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet, what.unit, Align::right);
-    const Box bar{right - ui.px(22), box.y + ui.px(66), ui.px(22), box.h - ui.px(66 + what.foot_height)};
-    constexpr int slices = 64;
-    for (int k = 0; k < slices; ++k) {
-        const auto at = [&](int n) {
-            return std::round(bar.y + bar.h * (1 - static_cast<float>(n) / slices));
-        };
-        list.AddRectFilled({bar.x, at(k + 1)}, {bar.x + bar.w, at(k)},
-                           colour_of(colours.at((k + 0.5) / slices)));
-    }
-    list.AddRect(bar.low(), bar.high(), ui.c.quiet);
-    const auto height_of = [&](double tick) {
-        return bar.y + bar.h * (1 - static_cast<float>(scale.share(tick)));
-    };
-    for (const double tick : scale.ticks) {
-        const float y = height_of(tick);
-        list.AddLine({bar.x - ui.px(6), y}, {bar.x, y}, ui.c.ink, ui.px(1.5f));
-        if (what.contours)
-            list.AddLine({bar.x, y}, {bar.x + bar.w, y},
-                         colour_of(ink_over(colours, scale.share(tick)), 0.7f));
-    }
-    for (const double tick : ticks_with_room(scale, static_cast<double>(ui.f.body->FontSize / bar.h)))
-        write(list, ui.f.body, bar.x - ui.px(10), height_of(tick) - ui.f.body->FontSize * 0.55f, ui.c.ink,
-              tick_text(tick, scale.step), Align::right);
-    write(list, ui.f.small, right, bar.y + bar.h + ui.px(8), ui.c.quiet, what.foot, Align::right);
 }
 
 // ---- on the panel ---------------------------------------------------------------------------------

@@ -24,16 +24,6 @@ void draw_map_chooser(const Ui& ui, const Box& box);
 /// "Clear left": a map's name where there is little room.
 const char* short_name(MapKind kind);
 void draw_legend(const Ui& ui, const Box& box); ///< colour bar with its numbers
-/// A range of colours with its numbers, for a legend.
-struct ColourBar {
-    const ColourMap& colours;
-    const Scale& scale; ///< in the unit
-    std::string name, unit;
-    bool contours = false;  ///< its ticks are lines on the map
-    std::string foot = {};  ///< written under it
-    float foot_height = 40; ///< kept free under the bar, in units of a window 720 high
-};
-void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const ColourBar& bar);
 void draw_spot_card(const Ui& ui, const Box& box);
 /// The list of spots at risk, in the spot card's place while the chances are shown.
 namespace risk {

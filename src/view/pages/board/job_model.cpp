@@ -816,7 +816,7 @@ void JobModel::take_form(const BoardForm& asked, FilmUnit unit) {
             if (field.value().empty())
                 throw InputError("", lower_case(field.label), "\"" + field.text + "\"", "one of the list");
         sheet.reader = value(0) == "customer" ? SheetFor::customer : SheetFor::bench;
-        sheet.page = value(1) == "letter" ? SheetPage::letter : SheetPage::a4;
+        sheet.page = value(1) == "letter" ? PaperSize::letter : PaperSize::a4;
         sheet_due = true;
         return;
     case BoardForm::Kind::pattern: {

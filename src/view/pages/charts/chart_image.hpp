@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "view/render/gl.hpp"
 #include "view/window/widgets.hpp"
 #include <optional>

@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/chart.hpp"
+#include "picture/chart/chart.hpp"
 #include "run/run_job.hpp"
 #include "units/error.hpp"
 #include "view/run/background_task.hpp"

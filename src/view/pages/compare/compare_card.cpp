@@ -7,6 +7,7 @@
 #include "picture/map_drawing.hpp"
 #include "view/render/scene.hpp"
 #include "view/render/shot.hpp"
+#include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -194,12 +195,17 @@ void draw_scales(const Ui& ui, const Box& box) {
     const float half = bench.differences ? box.h / 2 : box.h;
     const ColourMap& colours = colours_of(bench.map);
     draw_colour_bar(ui, list, {box.x, box.y, box.w, half},
-                    {colours, bench.scale(), short_name(bench.map), unit, session.settings.contours,
+                    {colours, bench.scale(), short_name(bench.map), unit,
+                     session.settings.contours ? bench.scale().ticks : std::vector<double>{},
                      beyond(bench.most(), bench.scale())});
     if (!bench.differences) return;
     list.AddLine({box.x, box.y + half}, {box.x + box.w, box.y + half}, ui.c.line);
     draw_colour_bar(ui, list, {box.x, box.y + half, box.w, half},
-                    {difference_colours(), bench.over_scale(), "over A", unit, false,
+                    {difference_colours(),
+                     bench.over_scale(),
+                     "over A",
+                     unit,
+                     {},
                      beyond(bench.farthest(), bench.over_scale())});
 }
 

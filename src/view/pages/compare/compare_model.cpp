@@ -337,7 +337,7 @@ CompareModel::Worked CompareModel::work(const Wish& wish, TaskState& task) {
     }
 }
 
-void CompareModel::save(const std::filesystem::path& folder, FilmUnit unit, Sheet sheet) {
+void CompareModel::save(const std::filesystem::path& folder, FilmUnit unit, PaperSize sheet) {
     if (!comparison_) throw InputError("", "report", "a comparison that is not worked out", "one that is");
     OutputFolder{folder}; // a place that may not be written to is refused before the work
     saving_.ask({comparison_, folder, unit, sheet});

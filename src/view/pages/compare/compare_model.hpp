@@ -116,7 +116,7 @@ public:
     float share() const { return working_.share(); }
     std::shared_ptr<const Comparison> comparison() const { return comparison_; }
     /// Report, table and pictures into a folder. @throws InputError where it may not be written there.
-    void save(const std::filesystem::path& folder, FilmUnit unit, Sheet sheet);
+    void save(const std::filesystem::path& folder, FilmUnit unit, PaperSize sheet);
     bool saving() const { return saving_.working(); }
     bool works_in_background() const { return preparing() || working() || saving() || !arrived(); }
 
@@ -155,7 +155,7 @@ private:
         std::shared_ptr<const Comparison> comparison;
         std::filesystem::path folder;
         FilmUnit unit;
-        Sheet sheet;
+        PaperSize sheet;
     };
     struct Saved {
         std::string told;

@@ -1,11 +1,12 @@
 #include "picture/map_drawing.hpp"
 #include "picture/risk_folder.hpp"
-#include "picture/scale.hpp"
 #include "units/quantity.hpp"
 #include "view/window/cards.hpp"
+#include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <limits>
 
 namespace sparecoat::view::edge {
 namespace {
@@ -13,16 +14,10 @@ namespace {
 /// From millimetres and micrometres to the window.
 struct Axes {
     Box box;
-    Scale across, up; ///< mm; film in the unit shown
-    double per_um = 1;
+    Plot plot; ///< film in the unit shown
 
-    float x(float mm) const {
-        return box.x + box.w * static_cast<float>(across.share(static_cast<double>(mm)));
-    }
-    float y(float um) const {
-        const double share = std::clamp(up.share(static_cast<double>(um) * per_um), 0.0, 1.0);
-        return box.y + box.h * (1 - static_cast<float>(share));
-    }
+    float x(float mm) const { return static_cast<float>(plot.x_at(static_cast<double>(mm))); }
+    float y(float um) const { return static_cast<float>(plot.y_at(static_cast<double>(um))); }
 };
 
 /// A range that ends where the numbers do, with round ticks inside.
@@ -38,76 +33,67 @@ Axes axes_of(const Ui& ui, const Box& box) {
     float most = 20; // µm: a line of bare panel still has an axis
     for (std::size_t k = 0; k < c.before_um.size(); ++k)
         if (const float high = c.before_um[k] + 2 * c.sd_um[k]; high > most) most = high;
-    Axes axes{box,
-              range_of(1e3 * profile.profile().length_m, box.w / ui.px(90)),
-              {},
-              per_um(ui.session.settings.unit)};
-    axes.up = range_of(1.04 * static_cast<double>(most) * axes.per_um, box.h / ui.px(26));
-    return axes;
+    const double shown = per_um(ui.session.settings.unit);
+    return {box, plot_in(box, axis_of(range_of(1e3 * profile.profile().length_m, box.w / ui.px(90))),
+                         axis_of(range_of(1.04 * static_cast<double>(most) * shown, box.h / ui.px(26)), shown,
+                                 PlotAxis::Beyond::held))};
 }
 
-void draw_axes(const Ui& ui, const Axes& axes) {
-    ImDrawList& list = *ImGui::GetWindowDrawList();
-    const Box& box = axes.box;
-    for (const double tick : axes.up.ticks) {
-        const float y = box.y + box.h * (1 - static_cast<float>(axes.up.share(tick)));
-        list.AddLine({box.x, y}, {box.x + box.w, y}, ui.c.line);
-        write(list, ui.f.small, box.x - ui.px(6), y - ui.f.small->FontSize / 2, ui.c.quiet,
-              tick_text(tick, axes.up.step), Align::right);
-    }
-    for (const double tick : axes.across.ticks) {
-        const float x = box.x + box.w * static_cast<float>(axes.across.share(tick));
-        const bool last = box.x + box.w - x < ui.px(70); // the length itself stands there
-        list.AddLine({x, box.y + box.h}, {x, box.y + box.h + ui.px(4)}, ui.c.quiet);
-        if (!last)
-            write(list, ui.f.small, x, box.y + box.h + ui.px(4), ui.c.quiet,
-                  tick_text(tick, axes.across.step), Align::centre);
-    }
-    write(list, ui.f.small, box.x + box.w, box.y + box.h + ui.px(4), ui.c.quiet,
-          fmt::format("{:.0f} mm", axes.across.high), Align::right);
+/// The length itself stands at the end of the axis.
+AxesLook look_of(const Ui& ui, const Plot& plot) {
+    const auto units = [&](float n) { return static_cast<double>(ui.px(n)); };
+    AxesLook look = window_axes(ui);
+    look.y.grid = Stroke{fill_of(ui.c.line), 1};
+    look.x.last = plot.right - units(70);
+    look.titles = {{{plot.right, plot.bottom + units(4)},
+                    fmt::format("{:.0f} mm", plot.x.scale.high),
+                    type_of(ui, ui.f.small, ui.c.quiet),
+                    Align::right}};
+    return look;
 }
 
-/// Calls `run` for each unbroken stretch of a line, as points.
-template <class Run> void each_run(const Axes& axes, const std::vector<float>& along_mm,
-                                   const std::vector<float>& um, const std::vector<std::uint8_t>& begins,
-                                   Run run) {
-    std::vector<ImVec2> points;
-    const auto flush = [&] {
-        if (points.size() > 1) run(points);
-        points.clear();
-    };
+/// A line along the edge, broken where a stretch begins.
+std::vector<PlotPoint> points_of(const std::vector<float>& along_mm, const std::vector<float>& um,
+                                 const std::vector<std::uint8_t>& begins) {
+    constexpr double nothing = std::numeric_limits<double>::quiet_NaN();
+    std::vector<PlotPoint> points;
     for (std::size_t k = 0; k < std::min(along_mm.size(), um.size()); ++k) {
-        if (k < begins.size() && begins[k]) flush();
-        if (!std::isfinite(um[k])) flush();
-        else points.push_back({axes.x(along_mm[k]), axes.y(um[k])});
+        if (k < begins.size() && begins[k]) points.push_back({nothing, nothing});
+        points.push_back({static_cast<double>(along_mm[k]), static_cast<double>(um[k])});
+    }
+    return points;
+}
+
+/// The film before, two standard deviations either way, a band for each stretch.
+void add_bands(std::vector<PlotLayer>& layers, const ProfileColumns& c,
+               const std::vector<std::uint8_t>& begins, Fill fill) {
+    PlotBand band{{}, {}, fill};
+    const auto flush = [&] {
+        if (band.low.size() > 1) layers.emplace_back(band);
+        band.low.clear(), band.high.clear();
+    };
+    for (std::size_t k = 0; k < c.before_um.size(); ++k) {
+        if (begins[k] || !std::isfinite(c.before_um[k])) flush();
+        if (!std::isfinite(c.before_um[k])) continue;
+        const auto x = static_cast<double>(c.along_mm[k]);
+        band.low.push_back({x, static_cast<double>(c.before_um[k] - 2 * c.sd_um[k])});
+        band.high.push_back({x, static_cast<double>(c.before_um[k] + 2 * c.sd_um[k])});
     }
     flush();
 }
 
-void draw_line(ImDrawList& list, const std::vector<ImVec2>& points, ImU32 colour, float thickness) {
-    list.AddPolyline(points.data(), static_cast<int>(points.size()), colour, 0, thickness);
-}
+/// How the lines are drawn, in the graph and in its key.
+struct Lines {
+    explicit Lines(const Ui& ui)
+        : before{fill_of(ui.c.quiet, 0.8f), units(ui, 1)}, left{fill_of(ui.c.accent), units(ui, 2.2f)},
+          trial{fill_of(ui.c.ink), units(ui, 1.8f), units(ui, 4), units(ui, 4)},
+          spread(fill_of(ui.c.quiet, 0.16f)) {}
+    Stroke before, left, trial;
+    Fill spread;
 
-/// A line of dashes: the pen counts the way, so that dashes keep their length round bends.
-void draw_dashed(ImDrawList& list, const std::vector<ImVec2>& points, ImU32 colour, float thickness,
-                 float dash) {
-    float walked = 0;
-    for (std::size_t k = 1; k < points.size(); ++k) {
-        const ImVec2 a = points[k - 1], b = points[k];
-        const float length = std::hypot(b.x - a.x, b.y - a.y);
-        const auto at = [&](float way) {
-            return ImVec2{a.x + way / length * (b.x - a.x), a.y + way / length * (b.y - a.y)};
-        };
-        for (float way = 0; way < length;) {
-            const float phase = std::fmod(walked + way, 2 * dash);
-            const float until =
-                std::min(length, way + (phase < dash ? dash - phase : 2 * dash - phase) + 0.01f);
-            if (phase < dash) list.AddLine(at(way), at(until), colour, thickness);
-            way = until;
-        }
-        walked += length;
-    }
-}
+private:
+    static double units(const Ui& ui, float n) { return static_cast<double>(ui.px(n)); }
+};
 
 /// To a tenth of a micrometre, or a thousandth of a mil: what a gauge tells, and short.
 std::string short_text(double um, FilmUnit unit) {
@@ -115,36 +101,28 @@ std::string short_text(double um, FilmUnit unit) {
                                 : fmt::format("{:.3f} mil", um * per_um(unit));
 }
 
-void draw_film(const Ui& ui, const Axes& axes) {
-    ImDrawList& list = *ImGui::GetWindowDrawList();
+void draw_graph(const Ui& ui, const Axes& axes) {
     const EdgeProfileModel& profile = ui.session.profile;
     const ProfileColumns& c = profile.columns();
     const std::vector<std::uint8_t>& begins = profile.profile().begins;
-    // The film before, two standard deviations either way.
-    for (std::size_t k = 0; k + 1 < c.before_um.size(); ++k) {
-        if (begins[k + 1] || !std::isfinite(c.before_um[k]) || !std::isfinite(c.before_um[k + 1])) continue;
-        const float x0 = axes.x(c.along_mm[k]), x1 = axes.x(c.along_mm[k + 1]);
-        const auto low = [&](std::size_t n) { return axes.y(c.before_um[n] - 2 * c.sd_um[n]); };
-        const auto high = [&](std::size_t n) { return axes.y(c.before_um[n] + 2 * c.sd_um[n]); };
-        const ImVec2 corners[] = {{x0, high(k)}, {x1, high(k + 1)}, {x1, low(k + 1)}, {x0, low(k)}};
-        const ImDrawListFlags kept = list.Flags;
-        list.Flags &= ~ImDrawListFlags_AntiAliasedFill; // or a seam shows between neighbours
-        list.AddConvexPolyFilled(corners, 4, with_alpha(ui.c.quiet, 0.16f));
-        list.Flags = kept;
-    }
-    each_run(axes, c.along_mm, c.before_um, begins,
-             [&](const auto& points) { draw_line(list, points, with_alpha(ui.c.quiet, 0.8f), ui.px(1)); });
+    const Plot& plot = axes.plot;
+    const Lines lines(ui);
+    PlacedChart chart{plot, look_of(ui, plot)};
+    add_bands(chart.layers, c, begins, lines.spread);
+    chart.layers.emplace_back(PlotCurve{points_of(c.along_mm, c.before_um, begins), lines.before});
     const double reserve_um =
         ui.session.risk.finding() ? ui.session.risk.finding()->terms.reserve_um : ChanceTerms{}.reserve_um;
-    const float y = axes.y(static_cast<float>(reserve_um));
-    draw_dashes(list, {axes.box.x, y}, {axes.box.x + axes.box.w, y}, ui.c.warn, ui.px(1.5f), ui.px(6));
-    write(list, ui.f.small, axes.box.x + ui.px(4), y - ui.f.small->FontSize - ui.px(1), ui.c.warn,
-          "reserve " + short_text(reserve_um, ui.session.settings.unit));
+    const auto units = [&](float n) { return static_cast<double>(ui.px(n)); };
+    chart.layers.emplace_back(
+        PlotRule{reserve_um, false, {fill_of(ui.c.warn), units(1.5f), units(6), units(6)}});
+    const double over = static_cast<double>(ui.f.small->FontSize + ui.px(1));
+    chart.layers.emplace_back(PlotWords{{plot.left + units(4), plot.y_at(reserve_um) - over},
+                                        "reserve " + short_text(reserve_um, ui.session.settings.unit),
+                                        type_of(ui, ui.f.small, ui.c.warn)});
     if (const HoldBackTrial* trial = profile.trial(); trial && trial->fault.empty())
-        each_run(axes, trial->along_mm, trial->left_um, {},
-                 [&](const auto& points) { draw_dashed(list, points, ui.c.ink, ui.px(1.8f), ui.px(4)); });
-    each_run(axes, c.along_mm, c.left_um, begins,
-             [&](const auto& points) { draw_line(list, points, ui.c.accent, ui.px(2.2f)); });
+        chart.layers.emplace_back(PlotCurve{points_of(trial->along_mm, trial->left_um, {}), lines.trial});
+    chart.layers.emplace_back(PlotCurve{points_of(c.along_mm, c.left_um, begins), lines.left});
+    paint(WindowPainter(ui, *ImGui::GetWindowDrawList()), chart);
 }
 
 /// What the lines mean, right-aligned in the card's head.
@@ -158,15 +136,21 @@ void draw_key(const Ui& ui, float right, float y) {
         draw(right);
         right -= gap;
     };
-    if (ui.session.profile.trial())
-        entry("held back so", [&](float x) {
-            draw_dashed(list, {{x, mid}, {x + dash, mid}}, ui.c.ink, ui.px(1.8f), ui.px(4));
-        });
+    const WindowPainter painter(ui, list);
+    const Lines lines(ui);
+    const auto sample = [&](float x, const Stroke& stroke) {
+        const auto from = static_cast<double>(x), middle = static_cast<double>(mid);
+        painter.line({from, middle}, {from + static_cast<double>(dash), middle}, stroke);
+    };
+    if (ui.session.profile.trial()) entry("held back so", [&](float x) { sample(x, lines.trial); });
     entry("before \u00b1 2 sd", [&](float x) {
-        list.AddRectFilled({x, mid - ui.px(5)}, {x + dash, mid + ui.px(5)}, with_alpha(ui.c.quiet, 0.16f));
-        list.AddLine({x, mid}, {x + dash, mid}, with_alpha(ui.c.quiet, 0.8f), ui.px(1));
+        const double half = static_cast<double>(ui.px(5));
+        painter.box(
+            {static_cast<double>(x), static_cast<double>(mid) - half, static_cast<double>(dash), 2 * half},
+            lines.spread);
+        sample(x, lines.before);
     });
-    entry("clear left", [&](float x) { list.AddLine({x, mid}, {x + dash, mid}, ui.c.accent, ui.px(2.2f)); });
+    entry("clear left", [&](float x) { sample(x, lines.left); });
 }
 
 std::string title_of(const Panel& panel, PanelFeature ground) {
@@ -328,8 +312,7 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
         return;
     }
     const Axes axes = axes_of(ui, graph);
-    draw_axes(ui, axes);
-    draw_film(ui, axes);
+    draw_graph(ui, axes);
     take_pointer(ui, axes);
     write(list, ui.f.small, box.x + pad + ui.px(198), head + ui.px(5), ui.c.quiet,
           text_of(session.settings.unit));

@@ -1,5 +1,6 @@
 #include "view/pages/section/section_chart.hpp"
 #include "units/quantity.hpp"
+#include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -27,18 +28,20 @@ float distance_to_curve(const SectionChart& chart, const ClearingCurve& curve, I
 
 } // namespace
 
-SectionChart section_chart(const Box& plot, double most_um, FilmUnit unit) {
-    SectionChart chart;
-    chart.plot = plot;
-    chart.per_um = unit == FilmUnit::mil ? 1 / um_per_mil : 1;
-    chart.film = round_scale(0, most_um * chart.per_um);
-    chart.share = locked_scale(0, 100);
-    return chart;
+bool SectionChart::holds(ImVec2 p) const {
+    const auto px = static_cast<double>(p.x), py = static_cast<double>(p.y);
+    return px >= plot.left && px < plot.right && py >= plot.top && py < plot.bottom;
+}
+
+SectionChart section_chart(const Box& box, double most_um, FilmUnit unit) {
+    const double per_um = unit == FilmUnit::mil ? 1 / um_per_mil : 1;
+    return {plot_in(box, axis_of(round_scale(0, most_um * per_um), per_um, PlotAxis::Beyond::held_low),
+                    axis_of(locked_scale(0, 100), 100))};
 }
 
 std::optional<ChartHit> hit_on(const SectionChart& chart, const SectionFinding& finding, ImVec2 pointer,
                                float reach) {
-    if (!chart.plot.holds(pointer)) return {};
+    if (!chart.holds(pointer)) return {};
     const Advice& advice = finding.panel().advice;
     std::optional<ChartHit> hit;
     float nearest = reach;

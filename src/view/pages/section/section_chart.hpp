@@ -1,29 +1,20 @@
 #pragma once
-#include "picture/scale.hpp"
+#include "picture/chart/plot.hpp"
 #include "view/pages/section/section_model.hpp"
 #include "view/window/widgets.hpp"
 #include <optional>
 
 namespace sparecoat::view::section {
 
-/// Where on the window the numbers of a chart of clearing lie. Film runs from nothing lost, share from 0 to
-/// 100 %.
+/// Where on the window the numbers of a chart of clearing lie. Film (µm) runs from nothing lost in the unit
+/// shown, shares from 0 to 100 %. Film that chance has growing lies at the plot's left side.
 struct SectionChart {
-    Box plot;
-    Scale film;        ///< in the unit shown
-    Scale share;       ///< per cent
-    double per_um = 1; ///< multiplies µm to the unit shown
+    Plot plot;
 
-    float x(double film_um) const {
-        return plot.x + plot.w * static_cast<float>(film.share(film_um * per_um));
-    }
-    float y(double share_of_one) const {
-        return plot.y + plot.h * static_cast<float>(1 - share.share(100 * share_of_one));
-    }
-    /// Inside the plot: film that chance has growing lies at its left side.
-    ImVec2 at(double film_um, double share_of_one) const {
-        return {std::max(x(film_um), plot.x), y(share_of_one)};
-    }
+    float x(double film_um) const { return static_cast<float>(plot.x_at(film_um)); }
+    float y(double share_of_one) const { return static_cast<float>(plot.y_at(share_of_one)); }
+    ImVec2 at(double film_um, double share_of_one) const { return {x(film_um), y(share_of_one)}; }
+    bool holds(ImVec2 p) const;
 };
 SectionChart section_chart(const Box& plot, double most_um, FilmUnit unit);
 

@@ -1,6 +1,7 @@
 #include "picture/section_words.hpp"
 #include "view/pages/section/section_chart.hpp"
 #include "view/window/cards.hpp"
+#include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -48,21 +49,30 @@ class ChartPainter {
 public:
     ChartPainter(const Ui& ui, const SectionFinding& finding, const SectionChart& chart)
         : ui_(ui), list_(*ImGui::GetWindowDrawList()), finding_(finding), panel_(finding.panel()),
-          chart_(chart), steps_(first_steps(panel_.advice)) {}
+          chart_(chart), painter_(ui, list_), steps_(first_steps(panel_.advice)) {}
 
     void draw() {
-        axes();
-        list_.PushClipRect({chart_.plot.x - ui_.px(6), chart_.plot.y - ui_.px(6)},
-                           {chart_.plot.x + chart_.plot.w, chart_.plot.y + chart_.plot.h + 1}, true);
-        band();
+        const Plot& plot = chart_.plot;
+        PlacedChart chart{plot, axes()};
+        const double rim = units(6);
+        chart.within = {plot.left - rim, plot.top - rim, plot.right - plot.left + rim,
+                        plot.bottom - plot.top + rim + 1};
+        const ClearingCurve &low = finding_.curves.band_low, &high = finding_.curves.band_high;
+        chart.layers.emplace_back(PlotBand{points_of(low), points_of(high), fill_of(ui_.c.accent, 0.2f)});
+        const auto lit = ui_.session.section.hovered;
         for (std::size_t k = finding_.curves.candidates.size(); k-- > 0;)
-            if (k != choice() && k != ui_.session.section.hovered) candidate(k, false);
-        if (choice() < finding_.curves.candidates.size()) candidate(choice(), true);
-        if (const auto lit = ui_.session.section.hovered; lit && *lit < finding_.curves.candidates.size())
-            candidate(*lit, true);
-        for (const LookPoint& look : finding_.curves.looks) draw_look(look);
-        list_.PopClipRect();
-        target();
+            if (k != choice() && k != lit) add_candidate(chart.layers, k, false);
+        if (choice() < finding_.curves.candidates.size()) add_candidate(chart.layers, choice(), true);
+        if (lit && *lit < finding_.curves.candidates.size()) add_candidate(chart.layers, *lit, true);
+        for (const LookPoint& look : finding_.curves.looks) {
+            chart.layers.emplace_back(bars(look.film_um, look.share, ui_.c.ink));
+            chart.layers.emplace_back(PlotMark{{look.film_um.median, look.share.median}, diamond(6)});
+        }
+        const double share = finding_.report.record.target.share;
+        chart.over.emplace_back(
+            PlotRule{share, false, {fill_of(ui_.c.ink), units(1.2f), units(6), units(6)}});
+        paint(painter_, chart);
+        write_target(share);
     }
 
     /// The key beside the plot: what the colours are, and what one set of each takes.
@@ -91,13 +101,14 @@ public:
             words(ui_.c.ink, without_size(brief_words(panel_.ground.effects, steps_[n])));
         }
         y = foot;
-        dot({box.x + ui_.px(5), middle()}, ui_.c.quiet, ui_.px(4), true);
-        dot({box.x + ui_.px(14), middle()}, ui_.c.quiet, ui_.px(4), false);
+        const auto place = [&](float right) { return PlotPoint{box.x + ui_.px(right), middle()}; };
+        painter_.marker(place(5), dot(fill_of(ui_.c.quiet), 4, true));
+        painter_.marker(place(14), dot(fill_of(ui_.c.quiet), 4, false));
         words(ui_.c.quiet, "all of it; open: finish not met");
         list_.AddRectFilled({box.x, middle() - ui_.px(5)}, {box.x + ui_.px(17), middle() + ui_.px(5)},
                             with_alpha(ui_.c.accent, 0.22f));
         words(ui_.c.quiet, "recommended, for 90 % of marks");
-        diamond({box.x + ui_.px(8), middle()}, ui_.px(5));
+        painter_.marker(place(8), diamond(5));
         words(ui_.c.quiet, "seen on a square, 90 % bars");
     }
 
@@ -133,94 +144,63 @@ private:
                                 : with_alpha(ui_.c.quiet, 0.7f);
     }
 
-    void axes() {
-        const Box& p = chart_.plot;
-        for (const double tick : chart_.share.ticks) {
-            const float y = chart_.y(tick / 100);
-            list_.AddLine({p.x, y}, {p.x + p.w, y}, with_alpha(ui_.c.line, 0.7f));
-            write(list_, ui_.f.small, p.x - ui_.px(6), y - ui_.f.small->FontSize / 2, ui_.c.quiet,
-                  tick_text(tick, chart_.share.step), Align::right);
-        }
-        const float foot = p.y + p.h;
-        float written = p.x - ui_.px(40); // as far as numbers stand
-        for (const double tick : chart_.film.ticks) {
-            const float x = p.x + p.w * static_cast<float>(chart_.film.share(tick));
-            list_.AddLine({x, foot}, {x, foot + ui_.px(4)}, ui_.c.quiet);
-            const float wide = width_of(ui_.f.small, tick_text(tick, chart_.film.step));
-            if (x - wide / 2 < written + ui_.px(8)) continue;
-            written = x + wide / 2;
-            write(list_, ui_.f.small, x, foot + ui_.px(4), ui_.c.quiet, tick_text(tick, chart_.film.step),
-                  Align::centre);
-        }
-        list_.AddLine({p.x, foot}, {p.x + p.w, foot}, ui_.c.quiet);
-        list_.AddLine({p.x, p.y}, {p.x, foot}, ui_.c.quiet);
+    double units(float n) const { return static_cast<double>(ui_.px(n)); }
+
+    AxesLook axes() const {
+        AxesLook look = window_axes(ui_);
+        look.y.grid = Stroke{fill_of(ui_.c.line, 0.7f), 1};
+        look.x.line = look.y.line = Stroke{fill_of(ui_.c.quiet), 1};
+        look.x.room = units(8);
+        return look;
     }
 
-    void target() {
-        const double share = finding_.report.record.target.share;
-        const float y = chart_.y(share);
-        draw_dashes(list_, {chart_.plot.x, y}, {chart_.plot.x + chart_.plot.w, y}, ui_.c.ink, ui_.px(1.2f),
-                    ui_.px(6));
+    /// On a plate, so that curves may pass under it.
+    void write_target(double share) {
         const std::string words = fmt::format("{:.3g} % wanted", 100 * share);
-        const float w = width_of(ui_.f.small, words), x = chart_.plot.x + chart_.plot.w - w - ui_.px(4),
-                    top = y + ui_.px(3);
+        const float w = width_of(ui_.f.small, words),
+                    x = static_cast<float>(chart_.plot.right) - w - ui_.px(4),
+                    top = chart_.y(share) + ui_.px(3);
         list_.AddRectFilled({x - ui_.px(3), top},
                             {x + w + ui_.px(3), top + ui_.f.small->FontSize + ui_.px(2)},
                             with_alpha(ui_.c.card, 0.8f), ui_.px(3));
         write(list_, ui_.f.small, x, top, ui_.c.ink, words);
     }
 
-    void band() {
-        const ClearingCurve &low = finding_.curves.band_low, &high = finding_.curves.band_high;
-        const ImDrawListFlags kept = list_.Flags;
-        list_.Flags &= ~ImDrawListFlags_AntiAliasedFill; // or a seam shows between neighbours
-        for (std::size_t k = 1; k < low.film_um.size(); ++k) {
-            const ImVec2 corners[] = {
-                chart_.at(low.film_um[k - 1], high.share[k - 1]), chart_.at(low.film_um[k], high.share[k]),
-                chart_.at(low.film_um[k], low.share[k]), chart_.at(low.film_um[k - 1], low.share[k - 1])};
-            list_.AddConvexPolyFilled(corners, 4, with_alpha(ui_.c.accent, 0.2f));
-        }
-        list_.Flags = kept;
-    }
-
-    void candidate(std::size_t k, bool bold) {
-        const ClearingCurve& curve = finding_.curves.candidates[k];
-        const Outlook& o = panel_.advice.outlooks[k];
-        std::vector<ImVec2> points;
+    static std::vector<PlotPoint> points_of(const ClearingCurve& curve) {
+        std::vector<PlotPoint> points;
         for (std::size_t n = 0; n < curve.film_um.size(); ++n)
-            points.push_back(chart_.at(curve.film_um[n], curve.share[n]));
+            points.push_back({curve.film_um[n], curve.share[n]});
+        return points;
+    }
+
+    void add_candidate(std::vector<PlotLayer>& layers, std::size_t k, bool bold) const {
+        const Outlook& o = panel_.advice.outlooks[k];
         const ImU32 colour = colour_of(o.sequence.front().step);
-        list_.AddPolyline(points.data(), static_cast<int>(points.size()),
-                          bold ? colour : with_alpha(colour, 0.55f), 0, ui_.px(bold ? 3 : 1.2f));
-        const ImVec2 end = chart_.at(o.film_um.median, o.share.median);
-        if (bold) bars(o.film_um, o.share, colour);
-        dot(end, colour, ui_.px(bold ? 6 : 3.5f), o.haze <= finding_.report.record.target.haze);
+        const Fill fill = fill_of(colour);
+        layers.emplace_back(PlotCurve{points_of(finding_.curves.candidates[k]),
+                                      {bold ? fill : fill_of(colour, 0.55f), units(bold ? 3 : 1.2f)}});
+        if (bold) layers.emplace_back(bars(o.film_um, o.share, colour));
+        layers.emplace_back(
+            PlotMark{{o.film_um.median, o.share.median},
+                     dot(fill, bold ? 6 : 3.5f, o.haze <= finding_.report.record.target.haze)});
     }
 
-    void bars(const Interval& film_um, const Interval& share, ImU32 colour) {
-        const ImVec2 middle = chart_.at(film_um.median, share.median);
-        const float x0 = chart_.at(film_um.low, 0).x, x1 = chart_.x(film_um.high), y0 = chart_.y(share.low),
-                    y1 = chart_.y(share.high);
-        const float cap = ui_.px(4), thick = ui_.px(1.4f);
-        list_.AddLine({x0, middle.y}, {x1, middle.y}, colour, thick);
-        list_.AddLine({middle.x, y0}, {middle.x, y1}, colour, thick);
-        for (const float x : {x0, x1}) list_.AddLine({x, middle.y - cap}, {x, middle.y + cap}, colour, thick);
-        for (const float y : {y0, y1}) list_.AddLine({middle.x - cap, y}, {middle.x + cap, y}, colour, thick);
+    PlotErrors bars(const Interval& film_um, const Interval& share, ImU32 colour) const {
+        return {{film_um.median, share.median},
+                std::pair{film_um.low, film_um.high},
+                std::pair{share.low, share.high},
+                units(4),
+                {fill_of(colour), units(1.4f)}};
     }
 
-    void dot(ImVec2 at, ImU32 colour, float radius, bool filled) {
-        list_.AddCircleFilled(at, radius, filled ? colour : ui_.c.card);
-        list_.AddCircle(at, radius, colour, 0, ui_.px(1.6f));
+    Marker dot(Fill colour, float radius, bool filled) const {
+        return {Marker::Shape::disc, units(radius), filled ? colour : fill_of(ui_.c.card),
+                Stroke{colour, units(1.6f)}};
     }
-
-    void diamond(ImVec2 at, float size) {
-        list_.AddQuadFilled({at.x, at.y - size}, {at.x + size, at.y}, {at.x, at.y + size},
-                            {at.x - size, at.y}, ui_.c.ink);
-    }
-
-    void draw_look(const LookPoint& look) {
-        bars(look.film_um, look.share, ui_.c.ink);
-        diamond(chart_.at(look.film_um.median, look.share.median), ui_.px(6));
+    Marker diamond(float size) const {
+        Marker marker{Marker::Shape::diamond, units(size), fill_of(ui_.c.ink)};
+        marker.radius /= marker.extent() / marker.radius;
+        return marker;
     }
 
     /// The numbers in a box beside what they are of, within the plot.
@@ -247,6 +227,7 @@ private:
     const SectionFinding& finding_;
     const PanelAdvice& panel_;
     const SectionChart& chart_;
+    WindowPainter painter_;
     std::vector<std::size_t> steps_; ///< in the colours' order
 };
 

@@ -1,6 +1,6 @@
-#include "picture/sheet/writers.hpp"
+#include "picture/document/writers.hpp"
 
-namespace sparecoat::picture::sheet {
+namespace sparecoat::picture::document {
 namespace {
 
 /// RFC 4180, section 2: in quotes where it holds a quote, a comma or a line break; quotes are doubled.
@@ -18,13 +18,13 @@ void add_record(std::string& out, const std::vector<std::string>& fields) {
 
 } // namespace
 
-std::string csv_of(const Sheet& sheet) {
+std::string csv_of(const Table& table) {
     std::string out;
     std::vector<std::string> headings;
-    for (const Column& column : sheet.rows.columns) headings.push_back(column.heading);
+    for (const Column& column : table.columns) headings.push_back(column.heading);
     add_record(out, headings);
-    for (const std::vector<std::string>& row : sheet.rows.rows) add_record(out, row);
+    for (const std::vector<std::string>& row : table.rows) add_record(out, row);
     return out;
 }
 
-} // namespace sparecoat::picture::sheet
+} // namespace sparecoat::picture::document

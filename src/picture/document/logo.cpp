@@ -1,11 +1,11 @@
-#include "picture/sheet/logo.hpp"
+#include "picture/document/logo.hpp"
 #include "units/error.hpp"
 #include <cstring>
 #include <fmt/format.h>
 #include <fstream>
 #include <iterator>
 
-namespace sparecoat::picture::sheet {
+namespace sparecoat::picture::document {
 namespace {
 
 namespace fs = std::filesystem;
@@ -68,4 +68,4 @@ Logo load_logo(const fs::path& png) {
     return logo;
 }
 
-} // namespace sparecoat::picture::sheet
+} // namespace sparecoat::picture::document

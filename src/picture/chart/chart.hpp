@@ -1,5 +1,5 @@
 #pragma once
-#include "picture/canvas.hpp"
+#include "picture/chart/painter.hpp"
 #include "picture/scale.hpp"
 #include <array>
 #include <cstddef>

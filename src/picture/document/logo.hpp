@@ -4,7 +4,7 @@
 #include <memory>
 #include <string>
 
-namespace sparecoat::picture::sheet {
+namespace sparecoat::picture::document {
 
 /// A shop's logo: a PNG, read and found to be one.
 struct Logo {
@@ -19,4 +19,4 @@ inline constexpr int largest_logo_px = 4000;
 /// @throws InputError: no such file, no PNG, damaged, over 4 MiB or 4000 pixels a side.
 Logo load_logo(const std::filesystem::path& png);
 
-} // namespace sparecoat::picture::sheet
+} // namespace sparecoat::picture::document
