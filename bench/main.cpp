@@ -52,7 +52,7 @@ Json as_json(const Setup& setup) {
 /// What bench/reference.py has to come to, one entry a grid.
 Json result_on(double spacing_m) {
     const SectionCase c = section_case(spacing_m);
-    const RunResult result = run(c.panel, c.setup, c.path);
+    const RunResult result = simulate(c.panel, c.setup, c.path);
     const Verdict verdict = judge(c.panel, result.fields, c.setup.pad.radius_m);
     return {{"spacing_m", spacing_m},
             {"removed_m3", verdict.removed_volume_m3},

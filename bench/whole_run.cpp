@@ -19,7 +19,7 @@ double mean_cells_per_step(const SectionCase& c) {
 void run_section(benchmark::State& state, const SectionCase& c) {
     double iterations = 0;
     for (auto _ : state) {
-        const RunResult result = run(c.panel, c.setup, c.path);
+        const RunResult result = simulate(c.panel, c.setup, c.path);
         iterations = static_cast<double>(result.totals.balance_iterations);
         benchmark::DoNotOptimize(result.fields.removed_um.data());
     }

@@ -65,4 +65,7 @@ using namespace section;
 namespace cli {
 using namespace view;
 }
+// Tests and benchmarks see everything.
+namespace test { using namespace cli; }
+namespace bench { using namespace cli; }
 } // namespace sparecoat

@@ -212,10 +212,10 @@ int main(int argc, char** argv) {
         const bool compared = argc >= 8 && std::strcmp(argv[6], "against") == 0;
         if ((argc == 6 || argc == 7 || compared) && std::strcmp(argv[1], "--picture") == 0) {
             const auto [width, height] = parse_shot_size(argv[3]);
-            WindowRequest request = bench::request_for(argv[4], argv[5], width, height);
+            WindowRequest request = sparecoat::bench::request_for(argv[4], argv[5], width, height);
             if (compared) request.against.assign(argv + 7, argv + argc);
             else if (argc == 7) request.defects = argv[6];
-            bench::take_picture(argv[2], request);
+            sparecoat::bench::take_picture(argv[2], request);
             return 0;
         }
         std::vector<std::pair<int, int>> sizes;
@@ -225,7 +225,7 @@ int main(int argc, char** argv) {
                                "PANEL TECHNIQUE [DEFECTS | against TECHNIQUE ...]\n");
             return 2;
         }
-        bench::print_table(sizes);
+        sparecoat::bench::print_table(sizes);
         return 0;
     } catch (const std::exception& error) {
         fmt::print(stderr, "sparecoat_frames: {}\n", error.what());
