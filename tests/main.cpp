@@ -13,6 +13,7 @@ std::filesystem::path source_at(const std::string& below) {
     return std::filesystem::path(SPARECOAT_SOURCE_DIR) / below;
 }
 std::string built_program() { return SPARECOAT_PROGRAM; }
+std::string built_example(const std::string& name) { return SPARECOAT_EXAMPLES "/" + name; }
 
 namespace {
 

@@ -9,3 +9,6 @@ std::filesystem::path source_at(const std::string& below);
 
 /// The program `sparecoat` that was built along with the tests.
 std::string built_program();
+
+/// A program of docs/examples, built along with them, by its source's name: built_example("plate").
+std::string built_example(const std::string& name);
