@@ -5,6 +5,7 @@
 #include "run/summary_parts.hpp"
 #include "units/quantity.hpp"
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 namespace sparecoat::plan {
 

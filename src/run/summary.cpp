@@ -4,6 +4,7 @@
 #include "units/quantity.hpp"
 #include <charconv>
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 namespace sparecoat::run {
 

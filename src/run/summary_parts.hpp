@@ -1,7 +1,7 @@
 #pragma once
 // Pieces that the documents the program writes have in common.
 #include "run/run_job.hpp"
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 
 namespace sparecoat::run {
 

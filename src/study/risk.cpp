@@ -10,6 +10,7 @@
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 #include <oneapi/tbb/parallel_for.h>
 
 namespace sparecoat::study {

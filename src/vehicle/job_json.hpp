@@ -1,8 +1,8 @@
 #pragma once
-#include "formats/form.hpp"
+#include "formats/kinds.hpp"
 #include "vehicle/job_file.hpp"
 #include <filesystem>
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 
 namespace sparecoat::vehicle {

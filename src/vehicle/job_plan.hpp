@@ -3,7 +3,6 @@
 #include "plan/plan_reading.hpp"
 #include "vehicle/documents.hpp"
 #include "vehicle/job_file.hpp"
-#include <filesystem>
 #include <optional>
 #include <span>
 #include <string>

@@ -4,8 +4,10 @@
 #include "formats/reader.hpp"
 #include "units/text.hpp"
 #include <algorithm>
+#include <filesystem>
 #include <fmt/format.h>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <sstream>
 
 namespace sparecoat::study {

@@ -2,7 +2,6 @@
 #include "finish/described.hpp"
 #include "library/presets.hpp"
 #include "library/sweep_design.hpp"
-#include <filesystem>
 #include <map>
 #include <mutex>
 #include <nlohmann/json.hpp>
