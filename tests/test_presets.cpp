@@ -359,6 +359,30 @@ TEST_CASE("reader and schema take and refuse the same documents, whatever is cha
     CHECK(refused < tried);
 }
 
+TEST_CASE("limits are those of the form, and come out as written in the unit asked for") {
+    const auto check = [](const char* pointer, double unit, double low, double high) {
+        INFO(pointer);
+        const Limits limits = limits_of(PresetKind::technique, pointer).in(unit);
+        CHECK(limits.low == low);
+        CHECK(limits.high == high);
+    };
+    check("/force", 1, 1, 500);
+    check("/speed", per_min, 100, 20000);
+    check("/arm_speed", mm, 1, 2000);
+    check("/overlap", 0.01, 0, 95);
+    check("/passes", 1, 1, 1000);
+    check("/tilt", deg, 0, 30);
+    check("/tilt_toward", deg, -360, 360);
+    check("/hold_back", mm, -300, 1000); // a length, or one for each edge
+    check("/tape", mm, 0, 500);
+    check("/hand/force", 0.01, 0, 100);
+    check("/hand/tilt", deg, 0, 10);
+    check("/hand/spacing", mm, 0, 100);
+    check("/section/centre", mm, -10000, 10000);
+    CHECK_THROWS_AS(limits_of(PresetKind::technique, "/crossed"), std::logic_error);
+    CHECK_THROWS_AS(limits_of(PresetKind::technique, "/hand/force/more"), std::logic_error);
+}
+
 // ---- the presets that come with the program ---------------------------------------------------------
 
 TEST_CASE("every preset reads, has a note and can be asked for by its id") {
