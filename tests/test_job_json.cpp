@@ -111,7 +111,8 @@ TEST_CASE("a job's form and its published schema take and refuse the same, whate
                               << (by_schema ? "takes" : "refuses"));
     };
     std::set<std::string> places; // every value and every object or list above one
-    for (const auto& [pointer, unused] : full.flatten().items())
+    const json flat = full.flatten();
+    for (const auto& [pointer, unused] : flat.items())
         for (json::json_pointer p(pointer); !p.empty(); p = p.parent_pointer()) places.insert(p.to_string());
     for (const std::string& place : places) {
         const json::json_pointer at(place);

@@ -12,6 +12,7 @@
 #include <limits>
 #include <map>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <numeric>
 #include <oneapi/tbb/parallel_for.h>
 #include <stdexcept>
