@@ -1,4 +1,6 @@
 #include "formats/path_csv.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
 #include "tool/arm_path.hpp"
 #include "tool/hand.hpp"
 #include "tool/strokes.hpp"
@@ -7,12 +9,12 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <fstream>
 #include <functional>
 #include <rapidcheck.h>
 #include <set>
 
 using namespace sparecoat::cli;
+using namespace sparecoat::test;
 
 namespace {
 
@@ -1020,39 +1022,28 @@ TEST_CASE("Any section on any plate with a window keeps the pad's rim off the wi
 
 namespace {
 
-/// A file in the folder for temporary files, gone at the end of the test.
-class TemporaryCsv {
-public:
-    explicit TemporaryCsv(const std::string& text = {}) {
-        static int count = 0;
-        path_ = std::filesystem::temp_directory_path() /
-                ("sparecoat_arm_path_" + std::to_string(++count) + ".csv");
-        std::ofstream(path_, std::ios::binary) << text;
-    }
-    TemporaryCsv(const TemporaryCsv&) = delete;
-    TemporaryCsv& operator=(const TemporaryCsv&) = delete;
-    ~TemporaryCsv() { std::filesystem::remove(path_); }
-    const std::filesystem::path& path() const { return path_; }
-
-private:
-    std::filesystem::path path_;
+/// A recorded path's file, gone at the end of the test.
+struct PathFile {
+    explicit PathFile(const std::string& text = {}) { write_text(path, text); }
+    ScratchFolder folder;
+    std::filesystem::path path = folder / "path.csv";
 };
 
 std::string csv_refusal(const std::string& text) {
-    const TemporaryCsv csv(text);
-    const std::string message = refusal([&] { read_path_csv(csv.path(), one_pass(), plate(0.5, 0.5)); });
-    const std::string prefix = csv.path().string() + ": ";
+    const PathFile csv(text);
+    const std::string message = refusal([&] { read_path_csv(csv.path, one_pass(), plate(0.5, 0.5)); });
+    const std::string prefix = csv.path.string() + ": ";
     return message.rfind(prefix, 0) == 0 ? message.substr(prefix.size()) : message;
 }
 
 } // namespace
 
 TEST_CASE("A recorded path takes from the technique what was not recorded") {
-    const TemporaryCsv csv("t_s,x_mm,y_mm\n10,100,200\n10.1,104,200\n10.2,108,200\n");
+    const PathFile csv("t_s,x_mm,y_mm\n10,100,200\n10.1,104,200\n10.2,108,200\n");
     Technique t = one_pass();
     t.tilt_rad = 3 * deg;
     t.tilt_toward_rad = 90 * deg;
-    const ArmPath path = read_path_csv(csv.path(), t, plate(0.5, 0.5));
+    const ArmPath path = read_path_csv(csv.path, t, plate(0.5, 0.5));
     REQUIRE(path.samples.size() == 3);
     CHECK(path.samples[0].t_s == 0); // counted from the first row
     CHECK(path.samples[2].t_s == Approx(0.2).epsilon(1e-12));
@@ -1066,10 +1057,10 @@ TEST_CASE("A recorded path takes from the technique what was not recorded") {
 }
 
 TEST_CASE("A recorded path may have its optional columns in any order, Windows line ends and blanks") {
-    const TemporaryCsv csv("\xEF\xBB\xBFt_s, x_mm, y_mm, rpm, tilt_toward_deg, tilt_deg, force_n\r\n"
-                           "0,100,200, 4000, 180, 2, 30\r\n0.1 "
-                           ",104,200,4100,180,2,0\r\n0.2,108,200,4200,180,2,50\r\n\r\n  \r\n");
-    const ArmPath path = read_path_csv(csv.path(), one_pass(), plate(0.5, 0.5));
+    const PathFile csv("\xEF\xBB\xBFt_s, x_mm, y_mm, rpm, tilt_toward_deg, tilt_deg, force_n\r\n"
+                       "0,100,200, 4000, 180, 2, 30\r\n0.1 "
+                       ",104,200,4100,180,2,0\r\n0.2,108,200,4200,180,2,50\r\n\r\n  \r\n");
+    const ArmPath path = read_path_csv(csv.path, one_pass(), plate(0.5, 0.5));
     REQUIRE(path.samples.size() == 3);
     CHECK(path.samples[0].speed_rad_s == Approx(4000 * per_min));
     CHECK(path.samples[0].tilt_rad.x == Approx(-2 * deg));
@@ -1081,8 +1072,8 @@ TEST_CASE("A recorded path may have its optional columns in any order, Windows l
 }
 
 TEST_CASE("A recorded path is resampled to the step limits") {
-    const TemporaryCsv csv("t_s,x_mm,y_mm\n0,100,200\n0.4,120,200\n");
-    const ArmPath path = read_path_csv(csv.path(), one_pass(), plate(0.5, 0.5));
+    const PathFile csv("t_s,x_mm,y_mm\n0,100,200\n0.4,120,200\n");
+    const ArmPath path = read_path_csv(csv.path, one_pass(), plate(0.5, 0.5));
     CHECK(path.samples.size() == 6); // 20 mm at 4 mm
     CHECK(path.duration_s() == Approx(0.4));
     CHECK(travelled_m(path) == Approx(0.02));
@@ -1152,12 +1143,12 @@ TEST_CASE("A path written and read back is the same, lifts and recharges include
     const Panel panel = plate_with_window();
     const ArmPath path = lay_path(t, pad_radius, panel, 11);
     REQUIRE(lifts(path) >= 2);
-    const TemporaryCsv csv;
-    write_path_csv(csv.path(), path);
+    const PathFile csv;
+    write_path_csv(csv.path, path);
     Technique other = one_pass(); // every value has to come from the file
     other.force_n = 1;
     other.speed_rad_s = 1;
-    const ArmPath back = read_path_csv(csv.path(), other, panel);
+    const ArmPath back = read_path_csv(csv.path, other, panel);
     REQUIRE(back.samples.size() == path.samples.size());
     double worst = 0;
     for (std::size_t k = 0; k < path.samples.size(); ++k) {

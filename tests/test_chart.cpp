@@ -1,5 +1,5 @@
-#include "files.hpp"
 #include "picture/chart.hpp"
+#include "support/files.hpp"
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -1,8 +1,10 @@
 // Spectra of a removal map, their peaks and names, and the overlap that evens best.
 #include "decide/stats/spectrum.hpp"
-#include "files.hpp"
 #include "study/evenness.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>

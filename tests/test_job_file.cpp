@@ -1,13 +1,18 @@
 // The job file as a file: what its tables hold to, undo across restarts, two programs at once, what is
 // refused.
-#include "files.hpp"
 #include "formats/encoding.hpp"
-#include "job_world.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/refusal.hpp"
+#include "support/skip.hpp"
 #include "vehicle/database.hpp"
 #include "vehicle/schema.hpp"
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
+#include <fmt/format.h>
+#include <functional>
+#include <nlohmann/json.hpp>
 #include <random>
 #include <rapidcheck.h>
 #include <sqlite3.h>
@@ -193,7 +198,13 @@ TEST_CASE("a job that may only be read is read, and refuses edits", "[job]") {
     CHECK_THAT(refusal([&] { add_visit(job, "2026-03-14"); }).what(), Contains("not to be written"));
     CHECK_THAT(refusal([&] { job.undo(); }).what(), Contains("not to be written"));
     CHECK(bytes_of(file) == before);
-    if (::geteuid() == 0) return; // nothing is closed to root
+}
+
+TEST_CASE("a job file closed to writing is opened to be read", "[job]") {
+    if (::geteuid() == 0) skip("as root, no file is closed to writing");
+    const ScratchFolder session;
+    const fs::path file = session.path / "bus.sparecoat";
+    JobFile::create(file, minibus());
     fs::permissions(file, fs::perms::owner_read);
     CHECK(JobFile::open(file).read_only());
 }

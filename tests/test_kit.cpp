@@ -1,12 +1,14 @@
 // What a shop owns, and the steps that it can do with it.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "library/kit.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
 #include <set>
 
 using namespace sparecoat::cli;

@@ -1,10 +1,12 @@
 // Lessons: how they are read, what their captions say, and that each makes its point.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "picture/heatmap.hpp"
-#include "places.hpp"
 #include "study/lesson_figures.hpp"
 #include "study/lesson_run.hpp"
+#include "support/files.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/render/lesson_folder.hpp"
@@ -18,7 +20,6 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <set>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -111,7 +112,7 @@ TEST_CASE("Every lesson makes its point: the mistake is the worse in the figure 
         }
         const std::vector<LessonFrame> frames = frames_of(report, film_words(FilmUnit::um));
         CHECK(frames.size() >= 4);
-        for (const LessonFrame& frame : frames) {
+        for (const LessonFrame& frame : nonempty(frames)) {
             CHECK(frame.caption.find_first_of("{}") == std::string::npos);
             CHECK(frame.caption.size() < 480); // what a person reads under a picture
             CHECK_NOTHROW(map_kind(frame.map));
@@ -127,8 +128,8 @@ TEST_CASE("Every lesson makes its point: the mistake is the worse in the figure 
 
 TEST_CASE("No caption of a lesson that comes with the program has a figure typed in by hand", "[lesson]") {
     static const std::regex placeholder(R"(\{[^}]*\})");
-    for (const Listing& listing : presets().list(PresetKind::lesson))
-        for (const LessonStep& step : presets().lesson(listing.id).steps) {
+    for (const Listing& listing : nonempty(presets().list(PresetKind::lesson)))
+        for (const LessonStep& step : nonempty(presets().lesson(listing.id).steps)) {
             INFO(listing.id << ": " << step.caption);
             const std::string words = std::regex_replace(step.caption, placeholder, "");
             CHECK(std::none_of(words.begin(), words.end(), [](char c) { return c >= '0' && c <= '9'; }));

@@ -1,6 +1,7 @@
 #include "panel/outline.hpp"
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
+#include "support/files.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -14,9 +15,9 @@
 #include <map>
 #include <memory>
 #include <png.h>
-#include <random>
 
 using namespace sparecoat::cli;
+using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 
 namespace {
@@ -71,25 +72,6 @@ double total(const std::vector<float>& field) {
     for (float value : field) sum += static_cast<double>(value);
     return sum;
 }
-
-/// A folder of this test's own, gone when the test is.
-class Scratch {
-public:
-    Scratch() {
-        static int count = 0;
-        std::random_device seed;
-        path_ = std::filesystem::temp_directory_path() /
-                ("sparecoat-panel-" + std::to_string(seed()) + "-" + std::to_string(count++));
-        std::filesystem::create_directories(path_);
-    }
-    ~Scratch() { std::filesystem::remove_all(path_); }
-    Scratch(const Scratch&) = delete;
-    Scratch& operator=(const Scratch&) = delete;
-    std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
-
-private:
-    std::filesystem::path path_;
-};
 
 } // namespace
 
@@ -465,12 +447,12 @@ namespace {
 using P3 = std::array<double, 3>;
 
 /// A sheet over a square lattice, each corner placed by `lift`, with squares left out where `hole` says.
-struct SheetMesh {
+struct LatticeMesh {
     std::vector<P3> points;
     std::vector<std::array<int, 3>> triangles;
 
-    SheetMesh(int n, const std::function<P3(double, double)>& lift,
-              const std::function<bool(double, double)>& hole) {
+    LatticeMesh(int n, const std::function<P3(double, double)>& lift,
+                const std::function<bool(double, double)>& hole) {
         for (int j = 0; j <= n; ++j)
             for (int i = 0; i <= n; ++i) points.push_back(lift(i / double(n), j / double(n)));
         for (int j = 0; j < n; ++j)
@@ -546,24 +528,24 @@ void check_cap(const Panel& panel) {
 } // namespace
 
 TEST_CASE("an OBJ mesh of a spherical cap gives the sphere's heights and its hole") {
-    const Scratch scratch;
-    SheetMesh(50, cap, middle_hole).write_obj(scratch / "cap.obj");
+    const ScratchFolder scratch;
+    LatticeMesh(50, cap, middle_hole).write_obj(scratch / "cap.obj");
     check_cap(built_mesh(scratch / "cap.obj"));
 }
 
 TEST_CASE("an STL mesh, which repeats every corner, gives the same panel") {
-    const Scratch scratch;
-    SheetMesh(50, cap, middle_hole).write_stl(scratch / "cap.stl");
+    const ScratchFolder scratch;
+    LatticeMesh(50, cap, middle_hole).write_stl(scratch / "cap.stl");
     check_cap(built_mesh(scratch / "cap.stl"));
 }
 
 TEST_CASE("a mesh is seen along its own mean normal, whichever way it lies in its file") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto upright = [](double s, double t) -> P3 { // x to the right, panel standing up along z
         const P3 p = cap(s, t);
         return {p[0] + 500, -p[2], p[1] + 900};
     };
-    SheetMesh(50, upright, middle_hole).write_obj(scratch / "upright.obj");
+    LatticeMesh(50, upright, middle_hole).write_obj(scratch / "upright.obj");
     const Panel panel = built_mesh(scratch / "upright.obj");
     CHECK(panel.grid.x(3) - panel.grid.h_m / 2 == Approx(0.4).margin(1e-6)); // u stays the file's x
     const float top = panel.height_m[cell_at(panel, {0.525, 0.901})];
@@ -573,8 +555,8 @@ TEST_CASE("a mesh is seen along its own mean normal, whichever way it lies in it
 }
 
 TEST_CASE("faces that are there twice change nothing") {
-    const Scratch scratch;
-    SheetMesh mesh(20, cap, middle_hole);
+    const ScratchFolder scratch;
+    LatticeMesh mesh(20, cap, middle_hole);
     mesh.write_obj(scratch / "once.obj");
     const auto once = mesh.triangles;
     mesh.triangles.insert(mesh.triangles.end(), once.begin(), once.end());
@@ -585,12 +567,12 @@ TEST_CASE("faces that are there twice change nothing") {
 }
 
 TEST_CASE("a sheet folded back under itself is refused with the place of the fold") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto folded = [](double s, double t) -> P3 { // out to x = 150, then back to 50 beneath
         const double run = 250 * s;
         return run < 150 ? P3{run, 200 * t, 0} : P3{300 - run, 200 * t, -10};
     };
-    SheetMesh(50, folded, no_hole).write_obj(scratch / "fold.obj");
+    LatticeMesh(50, folded, no_hole).write_obj(scratch / "fold.obj");
     const std::string text = complaint([&] { built_mesh(scratch / "fold.obj"); });
     CHECK_THAT(text, Contains("fold.obj") && Contains("a fold that hides surface"));
     double x = 0, y = 0, z = 0;
@@ -600,19 +582,19 @@ TEST_CASE("a sheet folded back under itself is refused with the place of the fol
 }
 
 TEST_CASE("two layers that both face the pad are refused where they lie over each other") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto ramp = [](double s, double t) -> P3 { // a spiral ramp that passes over its own start
         const double angle = -7 * s, r = 50 + 100 * t;
         return {r * std::cos(angle), r * std::sin(angle), 30 * s};
     };
-    SheetMesh(60, ramp, no_hole).write_obj(scratch / "ramp.obj");
+    LatticeMesh(60, ramp, no_hole).write_obj(scratch / "ramp.obj");
     CHECK_THAT(complaint([&] { built_mesh(scratch / "ramp.obj"); }),
                Contains("fold") && Contains("two layers"));
 }
 
 TEST_CASE("two sheets in one mesh file are refused") {
-    const Scratch scratch;
-    SheetMesh mesh(20, cap, no_hole);
+    const ScratchFolder scratch;
+    LatticeMesh mesh(20, cap, no_hole);
     const int first = static_cast<int>(mesh.points.size());
     for (const P3& p : {P3{300, 0, 790}, P3{400, 0, 790}, P3{300, 90, 790}}) mesh.points.push_back(p);
     mesh.triangles.push_back({first, first + 1, first + 2});
@@ -621,7 +603,7 @@ TEST_CASE("two sheets in one mesh file are refused") {
 }
 
 TEST_CASE("empty, closed, broken and missing meshes are refused by name") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto text_of = [&](const std::string& name, const std::string& content) {
         std::ofstream(scratch / name) << content;
         return complaint([&] { built_mesh(scratch / name); });
@@ -678,7 +660,7 @@ Panel built_map(const std::filesystem::path& png, double pixel_m, double full_sc
 } // namespace
 
 TEST_CASE("a height map comes back as heights, right way up, to its grey step") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     // a slope up to the right and twice as steep upwards, with a frame of no panel
     const auto grey = [](int i, int j) {
         return i < 10 || i >= 210 || j < 10 || j >= 160 ? 0 : 1000 + 100 * i + 200 * j;
@@ -700,7 +682,7 @@ TEST_CASE("a height map comes back as heights, right way up, to its grey step") 
 }
 
 TEST_CASE("the traced edge of a round height map has the disc's distances and normals, and keeps its hole") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto grey = [](int i, int j) {
         const double r = std::hypot(i + 0.5 - 120, j + 0.5 - 120);
         return r < 100 && r > 30 ? 30000 : 0;
@@ -719,7 +701,7 @@ TEST_CASE("the traced edge of a round height map has the disc's distances and no
 }
 
 TEST_CASE("a height map that is not 16-bit grey, or has no panel in it, is refused") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_png(scratch / "grey8.png", 30, 30, 8, PNG_COLOR_TYPE_GRAY, std::vector<png_byte>(900, 100));
     CHECK_THAT(complaint([&] { built_map(scratch / "grey8.png", 1e-3, 0.05); }),
                Contains("grey8.png") && Contains("8-bit grey") && Contains("16-bit grey PNG"));

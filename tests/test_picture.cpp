@@ -4,6 +4,7 @@
 #include "picture/heatmap.hpp"
 #include "picture/map_drawing.hpp"
 #include "picture/scale.hpp"
+#include "support/files.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -12,12 +13,10 @@
 #include <cmath>
 #include <cstring>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <limits>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
+using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
@@ -106,16 +105,6 @@ template <typename F> std::vector<float> field_over(const Grid& grid, F value) {
     return field;
 }
 
-/// A folder that goes away with the test.
-struct Scratch {
-    fs::path path = fs::temp_directory_path() / ("sparecoat-picture-" + std::to_string(::getpid()));
-    Scratch() { fs::create_directories(path); }
-    ~Scratch() {
-        std::error_code ignored;
-        fs::remove_all(path, ignored);
-    }
-};
-
 struct Picture {
     int width = 0, height = 0;
     std::vector<std::uint32_t> pixels; ///< 0xRRGGBB
@@ -177,11 +166,6 @@ Picture map_of_plate(const fs::path& png, const HeatmapSpec& spec, const Scale& 
 }
 double plate_x(double u_m) { return 150 + 1000 * u_m; }
 double plate_y(double v_m) { return 350 - 1000 * v_m; }
-
-std::string bytes_of(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-}
 
 } // namespace
 
@@ -529,7 +513,7 @@ TEST_CASE("bytes that are not UTF-8 are shown as question marks") {
 // ---- maps
 
 TEST_CASE("a map shows each place in the colour of its value, with v up") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.02); // coarse: reading the nearest cell would be off by many steps
     const auto field = field_over(panel.grid, [](Point2 p) { return 12 * p.x + 16 * p.y; });
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -548,7 +532,7 @@ TEST_CASE("a map shows each place in the colour of its value, with v up") {
 }
 
 TEST_CASE("a map leaves holes and surroundings calm and colours up to the outline") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.02, {rectangle(0.14, 0.1, 0.26, 0.2)});
     std::vector<float> field(panel.grid.cells(), 5.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -564,7 +548,7 @@ TEST_CASE("a map leaves holes and surroundings calm and colours up to the outlin
 }
 
 TEST_CASE("a map draws contour lines where the field has their value") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.002);
     const auto field = field_over(panel.grid, [](Point2 p) { return 10 * p.x; });
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -579,7 +563,7 @@ TEST_CASE("a map draws contour lines where the field has their value") {
 }
 
 TEST_CASE("a marked spot puts ink at its place and keeps its badge inside the frame") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.002);
     std::vector<float> field(panel.grid.cells(), 0.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -599,7 +583,7 @@ TEST_CASE("a marked spot puts ink at its place and keeps its badge inside the fr
 }
 
 TEST_CASE("badges of spots in the corners of a narrow frame stay whole") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.004);
     std::vector<float> field(panel.grid.cells(), 0.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -614,7 +598,7 @@ TEST_CASE("badges of spots in the corners of a narrow frame stay whole") {
 }
 
 TEST_CASE("a heatmap is as wide as asked and nothing touches its border") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const std::string endless(120, 'W'), wordy = "4.83 µm lost, 31.2 µm clear left, 6 mm from window sill";
     for (const auto& [width, height] : {std::pair{1.1, 0.8}, {2.4, 0.2}, {0.12, 1.2}, {0.2, 0.2}}) {
         INFO(width << " x " << height << " m");
@@ -640,7 +624,7 @@ TEST_CASE("a heatmap is as wide as asked and nothing touches its border") {
 }
 
 TEST_CASE("a locked range fixes the colour of a value") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.004);
     std::vector<float> field(panel.grid.cells(), 5.08f); // 0.2 mil
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -656,7 +640,7 @@ TEST_CASE("a locked range fixes the colour of a value") {
 }
 
 TEST_CASE("maps side by side share one scale of colour") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.004);
     const std::vector<float> little(panel.grid.cells(), 1.0f), much(panel.grid.cells(), 3.0f);
     HeatmapSpec a{.panel = panel, .field_um = little}, b{.panel = panel, .field_um = much};
@@ -676,7 +660,7 @@ TEST_CASE("maps side by side share one scale of colour") {
 }
 
 TEST_CASE("the same map drawn twice is the same file") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.5, 0.4, 0.004, {rectangle(0.2, 0.2, 0.3, 0.3)});
     const auto field =
         field_over(panel.grid, [](Point2 p) { return 2 + std::sin(20 * p.x) * std::sin(15 * p.y); });
@@ -689,7 +673,7 @@ TEST_CASE("the same map drawn twice is the same file") {
 }
 
 TEST_CASE("a heatmap refuses a spec that contradicts itself and a file it cannot write") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path png = scratch.path / "map.png";
     const Panel panel = plate(0.4, 0.3, 0.004);
     const std::vector<float> field(panel.grid.cells(), 1.0f), other(12, 1.0f);
@@ -709,7 +693,7 @@ TEST_CASE("a heatmap refuses a spec that contradicts itself and a file it cannot
 }
 
 TEST_CASE("what a field holds outside the panel changes nothing in its picture") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.004, {rectangle(0.1, 0.1, 0.3, 0.2)});
     std::vector<float> quiet(panel.grid.cells(), 1.0f), loud = quiet;
     for (std::size_t k = 0; k < loud.size(); ++k)
@@ -720,7 +704,7 @@ TEST_CASE("what a field holds outside the panel changes nothing in its picture")
 }
 
 TEST_CASE("a field with nothing known in it is drawn as unknown, not as zero") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Panel panel = plate(0.4, 0.3, 0.004);
     const std::vector<float> field(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
     HeatmapSpec spec{.panel = panel, .field_um = field};

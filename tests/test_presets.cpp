@@ -1,4 +1,3 @@
-#include "files.hpp"
 #include "formats/form.hpp"
 #include "formats/nearest.hpp"
 #include "formats/reader.hpp"
@@ -7,20 +6,22 @@
 #include "library/record.hpp"
 #include "library/shop.hpp"
 #include "library/sweep_design.hpp"
-#include "places.hpp"
 #include "study/lesson_figures.hpp"
+#include "support/files.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
-#include <fstream>
 #include <functional>
+#include <nlohmann/json.hpp>
 #include <set>
-#include <sstream>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
+using namespace sparecoat::test;
 using nlohmann::json;
 using sparecoat::test::refusal;
 namespace fs = std::filesystem;
@@ -31,41 +32,6 @@ namespace {
 const fs::path source_dir = source_at("");
 
 Library presets() { return Library(source_dir / "presets"); }
-
-std::string text_of(const fs::path& path) {
-    std::ifstream stream(path, std::ios::binary);
-    std::ostringstream text;
-    text << stream.rdbuf();
-    return text.str();
-}
-
-void write_text(const fs::path& path, const std::string& text) {
-    fs::create_directories(path.parent_path());
-    std::ofstream(path, std::ios::binary) << text;
-}
-
-/// A folder of this test's own, gone at its end.
-class ScratchFolder {
-public:
-    ScratchFolder() {
-        static int count = 0;
-        path_ = fs::temp_directory_path() /
-                ("sparecoat-presets-" + std::to_string(getpid()) + "-" + std::to_string(++count));
-        fs::create_directories(path_);
-    }
-    ~ScratchFolder() {
-        std::error_code ignored;
-        fs::remove_all(path_, ignored);
-    }
-    ScratchFolder(const ScratchFolder&) = delete;
-    ScratchFolder& operator=(const ScratchFolder&) = delete;
-
-    fs::path operator/(const std::string& name) const { return path_ / name; }
-    const fs::path& path() const { return path_; }
-
-private:
-    fs::path path_;
-};
 
 /// Sets an environment variable and puts it back.
 class Environment {
@@ -200,61 +166,9 @@ const json& full_document(PresetKind kind) {
     return std::ranges::find(full_documents(), kind, &std::pair<PresetKind, json>::first)->second;
 }
 
-/// The part of docs/formats.md between <!-- name --> and <!-- end -->, with both marks' places.
-struct Block {
-    std::size_t from, to;
-};
-Block block(const std::string& text, const std::string& name) {
-    const std::string begin = "<!-- " + name + " -->\n";
-    const std::size_t from = text.find(begin);
-    REQUIRE(from != std::string::npos);
-    const std::size_t to = text.find("<!-- end -->", from);
-    REQUIRE(to != std::string::npos);
-    return {from + begin.size(), to};
-}
-
-std::vector<std::pair<std::string, std::string>> documented_tables() {
-    std::vector<std::pair<std::string, std::string>> tables{{"units", markdown_of_units()}};
-    for (PresetKind kind : all_preset_kinds()) tables.emplace_back(name_of(kind), format_table(kind));
-    tables.emplace_back("figures", markdown_of_figures());
-    return tables;
-}
-
-fs::path schema_file(PresetKind kind) {
-    return source_dir / "docs" / "schema" / (std::string(name_of(kind)) + ".schema.json");
-}
-
 } // namespace
 
 // ---- one description, four uses ---------------------------------------------------------------------
-
-TEST_CASE("the schemas in docs are those that the program checks with") {
-    for (PresetKind kind : all_preset_kinds()) {
-        INFO(schema_file(kind) << " differs; write it anew with: sparecoat_tests \"[write-docs]\"");
-        CHECK(text_of(schema_file(kind)) == schema_text(kind));
-    }
-}
-
-TEST_CASE("the tables in docs/formats.md are those of the reader") {
-    const std::string text = text_of(source_dir / "docs" / "formats.md");
-    for (const auto& [name, table] : documented_tables()) {
-        INFO("the table of " << name << " differs; write it anew with: sparecoat_tests \"[write-docs]\"");
-        const Block b = block(text, name);
-        CHECK(text.substr(b.from, b.to - b.from) == table);
-    }
-}
-
-// Hidden: no check but the way to bring docs up to date after a change in src/formats/kinds.cpp.
-TEST_CASE("write the schemas and the tables of docs/formats.md", "[.write-docs]") {
-    for (PresetKind kind : all_preset_kinds()) write_text(schema_file(kind), schema_text(kind));
-    const fs::path formats = source_dir / "docs" / "formats.md";
-    std::string text = text_of(formats);
-    for (const auto& [name, table] : documented_tables()) {
-        const Block b = block(text, name);
-        text.replace(b.from, b.to - b.from, table);
-    }
-    write_text(formats, text);
-}
 
 namespace {
 
@@ -362,7 +276,8 @@ TEST_CASE("reader and schema take and refuse the same documents, whatever is cha
 
 TEST_CASE("every preset reads, has a note and can be asked for by its id") {
     for (PresetKind kind : all_preset_kinds()) {
-        for (const Listing& listing : presets().list(kind)) {
+        INFO(folder_of(kind));
+        for (const Listing& listing : nonempty(presets().list(kind))) {
             INFO(folder_of(kind) << " " << listing.id);
             CHECK(!listing.name.empty());
             CHECK(!listing.note.empty());
@@ -373,11 +288,11 @@ TEST_CASE("every preset reads, has a note and can be asked for by its id") {
 }
 
 TEST_CASE("every technique goes with its machine, pad and liquid, and every panel with its substrate") {
-    for (const Listing& listing : presets().list(PresetKind::technique)) {
+    for (const Listing& listing : nonempty(presets().list(PresetKind::technique))) {
         INFO(listing.id);
         CHECK_NOTHROW(resolve(presets(), listing.id));
     }
-    for (const Listing& listing : presets().list(PresetKind::panel)) {
+    for (const Listing& listing : nonempty(presets().list(PresetKind::panel))) {
         INFO(listing.id);
         CHECK_NOTHROW(presets().substrate(presets().panel(listing.id).substrate));
     }
@@ -811,7 +726,7 @@ TEST_CASE("JSON is read as the library itself reads it") {
 TEST_CASE("a file that is not there, no file or nested without end is refused") {
     const ScratchFolder folder;
     CHECK(refusal([&] { load_json(folder / "none.json"); }).found() == "no such file");
-    CHECK(refusal([&] { load_json(folder.path()); }).found() == "something that is not a plain file");
+    CHECK(refusal([&] { load_json(folder.path); }).found() == "something that is not a plain file");
     write_text(folder / "deep.json", std::string(100000, '['));
     CHECK(refusal([&] { load_json(folder / "deep.json"); }).found() == "values nested more than 64 deep");
     write_text(folder / "large.json", std::string((4U << 20U) + 1, ' '));
@@ -897,7 +812,7 @@ TEST_CASE("a list is sorted, with numbers in their order and pads once for each 
 TEST_CASE("the environment says where the presets are") {
     const ScratchFolder folder;
     write_text(folder / "paints/own.json", preset(PresetKind::paint, "hard").dump());
-    const Environment set("SPARECOAT_PRESETS", folder.path().string());
+    const Environment set("SPARECOAT_PRESETS", folder.path.string());
     CHECK(Library::standard().list(PresetKind::paint).front().id == "own");
     CHECK(refusal([] { Library::standard().list(PresetKind::pad); }).found() == "no such folder");
     const Environment wrong("SPARECOAT_PRESETS", (folder / "none").string());

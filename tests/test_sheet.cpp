@@ -1,22 +1,24 @@
 // The printed job sheet, read back with other programs: poppler's pdftotext and pdfinfo, Python's XML, HTML
 // and CSV readers.
-#include "files.hpp"
-#include "job_world.hpp"
 #include "library/shop.hpp"
 #include "picture/canvas.hpp"
 #include "picture/sheet.hpp"
-#include "places.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include "support/refusal.hpp"
 #include "units/quantity.hpp"
 #include "vehicle/film_life.hpp"
 #include "vehicle/job_json.hpp"
 #include "vehicle/job_plan.hpp"
+#include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
-#include <cstdio>
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <sstream>
-#include <sys/wait.h>
 
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
@@ -26,29 +28,13 @@ using nlohmann::json;
 
 namespace {
 
-/// What a command says; it is to go well.
-std::string said_by(const std::string& command) {
-    FILE* pipe = ::popen(("{ " + command + "; } 2>&1").c_str(), "r");
-    REQUIRE(pipe != nullptr);
-    std::string text;
-    std::array<char, 4096> part{};
-    while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe))
-        text.append(part.data(), got);
-    const int code = WEXITSTATUS(::pclose(pipe));
-    INFO(command << "\n" << text);
-    REQUIRE(code == 0);
-    return text;
-}
-
-std::string quoted(const fs::path& file) { return "'" + file.string() + "'"; }
-
 /// A PDF's words with single blanks, so that where a line was broken does not matter.
 std::string words_of(const fs::path& pdf) {
-    return std::regex_replace(said_by("pdftotext -raw " + quoted(pdf) + " -"), std::regex("\\s+"), " ");
+    return std::regex_replace(said_by("pdftotext -raw " + shell_word(pdf) + " -"), std::regex("\\s+"), " ");
 }
 
 int pages_of(const fs::path& pdf) {
-    const std::string info = said_by("pdfinfo " + quoted(pdf));
+    const std::string info = said_by("pdfinfo " + shell_word(pdf));
     std::smatch found;
     REQUIRE(std::regex_search(info, found, std::regex("Pages: +(\\d+)")));
     return std::stoi(found[1]);
@@ -68,7 +54,7 @@ std::vector<PageOfWords> boxes_of(const fs::path& pdf) {
         word("<word xMin=\"([-0-9.]+)\" yMin=\"([-0-9.]+)\" xMax=\"([-0-9.]+)\" "
              "yMax=\"([-0-9.]+)\">(.*)</word>");
     std::vector<PageOfWords> pages;
-    std::istringstream lines(said_by("pdftotext -bbox " + quoted(pdf) + " -"));
+    std::istringstream lines(said_by("pdftotext -bbox " + shell_word(pdf) + " -"));
     std::smatch found;
     for (std::string line; std::getline(lines, line);) {
         if (std::regex_search(line, found, page))
@@ -124,14 +110,14 @@ reader.close()
 assert not open_tags
 print(' '.join(' '.join(root.find('body').itertext()).split()))
 )");
-    return said_by("python3 " + quoted(script) + " " + quoted(html));
+    return said_by("python3 " + shell_word(script) + " " + shell_word(html));
 }
 
 json rows_of_csv(const fs::path& csv) {
     const fs::path script = csv.parent_path() / "rows.py";
     write_text(script, "import csv, json, sys\nprint(json.dumps(list(csv.DictReader(open(sys.argv[1], "
                        "encoding='utf-8', newline=''), strict=True))))\n");
-    return json::parse(said_by("python3 " + quoted(script) + " " + quoted(csv)));
+    return json::parse(said_by("python3 " + shell_word(script) + " " + shell_word(csv)));
 }
 
 // ---- a job ------------------------------------------------------------------------------------------
@@ -199,10 +185,10 @@ VehiclePlan vehicle_plan(const std::vector<std::string>& names) {
 }
 
 /// A job of panels of one shape, planned at a visit.
-class Session {
+class PlannedJob {
 public:
-    explicit Session(const std::vector<std::string>& names, const std::string& shape = "test-plate",
-                     bool planned = true)
+    explicit PlannedJob(const std::vector<std::string>& names, const std::string& shape = "test-plate",
+                        bool planned = true)
         : job(JobFile::create(folder.path / "bus.sparecoat", minibus())), names_(names) {
         for (const std::string& name : names) panels.push_back(add_panel(job, name, shape));
         add_visit(job, "2025-05-02", "last year");
@@ -269,7 +255,7 @@ void write_png(const fs::path& file, int width, int height) {
 // ---- the plan in the job file -----------------------------------------------------------------------
 
 TEST_CASE("a plan that a job keeps reads back as it was stored", "[sheet][job][plan]") {
-    Session session({"flap", "lid"});
+    PlannedJob session({"flap", "lid"});
     const KeptPlan kept = kept_plan(session.job, session.visit()).value();
     CHECK(kept.whole);
     CHECK(kept.assumed == std::vector<std::string>{"flap: its film is what an earlier visit left"});
@@ -289,7 +275,7 @@ TEST_CASE("a plan that a job keeps reads back as it was stored", "[sheet][job][p
 }
 
 TEST_CASE("a kept plan follows its panel's name and says which machines are rotaries", "[sheet][job][plan]") {
-    Session session({"flap", "lid"});
+    PlannedJob session({"flap", "lid"});
     VehiclePlan plan = vehicle_plan({"flap", "lid"});
     plan.panels[1].steps[0].machine = "rotary-1000";
     session.job.edit("a kit", [&] {
@@ -312,7 +298,7 @@ TEST_CASE("a kept plan follows its panel's name and says which machines are rota
 }
 
 TEST_CASE("a visit's plan goes out as JSON and in again", "[sheet][job][plan]") {
-    const Session session({"flap", "lid"});
+    const PlannedJob session({"flap", "lid"});
     const JobFile copy =
         job_from_json(session.folder.path / "copy.sparecoat", job_json(session.job), "job.json");
     REQUIRE(session.visit().plan);
@@ -320,7 +306,7 @@ TEST_CASE("a visit's plan goes out as JSON and in again", "[sheet][job][plan]") 
 }
 
 TEST_CASE("a plan that is none of ours is refused with where it stands", "[sheet][job][plan]") {
-    Session session({"flap"}, "test-plate", false);
+    PlannedJob session({"flap"}, "test-plate", false);
     session.job.edit("a plan from elsewhere", [&] {
         const PanelVisit was = session.job.panel_visit(session.visit().id, session.panels[0]).value();
         PanelVisit now = was;
@@ -336,7 +322,7 @@ TEST_CASE("a plan that is none of ours is refused with where it stands", "[sheet
 // ---- PDF ----------------------------------------------------------------------------------------------
 
 TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at risk", "[sheet]") {
-    Session session({"left flap", "right flap"});
+    PlannedJob session({"left flap", "right flap"});
     session.read(0, 3), session.read(0, 2, true);
     for (const SheetTerms& terms : {SheetTerms{}, on_letter({})}) {
         const fs::path pdf = session.sheet("sheet.pdf", terms);
@@ -371,13 +357,13 @@ TEST_CASE("a bench sheet has every panel, step, setting, hold-back and spot at r
         for (int page = 1; page <= pages; ++page)
             CHECK_THAT(text, Contains(fmt::format("page {} of {}", page, pages)));
         CHECK_THAT(
-            said_by("pdfinfo " + quoted(pdf)),
+            said_by("pdfinfo " + shell_word(pdf)),
             Contains(terms.page == SheetPage::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"));
     }
 }
 
 TEST_CASE("a bench sheet adds up the day's vibration and says what it leaves out", "[sheet]") {
-    const Session session({"flap"});
+    const PlannedJob session({"flap"});
     const std::string text = words_of(session.sheet("sheet.pdf"));
     // ISO 5349-1:2001: a T/8h of 3.5 m/s² for 30 min and 4 m/s² for 30 min: sqrt((3.5² + 4²) / 16) = 1.329
     // m/s²; points 100 (a/2.5)² T/8h: 12.25 and 16.
@@ -389,7 +375,7 @@ TEST_CASE("a bench sheet adds up the day's vibration and says what it leaves out
 }
 
 TEST_CASE("a customer's sheet says what was found, done and left in plain words", "[sheet]") {
-    Session session({"left flap", "right flap"});
+    PlannedJob session({"left flap", "right flap"});
     session.read(0, 2), session.read(0, 2, true);
     session.job.edit("work", [&] {
         Work work;
@@ -417,7 +403,7 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
 }
 
 TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
-    Session session({"flap"}, "test-plate", false);
+    PlannedJob session({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
     plan.panels[0].clear_um = 18.8,
     plan.panels[0].clear_sd_um = 1; // of which 15 have to stay and 1.8 (sd 0.33) go: 2 are left, not 8.2
@@ -432,7 +418,7 @@ TEST_CASE("a customer is not promised film that has to stay", "[sheet]") {
 }
 
 TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
-    Session session({"left rear door", "right rear door"}, "rear-door");
+    PlannedJob session({"left rear door", "right rear door"}, "rear-door");
     session.read(0, 12), session.read(0, 5, true);
     for (const SheetTerms& reader : {SheetTerms{}, customer()})
         for (const SheetTerms& terms : {reader, on_letter(reader)})
@@ -440,7 +426,7 @@ TEST_CASE("no printed word lies outside the page or upon another", "[sheet]") {
 }
 
 TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
-    const Session session({"rear door"}, "rear-door");
+    const PlannedJob session({"rear door"}, "rear-door");
     const auto without_blanks = [](const std::string& text) {
         return std::regex_replace(text, std::regex(" "), "");
     }; // slanted words come out in pieces
@@ -454,7 +440,7 @@ TEST_CASE("a panel's map names its edges and lines", "[sheet]") {
 TEST_CASE("long names, long notes and forty readings stay on their pages", "[sheet]") {
     const std::string longest = "the rear door on the pavement side with the long name that goes on " +
                                 std::string(150, 'x') + " and on";
-    Session session({longest, "lid"});
+    PlannedJob session({longest, "lid"});
     session.read(0, 40);
     session.job.edit("a long story", [&] {
         Note note;
@@ -487,10 +473,10 @@ TEST_CASE("long names, long notes and forty readings stay on their pages", "[she
 TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
     int headings = 0;
     for (int spots = 0; spots < 24; spots += 6) { // the pages break somewhere else each time
-        Session session({"lid"});
+        PlannedJob session({"lid"});
         session.read(0, spots);
         const fs::path pdf = session.sheet("sheet.pdf");
-        const std::string text = said_by("pdftotext -layout " + quoted(pdf) + " -");
+        const std::string text = said_by("pdftotext -layout " + shell_word(pdf) + " -");
         std::istringstream pages(text);
         for (std::string page; std::getline(pages, page, '\f');) {
             std::vector<std::string> lines;
@@ -513,7 +499,7 @@ TEST_CASE("no heading stands alone at a page's foot", "[sheet]") {
 }
 
 TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {
-    const Session session({"lid"});
+    const PlannedJob session({"lid"});
     for (const char* ending : {"pdf", "html", "csv"})
         CHECK(bytes_of(session.sheet(fmt::format("one.{}", ending))) ==
               bytes_of(session.sheet(fmt::format("two.{}", ending))));
@@ -522,7 +508,7 @@ TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {
 // ---- HTML and CSV ---------------------------------------------------------------------------------------
 
 TEST_CASE("a sheet as HTML is well formed, stands alone and says what the PDF says", "[sheet]") {
-    Session session({"left flap", "right flap"});
+    PlannedJob session({"left flap", "right flap"});
     session.read(0, 3);
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
         const fs::path html = session.sheet("sheet.html", terms);
@@ -540,7 +526,7 @@ TEST_CASE("a sheet as HTML is well formed, stands alone and says what the PDF sa
 }
 
 TEST_CASE("a sheet as CSV has a row for each panel, step and reading", "[sheet]") {
-    Session session({"left flap", "right flap"});
+    PlannedJob session({"left flap", "right flap"});
     session.read(0, 2), session.read(0, 1, true);
     const json rows = rows_of_csv(session.sheet("sheet.csv"));
     REQUIRE(rows.size() == 2 + 4 + 3);
@@ -584,7 +570,7 @@ TEST_CASE("a sheet as CSV has a row for each panel, step and reading", "[sheet]"
 TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts come out as they are",
           "[sheet]") {
     const std::string name = "Tür \"links\", <hinten> & unten";
-    Session session({name});
+    PlannedJob session({name});
     session.job.edit("a note", [&] {
         Note note;
         note.panel = session.panels[0], note.text = "first\nsecond \x01 <b>'bold'</b>";
@@ -600,7 +586,7 @@ TEST_CASE("names with quotes, commas, angle brackets, line breaks and umlauts co
 // ---- little to say ------------------------------------------------------------------------------------
 
 TEST_CASE("a visit without a plan gives a sheet of what there is, and says so", "[sheet]") {
-    Session session({"flap"}, "test-plate", false);
+    PlannedJob session({"flap"}, "test-plate", false);
     session.read(0, 2);
     const std::string bench = words_of(session.sheet("sheet.pdf"));
     CHECK_THAT(bench, Contains("This visit has no plan yet") && Contains("112.00 µm on average") &&
@@ -613,7 +599,7 @@ TEST_CASE("a visit without a plan gives a sheet of what there is, and says so", 
 }
 
 TEST_CASE("a plan of a file that kept panels alone is printed without an order of work", "[sheet]") {
-    Session session({"flap"});
+    PlannedJob session({"flap"});
     session.job.edit("as version 2 had it", [&] {
         const Visit was = session.visit();
         Visit now = was;
@@ -626,11 +612,11 @@ TEST_CASE("a plan of a file that kept panels alone is printed without an order o
 }
 
 TEST_CASE("a job without readings and one without panels print", "[sheet]") {
-    const Session unread({"flap"});
+    const PlannedJob unread({"flap"});
     CHECK_THAT(words_of(unread.sheet("sheet.pdf")), Contains("Nothing was read on this visit"));
     CHECK_THAT(words_of(unread.sheet("sheet.pdf", customer())),
                Contains("Not measured on this visit; the clear coat is taken as 38.00 ± 3.00 µm"));
-    const Session bare({}, "test-plate", false);
+    const PlannedJob bare({}, "test-plate", false);
     for (const SheetTerms& terms : {SheetTerms{}, customer()}) {
         CHECK(faults_of(bare.sheet("sheet.pdf", terms)) == none);
         CHECK_THAT(words_of(bare.sheet("sheet.pdf", terms)), Contains("panel"));
@@ -640,7 +626,7 @@ TEST_CASE("a job without readings and one without panels print", "[sheet]") {
 }
 
 TEST_CASE("a sheet of an earlier visit tells what was then", "[sheet]") {
-    Session session({"flap"});
+    PlannedJob session({"flap"});
     const Visit last_year = session.job.all<Visit>().front();
     session.job.edit("work", [&] {
         Work work;
@@ -660,7 +646,7 @@ TEST_CASE("a sheet of an earlier visit tells what was then", "[sheet]") {
 // ---- the shop -----------------------------------------------------------------------------------------
 
 TEST_CASE("the shop's name, lines and logo stand over the first page", "[sheet]") {
-    const Session session({"flap"});
+    const PlannedJob session({"flap"});
     const fs::path shop = session.folder.path / "shop.json";
     write_png(session.folder.path / "logo.png", 400, 100);
     write_text(
@@ -671,15 +657,15 @@ TEST_CASE("the shop's name, lines and logo stand over the first page", "[sheet]"
     CHECK(terms.shop.logo == session.folder.path / "logo.png");
     const fs::path pdf = session.sheet("sheet.pdf", terms);
     CHECK_THAT(words_of(pdf), Contains("Coach & Paint Workshop 1 Depot Yard Telephone 555 Job sheet"));
-    CHECK_THAT(said_by("pdfimages -list " + quoted(pdf)), Contains("400"));
+    CHECK_THAT(said_by("pdfimages -list " + shell_word(pdf)), Contains("400"));
     CHECK(faults_of(pdf) == none);
     CHECK_THAT(bytes_of(session.sheet("sheet.html", terms)),
                Contains("src=\"data:image/png;base64,") && Contains("Coach &amp; Paint Workshop"));
-    CHECK_THAT(said_by("pdfimages -list " + quoted(session.sheet("bare.pdf"))), !Contains("400"));
+    CHECK_THAT(said_by("pdfimages -list " + shell_word(session.sheet("bare.pdf"))), !Contains("400"));
 }
 
 TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[sheet]") {
-    const Session session({"flap"});
+    const PlannedJob session({"flap"});
     const fs::path logo = session.folder.path / "logo.png";
     const auto said = [&](const fs::path& file) {
         SheetTerms terms;
@@ -707,7 +693,7 @@ TEST_CASE("a logo that is none is refused in words, and no sheet is left", "[she
 // ---- as a command -------------------------------------------------------------------------------------
 
 TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][cli]") {
-    const Session session({"left flap"});
+    const PlannedJob session({"left flap"});
     const std::string program =
         fmt::format("cd '{}' && XDG_CONFIG_HOME='{}' '{}' job sheet bus.sparecoat ",
                     session.folder.path.string(), (session.folder.path / "config").string(), built_program());
@@ -722,7 +708,7 @@ TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][c
             "--for customer --page letter --unit mil --settings other.json --visit spring --out sheet.pdf");
     CHECK_THAT(words_of(session.folder.path / "sheet.pdf"),
                Contains("Other Workshop") && Contains("0.3937 mil") && !Contains("Usual"));
-    CHECK_THAT(said_by("pdfinfo " + quoted(session.folder.path / "sheet.pdf")), Contains("letter"));
+    CHECK_THAT(said_by("pdfinfo " + shell_word(session.folder.path / "sheet.pdf")), Contains("letter"));
     const auto refused = [&](const std::string& words) {
         return said_by(program + words + "; [ $? -eq 2 ]");
     };
@@ -741,7 +727,7 @@ TEST_CASE("job sheet writes what was asked for and refuses the rest", "[sheet][c
 
 TEST_CASE("a customer's sheet affords as many corrections as the job shows, less the one that is planned",
           "[sheet][life]") {
-    Session session({"flap"}, "test-plate", false);
+    PlannedJob session({"flap"}, "test-plate", false);
     VehiclePlan plan = vehicle_plan({"flap"});
     plan.panels[0].outlook.film_um = {1.2, 1.8, 2.4}; // half of 90 % is 0.6
     session.keep(plan);
@@ -762,7 +748,7 @@ TEST_CASE("a customer's sheet affords as many corrections as the job shows, less
 }
 
 TEST_CASE("a sheet of an earlier visit knows nothing of later ones", "[sheet][life]") {
-    Session session({"flap"});
+    PlannedJob session({"flap"});
     session.read(0, 2), session.read(0, 2, true);
     const SheetTerms terms = customer();
     const auto of_last_year = [&] {

@@ -1,5 +1,7 @@
 // A vehicle's job on the desk, without a window.
-#include "job_world.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/refusal.hpp"
 #include "units/quantity.hpp"
 #include "vehicle/job_board.hpp"
 #include "view/app/session.hpp"
@@ -7,6 +9,8 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <chrono>
+#include <fmt/format.h>
+#include <functional>
 #include <thread>
 
 using namespace sparecoat::cli;

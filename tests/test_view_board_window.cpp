@@ -1,6 +1,8 @@
 // The vehicle's board in the real window, by keys and mouse.
-#include "job_world.hpp"
-#include "window_support.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/window.hpp"
+#include <catch2/catch.hpp>
 #include <imgui.h>
 
 using namespace sparecoat::cli;

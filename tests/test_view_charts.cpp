@@ -1,11 +1,11 @@
 // Charts in the window, and what they are made of.
-#include "files.hpp"
 #include "picture/sweep_charts.hpp"
-#include "places.hpp"
 #include "study/sweep/report.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/window.hpp"
 #include "units/quantity.hpp"
 #include "view/pages/charts/chart_model.hpp"
-#include "window_support.hpp"
 #include <catch2/catch.hpp>
 #include <set>
 

@@ -1,6 +1,7 @@
 #include "picture/colour_map.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include "units/error.hpp"
 #include "view/render/camera.hpp"
 #include "view/render/gl.hpp"
@@ -713,17 +714,6 @@ TEST_CASE("A viewport leaves the rest of the picture alone", "[view][gl]") {
 
 namespace {
 
-/// A folder that goes with the test.
-struct Scratch {
-    std::filesystem::path path;
-    Scratch() {
-        std::string name = (std::filesystem::temp_directory_path() / "sparecoat-view-XXXXXX").string();
-        REQUIRE(mkdtemp(name.data()));
-        path = name;
-    }
-    ~Scratch() { std::filesystem::remove_all(path); }
-};
-
 Image read_png(const std::filesystem::path& file) {
     png_image header{};
     header.version = PNG_IMAGE_VERSION;
@@ -749,7 +739,7 @@ ShotRequest small_shot() {
 } // namespace
 
 TEST_CASE("A picture reads back from its PNG as it was", "[view]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     Image image{3, 2, {}};
     for (int n = 0; n < 24; ++n) image.rgba.push_back(static_cast<std::uint8_t>(n % 4 == 3 ? 255 : 10 * n));
     write_png(scratch.path / "small.png", image);
@@ -758,7 +748,7 @@ TEST_CASE("A picture reads back from its PNG as it was", "[view]") {
 }
 
 TEST_CASE("A shot has the size asked for and shows more film gone as time goes on", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     ShotRequest request = small_shot();
     write_shot(scratch.path / "early.png", request);
     request.at_s = 60.0;
@@ -775,14 +765,14 @@ TEST_CASE("A shot has the size asked for and shows more film gone as time goes o
 }
 
 TEST_CASE("The same shot twice gives the same bytes", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_shot(scratch.path / "a.png", small_shot());
     write_shot(scratch.path / "b.png", small_shot());
     CHECK(read_png(scratch.path / "a.png").rgba == read_png(scratch.path / "b.png").rgba);
 }
 
 TEST_CASE("Every map and side has a picture of its own, and the dark theme is dark", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     ShotRequest request = small_shot();
     std::vector<std::uint8_t> last;
     for (int n = 0; n < map_kinds; ++n) {
@@ -802,7 +792,7 @@ TEST_CASE("Every map and side has a picture of its own, and the dark theme is da
 }
 
 TEST_CASE("A shot refuses what it cannot show, by the option's name, and writes nothing", "[view]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto place_of_refusal = [&](const ShotRequest& request) {
         try {
             write_shot(scratch.path / "x.png", request);

@@ -1,5 +1,6 @@
-#include "files.hpp"
 #include "picture/section_curves.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
 #include "units/error.hpp"
 #include "view/app/session.hpp"
 #include "view/pages/section/section_chart.hpp"
@@ -388,6 +389,7 @@ TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its se
     REQUIRE(curves.candidates.size() == panel.advice.outlooks.size());
     const double cut = std::exp(panel.belief.cut.quantile(0.5)),
                  depth = std::exp(panel.belief.depth.quantile(0.5));
+    REQUIRE_FALSE(curves.candidates.empty());
     for (std::size_t k = 0; k < curves.candidates.size(); ++k) {
         const ClearingCurve& curve = curves.candidates[k];
         const Sequence& sequence = panel.advice.outlooks[k].sequence;
@@ -403,6 +405,7 @@ TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its se
     REQUIRE(panel.advice.choice);
     const ClearingCurve& chosen = curves.candidates[*panel.advice.choice];
     REQUIRE(curves.band_low.share.size() == chosen.share.size());
+    REQUIRE(chosen.share.size() > 1);
     for (std::size_t n = 1; n < chosen.share.size(); ++n)
         CHECK((curves.band_low.share[n] < chosen.share[n] && chosen.share[n] < curves.band_high.share[n]));
     REQUIRE(curves.looks.size() == 1);

@@ -1,50 +1,34 @@
-#include "files.hpp"
 #include "formats/fields_export.hpp"
 #include "formats/path_csv.hpp"
-#include "places.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include "support/window.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/app/app.hpp"
 #include "view/render/shot.hpp"
-#include "window_support.hpp"
 #include <GLFW/glfw3.h>
 #include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
 #include <chrono>
-#include <csignal>
 #include <cstdlib>
 #include <cstring>
 #include <fmt/format.h>
-#include <fstream>
 #include <functional>
 #include <iostream>
 #include <map>
 #include <set>
 #include <sstream>
 #include <string>
-#include <sys/wait.h>
 #include <thread>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
-
-using Scratch = sparecoat::test::ScratchFolder;
-
-std::string read_file(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream out;
-    out << in.rdbuf();
-    return out.str();
-}
-
-void write_file(const fs::path& file, const std::string& text) {
-    std::ofstream(file, std::ios::binary) << text;
-}
 
 RunRequest plate_request() {
     RunRequest request;
@@ -110,7 +94,7 @@ TEST_CASE("Space plays, and is the trigger in hand mode; lock keys change nothin
 // ---- settings -------------------------------------------------------------------------------------
 
 TEST_CASE("Settings come back as they were saved", "[view][settings]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path file = scratch.path / "deep" / "settings.json";
     Settings s;
     s.light_theme = false, s.unit = FilmUnit::mil, s.panel = "roof-skin", s.technique = "gear-cut",
@@ -141,7 +125,7 @@ TEST_CASE("Settings come back as they were saved", "[view][settings]") {
 
 TEST_CASE("A broken settings file gives the usual settings and says what is wrong with it",
           "[view][settings]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path file = scratch.path / "settings.json";
     const auto [text, word] = GENERATE(table<std::string, std::string>({
         {"{ \"theme\": ", "parse error"},
@@ -151,7 +135,7 @@ TEST_CASE("A broken settings file gives the usual settings and says what is wron
         {R"({"window": [10, 720]})", "window/0"},
         {R"({"ranges": {"film_lost": [4, 1]}})", "/ranges/film_lost"},
     }));
-    write_file(file, text);
+    write_text(file, text);
     const LoadedSettings loaded = load_settings(file);
     CHECK_THAT(loaded.notice, Catch::Contains(file.string()) && Catch::Contains(word));
     CHECK(loaded.settings.panel == Settings{}.panel);
@@ -160,17 +144,17 @@ TEST_CASE("A broken settings file gives the usual settings and says what is wron
 
 TEST_CASE("A missing settings file is nothing to speak of, and unknown keys are passed over",
           "[view][settings]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     CHECK(load_settings(scratch.path / "none.json").notice == "");
-    write_file(scratch.path / "s.json", R"({"from_the_future": true, "unit": "mil"})");
+    write_text(scratch.path / "s.json", R"({"from_the_future": true, "unit": "mil"})");
     const LoadedSettings loaded = load_settings(scratch.path / "s.json");
     CHECK(loaded.notice == "");
     CHECK(loaded.settings.unit == FilmUnit::mil);
 }
 
 TEST_CASE("Settings that cannot be saved are refused with the file's name", "[view][settings]") {
-    const Scratch scratch;
-    write_file(scratch.path / "in-the-way", "");
+    const ScratchFolder scratch;
+    write_text(scratch.path / "in-the-way", "");
     CHECK_THROWS_WITH(save_settings(scratch.path / "in-the-way" / "settings.json", {}),
                       Catch::Contains("in-the-way"));
 }
@@ -367,7 +351,7 @@ void rub(Session& session) {
 } // namespace
 
 TEST_CASE("A stroke by hand that is not saved is not lost without a question", "[view][desk]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     Session session(Library::standard(), plate_request(), {});
     REQUIRE(tick_until(session, [&] { return session.view.generation > 0; }));
     rub(session);
@@ -439,7 +423,7 @@ TEST_CASE("A held range stays when the map changes, in the unit of the film", "[
 
 TEST_CASE("Files are told apart by what they hold, and others are refused with what is allowed",
           "[view][desk]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     Session session(Library::standard(), plate_request(), {});
     const Library library = Library::standard();
     session.open(library.root() / "panels" / "roof-skin.json");
@@ -455,10 +439,10 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
                                                     "\"technique\", \"defects\", \"record\" or \"lesson\""));
-    write_file(scratch.path / "notes.txt", "hello");
+    write_text(scratch.path / "notes.txt", "hello");
     session.open(scratch.path / "notes.txt");
     CHECK(session.messages.size() == 2);
-    write_file(scratch.path / "bad.csv", "t_s,x_mm,y_mm\n0,100,100\nx,1,1\n");
+    write_text(scratch.path / "bad.csv", "t_s,x_mm,y_mm\n0,100,100\nx,1,1\n");
     session.open(scratch.path / "bad.csv");
     session.settle();
     REQUIRE(session.messages.size() == 3);
@@ -506,14 +490,11 @@ namespace {
 
 /// The film lost when the command line runs a recorded path.
 std::string film_by_command(const fs::path& csv, const fs::path& out) {
-    const std::string command = fmt::format(
-        "'{}' run --panel test-plate --technique polish-da-15 --grid '4 mm' --path '{}' --out '{}' "
-        ">/dev/null 2>&1",
-        built_program(), csv.string(), out.string());
-    REQUIRE(std::system(command.c_str()) == 0);
+    said_by(fmt::format("{} run --panel test-plate --technique polish-da-15 --grid '4 mm' --path {} --out {}",
+                        shell_word(built_program()), shell_word(csv), shell_word(out)));
     for (const auto& entry : fs::directory_iterator(out))
         if (entry.path().filename().string().starts_with("film_lost") && entry.path().extension() == ".npy")
-            return read_file(entry.path());
+            return bytes_of(entry.path());
     FAIL("no film_lost*.npy in " << out);
     return {};
 }
@@ -523,7 +504,7 @@ std::string film_by_command(const fs::path& csv, const fs::path& out) {
 TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a hand", "[view][window]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path settings = scratch.path / "settings.json";
     {
         Window window(window_request(settings));
@@ -709,7 +690,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const fs::path npy = scratch.path / "window.npy";
             write_npy(npy, grid, session.view.fields.removed_um);
             const std::string by_command = film_by_command(csv, scratch.path / "out"),
-                              in_window = read_file(npy);
+                              in_window = bytes_of(npy);
             CHECK((by_command == in_window)); // not expanded: thousands of bytes
         }
 
@@ -773,12 +754,8 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 while (words >> word) line += word + ' ';
                 return line;
             };
-            const fs::path printed = scratch.path / "printed.txt";
-            REQUIRE(
-                std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string())
-                                .c_str()) == 0);
-            CHECK_THAT(in_a_line(read_file(printed)),
-                       Catch::Contains(in_a_line(session.lesson->caption(FilmUnit::um))));
+            const std::string printed = said_by(shell_word(built_program()) + " lesson tilt-on-a-line");
+            CHECK_THAT(in_a_line(printed), Catch::Contains(in_a_line(session.lesson->caption(FilmUnit::um))));
 
             // Left, everything is as it was.
             fingers.act("lesson-leave");
@@ -864,7 +841,7 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
           "[view][window][lamp][long]") {
     const Display display;
     REQUIRE(display.there());
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path settings = scratch.path / "settings.json";
     {
         Window window(window_request(settings));
@@ -960,9 +937,9 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
           "[view][window]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path settings = scratch.path / "settings.json";
-    write_file(settings, R"({"panel": "gone-panel"})");
+    write_text(settings, R"({"panel": "gone-panel"})");
     WindowRequest request = window_request(settings);
     request.panel.clear();
     {
@@ -981,7 +958,7 @@ TEST_CASE(
     "[view][window][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
-    const Scratch scratch;
+    const ScratchFolder scratch;
     WindowRequest request = window_request(scratch.path / "settings.json");
     request.technique = "edge-overrun", request.paint = "old-thin"; // so that there is something at risk
     Window window(request);
@@ -1082,7 +1059,7 @@ TEST_CASE(
 
     // Readings are dropped on the window, and let go by a click.
     const fs::path csv = scratch.path / "readings.csv";
-    write_file(csv, "panel,test-plate\nx_mm,y_mm,total_um\n60,60,118\n150,120,121\n240,60,75\n60,180,119\n");
+    write_text(csv, "panel,test-plate\nx_mm,y_mm,total_um\n60,60,118\n150,120,121\n240,60,75\n60,180,119\n");
     window.on_drop({csv});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
     REQUIRE(session.messages.empty());
@@ -1100,12 +1077,12 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
           "[view][window][section][long]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path file = scratch.path / "bus.json";
-    write_file(scratch.path / "kit.json", R"({"kind": "kit", "name": "Small kit",
+    write_text(scratch.path / "kit.json", R"({"kind": "kit", "name": "Small kit",
         "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
         "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
-    write_file(
+    write_text(
         file,
         R"({"kind": "record", "name": "Bus 7", "kit": "./kit.json", "panels": [{"panel": "test-plate", "clean": false}]})");
     {
@@ -1180,8 +1157,8 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.press(GLFW_KEY_ENTER);
         REQUIRE(session.section.squares().front().tries.size() == 1);
         CHECK(session.section.squares().front().tries.front().seen == "nearly all");
-        CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
-                                        Catch::Contains("nearly all"));
+        CHECK_THAT(bytes_of(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
+                                       Catch::Contains("nearly all"));
         CHECK(session.section.stale());
         CHECK(session.messages.empty());
         REQUIRE(fingers.until([&] { return !session.section.working(); }, 120));

@@ -13,8 +13,8 @@
 //    / tool width; a map of factors kappa multiplies the linear model's removal; one term is a band of extra
 //    removal at the edge, a second corrects the far side of the tool. Neither the parameters nor the measured
 //    profiles were at hand, so shapes are compared with it, not magnitudes.
-#include "places.hpp"
-#include "support.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -3,8 +3,8 @@
 #include "decide/verdict.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
+#include "support/places.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 #include <map>

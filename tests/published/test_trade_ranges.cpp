@@ -2,8 +2,8 @@
 // All ranges: common practice, no source. A set is 4 to 6 crossed passes over a 0.5 m square.
 #include "decide/verdict.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 

@@ -1,9 +1,9 @@
 #pragma once
 // A small vehicle's job for tests, and a job's content as text.
-#include "files.hpp"
-#include "job_version_2.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
+#include "support/files.hpp"
+#include "support/job_version_2.hpp"
+#include "support/places.hpp"
 #include "vehicle/database.hpp"
 #include "vehicle/documents.hpp"
 #include "vehicle/job_file.hpp"
