@@ -47,7 +47,8 @@ Technique one_pass(double overlap) {
 
 constexpr const char* quick_technique =
     R"({"kind": "technique", "name": "Quick", "machine": "da-15", "pad": "medium-foam-150",
-    "liquid": "polish", "force": "45 N", "speed": "2000/min", "arm_speed": "200 mm/s", "passes": 1, "overlap": "30 %"})";
+    "liquid": "polish", "force": "45 N", "speed": "2000/min", "arm_speed": "200 mm/s", "passes": 1,
+        "overlap": "30 %"})";
 
 } // namespace
 

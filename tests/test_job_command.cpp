@@ -214,7 +214,8 @@ TEST_CASE(
             PanelVisit now = was;
             // A 90 % interval of 0.9869 is 0.3 standard deviations each way.
             now.plan =
-                R"({"fate": "finish only", "steps": [{"sets": 2, "words": "finishing polish"}], "clear": {"mean_um": 40, "sd_um": 2},
+                R"({"fate": "finish only", "steps": [{"sets": 2, "words": "finishing polish"}],
+                    "clear": {"mean_um": 40, "sd_um": 2},
                            "outlook": {"film_um": {"low": 1.0065, "median": 1.5, "high": 1.9935}}})";
             job.change(was, now);
         });

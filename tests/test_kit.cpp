@@ -24,7 +24,8 @@ json small_kit() {
     return json::parse(R"({
         "kind": "kit", "name": "Two machines", "machines": [
             {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s"},
-            {"machine": "da-mini-12", "speed": "4500/min", "force": "15 N", "arm_speed": "30 mm/s", "passes": 6}],
+            {"machine": "da-mini-12", "speed": "4500/min", "force": "15 N", "arm_speed": "30 mm/s",
+                "passes": 6}],
         "pads": ["medium-foam-150", "medium-foam-75"], "liquids": ["polish", "p2000"]})");
 }
 

@@ -1,6 +1,6 @@
 // What test sections teach of hand, paint and marks, and what in them cannot be true together.
-#include "support/nonempty.hpp"
 #include "support/learning.hpp"
+#include "support/nonempty.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -42,7 +42,8 @@ json plate_lesson() {
             "pattern": "line", "line": {"from": ["150 mm", "20 mm"], "to": ["450 mm", "20 mm"]}, "passes": 2,
             "tilt": "3 deg", "tilt_toward": "-90 deg", "hold_back": {"bottom": "-55 mm"}}},
         "remedy": {"panel": "test-plate", "technique": "polish-da-15", "change": {
-            "pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]}, "passes": 2,
+            "pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]},
+                "passes": 2,
             "hold_back": {"bottom": "75 mm"}}},
         "places": {"middle": ["300 mm", "250 mm"], "foot": ["300 mm", "2 mm"]},
         "steps": [{"show": "mistake", "moment": "nearest foot", "caption": "{mistake.tilt}"},

@@ -30,17 +30,20 @@ class Shop {
 public:
     Shop() {
         write("kit.json", R"({"kind": "kit", "name": "Three steps", "machines": [
-            {"machine": "da-15", "speed": "3500/min", "force": "30 N", "arm_speed": "40 mm/s", "pads": ["soft-foam-150"], "liquids": ["finishing-polish"]},
-            {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s", "pads": ["medium-foam-150"], "liquids": ["polish"]},
-            {"machine": "da-15", "speed": "4500/min", "force": "50 N", "arm_speed": "40 mm/s", "pads": ["microfibre-cutting-150"], "liquids": ["cutting-compound"]}],
+            {"machine": "da-15", "speed": "3500/min", "force": "30 N", "arm_speed": "40 mm/s",
+                "pads": ["soft-foam-150"], "liquids": ["finishing-polish"]},
+            {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s",
+                "pads": ["medium-foam-150"], "liquids": ["polish"]},
+            {"machine": "da-15", "speed": "4500/min", "force": "50 N", "arm_speed": "40 mm/s",
+                "pads": ["microfibre-cutting-150"], "liquids": ["cutting-compound"]}],
             "pads": ["soft-foam-150", "medium-foam-150", "microfibre-cutting-150"],
             "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
         panel("lid", "steel", 520, 440);
         panel("flap", "steel", 460, 420);
         panel("cover", "plastic", 460, 420);
-        write(
-            "chips.json",
-            R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips", "visible": "plain"}]})");
+        write("chips.json",
+              R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips",
+                "visible": "plain"}]})");
     }
     std::string path(const std::string& file) const { return (folder_.path / file).string(); }
     void write(const std::string& file, const std::string& text) const {

@@ -396,7 +396,8 @@ TEST_CASE("marks that keep to a region elsewhere are not on the square's ground"
     write_text(file, R"({"kind": "defects", "name": "Parts", "marks": [
         {"kind": "wash swirls", "visible": "plain"},
         {"kind": "bird-lime etching", "visible": "glaring",
-         "region": [["800 mm", "100 mm"], ["1000 mm", "100 mm"], ["1000 mm", "300 mm"], ["800 mm", "300 mm"]]}]})");
+         "region": [["800 mm", "100 mm"], ["1000 mm", "100 mm"], ["1000 mm", "300 mm"], ["800 mm",
+             "300 mm"]]}]})");
     const PanelAdvice panel = advise(record_of("rear-door", file, {door_square({})})).panels.front();
     const SquareGround square =
         square_ground(presets(), steps_of(presets(), "workshop"), panel.panel, panel.panel.squares.back(), 0);

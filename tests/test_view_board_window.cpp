@@ -10,6 +10,8 @@ using namespace sparecoat::test;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 
+// Long because it is one sitting at the board: a job made, read, planned and put on the bench, each from the
+// one before.
 TEST_CASE(
     "The window shows a job's board, takes panels, readings and work by keyboard, and a panel to the bench",
     "[view][window][board][long]") {

@@ -25,11 +25,14 @@ public:
     SmallWorld() {
         write_text(folder_.path / "plate.json",
                    R"({"kind": "panel", "name": "Small plate", "substrate": "steel",
-            "outline": [{"at": ["0 mm", "0 mm"], "edge": "bottom"}, {"at": ["300 mm", "0 mm"], "edge": "right"},
-                        {"at": ["300 mm", "240 mm"], "edge": "top"}, {"at": ["0 mm", "240 mm"], "edge": "left"}]})");
+            "outline": [{"at": ["0 mm", "0 mm"], "edge": "bottom"}, {"at": ["300 mm", "0 mm"],
+                "edge": "right"},
+                        {"at": ["300 mm", "240 mm"], "edge": "top"}, {"at": ["0 mm", "240 mm"],
+                            "edge": "left"}]})");
         write_text(folder_.path / "overrun.json",
                    R"({"kind": "technique", "name": "Small overrun", "machine": "da-15",
-            "pad": "medium-foam-150", "liquid": "cutting-compound", "force": "60 N", "speed": "4500/min", "arm_speed": "60 mm/s",
+            "pad": "medium-foam-150", "liquid": "cutting-compound", "force": "60 N", "speed": "4500/min",
+                "arm_speed": "60 mm/s",
             "passes": 4, "hold_back": "-75 mm", "tilt": "2 deg", "tilt_toward": "270 deg",
             "hand": {"force": "8 %", "arm_speed": "10 %", "tilt": "0.5 deg", "spacing": "5 mm"}})");
         request_.panel = (folder_.path / "plate.json").string();

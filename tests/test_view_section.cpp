@@ -32,16 +32,20 @@ class SmallShop {
 public:
     SmallShop() {
         write_text(kit(), R"({"kind": "kit", "name": "Small kit",
-            "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
+            "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s",
+                "passes": 2}],
             "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"],
             "gauge": {"repeatability": "1 um", "readings": 5}})");
-        write_text(
-            record(),
-            R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json", "target": {"share": "60 %"},
-            "panels": [{"panel": "test-plate", "note": "left side", "paint": "typical", "defects": "light", "clean": true,
+        write_text(record(),
+                   R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json",
+                "target": {"share": "60 %"},
+            "panels": [{"panel": "test-plate", "note": "left side", "paint": "typical", "defects": "light",
+                "clean": true,
                         "squares": [{"at": ["300 mm", "250 mm"], "size": ["300 mm", "300 mm"],
-                                     "tries": [{"step": "da-15+medium-foam-150+polish", "sets": 1, "seen": "60 %",
-                                                "gauge": {"before": "112 um", "n_before": 5, "after": "111.2 um", "n_after": 5,
+                                     "tries": [{"step": "da-15+medium-foam-150+polish", "sets": 1,
+                                         "seen": "60 %",
+                                                "gauge": {"before": "112 um", "n_before": 5,
+                                                    "after": "111.2 um", "n_after": 5,
                                                           "repeatability": "1 um"}}]}]}]})");
     }
     fs::path kit() const { return folder_.path / "kit.json"; }
