@@ -417,10 +417,13 @@ TEST_CASE("a limit on time or film moves the choice along the front and is kept"
     terms = quick();
     terms.film_um = 0.7;
     const VehiclePlan sparing = plan_of(record, terms);
-    for (const PanelPlan& panel : nonempty(sparing.panels)) {
-        REQUIRE_FALSE(panel.steps.empty());
+    std::size_t worked = 0;
+    for (const PanelPlan& panel : sparing.panels) {
+        if (panel.steps.empty()) continue;
+        ++worked;
         CHECK(panel.outlook.film_um.median <= 0.7);
     }
+    CHECK(worked > 0);
     CHECK(sparing.film_um < free.film_um);
     CHECK(sparing.panels.front().limited_by == PlanLimit::film_limit);
     terms.film_um.reset(), terms.time_s = 0;
