@@ -1,6 +1,6 @@
 // The chance of burning through: one cell against direct integration, the whole map against brute force.
 #include "decide/chance.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include "tool/hand.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>

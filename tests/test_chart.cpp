@@ -1,6 +1,6 @@
-#include "files.hpp"
 #include "picture/chart/chart.hpp"
 #include "picture/chart/colour_bar.hpp"
+#include "support/files.hpp"
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>

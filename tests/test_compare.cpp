@@ -1,20 +1,22 @@
 // Techniques compared: what is told apart, what is noise, and the report that says so.
 #include "decide/open_cells.hpp"
-#include "files.hpp"
 #include "finish/step_marks.hpp"
 #include "picture/compare_folder.hpp"
 #include "picture/compare_maps.hpp"
 #include "picture/compare_table.hpp"
-#include "places.hpp"
 #include "study/compare.hpp"
+#include "support/files.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include "support/refusal.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cairo.h>
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstdio>
+#include <fmt/format.h>
 #include <map>
-#include <memory>
 #include <nlohmann/json.hpp>
 #include <regex>
 
@@ -43,12 +45,12 @@ json technique(const std::string& name, const json& changes = json::object()) {
 }
 
 /// A small plate and techniques as files, in a folder of the test's own.
-struct World {
+struct ComparedPlate {
     ScratchFolder folder;
     Library library{source_at("presets")};
     CompareRequest request;
 
-    World() {
+    ComparedPlate() {
         json plate = {
             {"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"outline", json::array()}};
         const std::pair<const char*, const char*> corners[] = {
@@ -78,16 +80,6 @@ double mean(const Comparison& c, std::size_t t, Measure m) {
     return c.techniques[t].estimates[static_cast<std::size_t>(m)].mean;
 }
 
-/// What a command prints.
-std::string printed(const std::string& command) {
-    const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
-    REQUIRE(pipe);
-    std::string out;
-    char buffer[4096];
-    while (const std::size_t n = std::fread(buffer, 1, sizeof buffer, pipe.get())) out.append(buffer, n);
-    return out;
-}
-
 /// All numbers in a line of the report, a true minus being one.
 std::vector<double> numbers_in(std::string line) {
     for (std::size_t at; (at = line.find("\u2212")) != std::string::npos;) line.replace(at, 3, "-");
@@ -110,7 +102,7 @@ std::vector<std::string> lines_of(const std::string& text) {
 } // namespace
 
 TEST_CASE("a technique against itself differs by exactly nothing, and that is noise", "[compare]") {
-    World world;
+    ComparedPlate world;
     const json same = technique("Wipe");
     const Comparison c = world.compare({world.add("one.json", same), world.add("other.json", same)});
     for (const Measure measure : all_measures) {
@@ -130,7 +122,7 @@ TEST_CASE("a technique against itself differs by exactly nothing, and that is no
 
 TEST_CASE("a compound takes more film and clears more marks than a polish, and that is more than noise",
           "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c =
         world.compare({world.add("polish.json", technique("Polish")),
                        world.add("cut.json", technique("Cut", {{"liquid", "cutting-compound"}}))});
@@ -151,7 +143,7 @@ TEST_CASE("a compound takes more film and clears more marks than a polish, and t
 }
 
 TEST_CASE("a faster arm takes less time and less film, and only the hand's own part varies", "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c =
         world.compare({world.add("slow.json", technique("Slow")),
                        world.add("fast.json", technique("Fast", {{"arm_speed", "150 mm/s"}}))});
@@ -171,7 +163,7 @@ TEST_CASE("a faster arm takes less time and less film, and only the hand's own p
 }
 
 TEST_CASE("one more draw leaves the earlier ones as they are", "[compare]") {
-    World world;
+    ComparedPlate world;
     const std::vector<std::string> both{world.add("a.json", technique("A")),
                                         world.add("b.json", technique("B", {{"force", "28 N"}}))};
     const Comparison six = world.compare(both);
@@ -186,7 +178,7 @@ TEST_CASE("one more draw leaves the earlier ones as they are", "[compare]") {
 }
 
 TEST_CASE("a comparison is the same for one, two and four threads, to the last bit", "[compare]") {
-    World world;
+    ComparedPlate world;
     const std::vector<std::string> three{
         world.add("a.json", technique("A")),
         world.add("b.json", technique("B", {{"liquid", "cutting-compound"}})),
@@ -206,7 +198,7 @@ TEST_CASE("a comparison is the same for one, two and four threads, to the last b
 }
 
 TEST_CASE("a steady hand is run once and leaves no noise to hide in", "[compare]") {
-    World world;
+    ComparedPlate world;
     const json steady = {{"hand", nullptr}};
     const Comparison c =
         world.compare({world.add("a.json", technique("A", steady)),
@@ -219,7 +211,7 @@ TEST_CASE("a steady hand is run once and leaves no noise to hide in", "[compare]
 }
 
 TEST_CASE("the highest chance is that of a single run where there is nothing to draw", "[compare]") {
-    World world;
+    ComparedPlate world;
     world.request.terms.reserve_um = 38.5;
     const json steady = {{"hand", nullptr}, {"liquid", "cutting-compound"}};
     const Comparison c = world.compare({world.add("a.json", technique("A", steady)),
@@ -243,7 +235,7 @@ TEST_CASE("the highest chance is that of a single run where there is nothing to 
 }
 
 TEST_CASE("too few, too many and twice the same are refused in words", "[compare]") {
-    World world;
+    ComparedPlate world;
     const std::string a = world.add("a.json", technique("A")), b = world.add("b.json", technique("B"));
     CHECK_THAT(refusal([&] { world.compare({a}); }).what(),
                Contains("found one; allowed: 2 to 4 techniques"));
@@ -258,7 +250,7 @@ TEST_CASE("too few, too many and twice the same are refused in words", "[compare
 }
 
 TEST_CASE("a comparison can be stopped", "[compare]") {
-    World world;
+    ComparedPlate world;
     world.request.techniques = {world.add("a.json", technique("A")), world.add("b.json", technique("B"))};
     CHECK_THROWS_AS(compare_techniques(world.library, world.request, 1, [](double) { return false; }),
                     Stopped);
@@ -268,7 +260,7 @@ TEST_CASE("a comparison can be stopped", "[compare]") {
 }
 
 TEST_CASE("the report's numbers are the document's", "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c = world.compare(
         {world.add("a.json", technique("A")),
          world.add("b.json", technique("B", {{"liquid", "cutting-compound"}, {"force", "28 N"}}))});
@@ -277,10 +269,10 @@ TEST_CASE("the report's numbers are the document's", "[compare]") {
     const json document = write_comparison(folder, c, FilmUnit::um, PaperSize::a4);
     CHECK(document == json::parse(bytes_of(folder / "compare.json")));
     const std::vector<std::string> lines =
-        lines_of(printed("pdftotext -layout '" + (folder / "report.pdf").string() + "' - 2>/dev/null"));
+        lines_of(said_by("pdftotext -layout '" + (folder / "report.pdf").string() + "' - 2>/dev/null"));
     const std::map<std::string, double> factors{{"um", 1}, {"share", 100}, {"GU", 1},
                                                 {"C", 1},  {"s", 1},       {"", 1}};
-    for (const json& measure : document["measures"]) {
+    for (const json& measure : nonempty(document["measures"])) {
         const bool minutes = measure["id"] == "time";
         const double factor = minutes ? 1.0 / 60 : factors.at(measure["unit"]);
         std::vector<std::vector<double>> wanted(2);
@@ -310,7 +302,7 @@ TEST_CASE("the report's numbers are the document's", "[compare]") {
 }
 
 TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[compare]") {
-    World world;
+    ComparedPlate world;
     std::string long_name = "A technique with a name that goes on for very much longer than any column of a "
                             "table is wide, andthenaddsawordthatisquitetoolongtobebroken";
     for (int n = 0; n < 100; ++n) long_name += ", and it goes on and on, which takes more than a page";
@@ -322,7 +314,7 @@ TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[
          {std::tuple{PaperSize::a4, 595.28, 841.89}, std::tuple{PaperSize::letter, 612.0, 792.0}}) {
         const fs::path pdf = world.folder.path / "report.pdf";
         write_report_pdf(pdf, c, FilmUnit::um, sheet);
-        const std::string boxes = printed("pdftotext -bbox '" + pdf.string() + "' - 2>/dev/null");
+        const std::string boxes = said_by("pdftotext -bbox '" + pdf.string() + "' - 2>/dev/null");
         const std::regex word(
             R"rx(<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)")rx");
         std::size_t words = 0;
@@ -335,7 +327,7 @@ TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[
         CHECK_THAT(boxes, Contains(fmt::format("<page width=\"{:.0f}", std::floor(width))));
         // Pictures too: rendered, the outermost centimetre is blank.
         const fs::path stem = world.folder.path / "page";
-        printed("pdftoppm -png -r 36 '" + pdf.string() + "' '" + stem.string() + "' 2>/dev/null");
+        said_by("pdftoppm -png -r 36 '" + pdf.string() + "' '" + stem.string() + "' 2>/dev/null");
         int pages = 0;
         for (const auto& entry : fs::directory_iterator(world.folder.path)) {
             if (!entry.path().filename().string().starts_with("page")) continue;
@@ -358,14 +350,14 @@ TEST_CASE("nothing in the report lies outside of its pages, on either paper", "[
 }
 
 TEST_CASE("a table whose rows take several lines is whole on its page, with its head", "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c = world.compare({world.add("a.json", technique("A")),
                                         world.add("b.json", technique("B", {{"force", "28 N"}})),
                                         world.add("c.json", technique("C", {{"passes", 2}})),
                                         world.add("d.json", technique("D", {{"overlap", "60 %"}}))});
     const fs::path pdf = world.folder.path / "report.pdf";
     write_report_pdf(pdf, c, FilmUnit::um, PaperSize::a4);
-    const std::string text = printed("pdftotext -layout '" + pdf.string() + "' - 2>/dev/null");
+    const std::string text = said_by("pdftotext -layout '" + pdf.string() + "' - 2>/dev/null");
     const std::size_t head = text.find("What it comes to"),
                       last = text.find("unevenness of the open panel", head);
     REQUIRE(last != std::string::npos);
@@ -373,7 +365,7 @@ TEST_CASE("a table whose rows take several lines is whole on its page, with its 
 }
 
 TEST_CASE("a report warns of what burns through or gets too hot before it gives any figure", "[compare]") {
-    World world;
+    ComparedPlate world;
     world.request.terms.reserve_um = 39.5; // of 40 that the paint has, so that nearly any loss is too much
     const Comparison c = world.compare({world.add("a.json", technique("A", {{"hand", nullptr}})),
                                         world.add("b.json", technique("B", {{"hand", nullptr},
@@ -399,7 +391,7 @@ TEST_CASE("a report warns of what burns through or gets too hot before it gives 
 }
 
 TEST_CASE("names are text in the report and the table, whatever is in them", "[compare]") {
-    World world;
+    ComparedPlate world;
     const std::string wild = "<script>alert(\"x\")</script> & 'so on'";
     const Comparison c = world.compare({world.add("a, \"b\".json", technique(wild)),
                                         world.add("b.json", technique("B", {{"force", "28 N"}}))});
@@ -413,14 +405,14 @@ TEST_CASE("names are text in the report and the table, whatever is in them", "[c
         CHECK(html.find(outside) == std::string::npos);
     // Expat, by way of Python, takes it as XML.
     const std::string parsed =
-        printed("python3 -c \"import sys,xml.etree.ElementTree as e; r=e.parse(sys.argv[1]).getroot(); "
+        said_by("python3 -c \"import sys,xml.etree.ElementTree as e; r=e.parse(sys.argv[1]).getroot(); "
                 "print(r.tag, len(list(r.iter('table'))), len(list(r.iter('img'))))\" '" +
                 (folder / "report.html").string() + "' 2>&1");
     CHECK(parsed == "html 3 3\n");
-    CHECK_THAT(printed("pdftotext '" + (folder / "report.pdf").string() + "' - 2>/dev/null"),
+    CHECK_THAT(said_by("pdftotext '" + (folder / "report.pdf").string() + "' - 2>/dev/null"),
                Contains("<script>"));
     // Python's csv module reads the file's name as it is.
-    const std::string rows = printed(
+    const std::string rows = said_by(
         "python3 -c \"import csv,sys; r=list(csv.DictReader(open(sys.argv[1]))); "
         "print(len(r), r[0]['technique'].endswith('a, \\\"b\\\".json'), all(None not in x for x in r))\" '" +
         (folder / "compare.csv").string() + "' 2>&1");
@@ -428,7 +420,7 @@ TEST_CASE("names are text in the report and the table, whatever is in them", "[c
 }
 
 TEST_CASE("maps share their scales, and the differences have nothing in the middle", "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c = world.compare(
         {world.add("a.json", technique("A")), world.add("b.json", technique("B", {{"force", "28 N"}})),
          world.add("c.json", technique("C", {{"liquid", "cutting-compound"}}))});
@@ -451,7 +443,7 @@ TEST_CASE("maps share their scales, and the differences have nothing in the midd
 TEST_CASE("film and unevenness of the open panel are median and deviation over what is clear of edges by the "
           "largest pad",
           "[compare]") {
-    World world;
+    ComparedPlate world;
     const Comparison c = world.compare(
         {world.add("a.json",
                    technique("A", {{"hand", nullptr}, {"machine", "da-15"}, {"pad", "medium-foam-150"}})),
@@ -479,7 +471,7 @@ TEST_CASE("film and unevenness of the open panel are median and deviation over w
 
 TEST_CASE("a pad that stalls is counted as standing, and what is off the panel has no film to lose",
           "[compare]") {
-    World world;
+    ComparedPlate world;
     world.request.run.panel = "bumper-corner";
     const auto steady = [&](const char* name, const char* force) {
         json document = json::parse(bytes_of(source_at("docs/compare/corner-80.json")));
@@ -502,7 +494,7 @@ TEST_CASE("a pad that stalls is counted as standing, and what is off the panel h
 
 TEST_CASE("an interval keeps to what its measure can be, and a difference counts among all others",
           "[compare]") {
-    World world;
+    ComparedPlate world;
     const json wild = {{"hand", {{"force", "30 %"}, {"arm_speed", "30 %"}, {"spacing", "20 mm"}}},
                        {"liquid", "cutting-compound"}};
     bool below = false, above = false, by_holm_alone = false;
@@ -532,7 +524,7 @@ TEST_CASE("an interval keeps to what its measure can be, and a difference counts
 }
 
 TEST_CASE("haze counts the marks that a worn abrasive leaves, not those of a fresh one", "[compare]") {
-    World world;
+    ComparedPlate world;
     const json steady = {{"hand", nullptr}, {"liquid", "cutting-compound"}, {"force", "30 N"}, {"passes", 4}};
     const Comparison c = world.compare({world.add("a.json", technique("A", steady)),
                                         world.add("b.json", technique("B", {{"hand", nullptr}}))});

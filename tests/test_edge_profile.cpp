@@ -1,5 +1,5 @@
 #include "decide/edge_profile.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>

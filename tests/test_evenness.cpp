@@ -1,9 +1,11 @@
 // Spectra of a removal map, their peaks and names, and the overlap that evens best.
 #include "decide/stats/spectrum.hpp"
-#include "files.hpp"
 #include "picture/evenness_folder.hpp"
 #include "study/evenness.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -46,7 +48,8 @@ Technique one_pass(double overlap) {
 
 constexpr const char* quick_technique =
     R"({"kind": "technique", "name": "Quick", "machine": "da-15", "pad": "medium-foam-150",
-    "liquid": "polish", "force": "45 N", "speed": "2000/min", "arm_speed": "200 mm/s", "passes": 1, "overlap": "30 %"})";
+    "liquid": "polish", "force": "45 N", "speed": "2000/min", "arm_speed": "200 mm/s", "passes": 1,
+        "overlap": "30 %"})";
 
 } // namespace
 

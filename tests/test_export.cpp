@@ -1,42 +1,21 @@
-#include "files.hpp"
 #include "formats/fields_export.hpp"
 #include "formats/output_folder.hpp"
+#include "support/files.hpp"
+#include "support/process.hpp"
+#include "support/skip.hpp"
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <regex>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
 
 namespace {
-
-/// An empty folder that goes away with the test.
-struct Scratch {
-    fs::path path = fs::temp_directory_path() / ("sparecoat-export-" + std::to_string(::getpid()));
-    Scratch() {
-        fs::remove_all(path);
-        fs::create_directories(path);
-    }
-    ~Scratch() {
-        std::error_code ignored;
-        fs::permissions(path, fs::perms::owner_all, ignored);
-        fs::remove_all(path, ignored);
-    }
-    /// Everything in it, hidden or not, at any depth.
-    std::size_t entries() const {
-        return static_cast<std::size_t>(
-            std::distance(fs::recursive_directory_iterator(path), fs::recursive_directory_iterator()));
-    }
-};
 
 /// Numbers in a byte string, least significant byte first, whatever the machine.
 std::uint64_t unsigned_at(const std::string& bytes, std::size_t place, std::size_t length) {
@@ -68,7 +47,7 @@ std::string captured(const std::string& text, const std::string& pattern) {
 // ---- NumPy arrays
 
 TEST_CASE("an array file has NumPy's header and its values in C order, little-endian") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_npy(scratch.path / "f.npy", small, ramp);
     const std::string bytes = bytes_of(scratch.path / "f.npy");
     CHECK(bytes.substr(0, 8) == std::string("\x93NUMPY\x01\x00", 8));
@@ -84,7 +63,7 @@ TEST_CASE("an array file has NumPy's header and its values in C order, little-en
 }
 
 TEST_CASE("a mask file holds one byte a cell") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_npy(scratch.path / "m.npy", small, mask);
     const std::string bytes = bytes_of(scratch.path / "m.npy");
     const std::size_t header = unsigned_at(bytes, 8, 2);
@@ -94,11 +73,8 @@ TEST_CASE("a mask file holds one byte a cell") {
 }
 
 TEST_CASE("NumPy itself reads the arrays back") {
-    if (std::system("/usr/bin/python3 -c 'import numpy' 2>/dev/null") != 0) {
-        WARN("no python3 with numpy here: read only byte by byte");
-        return;
-    }
-    const Scratch scratch;
+    if (run_line("/usr/bin/python3 -c 'import numpy'").code != 0) skip("no python3 with numpy is installed");
+    const ScratchFolder scratch;
     write_npy(scratch.path / "f.npy", small, ramp);
     write_npy(scratch.path / "m.npy", small, mask);
     write_text(scratch.path / "check.py",
@@ -108,11 +84,11 @@ TEST_CASE("NumPy itself reads the arrays back") {
                "assert f.dtype == np.float32 and f.shape == (2, 3) and f.flags.c_contiguous\n"
                "assert f[0, 2] == -2 and f[1, 0] == np.float32(1e-3) and f[1, 2] == 5.5\n"
                "assert m.dtype == np.uint8 and m.tolist() == [[1, 1, 0], [1, 0, 1]]\n");
-    CHECK(std::system(("/usr/bin/python3 '" + (scratch.path / "check.py").string() + "'").c_str()) == 0);
+    said_by("/usr/bin/python3 " + shell_word(scratch / "check.py"));
 }
 
 TEST_CASE("the header of a large array keeps the data at a multiple of 64 bytes") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const Grid large{1201, 1000, 0.001, 0, 0};
     write_npy(scratch.path / "l.npy", large, std::vector<std::uint8_t>(large.cells(), 7));
     const std::string bytes = bytes_of(scratch.path / "l.npy");
@@ -123,7 +99,7 @@ TEST_CASE("the header of a large array keeps the data at a multiple of 64 bytes"
 // ---- VTK image data
 
 TEST_CASE("an image data file says where its cells are") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_vti(scratch.path / "f.vti", small, mask, {{"film_lost_um", ramp}});
     const std::string text = bytes_of(scratch.path / "f.vti");
     CHECK(captured(text, "<VTKFile type=\"([^\"]*)\"") == "ImageData");
@@ -143,7 +119,7 @@ TEST_CASE("an image data file says where its cells are") {
 }
 
 TEST_CASE("every array of an image data file lies at its offset, NaN outside the panel") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const std::vector<float> other = {10, 11, 12, 13, 14, 15};
     write_vti(scratch.path / "f.vti", small, mask,
               {{"film_lost_um", ramp}, {"clear_left_um", other}, {"a<b&\"c\"", ramp}});
@@ -167,7 +143,7 @@ TEST_CASE("every array of an image data file lies at its offset, NaN outside the
 }
 
 TEST_CASE("exports refuse fields of another size, names used twice and files that cannot be written") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const std::vector<float> short_one(5);
     CHECK_THROWS_AS(write_npy(scratch.path / "f.npy", small, short_one), std::invalid_argument);
     CHECK_THROWS_AS(write_vti(scratch.path / "f.vti", small, mask, {}), std::invalid_argument);
@@ -196,7 +172,7 @@ TEST_CASE("a disk that is full is reported, not swallowed") {
 // ---- output folder
 
 TEST_CASE("an output folder appears whole when it is committed") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path target = scratch.path / "out";
     {
         OutputFolder folder(target);
@@ -215,7 +191,7 @@ TEST_CASE("an output folder appears whole when it is committed") {
 }
 
 TEST_CASE("an output folder given up halfway leaves nothing") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     try {
         OutputFolder folder(scratch.path / "runs" / "monday" / "out"); // parents that were not there go too
         write_text(folder.path() / "summary.json", "half");
@@ -225,7 +201,7 @@ TEST_CASE("an output folder given up halfway leaves nothing") {
 }
 
 TEST_CASE("giving up keeps a parent folder that someone else has begun to use") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     {
         OutputFolder folder(scratch.path / "runs" / "out");
         write_text(scratch.path / "runs" / "note.txt", "mine");
@@ -235,7 +211,7 @@ TEST_CASE("giving up keeps a parent folder that someone else has begun to use") 
 }
 
 TEST_CASE("an earlier output is replaced whole, and kept when the new one is given up") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path target = scratch.path / "out";
     const std::pair<const char*, const char*> documents[] = {
         {"summary.json", "sparecoat-run"},   {"summary.json", "sparecoat-compare"},
@@ -261,7 +237,7 @@ TEST_CASE("an earlier output is replaced whole, and kept when the new one is giv
 }
 
 TEST_CASE("an empty folder is taken over, by any spelling of its name") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     fs::create_directory(scratch.path / "out");
     OutputFolder folder(scratch.path / "." / "other" / ".." / "out" / "");
     write_text(folder.path() / "a", "a");
@@ -271,7 +247,7 @@ TEST_CASE("an empty folder is taken over, by any spelling of its name") {
 }
 
 TEST_CASE("a folder that is not ours is refused and left as it is") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path target = scratch.path / "photos";
     fs::create_directory(target);
     write_text(target / "door.jpg", "picture");
@@ -290,7 +266,7 @@ TEST_CASE("a folder that is not ours is refused and left as it is") {
 }
 
 TEST_CASE("a file, the current folder and a folder above it are refused") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_text(scratch.path / "out", "a file");
     CHECK_THROWS_AS(OutputFolder(scratch.path / "out"), InputError);
     CHECK_THROWS_AS(OutputFolder(scratch.path / "out" / "below"), InputError);
@@ -303,7 +279,7 @@ TEST_CASE("a file, the current folder and a folder above it are refused") {
 }
 
 TEST_CASE("a folder filled by someone else in the meantime is not overwritten") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const fs::path target = scratch.path / "out";
     {
         OutputFolder folder(target);
@@ -317,14 +293,14 @@ TEST_CASE("a folder filled by someone else in the meantime is not overwritten") 
 }
 
 TEST_CASE("two outputs in the making do not meet") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     OutputFolder first(scratch.path / "out");
     OutputFolder second(scratch.path / "out");
     CHECK(first.path() != second.path());
 }
 
 TEST_CASE("a link to a folder stays a link") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     fs::create_directory(scratch.path / "real");
     fs::create_directory_symlink(scratch.path / "real", scratch.path / "link");
     OutputFolder folder(scratch.path / "link");

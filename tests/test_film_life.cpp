@@ -1,5 +1,6 @@
 // What a panel's film has cost over the vehicle's life and what it can still give.
-#include "job_world.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
 #include "vehicle/film_life.hpp"
 #include "vehicle/job_plan.hpp"
 #include <catch2/catch.hpp>

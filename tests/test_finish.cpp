@@ -2,7 +2,7 @@
 #include "finish/clearing.hpp"
 #include "finish/described.hpp"
 #include "finish/step_marks.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include "units/error.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>

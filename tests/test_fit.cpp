@@ -1,12 +1,14 @@
 // Fitting a liquid and pads to measured removal: what a trace promises, what is told apart, intervals, the
 // file.
 #include "decide/cut_fit.hpp"
-#include "files.hpp"
 #include "formats/measurements.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
 #include "study/fit.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <fmt/format.h>
@@ -158,12 +160,13 @@ TEST_CASE("from exact losses the fit gives back cut and breakdown", "[fit]") {
 namespace {
 
 /// How often intervals held the truth, of fits where breakdown was told.
-struct Held {
+struct HeldShare {
     double cut = 0, breakdown = 0, told = 0;
 };
-Held held_in(int times, const std::vector<WorkTrace>& traces, double cut, double breakdown, double sd_um) {
+HeldShare held_in(int times, const std::vector<WorkTrace>& traces, double cut, double breakdown,
+                  double sd_um) {
     Normals noise(20);
-    Held out;
+    HeldShare out;
     for (int n = 0; n < times; ++n) {
         // Two looks at each piece of work.
         std::vector<MeasuredLoss> rows = rows_of(traces, cut, breakdown, sd_um, &noise);
@@ -183,7 +186,7 @@ Held held_in(int times, const std::vector<WorkTrace>& traces, double cut, double
 
 TEST_CASE("nine intervals in ten hold the truth, of cut and of breakdown", "[fit]") {
     constexpr int times = 150;
-    const Held held = held_in(times, a_series(), 1.4, 0.6, 0.05);
+    const HeldShare held = held_in(times, a_series(), 1.4, 0.6, 0.05);
     CHECK(held.told > 0.95 * times);
     // Student's t on a scale that is never under the stated one holds a little more than 90 %: 94 % for ten
     // degrees of freedom. The counts themselves scatter by 2 %.
@@ -197,7 +200,7 @@ TEST_CASE("they do where a grain that is worn at once fits nearly as well as one
           "[fit]") {
     // Losses of three charges of different age, and an error of a tenth of them.
     constexpr int times = 80;
-    const Held held =
+    const HeldShare held =
         held_in(times, {even_work(0, 200, 1), even_work(200, 200, 1), even_work(600, 200, 1)}, 1, 1, 0.05);
     CHECK(held.told > 0.25 * times); // the others say that they cannot tell it
     CHECK(held.cut > 0.85 * held.told);

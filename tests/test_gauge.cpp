@@ -1,18 +1,17 @@
 // Measured film: what readings say of a panel, and what of a readings' file is refused or flagged.
-#include "files.hpp"
 #include "formats/gauge_csv.hpp"
 #include "panel/film_process.hpp"
 #include "panel/gauge.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include "units/error.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
 #include <random>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -346,13 +345,9 @@ namespace {
 /// Reads a text as a file of readings of a plate that is asked for as "test-plate".
 GaugeFile read_text(const std::string& text, const std::string& asked_for = "test-plate") {
     static const Panel panel = plate(0.5, 0.4, 0.004);
-    const std::filesystem::path file =
-        std::filesystem::temp_directory_path() / ("readings-" + std::to_string(getpid()) + ".csv");
+    const ScratchFolder folder;
+    const std::filesystem::path file = folder / "readings.csv";
     write_text(file, text);
-    struct Remover {
-        const std::filesystem::path& path;
-        ~Remover() { std::filesystem::remove(path); }
-    } remover{file};
     return read_gauge_csv(file, panel, asked_for);
 }
 

@@ -1,7 +1,7 @@
 // The two integrators against each other, grids against each other, and what a run may depend on.
 #include "library/presets.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

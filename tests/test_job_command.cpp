@@ -1,12 +1,12 @@
 // `sparecoat job` as a person uses it.
-#include "files.hpp"
-#include "job_world.hpp"
-#include "places.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
-#include <cstdio>
 #include <nlohmann/json.hpp>
-#include <sys/wait.h>
 
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
@@ -15,39 +15,25 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-struct Said {
-    int code = 0;
-    std::string text;
-};
-
 struct Bench {
     ScratchFolder session;
 
     /// The program with these words after "job", run in the folder; what it says on either stream.
-    Said run(const std::string& words) const {
-        const std::string line =
-            fmt::format("cd '{}' && '{}' job {} 2>&1", session.path.string(), built_program(), words);
-        FILE* pipe = ::popen(line.c_str(), "r");
-        REQUIRE(pipe != nullptr);
-        Said said;
-        std::array<char, 4096> part{};
-        while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe))
-            said.text.append(part.data(), got);
-        said.code = WEXITSTATUS(::pclose(pipe));
-        return said;
+    Ended run(const std::string& words) const {
+        return run_line(shell_word(built_program()) + " job " + words + " 2>&1", session.path);
     }
     std::string done(const std::string& words) const {
-        const Said said = run(words);
-        INFO(words << "\n" << said.text);
+        const Ended said = run(words);
+        INFO(words << "\n" << said.out);
         REQUIRE(said.code == 0);
-        return said.text;
+        return said.out;
     }
     std::string refused(const std::string& words) const {
-        const Said said = run(words);
-        INFO(words << "\n" << said.text);
+        const Ended said = run(words);
+        INFO(words << "\n" << said.out);
         REQUIRE(said.code == 2);
-        CHECK(std::ranges::count(said.text, '\n') == 1);
-        return said.text;
+        CHECK(std::ranges::count(said.out, '\n') == 1);
+        return said.out;
     }
 };
 
@@ -228,7 +214,8 @@ TEST_CASE(
             PanelVisit now = was;
             // A 90 % interval of 0.9869 is 0.3 standard deviations each way.
             now.plan =
-                R"({"fate": "finish only", "steps": [{"sets": 2, "words": "finishing polish"}], "clear": {"mean_um": 40, "sd_um": 2},
+                R"({"fate": "finish only", "steps": [{"sets": 2, "words": "finishing polish"}],
+                    "clear": {"mean_um": 40, "sd_um": 2},
                            "outlook": {"film_um": {"low": 1.0065, "median": 1.5, "high": 1.9935}}})";
             job.change(was, now);
         });

@@ -4,11 +4,13 @@
 // leaves a hot journal behind, and whoever opens the file next rolls it back (SQLite, Atomic Commit In
 // SQLite, sections 3 and 4). A kill shows that; what a power cut adds (the disk's own order of writes) rests
 // on PRAGMA synchronous = EXTRA and is not shown here.
-#include "files.hpp"
-#include "job_world.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <csignal>
 #include <cstdint>
+#include <fmt/format.h>
 #include <random>
 #include <sys/wait.h>
 #include <unistd.h>

@@ -1,11 +1,13 @@
 // What comes into a job from elsewhere, and the film that its work cost.
-#include "files.hpp"
-#include "job_world.hpp"
 #include "library/kit.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/refusal.hpp"
 #include "vehicle/film_spent.hpp"
 #include "vehicle/job_import.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 namespace fs = std::filesystem;

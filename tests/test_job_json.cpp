@@ -1,14 +1,17 @@
 // A job as JSON: out, in and out again; what is refused on the way in; presets that travel with it.
-#include "files.hpp"
 #include "formats/reader.hpp"
-#include "job_world.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
-#include "schema_check.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/schema_check.hpp"
 #include "vehicle/job_json.hpp"
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -19,9 +22,6 @@ using Catch::Matchers::Contains;
 using nlohmann::json;
 
 namespace {
-
-const fs::path docs = source_at("docs");
-constexpr const char *table_start = "<!-- job -->\n", *table_end = "<!-- end -->";
 
 std::string text_of(const JobFile& job) { return job_json(job).dump(2) + "\n"; }
 
@@ -43,14 +43,6 @@ std::string import_refusal(const std::function<void(json&)>& change) {
     const std::string said = refusal([&] { job_from_json(target, document, "bus.json"); }).what();
     CHECK_FALSE(fs::exists(target));
     return said;
-}
-
-struct Block {
-    std::size_t from, to;
-};
-Block table_in(const std::string& text) {
-    const std::size_t from = text.find(table_start) + std::string(table_start).size();
-    return {from, text.find(table_end, from)};
 }
 
 } // namespace
@@ -217,20 +209,4 @@ TEST_CASE("a preset that changed since comes in beside the one that the job has"
     });
     const Library library = job_library(job);
     CHECK(library.paint("typical").clear_m != library.paint("typical-2").clear_m);
-}
-
-TEST_CASE("the schema of a job and the table of its keys are those that the program reads by", "[job]") {
-    INFO("write them anew with: sparecoat_tests \"[write-docs]\"");
-    CHECK(bytes_of(docs / "schema" / "job.schema.json") == job_schema_text());
-    const std::string text = bytes_of(docs / "job-file.md");
-    const Block block = table_in(text);
-    CHECK(text.substr(block.from, block.to - block.from) == job_format_table());
-}
-
-TEST_CASE("write a job's schema and table", "[.write-docs]") {
-    write_text(docs / "schema" / "job.schema.json", job_schema_text());
-    std::string text = bytes_of(docs / "job-file.md");
-    const Block block = table_in(text);
-    text.replace(block.from, block.to - block.from, job_format_table());
-    write_text(docs / "job-file.md", text);
 }

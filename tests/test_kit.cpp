@@ -1,12 +1,14 @@
 // What a shop owns, and the steps that it can do with it.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "library/kit.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
 #include <set>
 
 using namespace sparecoat::cli;
@@ -22,7 +24,8 @@ json small_kit() {
     return json::parse(R"({
         "kind": "kit", "name": "Two machines", "machines": [
             {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s"},
-            {"machine": "da-mini-12", "speed": "4500/min", "force": "15 N", "arm_speed": "30 mm/s", "passes": 6}],
+            {"machine": "da-mini-12", "speed": "4500/min", "force": "15 N", "arm_speed": "30 mm/s",
+                "passes": 6}],
         "pads": ["medium-foam-150", "medium-foam-75"], "liquids": ["polish", "p2000"]})");
 }
 

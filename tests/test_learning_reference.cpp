@@ -3,7 +3,7 @@
 // looks with the program and nothing else. The second shares not even those: it draws vehicles from the prior
 // and weighs each by how well it explains what was seen (importance sampling; Gelman et al., Bayesian Data
 // Analysis, 3rd ed., section 10.4), with the marks taken one by one.
-#include "learning_support.hpp"
+#include "support/learning.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <array>

@@ -1,10 +1,12 @@
 // Lessons: how they are read, what their captions say, and that each makes its point.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "picture/heatmap.hpp"
-#include "places.hpp"
 #include "study/lesson_figures.hpp"
 #include "study/lesson_run.hpp"
+#include "support/files.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/render/lesson_folder.hpp"
@@ -18,7 +20,6 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <set>
-#include <unistd.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -41,7 +42,8 @@ json plate_lesson() {
             "pattern": "line", "line": {"from": ["150 mm", "20 mm"], "to": ["450 mm", "20 mm"]}, "passes": 2,
             "tilt": "3 deg", "tilt_toward": "-90 deg", "hold_back": {"bottom": "-55 mm"}}},
         "remedy": {"panel": "test-plate", "technique": "polish-da-15", "change": {
-            "pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]}, "passes": 2,
+            "pattern": "line", "line": {"from": ["150 mm", "150 mm"], "to": ["450 mm", "150 mm"]},
+                "passes": 2,
             "hold_back": {"bottom": "75 mm"}}},
         "places": {"middle": ["300 mm", "250 mm"], "foot": ["300 mm", "2 mm"]},
         "steps": [{"show": "mistake", "moment": "nearest foot", "caption": "{mistake.tilt}"},
@@ -111,7 +113,7 @@ TEST_CASE("Every lesson makes its point: the mistake is the worse in the figure 
         }
         const std::vector<LessonFrame> frames = frames_of(report, film_words(FilmUnit::um));
         CHECK(frames.size() >= 4);
-        for (const LessonFrame& frame : frames) {
+        for (const LessonFrame& frame : nonempty(frames)) {
             CHECK(frame.caption.find_first_of("{}") == std::string::npos);
             CHECK(frame.caption.size() < 480); // what a person reads under a picture
             CHECK_NOTHROW(map_kind(frame.map));
@@ -127,8 +129,8 @@ TEST_CASE("Every lesson makes its point: the mistake is the worse in the figure 
 
 TEST_CASE("No caption of a lesson that comes with the program has a figure typed in by hand", "[lesson]") {
     static const std::regex placeholder(R"(\{[^}]*\})");
-    for (const Listing& listing : presets().list(PresetKind::lesson))
-        for (const LessonStep& step : presets().lesson(listing.id).steps) {
+    for (const Listing& listing : nonempty(presets().list(PresetKind::lesson)))
+        for (const LessonStep& step : nonempty(presets().lesson(listing.id).steps)) {
             INFO(listing.id << ": " << step.caption);
             const std::string words = std::regex_replace(step.caption, placeholder, "");
             CHECK(std::none_of(words.begin(), words.end(), [](char c) { return c >= '0' && c <= '9'; }));

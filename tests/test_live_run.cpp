@@ -1,6 +1,7 @@
 // The run on its own thread: the same bytes as simulate(), back and forth, and by hand.
 #include "formats/path_csv.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/worlds.hpp"
 #include "view/run/live_run.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -140,10 +141,10 @@ TEST_CASE("a hand's stroke takes film as it goes and replays from its file to th
     CHECK(after.fields.removed_um == during.fields.removed_um);
     CHECK(*std::max_element(after.fields.removed_um.begin(), after.fields.removed_um.end()) > 0);
 
-    const std::filesystem::path csv = std::filesystem::temp_directory_path() / "sparecoat-hand-stroke.csv";
+    const ScratchFolder folder;
+    const std::filesystem::path csv = folder / "hand-stroke.csv";
     write_path_csv(csv, path);
     const ArmPath read = read_path_csv(csv, job->step.technique, job->panel);
-    std::filesystem::remove(csv);
     REQUIRE(read.samples.size() == path.samples.size());
     CHECK(simulate(job->panel, setup_of(*job), read).fields.removed_um == after.fields.removed_um);
 

@@ -1,9 +1,10 @@
 // Where a gauge is put down, and readings taken from a spreadsheet's clipboard.
-#include "files.hpp"
 #include "formats/reading_paste.hpp"
 #include "panel/reading_flags.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>

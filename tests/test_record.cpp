@@ -1,8 +1,9 @@
 // The record of test sections as a file: read, added to, written whole or not at all.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "library/record.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 

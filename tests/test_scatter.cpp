@@ -1,11 +1,10 @@
 // Marks one by one: as many, as deep and where their population says, the same from the same seed.
 #include "finish/described.hpp"
 #include "finish/scatter.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstring>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -88,16 +87,18 @@ TEST_CASE("lines lie every way, or the one way that their population keeps to", 
     MarkPopulation every_way = glaring(MarkKind::swirls), one_way = glaring(MarkKind::sanding);
     one_way.direction_rad = 0.4;
     double cosine = 0, sine = 0;
-    std::size_t number = 0;
+    std::size_t number = 0, one_way_number = 0;
     for (const Mark& mark : scatter(panel, std::vector{every_way, one_way}, 5).marks) {
         if (mark.population == 1) {
             REQUIRE(mark.direction_rad == 0.4);
             REQUIRE(mark.curvature_per_m == 0);
+            ++one_way_number;
             continue;
         }
         cosine += std::cos(2 * mark.direction_rad), sine += std::sin(2 * mark.direction_rad);
         ++number;
     }
+    CHECK(one_way_number > 100);
     // The mean of n unit vectors every way is root(1/n) long: 0.005 of these 40 000. Four times that.
     CHECK(std::hypot(cosine, sine) / static_cast<double>(number) < 0.02);
 }

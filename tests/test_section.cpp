@@ -1,11 +1,12 @@
 // From what is on file of test sections to the advice on them.
-#include "files.hpp"
 #include "formats/reader.hpp"
 #include "picture/section_folder.hpp"
 #include "picture/section_words.hpp"
-#include "places.hpp"
 #include "plan/section.hpp"
-#include "support.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
@@ -141,6 +142,7 @@ TEST_CASE("grounds are the same with any number of threads", "[section]") {
     const TapedSquare square{{0.3, 0.25}, {0.3, 0.3}, {}, {}};
     const SquareGround one = square_ground(presets(), steps, entry, square, 1);
     const SquareGround three = square_ground(presets(), steps, entry, square, 3);
+    REQUIRE_FALSE(steps.empty());
     for (std::size_t k = 0; k < steps.size(); ++k)
         CHECK(one.effects[k].removed_um == three.effects[k].removed_um);
 }
@@ -394,7 +396,8 @@ TEST_CASE("marks that keep to a region elsewhere are not on the square's ground"
     write_text(file, R"({"kind": "defects", "name": "Parts", "marks": [
         {"kind": "wash swirls", "visible": "plain"},
         {"kind": "bird-lime etching", "visible": "glaring",
-         "region": [["800 mm", "100 mm"], ["1000 mm", "100 mm"], ["1000 mm", "300 mm"], ["800 mm", "300 mm"]]}]})");
+         "region": [["800 mm", "100 mm"], ["1000 mm", "100 mm"], ["1000 mm", "300 mm"], ["800 mm",
+             "300 mm"]]}]})");
     const PanelAdvice panel = advise(record_of("rear-door", file, {door_square({})})).panels.front();
     const SquareGround square =
         square_ground(presets(), steps_of(presets(), "workshop"), panel.panel, panel.panel.squares.back(), 0);

@@ -1,8 +1,12 @@
 // Sweeps: what a design may say, what its runs are, and that their rows do not depend on how they came about.
-#include "files.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
 #include "study/sweep/report.hpp"
+#include "support/files.hpp"
+#include "support/nonempty.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include "support/refusal.hpp"
+#include "support/skip.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -10,14 +14,10 @@
 #include <cmath>
 #include <csignal>
 #include <cstdlib>
-#include <fcntl.h>
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
-#include <spawn.h>
-#include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
-
-extern char** environ; // NOLINT(readability-redundant-declaration)
 
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
@@ -66,27 +66,6 @@ std::string csv_of(const Sweep& sweep, const fs::path& file, int threads, Shard 
     const Ranks ranks;
     run_sweep(sweep, keys, &results, shard, threads, ranks);
     return shard.count > 1 ? std::string() : sweep_csv(sweep, rows_of(keys, results));
-}
-
-pid_t start(const std::string& program, std::vector<std::string> args) {
-    args.insert(args.begin(), program);
-    std::vector<char*> argv;
-    for (std::string& arg : args) argv.push_back(arg.data());
-    argv.push_back(nullptr);
-    posix_spawn_file_actions_t actions;
-    posix_spawn_file_actions_init(&actions);
-    for (const int stream : {STDOUT_FILENO, STDERR_FILENO})
-        posix_spawn_file_actions_addopen(&actions, stream, "/dev/null", O_WRONLY, 0);
-    pid_t pid = 0;
-    REQUIRE(posix_spawnp(&pid, program.c_str(), &actions, nullptr, argv.data(), environ) == 0);
-    posix_spawn_file_actions_destroy(&actions);
-    return pid;
-}
-
-int wait_for(pid_t pid) {
-    int status = 0;
-    ::waitpid(pid, &status, 0);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
 }
 
 std::size_t rows_in(const fs::path& file) {
@@ -289,7 +268,7 @@ TEST_CASE("Main effects of Saltelli's scheme are over the points of A and B, eac
     }
     const SweepReport report = report_of(sweep, rows, {0});
     REQUIRE(sweep.points().count() == 2 * (factors + 2));
-    for (const std::vector<EffectLevel>& effect : report.outputs[0].effects) {
+    for (const std::vector<EffectLevel>& effect : nonempty(report.outputs[0].effects)) {
         std::size_t points = 0;
         for (const EffectLevel& level : effect) points += level.points;
         CHECK(points == 4); // two rows of A, two of B
@@ -423,7 +402,7 @@ TEST_CASE("A sweep that is killed or stopped and started again has the table of 
                                         "--threads", "1"};
     std::size_t kept = 0;
     for (const int signal : {SIGKILL, SIGINT, SIGKILL}) {
-        const pid_t pid = start(built_program(), args);
+        const pid_t pid = start_program(built_program(), args);
         for (int look = 0; look < 6000 && rows_in(db) <= kept; ++look)
             std::this_thread::sleep_for(std::chrono::milliseconds(10));
         ::kill(pid, signal);
@@ -435,16 +414,14 @@ TEST_CASE("A sweep that is killed or stopped and started again has the table of 
     }
     std::vector<std::string> last = args;
     last.insert(last.end(), {"--csv", (folder.path / "resumed.csv").string()});
-    CHECK(wait_for(start(built_program(), last)) == 0);
+    CHECK(wait_for(start_program(built_program(), last)) == 0);
     const Sweep sweep(library(), library().sweep(design.string()));
     CHECK(bytes_of(folder.path / "resumed.csv") == csv_of(sweep, folder.path / "straight.sqlite", 2));
 }
 
 TEST_CASE("Under mpirun the table is the same for any number of ranks", "[sweep]") {
-    if (!Ranks::built_in() || std::system("command -v mpirun >/dev/null 2>&1") != 0) {
-        WARN("built without MPI, or no mpirun here: not looked at");
-        return;
-    }
+    if (!Ranks::built_in()) skip("the program is built without MPI");
+    if (run_line("command -v mpirun").code != 0) skip("no mpirun is installed");
     ScratchFolder folder;
     const fs::path design = folder.path / "quick.json";
     write_text(design, quick_design().dump());
@@ -453,10 +430,11 @@ TEST_CASE("Under mpirun the table is the same for any number of ranks", "[sweep]
     const std::vector<std::string> counts{"1", "2", "4"};
     std::vector<pid_t> started;
     for (const std::string& ranks : counts)
-        started.push_back(start("mpirun", {"--allow-run-as-root", "--oversubscribe", "--bind-to", "none",
-                                           "-n", ranks, built_program(), "sweep", "run", design.string(),
-                                           "--db", (folder.path / (ranks + ".sqlite")).string(), "--csv",
-                                           (folder.path / (ranks + ".csv")).string(), "--threads", "1"}));
+        started.push_back(
+            start_program("mpirun", {"--allow-run-as-root", "--oversubscribe", "--bind-to", "none", "-n",
+                                     ranks, built_program(), "sweep", "run", design.string(), "--db",
+                                     (folder.path / (ranks + ".sqlite")).string(), "--csv",
+                                     (folder.path / (ranks + ".csv")).string(), "--threads", "1"}));
     for (std::size_t k = 0; k < counts.size(); ++k) {
         INFO(counts[k] << " ranks");
         CHECK(wait_for(started[k]) == 0);

@@ -1,6 +1,6 @@
 // Masking tape: which cells it covers, and what it keeps.
 #include "decide/verdict.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include "tool/tape.hpp"
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
@@ -27,6 +27,7 @@ Setup with_tape(Setup setup, const Technique& technique, const Panel& panel) {
 TEST_CASE("tape covers the cells within its width of the edges that have it") {
     const Panel panel = plate(0.3, 0.2, 0.002);
     const auto cells = taped_cells(taped(0.01, {{"left", 0.03}, {"top", 0}}), panel);
+    REQUIRE(cells.size() == panel.grid.cells());
     for (std::size_t k = 0; k < cells.size(); ++k) {
         const Point2 p = panel.grid.centre(k);
         const bool covered = panel.inside[k] && (p.x < 0.03 || p.x > 0.29 || p.y < 0.01);

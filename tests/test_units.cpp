@@ -37,6 +37,7 @@ bool is_well_formed(const std::string& text, Dim dim) {
 
 } // namespace
 
+// Long because it is a table of quantities, a row each.
 TEST_CASE("a quantity reads to SI in each of its units") {
     struct Row {
         Dim dim;

@@ -1,6 +1,6 @@
 // The verdict on fields made by hand, so that every figure it gives can be told beforehand.
 #include "decide/verdict.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

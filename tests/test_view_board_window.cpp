@@ -1,6 +1,8 @@
 // The vehicle's board in the real window, by keys and mouse.
-#include "job_world.hpp"
-#include "window_support.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/window.hpp"
+#include <catch2/catch.hpp>
 #include <imgui.h>
 
 using namespace sparecoat::cli;
@@ -8,6 +10,8 @@ using namespace sparecoat::test;
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 
+// Long because it is one sitting at the board: a job made, read, planned and put on the bench, each from the
+// one before.
 TEST_CASE(
     "The window shows a job's board, takes panels, readings and work by keyboard, and a panel to the bench",
     "[view][window][board][long]") {

@@ -1,11 +1,11 @@
 // Charts in the window, and what they are made of.
-#include "files.hpp"
 #include "picture/sweep_charts.hpp"
-#include "places.hpp"
 #include "study/sweep/report.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/window.hpp"
 #include "units/quantity.hpp"
 #include "view/pages/charts/chart_model.hpp"
-#include "window_support.hpp"
 #include <catch2/catch.hpp>
 #include <set>
 
@@ -111,9 +111,9 @@ TEST_CASE("Charts that cannot be made are told and leave what was shown", "[view
 
 TEST_CASE("A sweep's charts in the window are those of its files", "[view][charts][sweep]") {
     const ScratchFolder scratch;
-    write_text(
-        scratch.path / "small.json",
-        R"({"kind": "sweep", "name": "Small", "panel": "small-plate", "paints": ["typical"], "defects": "light",
+    write_text(scratch.path / "small.json",
+               R"({"kind": "sweep", "name": "Small", "panel": "small-plate", "paints": ["typical"],
+            "defects": "light",
         "technique": "small-head-detail", "grid": "4 mm",
         "factors": [{"name": "force", "of": "technique", "at": "/force", "from": "12 N", "to": "30 N"},
                     {"name": "passes", "of": "technique", "at": "/passes", "from": 1, "to": 2}],

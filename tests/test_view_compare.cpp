@@ -1,13 +1,14 @@
 // Techniques side by side in the window: one clock, one scale, one camera, and what they have more than the
 // first.
-#include "files.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
 #include "sim/simulate.hpp"
+#include "support/files.hpp"
+#include "support/places.hpp"
+#include "support/refusal.hpp"
+#include "support/window.hpp"
 #include "units/quantity.hpp"
 #include "view/app/session.hpp"
 #include "view/pages/compare/compare_model.hpp"
-#include "window_support.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -22,12 +23,12 @@ namespace fs = std::filesystem;
 namespace {
 
 /// A plate and techniques as files: a mild one, a harder one, and one that is done sooner.
-struct World {
+struct TwoWays {
     ScratchFolder folder;
     Library library{source_at("presets")};
     std::string mild, hard, fast;
 
-    World() {
+    TwoWays() {
         json plate = {
             {"kind", "panel"}, {"name", "Plate"}, {"substrate", "steel"}, {"outline", json::array()}};
         const std::pair<const char*, const char*> corners[] = {
@@ -88,7 +89,7 @@ double largest(const std::vector<float>& values) {
 
 TEST_CASE("At the end of the clock every pane shows what its technique's whole run comes to",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
     bench.settle(FilmUnit::um);
@@ -107,7 +108,7 @@ TEST_CASE("At the end of the clock every pane shows what its technique's whole r
 
 TEST_CASE("The clock of the panes waits for the slowest run and stops at the last one's end",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.fast}));
     bench.settle(FilmUnit::um);
@@ -139,7 +140,7 @@ TEST_CASE("The clock of the panes waits for the slowest run and stops at the las
 
 TEST_CASE("The maps share one scale, and the difference is the second less the first, cell by cell",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
@@ -178,7 +179,7 @@ TEST_CASE("The maps share one scale, and the difference is the second less the f
 }
 
 TEST_CASE("Two techniques have three panes with their difference, four have one each", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
@@ -194,7 +195,7 @@ TEST_CASE("Two techniques have three panes with their difference, four have one 
 }
 
 TEST_CASE("The mean of the draws and the chance are the comparison's own fields", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     CompareRequest request = world.asked({world.mild, world.hard});
     request.terms.reserve_um = 38; // so that there is some chance to see
@@ -228,7 +229,7 @@ TEST_CASE("The mean of the draws and the chance are the comparison's own fields"
 }
 
 TEST_CASE("What is put first turns the differences round", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
@@ -243,7 +244,7 @@ TEST_CASE("What is put first turns the differences round", "[view][compare]") {
 }
 
 TEST_CASE("A technique that is there already is refused, and two stay at the least", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     bench.open(world.library, world.asked({world.mild, world.hard}));
     bench.settle(FilmUnit::um);
@@ -266,7 +267,7 @@ TEST_CASE("A technique that is there already is refused, and two stay at the lea
 }
 
 TEST_CASE("One more technique is the next in the list that the panel takes", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     const std::string odd =
         world.add("odd.json", {{"name", "Odd"}, {"hold_back", {{"no such edge", "10 mm"}}}});
     CompareModel bench;
@@ -292,7 +293,7 @@ TEST_CASE("One more technique is the next in the list that the panel takes", "[v
 
 TEST_CASE("What was changed on the bench is compared as it is, with the preset it came from too",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     Settings settings;
     Session session(world.library, world.run(), settings);
     Choices changed = session.choices();
@@ -321,7 +322,7 @@ TEST_CASE("What was changed on the bench is compared as it is, with the preset i
 
 TEST_CASE("The bench is as it was after a comparison, or has the technique that was taken",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     Session session(world.library, world.run(), {});
     session.open_compare({world.hard});
     REQUIRE(session.shows_compare());
@@ -339,7 +340,7 @@ TEST_CASE("The bench is as it was after a comparison, or has the technique that 
 }
 
 TEST_CASE("Keys of the comparison move its own clock, map and view, and not the bench's", "[view][compare]") {
-    const World world;
+    const TwoWays world;
     Session session(world.library, world.run(), {});
     session.open_compare({world.hard});
     session.compared.settle(session.settings.unit);
@@ -363,7 +364,7 @@ TEST_CASE("Keys of the comparison move its own clock, map and view, and not the 
 
 TEST_CASE("The report of a comparison is written whole beside the drawing, and over nothing foreign",
           "[view][compare]") {
-    const World world;
+    const TwoWays world;
     CompareModel bench;
     const fs::path out = world.folder.path / "report";
     bench.open(world.library, world.asked({world.mild, world.hard}));
@@ -389,7 +390,7 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
           "[view][window][compare]") {
     const Display display;
     REQUIRE(display.there()); // or an Xvfb, of the packages that the tests install
-    const World world;
+    const TwoWays world;
     WindowRequest request = window_request(world.folder.path / "settings.json");
     request.panel = world.run().panel, request.technique = world.mild, request.against = {world.hard};
     request.width = 900, request.height = 560; // the least: three panes drawn in software

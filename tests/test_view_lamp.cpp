@@ -1,8 +1,8 @@
 // Paint under an inspection lamp: what lights up, what goes as film goes, and the lamp's place.
 #include "finish/described.hpp"
 #include "finish/finish.hpp"
-#include "places.hpp"
-#include "support.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include "units/error.hpp"
 #include "view/render/camera.hpp"
 #include "view/render/gl.hpp"

@@ -1,326 +1,10 @@
-#include "picture/colour_map.hpp"
-#include "places.hpp"
-#include "support.hpp"
-#include "units/error.hpp"
-#include "view/render/camera.hpp"
-#include "view/render/gl.hpp"
-#include "view/render/offscreen.hpp"
-#include "view/render/pad_body.hpp"
-#include "view/render/scene.hpp"
-#include "view/render/shot.hpp"
-#include "view/render/surface.hpp"
-#include <algorithm>
+// The scene: what is drawn, and pictures of it.
+#include "support/scene_world.hpp"
 #include <catch2/catch.hpp>
-#include <cmath>
-#include <cstdlib>
-#include <limits>
-#include <png.h>
 
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
-
-namespace {
-
-constexpr const char* sides[] = {"front", "left", "right", "top", "bottom", "corner"};
-constexpr int width = 480, height = 300;
-constexpr float aspect = static_cast<float>(width) / height;
-
-/// 0.6 x 0.4 m, bulging towards the viewer; steepest slope at its rim 0.2.
-Panel crowned_panel() {
-    Features shape = rectangle(0.6, 0.4);
-    shape.radius_u_m = 1.5, shape.radius_v_m = 1.2;
-    return panel_of(std::move(shape), 0.002);
-}
-
-Panel plate_with_hole() {
-    Features shape = rectangle(0.6, 0.4);
-    shape.holes = {{{{0.2, 0.1}, 0.02, "hole"},
-                    {{0.4, 0.1}, 0.02, "hole"},
-                    {{0.4, 0.3}, 0.02, "hole"},
-                    {{0.2, 0.3}, 0.02, "hole"}}};
-    return panel_of(std::move(shape), 0.002);
-}
-
-Camera camera_on(const Panel& panel, const char* side) {
-    Camera camera;
-    camera.frame(panel, aspect);
-    REQUIRE(camera.look_from(side));
-    return camera;
-}
-
-template <class Value> std::vector<float> map_of(const Panel& panel, const Value& value) {
-    std::vector<float> values(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
-    for (std::size_t k = 0; k < values.size(); ++k)
-        if (panel.inside[k]) values[k] = static_cast<float>(value(panel.grid.centre(k)));
-    return values;
-}
-
-SceneState plain_state() {
-    SceneState state;
-    state.colours = &film_lost_colours();
-    return state;
-}
-
-/// A context that hears errors, a scene in it and a picture it draws on.
-class Studio {
-public:
-    explicit Studio(const Panel& panel) : panel_(panel) { scene_.set_panel(panel); }
-    ~Studio() { CHECK(watch_.take().empty()); }
-
-    Scene& scene() { return scene_; }
-    void set_map(const std::vector<float>& values) { scene_.update_map(values, all_tiles(panel_.grid)); }
-    Image draw(const Camera& camera, const SceneState& state) {
-        picture_.bind();
-        glClearColor(1, 0, 1, 1);
-        glClear(GL_COLOR_BUFFER_BIT);
-        count_ = scene_.draw(camera, state, 0, 0, width, height);
-        return picture_.read();
-    }
-    FrameCount count() const { return count_; }
-    std::vector<std::string> errors() { return watch_.take(); }
-
-private:
-    const Panel& panel_;
-    OffscreenContext context_{true};
-    gl::Watch watch_;
-    OffscreenPicture picture_{width, height};
-    Scene scene_;
-    FrameCount count_;
-};
-
-struct Pixel {
-    int x, y;
-};
-
-Pixel pixel_of(const Camera& camera, const Panel& panel, Point2 at, double lift_m = 0) {
-    const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, height_at(panel, at) + lift_m), aspect);
-    return {static_cast<int>(seen.x * width), static_cast<int>(seen.y * height)};
-}
-
-int difference(const std::uint8_t* a, const std::uint8_t* b) {
-    int most = 0;
-    for (int part = 0; part < 3; ++part) most = std::max(most, std::abs(a[part] - b[part]));
-    return most;
-}
-
-/// Farthest of the three parts from a colour, of 255.
-int distance_to(const std::uint8_t* pixel, Rgb colour) {
-    const std::uint8_t wanted[3] = {static_cast<std::uint8_t>(std::lround(255 * colour.r)),
-                                    static_cast<std::uint8_t>(std::lround(255 * colour.g)),
-                                    static_cast<std::uint8_t>(std::lround(255 * colour.b))};
-    return difference(pixel, wanted);
-}
-
-int brightness(const std::uint8_t* pixel) { return pixel[0] + pixel[1] + pixel[2]; }
-
-/// Pixels that differ by more than rounding does, and the box round them.
-struct Changed {
-    int count = 0, left = width, right = -1, top = height, bottom = -1;
-};
-Changed changed(const Image& a, const Image& b, int more_than = 3) {
-    Changed out;
-    for (int y = 0; y < height; ++y)
-        for (int x = 0; x < width; ++x) {
-            if (difference(a.at(x, y), b.at(x, y)) <= more_than) continue;
-            ++out.count;
-            out.left = std::min(out.left, x), out.right = std::max(out.right, x);
-            out.top = std::min(out.top, y), out.bottom = std::max(out.bottom, y);
-        }
-    return out;
-}
-
-StepReport pressed_at(Point2 at) {
-    StepReport report;
-    report.at = at;
-    report.depth_m = 0.001;
-    report.down = true;
-    return report;
-}
-
-} // namespace
-
-// ---- camera
-
-TEST_CASE("The ray through the pixel where a point appears leads back to the point", "[view]") {
-    const Panel panel = crowned_panel();
-    for (const char* side : sides) {
-        const Camera camera = camera_on(panel, side);
-        for (const glm::vec3 point :
-             {glm::vec3(0, 0, 0), glm::vec3(0.6f, 0.4f, -0.05f), glm::vec3(0.1f, 0.3f, 0.08f)}) {
-            const glm::vec3 seen = camera.project(point, aspect);
-            REQUIRE(seen.z > 0);
-            const Ray ray = camera.ray(seen.x, seen.y, aspect);
-            const glm::vec3 off = glm::cross(point - ray.from, ray.direction);
-            CHECK(glm::length(off) < 2e-6f * glm::length(point - ray.from)); // some ulps of single precision
-            CHECK(glm::length(ray.direction) == Approx(1.0f).epsilon(1e-6));
-        }
-    }
-}
-
-TEST_CASE("Matrices and projected points agree", "[view]") {
-    const Panel panel = crowned_panel();
-    Camera camera = camera_on(panel, "corner");
-    camera.orbit(0.3f, 0.2f);
-    camera.pan(0.1f, -0.05f);
-    camera.zoom(0.7f);
-    for (const glm::vec3 point : {glm::vec3(0.1f, 0.1f, 0), glm::vec3(0.5f, 0.3f, 0.02f)}) {
-        const glm::vec4 clip = camera.projection(aspect) * camera.view() * glm::vec4(point, 1);
-        const glm::vec3 seen = camera.project(point, aspect);
-        CHECK(seen.x == Approx(0.5f + 0.5f * clip.x / clip.w).margin(1e-5));
-        CHECK(seen.y == Approx(0.5f - 0.5f * clip.y / clip.w).margin(1e-5));
-        CHECK(seen.z == Approx(clip.w).epsilon(1e-5));
-    }
-}
-
-TEST_CASE("A point behind the eye is told by its depth", "[view]") {
-    const Camera camera = camera_on(crowned_panel(), "front");
-    CHECK(camera.project(camera.eye() + glm::vec3(0, 0, 1), aspect).z < 0);
-}
-
-TEST_CASE("A framed panel is wholly in view and fills it, from every side", "[view]") {
-    const Panel panel = crowned_panel();
-    for (const char* side : sides) {
-        INFO(side);
-        const Camera camera = camera_on(panel, side);
-        float left = 1, right = 0, top = 1, bottom = 0;
-        for (std::size_t k = 0; k < panel.inside.size(); ++k) {
-            if (!panel.inside[k]) continue;
-            const Point2 at = panel.grid.centre(k);
-            const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, panel.height_m[k]), aspect);
-            left = std::min(left, seen.x), right = std::max(right, seen.x);
-            top = std::min(top, seen.y), bottom = std::max(bottom, seen.y);
-        }
-        CHECK((left > 0 && right < 1 && top > 0 && bottom < 1));
-        // Seven parts in a hundred are margin; a panel bulging out of its box's corners leaves some more.
-        CHECK(std::max(right - left, bottom - top) > 0.82f);
-    }
-}
-
-TEST_CASE("A panel framed beside a legend keeps clear of it and is in the middle of the rest", "[view]") {
-    const Panel panel = crowned_panel();
-    Camera camera;
-    constexpr float free = 0.2f; // of the height
-    camera.frame(panel, aspect, free);
-    for (const char* side : {"front", "top"}) {
-        INFO(side);
-        REQUIRE(camera.look_from(side));
-        float left = 1, right = 0;
-        for (std::size_t k = 0; k < panel.inside.size(); ++k) {
-            if (!panel.inside[k]) continue;
-            const Point2 at = panel.grid.centre(k);
-            const glm::vec3 seen = camera.project(glm::vec3(at.x, at.y, panel.height_m[k]), aspect);
-            left = std::min(left, seen.x), right = std::max(right, seen.x);
-        }
-        const float rest = 1 - free / aspect;
-        CHECK(right < rest);
-        CHECK(left ==
-              Approx(rest - right).margin(0.02)); // the box round a crown is not quite what is seen of it
-    }
-}
-
-TEST_CASE("Panning moves the picture by the share of the view's height asked for", "[view]") {
-    const Panel panel = plate(0.6, 0.4, 0.002);
-    Camera camera = camera_on(panel, "front");
-    const glm::vec3 point(0.3f, 0.2f, 0);
-    const glm::vec3 before = camera.project(point, aspect);
-    camera.pan(0.10f, 0.05f);
-    const glm::vec3 after = camera.project(point, aspect);
-    CHECK(after.x - before.x == Approx(0.10f / aspect).margin(1e-4));
-    CHECK(after.y - before.y == Approx(-0.05f).margin(1e-4));
-}
-
-TEST_CASE("A side that does not exist leaves the camera as it is", "[view]") {
-    Camera camera = camera_on(crowned_panel(), "left");
-    const glm::vec3 eye = camera.eye();
-    CHECK_FALSE(camera.look_from("behind"));
-    CHECK(camera.eye() == eye);
-}
-
-// ---- picking
-
-TEST_CASE("The pixel of a spot on a crowned panel picks that spot to within half a cell", "[view]") {
-    const Panel panel = crowned_panel();
-    for (const char* side : sides) {
-        const Camera camera = camera_on(panel, side);
-        for (double u = 0.01; u < 0.6; u += 0.0437)
-            for (double v = 0.01; v < 0.4; v += 0.0391) {
-                const Point2 spot{u, v};
-                const glm::vec3 seen = camera.project(glm::vec3(u, v, height_at(panel, spot)), aspect);
-                const std::optional<Point2> hit = pick(panel, camera.ray(seen.x, seen.y, aspect));
-                INFO(side << " " << u << " " << v);
-                REQUIRE(hit);
-                CHECK(norm(*hit - spot) < 0.5 * panel.grid.h_m);
-            }
-    }
-}
-
-TEST_CASE("A ray past the panel or through a hole picks nothing", "[view]") {
-    const Panel panel = plate_with_hole();
-    for (const char* side : sides) {
-        const Camera camera = camera_on(panel, side);
-        const glm::vec3 hole = camera.project(glm::vec3(0.3f, 0.2f, 0), aspect);
-        CHECK_FALSE(pick(panel, camera.ray(hole.x, hole.y, aspect)));
-        CHECK_FALSE(pick(panel, camera.ray(0.002f, 0.002f, aspect)));
-        const glm::vec3 beside = camera.project(glm::vec3(0.19f, 0.2f, 0), aspect);
-        CHECK(pick(panel, camera.ray(beside.x, beside.y, aspect)));
-    }
-}
-
-TEST_CASE("A crest hides what lies behind it from a flat view", "[view]") {
-    Features shape = rectangle(0.6, 0.4);
-    shape.body_lines = {{"ridge", {{0.05, 0.2}, {0.55, 0.2}}, 0.03, 0.01, 0.04, 0.02}};
-    const Panel panel = panel_of(std::move(shape), 0.002);
-    // 10 degrees over the plate, across the ridge (30 mm high, 40 mm to its foot): the far foot is in its
-    // lee.
-    const glm::vec3 behind(0.3f, 0.235f, height_at(panel, {0.3, 0.235}));
-    const glm::vec3 towards = glm::normalize(glm::vec3(0, 1, -std::tan(glm::radians(10.0f))));
-    const std::optional<Point2> hit = pick(panel, {behind - 0.5f * towards, towards});
-    REQUIRE(hit);
-    CHECK(hit->y < 0.205);
-}
-
-TEST_CASE("Height beside an edge is that of the panel and not of the void beyond", "[view]") {
-    const Panel panel = crowned_panel();
-    const double h = panel.grid.h_m;
-    // Within half a cell of the edge two of the four cells are outside; slope 0.2 at most over one cell.
-    for (double v = 0.05; v < 0.35; v += 0.03)
-        CHECK(height_at(panel, {0.0003, v}) == Approx(height_at(panel, {0.0003 + h, v})).margin(0.25 * h));
-}
-
-TEST_CASE("A surface carries its slope on past the edge", "[view]") {
-    const Panel panel = crowned_panel();
-    const Surface surface(panel);
-    // In the middle of the left edge the crown falls away along u only; two cells out, in a straight line.
-    const Point2 rim{0.001, 0.2}, inner{0.005, 0.2}, outer{-0.003, 0.2};
-    const float fall = surface.height(inner) - surface.height(rim);
-    CHECK(surface.height(rim) - surface.height(outer) == Approx(fall).epsilon(0.05));
-    CHECK(surface.height({-5, 0.2}) == Approx(surface.height({panel.grid.x0_m, 0.2})));
-}
-
-// ---- the plate's pose
-
-TEST_CASE("A plate on a flat panel stands as deep and as tilted as its report says", "[view]") {
-    const Panel panel = plate(0.6, 0.4, 0.002);
-    StepReport report = pressed_at({0.3, 0.2});
-    report.depth_m = 0.002;
-    report.tilt_rad = {0.10, -0.04};
-    const PlateFrame frame = plate_frame(Surface(panel), report, 0.075);
-    // Compression grows along the tilt, so the plate's face falls that way.
-    CHECK(frame.slope.x == Approx(-0.10).margin(1e-6));
-    CHECK(frame.slope.y == Approx(0.04).margin(1e-6));
-    CHECK(frame.origin.z == Approx(-0.002).margin(1e-7));
-    CHECK(glm::dot(frame.normal, frame.along) == Approx(0).margin(1e-6));
-}
-
-TEST_CASE("A level plate on a crown lies along the crown", "[view]") {
-    const Panel panel = crowned_panel();
-    const Point2 at{0.45, 0.2};
-    const PlateFrame frame = plate_frame(Surface(panel), pressed_at(at), 0.075);
-    const glm::vec3 normal = normal_at(panel, at);
-    // A least-squares plane of a paraboloid over a disc is parallel to its tangent in the middle.
-    CHECK(frame.slope.x == Approx(-normal.x / normal.z).margin(2e-3));
-    CHECK(frame.slope.y == Approx(-normal.y / normal.z).margin(2e-3));
-}
+using namespace sparecoat::test::scene_world;
 
 // ---- drawing
 
@@ -713,17 +397,6 @@ TEST_CASE("A viewport leaves the rest of the picture alone", "[view][gl]") {
 
 namespace {
 
-/// A folder that goes with the test.
-struct Scratch {
-    std::filesystem::path path;
-    Scratch() {
-        std::string name = (std::filesystem::temp_directory_path() / "sparecoat-view-XXXXXX").string();
-        REQUIRE(mkdtemp(name.data()));
-        path = name;
-    }
-    ~Scratch() { std::filesystem::remove_all(path); }
-};
-
 Image read_png(const std::filesystem::path& file) {
     png_image header{};
     header.version = PNG_IMAGE_VERSION;
@@ -749,7 +422,7 @@ ShotRequest small_shot() {
 } // namespace
 
 TEST_CASE("A picture reads back from its PNG as it was", "[view]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     Image image{3, 2, {}};
     for (int n = 0; n < 24; ++n) image.rgba.push_back(static_cast<std::uint8_t>(n % 4 == 3 ? 255 : 10 * n));
     write_png(scratch.path / "small.png", image);
@@ -758,7 +431,7 @@ TEST_CASE("A picture reads back from its PNG as it was", "[view]") {
 }
 
 TEST_CASE("A shot has the size asked for and shows more film gone as time goes on", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     ShotRequest request = small_shot();
     write_shot(scratch.path / "early.png", request);
     request.at_s = 60.0;
@@ -775,14 +448,14 @@ TEST_CASE("A shot has the size asked for and shows more film gone as time goes o
 }
 
 TEST_CASE("The same shot twice gives the same bytes", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     write_shot(scratch.path / "a.png", small_shot());
     write_shot(scratch.path / "b.png", small_shot());
     CHECK(read_png(scratch.path / "a.png").rgba == read_png(scratch.path / "b.png").rgba);
 }
 
 TEST_CASE("Every map and side has a picture of its own, and the dark theme is dark", "[view][gl]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     ShotRequest request = small_shot();
     std::vector<std::uint8_t> last;
     for (int n = 0; n < map_kinds; ++n) {
@@ -802,7 +475,7 @@ TEST_CASE("Every map and side has a picture of its own, and the dark theme is da
 }
 
 TEST_CASE("A shot refuses what it cannot show, by the option's name, and writes nothing", "[view]") {
-    const Scratch scratch;
+    const ScratchFolder scratch;
     const auto place_of_refusal = [&](const ShotRequest& request) {
         try {
             write_shot(scratch.path / "x.png", request);

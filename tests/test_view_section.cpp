@@ -1,5 +1,6 @@
-#include "files.hpp"
 #include "picture/section_curves.hpp"
+#include "support/files.hpp"
+#include "support/refusal.hpp"
 #include "units/error.hpp"
 #include "view/app/session.hpp"
 #include "view/pages/section/section_chart.hpp"
@@ -31,16 +32,20 @@ class SmallShop {
 public:
     SmallShop() {
         write_text(kit(), R"({"kind": "kit", "name": "Small kit",
-            "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s", "passes": 2}],
+            "machines": [{"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "60 mm/s",
+                "passes": 2}],
             "pads": ["medium-foam-150"], "liquids": ["finishing-polish", "polish", "cutting-compound"],
             "gauge": {"repeatability": "1 um", "readings": 5}})");
-        write_text(
-            record(),
-            R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json", "target": {"share": "60 %"},
-            "panels": [{"panel": "test-plate", "note": "left side", "paint": "typical", "defects": "light", "clean": true,
+        write_text(record(),
+                   R"({"kind": "record", "name": "Bus 7", "note": "kept as it is", "kit": "./kit.json",
+                "target": {"share": "60 %"},
+            "panels": [{"panel": "test-plate", "note": "left side", "paint": "typical", "defects": "light",
+                "clean": true,
                         "squares": [{"at": ["300 mm", "250 mm"], "size": ["300 mm", "300 mm"],
-                                     "tries": [{"step": "da-15+medium-foam-150+polish", "sets": 1, "seen": "60 %",
-                                                "gauge": {"before": "112 um", "n_before": 5, "after": "111.2 um", "n_after": 5,
+                                     "tries": [{"step": "da-15+medium-foam-150+polish", "sets": 1,
+                                         "seen": "60 %",
+                                                "gauge": {"before": "112 um", "n_before": 5,
+                                                    "after": "111.2 um", "n_after": 5,
                                                           "repeatability": "1 um"}}]}]}]})");
     }
     fs::path kit() const { return folder_.path / "kit.json"; }
@@ -388,6 +393,7 @@ TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its se
     REQUIRE(curves.candidates.size() == panel.advice.outlooks.size());
     const double cut = std::exp(panel.belief.cut.quantile(0.5)),
                  depth = std::exp(panel.belief.depth.quantile(0.5));
+    REQUIRE_FALSE(curves.candidates.empty());
     for (std::size_t k = 0; k < curves.candidates.size(); ++k) {
         const ClearingCurve& curve = curves.candidates[k];
         const Sequence& sequence = panel.advice.outlooks[k].sequence;
@@ -403,6 +409,7 @@ TEST_CASE("A curve of clearing begins at nothing, never falls and ends at its se
     REQUIRE(panel.advice.choice);
     const ClearingCurve& chosen = curves.candidates[*panel.advice.choice];
     REQUIRE(curves.band_low.share.size() == chosen.share.size());
+    REQUIRE(chosen.share.size() > 1);
     for (std::size_t n = 1; n < chosen.share.size(); ++n)
         CHECK((curves.band_low.share[n] < chosen.share[n] && chosen.share[n] < curves.band_high.share[n]));
     REQUIRE(curves.looks.size() == 1);

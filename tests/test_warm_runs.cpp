@@ -1,9 +1,9 @@
 // Heat within a run: what it does to the film, to the events and to the presets.
 #include "decide/verdict.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
 #include "sim/kernels.hpp"
-#include "support.hpp"
+#include "support/places.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -2,7 +2,7 @@
 // the two-parameter foundation: Vlasov and Leont'ev, Beams, Plates and Shells on Elastic Foundations
 // (1966); Pasternak (1954); Selvadurai, Elastic Analysis of Soil-Foundation Interaction (1979).
 #include "sim/contact.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

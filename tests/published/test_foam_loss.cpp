@@ -6,7 +6,7 @@
 #include "sim/contact.hpp"
 #include "sim/kernels.hpp"
 #include "sim/motion.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -5,7 +5,7 @@
 //  68,
 //    849 (1946): line source moving through a thin plate that loses heat from both faces.
 #include "sim/heat.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <boost/math/special_functions/bessel.hpp>
 #include <catch2/catch.hpp>

@@ -2,7 +2,7 @@
 // to hold the truth as often as it says. S. R. Cook, A. Gelman and D. B. Rubin, "Validation of software for
 // Bayesian models using posterior quantiles", J. Comput. Graph. Stat. 15, 675 (2006): the posterior quantile
 // at which the truth lies is uniform, whatever was seen.
-#include "learning_support.hpp"
+#include "support/learning.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -10,7 +10,7 @@
 //     precision 1/t² + n/v,   mean (n z / v) / precision.
 // With sds of 2 to 6 % what is left out, of second order, is some 0.06²/2 of 1, and a few per cent of the
 // sds.
-#include "learning_support.hpp"
+#include "support/learning.hpp"
 #include <catch2/catch.hpp>
 #include <cmath>
 

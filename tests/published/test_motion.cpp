@@ -2,6 +2,7 @@
 #include "sim/kernels.hpp"
 #include "sim/motion.hpp"
 #include "units/quantity.hpp"
+#include <algorithm>
 #include <boost/math/special_functions/ellint_1.hpp>
 #include <boost/math/special_functions/ellint_2.hpp>
 #include <catch2/catch.hpp>

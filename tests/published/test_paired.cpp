@@ -2,6 +2,7 @@
 // figures.
 #include "decide/stats/paired.hpp"
 #include "tool/hand.hpp"
+#include <algorithm>
 #include <boost/math/distributions/students_t.hpp>
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -1,6 +1,6 @@
 // Removal against Preston's law in closed form, the energy identity, and the edge's orders of magnitude.
 #include "sim/abrasive.hpp"
-#include "support.hpp"
+#include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>

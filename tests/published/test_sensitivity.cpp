@@ -1,7 +1,7 @@
 // Designs and Sobol indices against others' numbers and closed forms.
 #include "decide/stats/designs.hpp"
 #include "decide/stats/sensitivity.hpp"
-#include "reference_solution.hpp"
+#include "support/reference_solution.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>

@@ -4,6 +4,7 @@
 #include "sim/simulate.hpp"
 #include "tool/arm_path.hpp"
 #include "units/quantity.hpp"
+#include <algorithm>
 #include <vector>
 
 namespace sparecoat::test {

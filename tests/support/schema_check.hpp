@@ -1,7 +1,9 @@
 #pragma once
 #include "formats/kinds.hpp"
+#include <filesystem>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
+#include <vector>
 
 namespace sparecoat::test {
 
@@ -17,5 +19,8 @@ void hold_to_schema(PresetKind kind, const nlohmann::json& document, const std::
 /// message.
 void hold_to_schema(const std::string& schema, const std::string& name, const nlohmann::json& document,
                     const std::string& file);
+
+/// Where a document departs from its JSON Schema: the place and what is wrong, none where it keeps to it.
+std::vector<std::string> deviations(const nlohmann::json& document, const std::filesystem::path& schema_path);
 
 } // namespace sparecoat::test

@@ -1,5 +1,6 @@
 // The only file that sees the validator: it is all templates and slow to compile.
-#include "schema_check.hpp"
+#include "support/schema_check.hpp"
+#include "support/files.hpp"
 #include "units/error.hpp"
 #include <map>
 #include <memory>
@@ -70,6 +71,31 @@ void hold_to_schema(const std::string& schema, const std::string& name, const nl
     std::unique_ptr<valijson::Schema>& known = parsed[schema];
     if (!known) known = parse_schema(schema);
     hold_to(*known, name, document, file);
+}
+
+std::vector<std::string> deviations(const nlohmann::json& document,
+                                    const std::filesystem::path& schema_path) {
+    using Adapter = valijson::adapters::NlohmannJsonAdapter;
+    const nlohmann::json text = nlohmann::json::parse(bytes_of(schema_path));
+    valijson::Schema schema;
+    // A schema may lean on another one beside it.
+    valijson::SchemaParser(valijson::SchemaParser::kDraft7)
+        .populateSchema(
+            Adapter(text), schema,
+            [&](const std::string& uri) -> const nlohmann::json* {
+                return new nlohmann::json(nlohmann::json::parse(bytes_of(schema_path.parent_path() / uri)));
+            },
+            [](const nlohmann::json* fetched) { delete fetched; });
+    valijson::ValidationResults results;
+    valijson::Validator().validate(schema, Adapter(document), &results);
+    std::vector<std::string> out;
+    valijson::ValidationResults::Error error;
+    while (results.popError(error)) {
+        std::string place;
+        for (const std::string& part : error.context) place += part;
+        out.push_back(place + ": " + error.description);
+    }
+    return out;
 }
 
 } // namespace sparecoat::test

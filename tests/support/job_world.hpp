@@ -1,9 +1,9 @@
 #pragma once
 // A small vehicle's job for tests, and a job's content as text.
-#include "files.hpp"
-#include "job_version_2.hpp"
 #include "library/presets.hpp"
-#include "places.hpp"
+#include "support/files.hpp"
+#include "support/job_version_2.hpp"
+#include "support/places.hpp"
 #include "vehicle/database.hpp"
 #include "vehicle/documents.hpp"
 #include "vehicle/job_file.hpp"
@@ -130,7 +130,8 @@ inline std::string dump(const JobFile& job) {
 inline constexpr const char* version_1 = R"sql(
 PRAGMA application_id = 0x5350434F;
 PRAGMA user_version = 1;
-CREATE TABLE document (id INTEGER PRIMARY KEY, kind TEXT NOT NULL, reference TEXT NOT NULL, hash TEXT NOT NULL,
+CREATE TABLE document (id INTEGER PRIMARY KEY, kind TEXT NOT NULL, reference TEXT NOT NULL,
+    hash TEXT NOT NULL,
     body TEXT NOT NULL, UNIQUE (kind, reference)) STRICT;
 CREATE TABLE vehicle (id INTEGER PRIMARY KEY CHECK (id = 1), created TEXT NOT NULL, name TEXT NOT NULL,
     description TEXT NOT NULL, note TEXT NOT NULL, kit INTEGER REFERENCES document (id), share REAL NOT NULL,
@@ -139,9 +140,11 @@ CREATE TABLE panel (id INTEGER PRIMARY KEY, place INTEGER NOT NULL, name TEXT NO
     shape INTEGER NOT NULL REFERENCES document (id), paint INTEGER NOT NULL REFERENCES document (id),
     clean INTEGER NOT NULL, defects INTEGER REFERENCES document (id), note TEXT NOT NULL) STRICT;
 CREATE TABLE reading (id INTEGER PRIMARY KEY, panel INTEGER NOT NULL REFERENCES panel (id) ON DELETE CASCADE,
-    after_work INTEGER NOT NULL, x_m REAL NOT NULL, y_m REAL NOT NULL, of_clear INTEGER NOT NULL, film_um REAL NOT NULL,
+    after_work INTEGER NOT NULL, x_m REAL NOT NULL, y_m REAL NOT NULL, of_clear INTEGER NOT NULL,
+        film_um REAL NOT NULL,
     n INTEGER NOT NULL, sd_um REAL NOT NULL) STRICT;
-CREATE TABLE note (id INTEGER PRIMARY KEY, panel INTEGER REFERENCES panel (id) ON DELETE CASCADE, text TEXT NOT NULL) STRICT;
+CREATE TABLE note (id INTEGER PRIMARY KEY, panel INTEGER REFERENCES panel (id) ON DELETE CASCADE,
+    text TEXT NOT NULL) STRICT;
 INSERT INTO vehicle VALUES (1, '2025-09-01', 'Minibus 3', 'white', '', NULL, 0.9, 2.5, 0.8, 12, 0.95);
 )sql";
 

@@ -1,10 +1,10 @@
-// What detailers say of defects and steps, with the presets and the film that their techniques take off the
-// test plate. All facts: common practice, no source.
+// Calibration, not a published check: what detailers say of defects and steps, which the presets were set to,
+// with the film that their techniques take off the test plate. All facts: common practice, no source.
 #include "decide/verdict.hpp"
 #include "finish/clearing.hpp"
 #include "finish/step_marks.hpp"
-#include "places.hpp"
 #include "run/run_job.hpp"
+#include "support/places.hpp"
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 #include <map>
@@ -68,34 +68,41 @@ Finish after(std::initializer_list<const char*> techniques, std::vector<Marks> m
 
 } // namespace
 
-TEST_CASE("of severe etching and swirls two sets of a polish clear about nine tenths") {
+TEST_CASE("calibration: of severe etching and swirls two sets of a polish clear about nine tenths",
+          "[calibration]") {
     CHECK(cleared("severe", "polish-da-15", 2) == Approx(0.9).margin(0.03)); // "about"
     CHECK(cleared("severe", "polish-da-15", 1) < 0.7);                       // so one set is not enough
 }
 
-TEST_CASE("of severe etching and swirls a cutting compound clears all but the chips") {
+TEST_CASE("calibration: of severe etching and swirls a cutting compound clears all but the chips",
+          "[calibration]") {
     for (const char* cut : {"heavy-cut", "wool-rotary-cut"})
         CHECK(cleared("severe", cut) > 0.99); // "all", to the eye
 }
 
-TEST_CASE("of light swirls the polish alone clears all, a finishing polish does not") {
+TEST_CASE("calibration: of light swirls the polish alone clears all, a finishing polish does not",
+          "[calibration]") {
     CHECK(cleared("light", "polish-da-15") > 0.99);
     CHECK(cleared("light", "finishing-pass") < 0.8);
 }
 
-TEST_CASE("light swirls polished and finished look better than they did, and polished alone no worse") {
+TEST_CASE(
+    "calibration: light swirls polished and finished look better than they did, and polished alone no worse",
+    "[calibration]") {
     const std::vector<Marks> found = marks_of(marks_of_preset("light"));
     const double before = after({}, found).gloss[0];
     CHECK(after({"polish-da-15"}, found).gloss[0] > before - 0.5); // a gloss meter tells no less apart
     CHECK(after({"polish-da-15", "finishing-pass"}, found).gloss[0] > before);
 }
 
-TEST_CASE("moderate defects lie between: one set of a polish leaves some, two leave next to none") {
+TEST_CASE(
+    "calibration: moderate defects lie between: one set of a polish leaves some, two leave next to none",
+    "[calibration]") {
     CHECK(cleared("moderate", "polish-da-15", 1) < 0.95);
     CHECK(cleared("moderate", "polish-da-15", 2) > 0.98);
 }
 
-TEST_CASE("stone chips stay whatever is done") {
+TEST_CASE("calibration: stone chips stay whatever is done", "[calibration]") {
     const Panel panel = build_panel(library().panel("test-plate"), 0.004);
     for (const char* preset : {"light", "moderate", "severe"}) {
         const std::vector<MarkPopulation> marks = marks_of_preset(preset);
@@ -109,7 +116,7 @@ TEST_CASE("stone chips stay whatever is done") {
     }
 }
 
-TEST_CASE("after a cut, polish and then finishing polish give the gloss back") {
+TEST_CASE("calibration: after a cut, polish and then finishing polish give the gloss back", "[calibration]") {
     const double smooth = finish_of({}).gloss[0];
     const Finish cut = after({"heavy-cut"}), polished = after({"heavy-cut", "polish-da-15"}),
                  finished = after({"heavy-cut", "polish-da-15", "finishing-pass"});
@@ -121,12 +128,15 @@ TEST_CASE("after a cut, polish and then finishing polish give the gloss back") {
     CHECK(finished.marked < 0.05 * cut.marked);
 }
 
-TEST_CASE("a finishing polish straight after the cut does not take its haze out") {
+TEST_CASE("calibration: a finishing polish straight after the cut does not take its haze out",
+          "[calibration]") {
     const Finish with_polish = after({"heavy-cut", "polish-da-15", "finishing-pass"});
     CHECK(after({"heavy-cut", "finishing-pass"}).marked > 10 * with_polish.marked);
 }
 
-TEST_CASE("the compound belongs first: last, it leaves worse paint than its polish and finishing polish") {
+TEST_CASE("calibration: the compound belongs first: last, it leaves worse paint than its polish and "
+          "finishing polish",
+          "[calibration]") {
     const std::vector<Marks> found = marks_of(marks_of_preset("severe"));
     const Finish wrong = after({"polish-da-15", "heavy-cut"}, found);
     const Finish right = after({"heavy-cut", "polish-da-15", "finishing-pass"}, found);
@@ -135,7 +145,8 @@ TEST_CASE("the compound belongs first: last, it leaves worse paint than its poli
     CHECK(after({"finishing-pass", "polish-da-15", "heavy-cut"}, found).gloss[0] < right.gloss[0]);
 }
 
-TEST_CASE("sanding leaves the paint dull, and a compound but no polish takes its marks out") {
+TEST_CASE("calibration: sanding leaves the paint dull, and a compound but no polish takes its marks out",
+          "[calibration]") {
     const Finish sanded = after({"paper-p2000"});
     CHECK(sanded.gloss[0] < 0.5 * finish_of({}).gloss[0]);
     const auto left = [](const char* technique) {
@@ -146,7 +157,7 @@ TEST_CASE("sanding leaves the paint dull, and a compound but no polish takes its
     CHECK(left("polish-da-15") > 0.3);
 }
 
-TEST_CASE("finer grades leave shallower marks, coarser need more of the cut") {
+TEST_CASE("calibration: finer grades leave shallower marks, coarser need more of the cut", "[calibration]") {
     const Pad pad = library().pad("soft-foam-150");
     double above = 1e9;
     for (const char* grade : {"p1500", "p2000", "p2500", "p3000"}) {
@@ -156,7 +167,8 @@ TEST_CASE("finer grades leave shallower marks, coarser need more of the cut") {
     }
 }
 
-TEST_CASE("each step takes more than its marks are deep, and its successor takes them out") {
+TEST_CASE("calibration: each step takes more than its marks are deep, and its successor takes them out",
+          "[calibration]") {
     const char* order[] = {"heavy-cut", "polish-da-15", "finishing-pass"};
     for (int k = 0; k + 1 < 3; ++k) {
         const MarkPopulation& own = step(order[k]).own;

@@ -1,5 +1,6 @@
 #pragma once
 // The real window for tests: a display, fingers on keys and mouse, and what pictures show.
+#include "support/process.hpp"
 #include "view/app/app.hpp"
 #include "view/render/shot.hpp"
 #include "view/window/keys.hpp"
@@ -14,7 +15,6 @@
 #include <filesystem>
 #include <functional>
 #include <string>
-#include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
@@ -44,15 +44,8 @@ private:
     void start() {
         int ready[2];
         if (::pipe(ready) != 0) return;
-        server_ = ::fork();
-        if (server_ == 0) {
-            ::close(ready[0]);
-            if (!std::freopen("/dev/null", "w", stderr)) ::_exit(127);
-            const std::string fd = std::to_string(ready[1]);
-            ::execlp("Xvfb", "Xvfb", "-displayfd", fd.c_str(), "-screen", "0", "2600x1500x24", "-nolisten",
-                     "tcp", static_cast<char*>(nullptr));
-            ::_exit(127);
-        }
+        server_ = start_program("Xvfb", {"-displayfd", std::to_string(ready[1]), "-screen", "0",
+                                         "2600x1500x24", "-nolisten", "tcp"});
         ::close(ready[1]);
         char number[16] = {};
         const ssize_t got = ::read(ready[0], number, sizeof number - 1); // Xvfb writes it once it listens
@@ -64,7 +57,7 @@ private:
     void stop() {
         if (server_ <= 0) return;
         ::kill(server_, SIGTERM);
-        ::waitpid(server_, nullptr, 0);
+        wait_for(server_);
         server_ = -1;
         ::unsetenv("DISPLAY");
     }

@@ -1,0 +1,19 @@
+#include "support/reference_solution.hpp"
+#include "support/places.hpp"
+#include "support/process.hpp"
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+namespace sparecoat::test {
+
+nlohmann::json reference_solution(const std::string& script) {
+    const Ended ended =
+        run_program("/usr/bin/python3", {source_at("tests/published/reference/" + script).string()});
+    if (ended.code != 0)
+        FAIL("the reference solution " << script << " ended with " << ended.code << "\n"
+                                       << ended.err << "It needs the Debian packages python3-numpy and "
+                                       << "python3-scipy, which ./test installs");
+    return nlohmann::json::parse(ended.out);
+}
+
+} // namespace sparecoat::test
