@@ -1,7 +1,7 @@
 // The program of ten lines in docs/examples: it is built along with the tests, and what it prints is what the
 // program itself simulates of the presets that the ten lines spell out.
 #include "library/presets.hpp"
-#include "places.hpp"
+#include "support/places.hpp"
 #include "run/run_job.hpp"
 #include "units/quantity.hpp"
 #include <array>

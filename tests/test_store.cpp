@@ -1,6 +1,6 @@
 // Where a library's documents are: a folder, or a job that holds them itself.
-#include "files.hpp"
-#include "job_world.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
 #include "plan/plan.hpp"
 #include "run/run_job.hpp"
 #include "vehicle/job_plan.hpp"
