@@ -66,6 +66,10 @@ namespace cli {
 using namespace view;
 }
 // Tests and benchmarks see everything.
-namespace test { using namespace cli; }
-namespace bench { using namespace cli; }
+namespace test {
+using namespace cli;
+}
+namespace bench {
+using namespace cli;
+}
 } // namespace sparecoat

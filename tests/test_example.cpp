@@ -1,8 +1,8 @@
 // The program of ten lines in docs/examples: it is built along with the tests, and what it prints is what the
 // program itself simulates of the presets that the ten lines spell out.
 #include "library/presets.hpp"
-#include "support/places.hpp"
 #include "run/run_job.hpp"
+#include "support/places.hpp"
 #include "units/quantity.hpp"
 #include <array>
 #include <catch2/catch.hpp>

@@ -1,8 +1,9 @@
 // Where a library's documents are: a folder, or a job that holds them itself.
-#include "support/files.hpp"
-#include "support/job_world.hpp"
 #include "plan/plan.hpp"
 #include "run/run_job.hpp"
+#include "support/files.hpp"
+#include "support/job_world.hpp"
+#include "support/refusal.hpp"
 #include "vehicle/job_plan.hpp"
 #include <catch2/catch.hpp>
 #include <cstdlib>
@@ -46,9 +47,9 @@ void make_presets(const fs::path& root) {
     fs::create_directories(root / "shapes");
     write_text(root / "shapes" / "sheet.obj", sheet_obj);
     write_height_map(root / "shapes" / "slope.png");
-    write_text(
-        root / "panels" / "creased.json",
-        R"({"kind": "panel", "name": "Creased", "substrate": "steel", "mesh": {"file": "../shapes/sheet.obj"}})");
+    write_text(root / "panels" / "creased.json",
+               R"({"kind": "panel", "name": "Creased", "substrate": "steel",)"
+               R"( "mesh": {"file": "../shapes/sheet.obj"}})");
     write_text(root / "panels" / "sloping.json",
                R"({"kind": "panel", "name": "Sloping", "substrate": "plastic",
                    "height_map": {"file": "../shapes/slope.png", "pixel": "4 mm", "full_scale": "65 mm"}})");

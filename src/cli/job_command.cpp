@@ -450,6 +450,7 @@ constexpr std::array commands{
 
 } // namespace
 
+// Long because it is a list: an option a line.
 void JobOptions::add_to(CLI::App& job) {
     job.require_subcommand(1);
     std::map<std::string, CLI::App*> of;

@@ -129,6 +129,34 @@ Next next_after(const Sequence& done, const Sequence& choice, std::span<const St
                                                                                  : Next::milder;
 }
 
+/// Works all sequences out, the least film first, of equals the quickest.
+/// @param at what a sequence comes to at the belief's points; @param outlook what that means.
+template <class At, class OutlookOf> std::vector<AtPoints> weigh(const std::vector<Sequence>& sequences,
+                                                                 At at, OutlookOf outlook,
+                                                                 std::vector<Outlook>& outlooks) {
+    struct Weighed {
+        AtPoints at;
+        Outlook outlook;
+    };
+    std::vector<Weighed> weighed;
+    for (const Sequence& sequence : sequences) {
+        AtPoints points = at(sequence);
+        Outlook meant = outlook(points, sequence);
+        weighed.push_back({std::move(points), std::move(meant)});
+    }
+    std::ranges::stable_sort(weighed, [](const Weighed& a, const Weighed& b) {
+        const Outlook &one = a.outlook, &other = b.outlook;
+        return one.film_um.median != other.film_um.median ? one.film_um.median < other.film_um.median
+                                                          : one.time_s < other.time_s;
+    });
+    std::vector<AtPoints> points;
+    for (Weighed& w : weighed) {
+        points.push_back(std::move(w.at));
+        outlooks.push_back(std::move(w.outlook));
+    }
+    return points;
+}
+
 } // namespace
 
 std::string_view name_of(Next next) {
@@ -159,30 +187,16 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const auto at = [&](const Sequence& sequence) {
         return at_points(steps, sequence, marks, belief, clear, target.reserve_um);
     };
-    struct Weighed {
-        AtPoints at;
-        Outlook outlook;
-    };
     std::vector<Sequence> sequences = candidates(steps, target, terms.limits, range_of(belief));
     const bool worked = done && !done->sequence.empty();
     if (worked && std::ranges::find(sequences, done->sequence) == sequences.end())
         sequences.push_back(done->sequence);
-    std::vector<Weighed> weighed;
-    for (const Sequence& sequence : sequences) {
-        AtPoints points = at(sequence);
-        Outlook outlook = outlook_of(points, steps, sequence, belief, target);
-        weighed.push_back({std::move(points), std::move(outlook)});
-    }
-    std::ranges::stable_sort(weighed, [](const Weighed& a, const Weighed& b) {
-        const Outlook &one = a.outlook, &other = b.outlook;
-        return one.film_um.median != other.film_um.median ? one.film_um.median < other.film_um.median
-                                                          : one.time_s < other.time_s;
-    });
-    std::vector<AtPoints> points;
-    for (Weighed& w : weighed) {
-        points.push_back(std::move(w.at));
-        advice.outlooks.push_back(std::move(w.outlook));
-    }
+    std::vector<AtPoints> points = weigh(
+        sequences, at,
+        [&](const AtPoints& one, const Sequence& sequence) {
+            return outlook_of(one, steps, sequence, belief, target);
+        },
+        advice.outlooks);
 
     const auto meets = [&](const Outlook& o) { return o.chance_of_target >= target.chance; };
     const auto keeps = [&](const Outlook& o) { return o.chance_of_keeping >= target.keep_chance; };

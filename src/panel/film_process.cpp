@@ -130,6 +130,26 @@ struct FilmPosterior::Moments {
     }
 };
 
+namespace {
+
+/// Calls `visit(node, weight)` for the sixteen nodes that a cell's value is interpolated from.
+template <class Visit> void visit_stencil(const Grid& grid, const Lattice& lattice, double spacing, int i,
+                                          int j, const Visit& visit) {
+    const auto [a, s] = Lattice::stencil(grid.x(i) - lattice.origin.x, spacing);
+    const auto [b, t] = Lattice::stencil(grid.y(j) - lattice.origin.y, spacing);
+    const std::array<double, 4> across = cubic_weights(s), along = cubic_weights(t);
+    for (int q = 0; q < 4; ++q)
+        for (int p = 0; p < 4; ++p) {
+            // Rounding can put a place on the last line one stencil too far; its weight there is nil.
+            const int column = std::clamp(a + p, 0, lattice.nu - 1),
+                      row = std::clamp(b + q, 0, lattice.nv - 1);
+            visit(lattice.node(column, row),
+                  across[static_cast<std::size_t>(p)] * along[static_cast<std::size_t>(q)]);
+        }
+}
+
+} // namespace
+
 FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std::uint8_t>& mask,
                                         std::span<const double> edge_weight) const {
     const auto n = static_cast<Eigen::Index>(data_.size());
@@ -146,17 +166,7 @@ FilmPosterior::Film FilmPosterior::over(const Grid& grid, const std::vector<std:
 
     std::vector<std::uint8_t> wanted(lattice.nodes(), 0);
     const auto for_stencil = [&](int i, int j, const auto& visit) {
-        const auto [a, s] = Lattice::stencil(grid.x(i) - lattice.origin.x, spacing);
-        const auto [b, t] = Lattice::stencil(grid.y(j) - lattice.origin.y, spacing);
-        const std::array<double, 4> across = cubic_weights(s), along = cubic_weights(t);
-        for (int q = 0; q < 4; ++q)
-            for (int p = 0; p < 4; ++p) {
-                // Rounding can put a place on the last line one stencil too far; its weight there is nil.
-                const int column = std::clamp(a + p, 0, lattice.nu - 1),
-                          row = std::clamp(b + q, 0, lattice.nv - 1);
-                visit(lattice.node(column, row),
-                      across[static_cast<std::size_t>(p)] * along[static_cast<std::size_t>(q)]);
-            }
+        visit_stencil(grid, lattice, spacing, i, j, visit);
     };
     for (int j = 0; j < grid.nv; ++j)
         for (int i = 0; i < grid.nu; ++i)

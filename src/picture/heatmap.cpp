@@ -268,16 +268,18 @@ void draw_heatmap(const std::filesystem::path& png, const HeatmapSpec& spec) {
 
 // ---- several maps
 
-void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading& heading,
-                       const std::vector<HeatmapSpec>& given) {
-    if (given.size() < 2) throw std::invalid_argument("draw_side_by_side: needs two maps");
-    if (heading.width_px < 400) throw std::invalid_argument("draw_side_by_side: narrower than 400 pixels");
+namespace {
 
-    // One legend for all: what it depends on is the first map's.
-    std::vector<HeatmapSpec> maps = given;
-    Bounds box{{0, 0}, {0, 0}};
-    double low = std::numeric_limits<double>::infinity(), high = -low;
-    for (HeatmapSpec& map : maps) {
+/// Maps that share one legend: what it depends on is the first map's.
+struct OneLegend {
+    std::vector<HeatmapSpec> maps;
+    Bounds box;       ///< that any of their panels fits into
+    double low, high; ///< of all their values
+};
+OneLegend with_one_legend(const std::vector<HeatmapSpec>& given) {
+    constexpr double infinity = std::numeric_limits<double>::infinity();
+    OneLegend out{given, {{0, 0}, {0, 0}}, infinity, -infinity};
+    for (HeatmapSpec& map : out.maps) {
         const HeatmapSpec& first = given.front();
         map.quantity = first.quantity;
         map.colours = first.colours;
@@ -287,11 +289,23 @@ void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading
         map.contour_levels_um = first.contour_levels_um;
         demand_drawable(map);
         const auto [map_low, map_high] = extremes(map);
-        low = std::min(low, map_low);
-        high = std::max(high, map_high);
+        out.low = std::min(out.low, map_low);
+        out.high = std::max(out.high, map_high);
         const Bounds own = bounds_of_outline(map.panel);
-        box.high = {std::max(box.high.x, own.width()), std::max(box.high.y, own.height())};
+        out.box.high = {std::max(out.box.high.x, own.width()), std::max(out.box.high.y, own.height())};
     }
+    return out;
+}
+
+} // namespace
+
+void draw_side_by_side(const std::filesystem::path& png, const ComparisonHeading& heading,
+                       const std::vector<HeatmapSpec>& given) {
+    if (given.size() < 2) throw std::invalid_argument("draw_side_by_side: needs two maps");
+    if (heading.width_px < 400) throw std::invalid_argument("draw_side_by_side: narrower than 400 pixels");
+
+    const auto [maps_of_one_legend, box, low, high] = with_one_legend(given);
+    std::vector<HeatmapSpec> maps = maps_of_one_legend;
     const Scale scale = scale_for(maps.front(), low, high);
     const LegendText legend = legend_text(maps.front(), scale, low, high);
     for (HeatmapSpec& map : maps) map.subtitle.push_back(extremes_text(map, scale));

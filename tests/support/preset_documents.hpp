@@ -3,7 +3,6 @@
 #include "formats/form.hpp"
 #include "formats/nearest.hpp"
 #include "formats/reader.hpp"
-#include "support/schema_check.hpp"
 #include "library/presets.hpp"
 #include "library/record.hpp"
 #include "library/shop.hpp"
@@ -13,6 +12,7 @@
 #include "support/nonempty.hpp"
 #include "support/places.hpp"
 #include "support/refusal.hpp"
+#include "support/schema_check.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
