@@ -283,7 +283,7 @@ TEST_CASE("Another machine takes pad and speed along to what it allows", "[view]
     session.choose_machine("rotary-mini");
     session.settle();
     REQUIRE(session.messages.empty());
-    const RunJob& job = *session.bench.job();
+    const RunJob& job = *session.edits.job();
     CHECK(job.step.machine.kind == MachineKind::rotary);
     CHECK(2 * job.step.pad.radius_m <= job.step.machine.pad_max_m + 1e-9);
     CHECK(job.step.technique.pad.starts_with("medium-foam-"));
@@ -303,28 +303,28 @@ TEST_CASE("Edits are made ready beside the drawing, in their order, and undone w
     edit_force(60);
     CHECK(session.preparing());
     CHECK(session.choices().technique.force_n == 60);          // what a control shows at once
-    CHECK(session.bench.choices().technique.force_n == force); // what is being worked
+    CHECK(session.edits.choices().technique.force_n == force); // what is being worked
     Choices next = session.choices();
     next.technique.arm_speed_m_s = 0.08;
     session.edit(next, "arm speed");
     session.settle();
     CHECK_FALSE(session.preparing());
-    CHECK(session.bench.job()->step.technique.force_n == 60);
-    CHECK(session.bench.job()->step.technique.arm_speed_m_s == 0.08);
-    CHECK(session.bench.undo_label() == "arm speed");
+    CHECK(session.edits.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.arm_speed_m_s == 0.08);
+    CHECK(session.edits.undo_label() == "arm speed");
 
     edit_force(70);
     session.act(Action::undo); // before it is ready: called off
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.force_n == 60);
     session.act(Action::undo), session.act(Action::undo); // one behind the other
     CHECK(session.choices().technique.force_n == force);
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == force);
-    CHECK(session.bench.job()->step.technique.arm_speed_m_s == arm_speed);
+    CHECK(session.edits.job()->step.technique.force_n == force);
+    CHECK(session.edits.job()->step.technique.arm_speed_m_s == arm_speed);
     session.act(Action::redo), session.act(Action::undo), session.act(Action::redo);
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.force_n == 60);
     CHECK(session.messages.empty());
 }
 
@@ -341,13 +341,13 @@ TEST_CASE(
     REQUIRE(session.messages.size() == 1);
     std::string told;
     try {
-        prepare(session.bench.library(), next.request, next.technique, nullptr);
+        prepare(session.edits.library(), next.request, next.technique, nullptr);
     } catch (const InputError& error) {
         told = error.what();
     }
     CHECK(session.messages.front() == told);
     CHECK_FALSE(session.preparing());
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
 }
 
 namespace {
@@ -390,7 +390,7 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         losing[0]();
         session.answer(Session::Answer::drop);
         session.settle();
-        CHECK(session.bench.choices().technique.force_n == 61);
+        CHECK(session.edits.choices().technique.force_n == 61);
         CHECK_FALSE(session.stroke_unsaved);
     }
     SECTION("saved, the edit goes on") {
@@ -404,7 +404,7 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         session.save_path(scratch.path / "stroke.csv");
         session.settle();
         CHECK(fs::exists(scratch.path / "stroke.csv"));
-        CHECK(session.bench.choices().technique.force_n == 61);
+        CHECK(session.edits.choices().technique.force_n == 61);
     }
     SECTION("the chooser left without saving, nothing goes on") {
         losing[3]();
@@ -445,12 +445,12 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     session.open(library.root() / "panels" / "roof-skin.json");
     session.settle();
     CHECK(session.messages.empty());
-    CHECK(session.bench.job()->panel.name != "");
-    CHECK(session.bench.choices().request.panel.ends_with("roof-skin.json"));
+    CHECK(session.edits.job()->panel.name != "");
+    CHECK(session.edits.choices().request.panel.ends_with("roof-skin.json"));
     session.open(library.root() / "techniques" / "finishing-pass.json");
     session.settle();
     CHECK(session.messages.empty());
-    CHECK(session.bench.undo_label() == "technique");
+    CHECK(session.edits.undo_label() == "technique");
     session.open(library.root() / "pads" / "wool.json");
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "
@@ -590,7 +590,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const std::uint64_t generation = session.view.generation;
             const auto edited = std::chrono::steady_clock::now();
             fingers.act("raise-value");
-            CHECK(session.bench.choices().technique.force_n == force + 1);
+            CHECK(session.edits.choices().technique.force_n == force + 1);
             REQUIRE(
                 fingers.until([&] { return session.view.generation > generation && session.view.t_s > 0; }));
             std::cout << fmt::format(
@@ -599,9 +599,9 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             fingers.act("type-value");
             fingers.type("6 kgf");
             fingers.press(GLFW_KEY_ENTER);
-            CHECK(session.bench.choices().technique.force_n ==
+            CHECK(session.edits.choices().technique.force_n ==
                   Approx(6 * 9.80665)); // the standard kilogram-force
-            CHECK(session.bench.undo_label() == "force");
+            CHECK(session.edits.undo_label() == "force");
             fingers.act("type-value");
             fingers.type("9000");
             fingers.press(GLFW_KEY_ENTER);
@@ -610,11 +610,11 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             fingers.press(GLFW_KEY_ENTER);
             CHECK(session.messages.empty());
             fingers.act("undo");
-            CHECK(session.bench.choices().technique.force_n == force + 1);
+            CHECK(session.edits.choices().technique.force_n == force + 1);
             fingers.act("undo");
-            CHECK(session.bench.choices().technique.force_n == force);
+            CHECK(session.edits.choices().technique.force_n == force);
             fingers.act("redo");
-            CHECK(session.bench.choices().technique.force_n == force + 1);
+            CHECK(session.edits.choices().technique.force_n == force + 1);
             fingers.act("undo");
 
             // Drag a value: one edit to undo.
@@ -625,10 +625,10 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             for (int k = 1; k <= 10; ++k)
                 fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
             fingers.let_go(0);
-            REQUIRE(fingers.until([&] { return session.bench.choices().technique.force_n > force + 10; }, 5));
+            REQUIRE(fingers.until([&] { return session.edits.choices().technique.force_n > force + 10; }, 5));
             fingers.frames(12);
             fingers.act("undo");
-            CHECK(session.bench.choices().technique.force_n == force);
+            CHECK(session.edits.choices().technique.force_n == force);
         }
 
         SECTION("a stroke by hand replays to the same film, in the window and on the command line") {
@@ -696,7 +696,7 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             window.on_drop({csv});
             REQUIRE(fingers.until([&] { return !session.preparing(); }));
             REQUIRE(session.messages.empty());
-            REQUIRE(session.bench.choices().request.path_csv == csv);
+            REQUIRE(session.edits.choices().request.path_csv == csv);
             fingers.frames(3);
             REQUIRE(fingers.until([&] { return session.view.t_s > 0; }));
             fingers.act("end");
@@ -718,21 +718,21 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const std::string technique = session.choices().technique.name;
             // From the list, by key.
             fingers.act("lessons");
-            REQUIRE(session.lesson_list);
+            REQUIRE(session.lesson.list);
             const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
             const auto row = std::ranges::find(lessons, "tilt-on-a-line", &Listing::id) - lessons.begin();
             for (std::ptrdiff_t k = 0; k < row; ++k) fingers.press(GLFW_KEY_DOWN);
-            CHECK(session.lesson_row == row);
+            CHECK(session.lesson.row == row);
             fingers.press(GLFW_KEY_ENTER);
-            CHECK_FALSE(session.lesson_list);
-            REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
+            CHECK_FALSE(session.lesson.list);
+            REQUIRE(fingers.until([&] { return session.lesson.play.has_value(); }));
             const auto is_there = [&] {
-                return session.shown == session.lesson->job() &&
-                       std::abs(session.view.t_s - session.lesson->scene().at_s) < 0.2;
+                return session.shown == session.lesson.play->job() &&
+                       std::abs(session.view.t_s - session.lesson.play->scene().at_s) < 0.2;
             };
             // The first step: the mistake's run at its moment, with its technique on the card.
             REQUIRE(fingers.until(is_there));
-            CHECK((session.lesson->step() == 0 && session.lesson->side() == LessonSide::mistake));
+            CHECK((session.lesson.play->step() == 0 && session.lesson.play->side() == LessonSide::mistake));
             CHECK(session.choices().request.panel == "rear-door");
             CHECK(session.choices().technique.tilt_rad > 0);
             CHECK(session.settings.map == MapKind::film_lost);
@@ -740,12 +740,12 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             const Window::Image first = window.picture();
             CHECK(difference(untouched, first, window.layout().stage) > 0.2); // another panel, nearer
             fingers.act("lesson-back"); // there is none before the first
-            CHECK(session.lesson->step() == 0);
+            CHECK(session.lesson.play->step() == 0);
 
             // On to the next: another map and view. Played, it starts from the beginning and stops at the
             // moment.
             fingers.act("lesson-on");
-            CHECK((session.lesson->step() == 1 && session.settings.map == MapKind::pressure_now));
+            CHECK((session.lesson.play->step() == 1 && session.settings.map == MapKind::pressure_now));
             REQUIRE(fingers.until(is_there));
             CHECK(difference(first, window.picture(), window.layout().stage) > 0.1);
             for (int k = 0; k < 3; ++k) fingers.act("slower"); // so that a frame sees it on its way
@@ -754,14 +754,14 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
             REQUIRE(fingers.until([&] { return !session.view.playing && is_there(); }));
 
             // The last shows the remedy, and the mistake beside it on asking, in the same colours.
-            while (session.lesson->step() + 1 < session.lesson->steps()) fingers.act("lesson-on");
-            CHECK(session.lesson->side() == LessonSide::remedy);
+            while (session.lesson.play->step() + 1 < session.lesson.play->steps()) fingers.act("lesson-on");
+            CHECK(session.lesson.play->side() == LessonSide::remedy);
             REQUIRE(fingers.until([&] { return is_there() && session.view.finished; }));
             const auto most = [&] { return *std::ranges::max_element(session.view.fields.removed_um); };
             const float remedy = most();
             const double high = session.scale.high;
             fingers.act("lesson-turn");
-            CHECK(session.lesson->side() == LessonSide::mistake);
+            CHECK(session.lesson.play->side() == LessonSide::mistake);
             REQUIRE(fingers.until([&] { return is_there() && session.view.finished; }));
             CHECK(most() > 2 * remedy);
             CHECK(session.scale.high == high);
@@ -778,22 +778,22 @@ TEST_CASE("The window plays, scrubs, switches maps, edits, undoes and takes a ha
                 std::system(fmt::format("'{}' lesson tilt-on-a-line >'{}'", built_program(), printed.string())
                                 .c_str()) == 0);
             CHECK_THAT(in_a_line(read_file(printed)),
-                       Catch::Contains(in_a_line(session.lesson->caption(FilmUnit::um))));
+                       Catch::Contains(in_a_line(session.lesson.play->caption(FilmUnit::um))));
 
             // Left, everything is as it was.
             fingers.act("lesson-leave");
-            CHECK_FALSE(session.lesson);
+            CHECK_FALSE(session.lesson.play);
             CHECK(session.choices().request.panel == "test-plate");
             CHECK(session.choices().technique.name == technique);
-            CHECK_FALSE(session.bench.can_undo());
+            CHECK_FALSE(session.edits.can_undo());
             CHECK(session.settings.map == MapKind::contact_time);
             CHECK_FALSE(session.range_locked());
             REQUIRE(fingers.until([&] { return session.shown->request.panel == "test-plate"; }));
 
             // The window may be closed in the middle of one: the lesson's choices are not remembered for the
             // person's.
-            session.open_lesson("tilt-on-a-line");
-            REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
+            session.lesson.open("tilt-on-a-line");
+            REQUIRE(fingers.until([&] { return session.lesson.play.has_value(); }));
         }
 
         SECTION("light and dark, help, charts, units and sizes") {
@@ -882,17 +882,17 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
 
         fingers.act("lamp");
         CHECK_FALSE(session.shows_map());
-        REQUIRE(fingers.until([&] { return session.lamp.shown(); }));
+        REQUIRE(fingers.until([&] { return session.lamp.model.shown(); }));
         CHECK(moved_from(map) > 0.2);
-        CHECK(session.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.model.lamp.show == LampShow::after);
 
         // The lamp's place, by keys and by dragging its image.
         Window::Image before = window.picture();
-        const glm::vec3 placed = session.lamp.lamp.place;
+        const glm::vec3 placed = session.lamp.model.lamp.place;
         for (int k = 0; k < 4; ++k) fingers.act("lamp-left");
         fingers.act("lamp-higher");
-        CHECK(session.lamp.lamp.place.x == Approx(placed.x - 0.08));
-        CHECK(session.lamp.lamp.place.z == Approx(placed.z + 0.02));
+        CHECK(session.lamp.model.lamp.place.x == Approx(placed.x - 0.08));
+        CHECK(session.lamp.model.lamp.place.z == Approx(placed.z + 0.02));
         CHECK(moved_from(before) > 0.005);
         const Point2 wanted{0.3, 0.2};
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_PRESS, 0);
@@ -902,27 +902,27 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.let_go(0), fingers.frames(2);
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
         fingers.frames(2);
-        CHECK(norm(lamp_image(session.shown->panel, session.lamp.lamp.place, session.camera.eye()) - wanted) <
-              0.008);                // two cells
+        CHECK(norm(lamp_image(session.shown->panel, session.lamp.model.lamp.place, session.camera.eye()) -
+                   wanted) < 0.008); // two cells
         CHECK_FALSE(session.pinned); // no click
 
         // Half and half, before, after: the key goes round.
         before = window.picture();
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::half);
-        CHECK(session.lamp.lamp.half_at_m == Approx(wanted.x).margin(0.008));
+        CHECK(session.lamp.model.lamp.show == LampShow::half);
+        CHECK(session.lamp.model.lamp.half_at_m == Approx(wanted.x).margin(0.008));
         CHECK(moved_from(before) > 0.02);
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::before);
-        CHECK(std::ranges::all_of(session.lamp.cells().cells(),
+        CHECK(session.lamp.model.lamp.show == LampShow::before);
+        CHECK(std::ranges::all_of(session.lamp.model.cells().cells(),
                                   [](const LampCell& cell) { return cell.x == 0; }));
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.model.lamp.show == LampShow::after);
 
         // Film that comes back by seeking comes back under the lamp, and goes again as the pad works.
         const auto worn = [&] {
             float most = 0;
-            for (const LampCell& cell : session.lamp.cells().cells()) most = std::max(most, cell.x);
+            for (const LampCell& cell : session.lamp.model.cells().cells()) most = std::max(most, cell.x);
             return most;
         };
         CHECK(worn() > 0.3f);
@@ -934,17 +934,18 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.act("play-pause");
 
         // Other defects are other marks; another panel is lit anew.
-        const std::shared_ptr<const LampMarks> severe = session.lamp.marks();
+        const std::shared_ptr<const LampMarks> severe = session.lamp.model.marks();
         REQUIRE(session.choose_defects("light"));
-        REQUIRE(fingers.until([&] { return session.lamp.marks() != severe && !session.lamp.working(); }));
-        CHECK(session.lamp.marks()->scattered().marks.size() < severe->scattered().marks.size());
+        REQUIRE(fingers.until(
+            [&] { return session.lamp.model.marks() != severe && !session.lamp.model.working(); }));
+        CHECK(session.lamp.model.marks()->scattered().marks.size() < severe->scattered().marks.size());
         CHECK_FALSE(session.choose_defects("rust"));
         CHECK(session.messages.size() == 1);
         fingers.act("close");
         session.choose_panel("front-wing");
         REQUIRE(fingers.until([&] {
-            return !session.preparing() && session.shown->panel.name != "" && session.lamp.shown() &&
-                   session.lamp.cells().cells().size() == session.shown->panel.grid.cells();
+            return !session.preparing() && session.shown->panel.name != "" && session.lamp.model.shown() &&
+                   session.lamp.model.cells().cells().size() == session.shown->panel.grid.cells();
         }));
         fingers.frames(3);
 
@@ -970,7 +971,7 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
         window.frame();
         REQUIRE(window.session().messages.size() == 1);
         CHECK_THAT(window.session().messages.front(), Catch::Contains("gone-panel"));
-        CHECK(window.session().bench.choices().request.panel == Settings{}.panel);
+        CHECK(window.session().edits.choices().request.panel == Settings{}.panel);
     }
     request.panel = "no-such-panel"; // asked for by name: refused
     CHECK_THROWS_AS(Window(request), InputError);
@@ -1006,10 +1007,10 @@ TEST_CASE(
 
     // Chances: the panel says that they are being worked out, then shows them.
     fingers.act("map-chance");
-    REQUIRE(session.risk.working());
+    REQUIRE(session.risk.model.working());
     fingers.frames(2);
     const Window::Image waiting = window.picture();
-    REQUIRE(fingers.until([&] { return session.risk.finding() != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.model.finding() != nullptr; }, 300));
     fingers.frames(3);
     CHECK(difference(waiting, window.picture(), window.layout().stage) > 0.02);
     REQUIRE_FALSE(session.pins().empty());
@@ -1018,22 +1019,22 @@ TEST_CASE(
     const ImVec2 foot = fingers.over(session.pins().front());
     fingers.click({foot.x, foot.y - pin_head});
     REQUIRE(session.pinned);
-    CHECK(session.held_region() == std::size_t{0});
+    CHECK(session.risk.held_region() == std::size_t{0});
 
     // Changes are tried, and a click takes one over.
     fingers.act("try-changes");
-    REQUIRE(fingers.until([&] { return session.risk.advice(0) != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.model.advice(0) != nullptr; }, 300));
     fingers.frames(3);
     const Box card = window.layout().spot;
-    for (float y = 222; y < 330 && !session.bench.can_undo(); y += 9) {
+    for (float y = 222; y < 330 && !session.edits.can_undo(); y += 9) {
         fingers.click({card.x + 120, card.y + y});
         fingers.until([&] { return !session.preparing(); });
     }
-    REQUIRE(session.bench.can_undo());
+    REQUIRE(session.edits.can_undo());
     CHECK(fingers.until(
-        [&] { return session.risk.finding() == nullptr; })); // of another technique, once that is shown
+        [&] { return session.risk.model.finding() == nullptr; })); // of another technique, once that is shown
     fingers.act("undo");
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
     fingers.act("map-film-lost");
     fingers.act("end");
     REQUIRE(fingers.until([&] { return session.view.finished && session.verdict; }, 120));
@@ -1046,8 +1047,8 @@ TEST_CASE(
     REQUIRE(graph.h > 0);
     CHECK(difference(without, window.picture(), graph) > 0.5);
     fingers.move_to({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h}), fingers.frames(3);
-    REQUIRE(session.profile.hovered);
-    const std::optional<Point2> place = session.profile.hovered_at(session.shown->panel);
+    REQUIRE(session.edge.model.hovered);
+    const std::optional<Point2> place = session.edge.model.hovered_at(session.shown->panel);
     REQUIRE(place);
     fingers.click({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h});
     REQUIRE(session.pinned);
@@ -1059,24 +1060,25 @@ TEST_CASE(
     fingers.hold(0), fingers.frames(2);
     for (int k = 1; k <= 10; ++k)
         fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
-    REQUIRE(session.profile.wanted_m);
-    REQUIRE(fingers.until([&] { return session.profile.trial() != nullptr; }, 60)); // while it is held down
+    REQUIRE(session.edge.model.wanted_m);
+    REQUIRE(
+        fingers.until([&] { return session.edge.model.trial() != nullptr; }, 60)); // while it is held down
     fingers.let_go(0), fingers.frames(2);
     REQUIRE(fingers.until(
         [&] {
-            return session.profile.trial()->hold_back_m == *session.profile.wanted_m &&
-                   session.profile.trial_chance();
+            return session.edge.model.trial()->hold_back_m == *session.edge.model.wanted_m &&
+                   session.edge.model.trial_chance();
         },
         120));
     fingers.frames(2);
-    const std::string edge = session.profile.name(session.shown->panel);
-    const double wanted = *session.profile.wanted_m;
+    const std::string edge = session.edge.model.name(session.shown->panel);
+    const double wanted = *session.edge.model.wanted_m;
     CHECK(wanted > -0.06);
     fingers.click({graph.x + graph.w - 14 - 32, slider_y});
-    REQUIRE(fingers.until([&] { return session.bench.can_undo() && !session.preparing(); }));
-    CHECK(session.bench.choices().technique.hold_back_edge_m.at(edge) == wanted);
+    REQUIRE(fingers.until([&] { return session.edits.can_undo() && !session.preparing(); }));
+    CHECK(session.edits.choices().technique.hold_back_edge_m.at(edge) == wanted);
     fingers.act("undo");
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
     fingers.act("edge-ribbon");
     CHECK(window.layout().profile.h == 0);
 
@@ -1086,12 +1088,12 @@ TEST_CASE(
     window.on_drop({csv});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
     REQUIRE(session.messages.empty());
-    CHECK(session.bench.job()->film.has_value());
+    CHECK(session.edits.job()->film.has_value());
     fingers.frames(3);
     const Box technique = window.layout().technique;
     fingers.click({technique.x + technique.w - 16 - 36, technique.y + 8 + 31 + 6 * 25 + 12});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
-    CHECK_FALSE(session.bench.choices().request.readings);
+    CHECK_FALSE(session.edits.choices().request.readings);
     INFO(window.gl_message());
     CHECK(window.gl_errors() == 0);
 }
@@ -1115,10 +1117,10 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
         window.on_drop({file});
         fingers.frames(3);
-        REQUIRE(session.section.has_record());
-        CHECK(session.shows_section());
+        REQUIRE(session.section.model.has_record());
+        CHECK(session.section.shown());
         CHECK(window.layout().section.h > 0);
-        CHECK_FALSE(session.section.working()); // withheld until it is clean
+        CHECK_FALSE(session.section.model.working()); // withheld until it is clean
         const Window::Image untouched = window.picture();
 
         // Tape, dragged over the panel; the view stays.
@@ -1133,17 +1135,17 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
             if (let_go) fingers.let_go(0), fingers.frames(2);
         };
         drag({0.15, 0.1}, {0.25, 0.2}, true); // too small
-        CHECK(session.section.squares().empty());
+        CHECK(session.section.model.squares().empty());
         CHECK_THAT(session.notice, Catch::Contains("smaller than 1.5 pads"));
         drag({0.15, 0.1}, {0.45, 0.4}, false);
-        CHECK(session.section.drag.active());
+        CHECK(session.section.model.drag.active());
         fingers.act("close"); // in the midst of it
         fingers.let_go(0), fingers.frames(2);
-        CHECK(session.section.squares().empty());
-        CHECK(session.section.placing);
+        CHECK(session.section.model.squares().empty());
+        CHECK(session.section.model.placing);
         drag({0.15, 0.1}, {0.45, 0.4}, true);
-        REQUIRE(session.section.squares().size() == 1);
-        const TapedSquare& square = session.section.squares().front();
+        REQUIRE(session.section.model.squares().size() == 1);
+        const TapedSquare& square = session.section.model.squares().front();
         CHECK(norm(square.at - Point2{0.3, 0.25}) < 0.006); // a step of the tape and a pixel's view
         CHECK(norm(square.size - Point2{0.3, 0.3}) < 0.012);
         CHECK(session.camera.eye() == eye);
@@ -1154,39 +1156,40 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         // Moved by its middle.
         fingers.act("tape-square");
         drag({0.3, 0.25}, {0.32, 0.26}, true);
-        REQUIRE(session.section.squares().size() == 1);
-        CHECK(norm(session.section.squares().front().at - Point2{0.32, 0.26}) < 0.008);
+        REQUIRE(session.section.model.squares().size() == 1);
+        CHECK(norm(session.section.model.squares().front().at - Point2{0.32, 0.26}) < 0.008);
 
         // Clean: the advice comes by itself.
         fingers.act("mark-clean");
-        REQUIRE(fingers.until([&] { return session.section.finding() != nullptr; }, 120));
-        REQUIRE(session.section.fault() == "");
+        REQUIRE(fingers.until([&] { return session.section.model.finding() != nullptr; }, 120));
+        REQUIRE(session.section.model.fault() == "");
         fingers.frames(3);
 
         // A try by keyboard: step, sets, seen; letters go into the fields and work no keys.
         fingers.act("enter-try");
         fingers.type("cutting");
         fingers.press(GLFW_KEY_ENTER); // takes the step that matches
-        REQUIRE(session.section.form.chosen == std::size_t{2});
+        REQUIRE(session.section.model.form.chosen == std::size_t{2});
         fingers.press(GLFW_KEY_TAB);
         fingers.type("lots");
         fingers.press(GLFW_KEY_ENTER);
-        CHECK_THAT(session.section.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
-        CHECK(session.section.squares().front().tries.empty());
+        CHECK_THAT(session.section.model.form.fault,
+                   Catch::Contains("lots") && Catch::Contains("nearly all"));
+        CHECK(session.section.model.squares().front().tries.empty());
         fingers.act("enter-try");
         fingers.press(GLFW_KEY_TAB);
         fingers.press(GLFW_KEY_TAB);
         fingers.type("nearly all");
         fingers.press(GLFW_KEY_ENTER);
-        REQUIRE(session.section.squares().front().tries.size() == 1);
-        CHECK(session.section.squares().front().tries.front().seen == "nearly all");
+        REQUIRE(session.section.model.squares().front().tries.size() == 1);
+        CHECK(session.section.model.squares().front().tries.front().seen == "nearly all");
         CHECK_THAT(read_file(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
                                         Catch::Contains("nearly all"));
-        CHECK(session.section.stale());
+        CHECK(session.section.model.stale());
         CHECK(session.messages.empty());
-        REQUIRE(fingers.until([&] { return !session.section.working(); }, 120));
-        CHECK_FALSE(session.section.stale());
-        CHECK(session.section.finding()->panel().tries.size() == 1);
+        REQUIRE(fingers.until([&] { return !session.section.model.working(); }, 120));
+        CHECK_FALSE(session.section.model.stale());
+        CHECK(session.section.model.finding()->panel().tries.size() == 1);
 
         // Curves with numbers under the pointer, and the table.
         const Box chart = window.layout().section;
@@ -1195,7 +1198,7 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         bool told = false;
         for (float x = 60; x < 300 && !told; x += 6) {
             fingers.move_to({chart.x + x, chart.y + 90}), fingers.frames(1);
-            told = session.section.hovered.has_value();
+            told = session.section.model.hovered.has_value();
         }
         CHECK(told);
         fingers.act("section-table");
@@ -1205,15 +1208,15 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         // The run works inside it.
         fingers.act("work-in-square");
         REQUIRE(fingers.until([&] { return !session.preparing(); }));
-        REQUIRE(session.bench.choices().technique.section_centre);
-        CHECK(norm(*session.bench.choices().technique.section_centre - session.section.squares().front().at) <
-              1e-9);
+        REQUIRE(session.edits.choices().technique.section_centre);
+        CHECK(norm(*session.edits.choices().technique.section_centre -
+                   session.section.model.squares().front().at) < 1e-9);
         fingers.act("take-back");
-        CHECK(session.section.squares().front().tries.empty());
+        CHECK(session.section.model.squares().front().tries.empty());
         for (const bool light : {false, true}) {
             session.settings.light_theme = light;
             fingers.act("lamp");
-            REQUIRE(fingers.until([&] { return !session.lamp.lit || session.lamp.shown(); }, 60));
+            REQUIRE(fingers.until([&] { return !session.lamp.model.lit || session.lamp.model.shown(); }, 60));
             fingers.frames(2);
         }
         INFO(window.gl_message());

@@ -100,18 +100,19 @@ Window::Window(const WindowRequest& request) {
         loaded.settings.defects = request.defects;
     }
     session_ = make_session(request, loaded.settings, notice);
-    session_->lamp.lit = !request.defects.empty();
+    session_->lamp.model.lit = !request.defects.empty();
     if (request.job) {
-        session_->vehicle.open(
+        session_->board.model.open(
             *request.job); // what was asked for by name is refused here, and not in the window
-        session_->board = true;
+        session_->bring_to_front(session_->board);
     }
-    if (!request.against.empty()) session_->open_compare(request.against);
+    if (!request.against.empty()) session_->compare.open(request.against);
     if (request.sweep) {
         const Library library = Library::standard();
         library.sweep(
             request.sweep->design); // what was asked for by name is refused here, and not in the window
         session_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
+        if (request.job && request.against.empty()) session_->bring_to_front(session_->board);
     }
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
@@ -200,10 +201,10 @@ void Window::close() {
 }
 
 Window::~Window() {
-    session_->leave_lesson(); // its choices are not the person's
-    session_->close_job();    // nor are its panels
+    session_->lesson.leave();    // its choices are not the person's
+    session_->board.close_job(); // nor are its panels
     Settings& settings = session_->settings;
-    const RunRequest& request = session_->bench.choices().request;
+    const RunRequest& request = session_->edits.choices().request;
     settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
     if (window_ && !glfwGetWindowMonitor(window_)) {
         float sx = 1, sy = 1;
@@ -271,8 +272,8 @@ void Window::take_events() {
             io.MouseWheel += static_cast<float>(event.y);
             break;
         case Event::Kind::text:
-            if (session_->board_takes_text() && !io.WantTextInput)
-                session_->vehicle.type(static_cast<unsigned>(event.code));
+            if (Page* page = session_->front(); page && page->takes_text() && !io.WantTextInput)
+                page->type(static_cast<unsigned>(event.code));
             else
                 io.AddInputCharacter(
                     static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
@@ -307,17 +308,18 @@ void Window::take_key(const Event& event) {
     // The second tells of a field that was opened in the very last frame.
     const bool typing = io.WantTextInput || ImGui::GetCurrentContext()->WantTextInputNextFrame > 0;
     const bool leaves = event.code == GLFW_KEY_ESCAPE &&
-                        (session_->chooser != Session::Chooser::none || session_->vehicle.form);
+                        (session_->chooser != Session::Chooser::none || session_->board.model.form);
     if (typing && !leaves) {
         io.KeysDown[event.code] = true;
         return;
     }
     const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
-    const KeyBinding* binding = binding_for(key, event.mods, session_->view.hand,
-                                            session_->lesson.has_value(), session_->key_context());
+    const KeyBinding* binding =
+        binding_for(key, event.mods, session_->view.hand, session_->in_lesson, session_->key_context());
     if (session_->dialog()) {
-        if (session_->messages.empty() && session_->lesson_list && session_->choose_lesson_by_key(key))
-            return;
+        if (session_->messages.empty())
+            for (Page* page : session_->pages())
+                if (page->dialog() && page->key_in_dialog(key)) return;
         if (!session_->messages.empty() && key == GLFW_KEY_ENTER) return session_->act(Action::close);
         if (session_->messages.empty() && session_->asks()) {
             if (key == GLFW_KEY_ENTER) return session_->answer(Session::Answer::save);
@@ -369,17 +371,17 @@ double Window::tape_reach_m(Point2 at) const {
 /// Tape in hand: laid on to where the pointer is, let go with the button.
 void Window::work_tape() {
     Session& session = *session_;
-    if (session.pointer) session.lay_tape(*session.pointer);
-    if (!ImGui::IsMouseDown(stage_button_)) session.let_tape_go();
+    if (session.pointer) session.section.lay_tape(*session.pointer);
+    if (!ImGui::IsMouseDown(stage_button_)) session.section.let_tape_go();
 }
 
 /// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
 void Window::work_stage() {
     Session& session = *session_;
-    if (session.shows_board() || session.shows_compare() || session.shows_charts()) {
+    if (session.front()) {
         session.pointer.reset();
         stage_button_ = -1, taping_ = false;
-        if (session.shows_compare()) compare_stage_->work(session, compare_layout_);
+        if (session.compare.in_front()) compare_stage_->work(session, compare_layout_);
         return;
     }
     const ImGuiIO& io = ImGui::GetIO();
@@ -395,8 +397,8 @@ void Window::work_stage() {
     for (int button = 0; button < 3; ++button)
         if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) {
             stage_button_ = button, moved_ = false;
-            taping_ = button == 0 && session.section.placing && session.pointer;
-            if (taping_) session.take_tape(*session.pointer, tape_reach_m(*session.pointer));
+            taping_ = button == 0 && session.section.model.placing && session.pointer;
+            if (taping_) session.section.take_tape(*session.pointer, tape_reach_m(*session.pointer));
         }
     const bool hand = session.view.hand;
     if (stage_button_ >= 0) {
@@ -404,9 +406,9 @@ void Window::work_stage() {
         const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
         const int turning = hand ? 1 : 0;
         if (taping_) work_tape();
-        const bool lamp = session.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
+        const bool lamp = session.lamp.model.lit && io.KeyShift && !hand && stage_button_ == 0;
         if (lamp && session.pointer)
-            session.lamp.show_at(session.shown->panel, *session.pointer, session.camera.eye());
+            session.lamp.model.show_at(session.shown->panel, *session.pointer, session.camera.eye());
         if (lamp) moved_ = true;         // no click either
         else if (taping_) moved_ = true; // no click either
         else if (moved_ && stage_button_ == turning) session.camera.orbit(-3 * dx, 3 * dy);
@@ -419,8 +421,8 @@ void Window::work_stage() {
         }
     }
     if (over && io.MouseWheel != 0) {
-        if (session.lamp.lit && io.KeyShift && !hand)
-            session.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
+        if (session.lamp.model.lit && io.KeyShift && !hand)
+            session.lamp.model.raise(0.02 * static_cast<double>(io.MouseWheel));
         else if (hand) session.change_force(2 * static_cast<double>(io.MouseWheel));
         else session.camera.zoom(std::pow(0.88f, io.MouseWheel));
     }
@@ -457,12 +459,13 @@ void Window::fit_to_framebuffer() {
 /// Where everything is for what is in front now.
 void Window::lay_out_pages() {
     layout_ = lay_out(width_, height_, fonts_.scale, session_->cards, session_->settings.strip_charts,
-                      session_->lesson.has_value(), session_->profile.open, session_->shows_section());
-    if (session_->shows_compare())
-        compare_layout_ = lay_out_compare(width_, height_, fonts_.scale,
-                                          session_->compared.has_runs() ? session_->compared.panes().size()
-                                                                        : session_->compared.sides(),
-                                          session_->compared.sides(), session_->cards);
+                      session_->in_lesson, session_->edge.model.open, session_->section.shown());
+    if (session_->compare.in_front())
+        compare_layout_ =
+            lay_out_compare(width_, height_, fonts_.scale,
+                            session_->compare.model.has_runs() ? session_->compare.model.panes().size()
+                                                               : session_->compare.model.sides(),
+                            session_->compare.model.sides(), session_->cards);
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     session_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -476,11 +479,11 @@ void Window::draw_scene() {
     glClearColor(page.x, page.y, page.z, 1);
     glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
     times_.tiles = 0, times_.uploaded_kb = 0;
-    if (session.shows_board() || session.shows_charts()) {
+    if (session.board.in_front() || session.charts.in_front()) {
         if (session.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
         return;
     }
-    if (session.shows_compare())
+    if (session.compare.in_front())
         return count_frame(compare_stage_->draw(session, compare_layout_, height_, fonts_.scale));
     if (session.map.size() != session.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
@@ -490,7 +493,7 @@ void Window::draw_scene() {
         session.camera.frame(session.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
         scene_ready_ = true;
     }
-    session.set_lesson_view();
+    session.lesson.set_view();
     scene_->update_map(session.map, session.changed_tiles());
 
     const RunJob& job = *session.shown;
@@ -512,13 +515,14 @@ void Window::draw_scene() {
     show_work(state, job, session.view, session.view.by_hand ? session.view.stroke : job.path.samples,
               std::nullopt);
     if (session.shows_map()) state.pins = session.pins();
-    state.frames = session.tape_frames();
-    if (session.lamp.shown()) {
-        scene_->update_lamp(session.lamp.marks(), session.lamp.cells().cells(), session.lamp.take_changed());
-        state.lamp = session.lamp.lamp, state.lamp_own_scale = session.lamp.cells().own_scale(),
+    state.frames = session.section.tape_frames();
+    if (session.lamp.model.shown()) {
+        scene_->update_lamp(session.lamp.model.marks(), session.lamp.model.cells().cells(),
+                            session.lamp.model.take_changed());
+        state.lamp = session.lamp.model.lamp, state.lamp_own_scale = session.lamp.model.cells().own_scale(),
         state.lamp_foot = true;
     }
-    const std::optional<Point2> on_profile = session.profile.hovered_at(job.panel);
+    const std::optional<Point2> on_profile = session.edge.model.hovered_at(job.panel);
     state.pointer = session.view.hand ? std::nullopt : on_profile ? on_profile : session.spot();
     const FrameCount count = scene_->draw(session.camera, state, static_cast<int>(stage.x),
                                           static_cast<int>(height_ - stage.y - stage.h),
@@ -533,30 +537,30 @@ void Window::count_frame(const FrameCount& count) {
 
 void Window::draw_cards() {
     const Ui ui{*session_, palette(session_->settings.light_theme), fonts_, fonts_.scale};
-    if (session_->shows_board()) {
+    if (session_->board.in_front()) {
         draw_board(ui, width_, height_);
         draw_board_form(ui, width_, height_);
         return draw_dialogs(ui);
     }
-    if (session_->shows_charts()) {
+    if (session_->charts.in_front()) {
         draw_charts(ui, width_, height_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
-    if (session_->shows_compare()) {
+    if (session_->compare.in_front()) {
         draw_compare(ui, compare_layout_, compare_stage_->chart());
         return draw_dialogs(ui);
     }
     draw_headline(ui, layout_.headline);
     if (session_->cards) {
-        if (session_->shows_section()) draw_section_card(ui, layout_.technique);
+        if (session_->section.shown()) draw_section_card(ui, layout_.technique);
         else draw_controls(ui, layout_.technique);
         draw_map_chooser(ui, layout_.maps);
-        if (session_->shows_section()) draw_advice_card(ui, layout_.spot);
+        if (session_->section.shown()) draw_advice_card(ui, layout_.spot);
         else if (session_->shows_chance()) draw_risk_card(ui, layout_.spot);
         else draw_spot_card(ui, layout_.spot);
     }
-    if (session_->profile.open) draw_edge_profile_card(ui, layout_.profile);
-    else if (session_->shows_section()) draw_section_chart(ui, layout_.section);
+    if (session_->edge.model.open) draw_edge_profile_card(ui, layout_.profile);
+    else if (session_->section.shown()) draw_section_chart(ui, layout_.section);
     else draw_strip_charts(ui, layout_.strips);
     draw_lesson_card(ui, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
@@ -651,7 +655,8 @@ void Window::switch_full_screen() {
 
 bool Window::moves() const {
     return !events_.empty() || session_->view.playing || session_->view.hand ||
-           session_->compared.playing() || ImGui::IsAnyItemActive();
+           std::ranges::any_of(session_->pages(), [](const Page* page) { return page->moves(); }) ||
+           ImGui::IsAnyItemActive();
 }
 
 bool Window::at_rest() const { return !moves() && !session_->works_in_background(); }

@@ -124,22 +124,22 @@ void draw_lamp_row(const Ui& ui, const Box& box) {
     const float gap = ui.px(6), w = (box.w - 3 * gap) / 4;
     const auto place = [&](int n) { return Box{box.x + static_cast<float>(n) * (w + gap), box.y, w, box.h}; };
     const std::string hint =
-        session.lamp.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
-    if (press(ui, "lamp", "Lamp", place(0), session.lamp.lit,
+        session.lamp.model.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
+    if (press(ui, "lamp", "Lamp", place(0), session.lamp.model.lit,
               fmt::format("{}  {}", hint, keys_of(Action::lamp))))
         session.act(Action::lamp);
-    draw_key_mark(ui, place(0), keys_of(Action::lamp), session.lamp.lit);
+    draw_key_mark(ui, place(0), keys_of(Action::lamp), session.lamp.model.lit);
     constexpr const char* hints[] = {"The paint as it was found", "The paint as it is now",
                                      "Found at the left of the tape, now at its right"};
     for (int k = 0; k < 3; ++k) {
         const auto way = static_cast<LampShow>(k);
         const std::string word(name_of(way));
-        const bool on = session.lamp.lit && session.lamp.lamp.show == way;
+        const bool on = session.lamp.model.lit && session.lamp.model.lamp.show == way;
         if (!press(ui, word.c_str(), word, place(k + 1), on,
                    fmt::format("{}  {}", hints[k], keys_of(Action::lamp_show))))
             continue;
-        session.lamp.lit = true;
-        session.lamp.show(way, session.shown->panel, session.camera.eye());
+        session.lamp.model.lit = true;
+        session.lamp.model.show(way, session.shown->panel, session.camera.eye());
     }
 }
 
@@ -207,17 +207,18 @@ void draw_lamp_words(const Ui& ui, ImDrawList& list, const Box& box) {
     const float right = box.x + box.w - ui.px(14);
     write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Align::right);
     write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet,
-          session.lamp.shown() ? words[static_cast<std::size_t>(session.lamp.lamp.show)]
-                               : "placing the marks",
+          session.lamp.model.shown() ? words[static_cast<std::size_t>(session.lamp.model.lamp.show)]
+                                     : "placing the marks",
           Align::right);
     write(list, ui.f.small, right, box.y + ui.px(54), ui.c.quiet,
-          session.lamp.defects().name.substr(0, session.lamp.defects().name.find(':')), Align::right);
+          session.lamp.model.defects().name.substr(0, session.lamp.model.defects().name.find(':')),
+          Align::right);
 }
 
 void draw_legend(const Ui& ui, const Box& box) {
     const Session& session = ui.session;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
-    if (session.lamp.lit) draw_lamp_words(ui, list, box);
+    if (session.lamp.model.lit) draw_lamp_words(ui, list, box);
     if (!session.shows_map()) {
         if (session.shown->setup.taped)
             draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
@@ -276,7 +277,7 @@ void draw_colour_bar(const Ui& ui, ImDrawList& list, const Box& box, const Colou
 
 /// Over a panel whose chances are not shown: why.
 void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
-    const RiskModel& risk = ui.session.risk;
+    const RiskModel& risk = ui.session.risk.model;
     if (risk.finding()) return;
     const std::string words =
         risk.working() ? fmt::format("Working out the chances: {:.0f} %", 100 * risk.share())
@@ -307,9 +308,9 @@ void draw_mode(const Ui& ui, ImDrawList& list, const Box& stage, const std::stri
 void draw_tape_labels(const Ui& ui, ImDrawList& list,
                       const std::function<std::optional<ImVec2>(Point2)>& place) {
     const Session& session = ui.session;
-    if (!session.shows_section()) return;
-    const SquareDrag& drag = session.section.drag;
-    const std::vector<TapedSquare> squares = session.section.squares();
+    if (!session.section.shown()) return;
+    const SquareDrag& drag = session.section.model.drag;
+    const std::vector<TapedSquare> squares = session.section.model.squares();
     const auto label = [&](const TapedSquare& square, const std::string& words, bool clear, bool bad) {
         const std::optional<ImVec2> at =
             place(square.at - Point2{0, 0.5 * square.size.y - 0.03}); // off what the map shows in it
@@ -333,7 +334,7 @@ void draw_tape_labels(const Ui& ui, ImDrawList& list,
     if (!drag.active()) return;
     const std::string fault = drag.moved()
                                   ? square_fault(session.shown->panel, drag.square(),
-                                                 session.section.least_pad_m(), squares, drag.changes())
+                                                 session.section.model.least_pad_m(), squares, drag.changes())
                                   : "";
     label(drag.square(),
           fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault),
@@ -399,7 +400,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
     if (session.shows_chance()) draw_chance_note(ui, list, stage);
     draw_tape_labels(ui, list, place);
     draw_job_marks(ui, list, stage, place);
-    if (session.section.placing && !session.view.hand)
+    if (session.section.model.placing && !session.view.hand)
         draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
     if (session.view.hand) {
         const std::string words =

@@ -278,13 +278,13 @@ void draw_undo(const Ui& ui, Card& card) {
     const auto words = [](const char* verb, const std::string& label) {
         return label.empty() ? std::string(verb) : fmt::format("{} {}", verb, label);
     };
-    if (press(ui, "undo", words("Undo", session.bench.undo_label()), {card.x(), at.y, w, h}, false,
-              words("Undo", session.bench.undo_label()) + "  " + keys_of(Action::undo),
-              session.bench.can_undo()))
+    if (press(ui, "undo", words("Undo", session.edits.undo_label()), {card.x(), at.y, w, h}, false,
+              words("Undo", session.edits.undo_label()) + "  " + keys_of(Action::undo),
+              session.edits.can_undo()))
         session.act(Action::undo);
-    if (press(ui, "redo", words("Redo", session.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
-              words("Redo", session.bench.redo_label()) + "  " + keys_of(Action::redo),
-              session.bench.can_redo()))
+    if (press(ui, "redo", words("Redo", session.edits.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
+              words("Redo", session.edits.redo_label()) + "  " + keys_of(Action::redo),
+              session.edits.can_redo()))
         session.act(Action::redo);
     card.advance(at, 31);
 }
@@ -292,7 +292,7 @@ void draw_undo(const Ui& ui, Card& card) {
 void draw_choices(const Ui& ui, Card& card) {
     Session& session = ui.session;
     const Choices& now = session.choices();
-    const RunJob& job = *session.bench.job();
+    const RunJob& job = *session.edits.job();
     if (const auto id =
             card.choice("Panel", now.request.panel, job.panel.name, session.list(PresetKind::panel));
         !id.empty())
@@ -478,7 +478,7 @@ void draw_readings(const Ui& ui, Card& card) {
         return session.edit(next, "gauge readings");
     }
     card.advance(at, row_height + 1);
-    const std::optional<FilmReport>& film = session.bench.job()->film;
+    const std::optional<FilmReport>& film = session.edits.job()->film;
     if (!film) return; // still being made ready
     const auto wrapped = [&](ImU32 colour, const std::string& words) {
         const ImVec2 from = ImGui::GetCursorScreenPos();
@@ -494,7 +494,7 @@ void draw_readings(const Ui& ui, Card& card) {
 
 void draw_values(const Ui& ui, Card& card) {
     Session& session = ui.session;
-    const RunJob& job = *session.bench.job();
+    const RunJob& job = *session.edits.job();
     const Machine& machine = job.step.machine;
     Choices next = session.choices();
     Technique& t = next.technique;
@@ -604,33 +604,36 @@ void draw_lamp(const Ui& ui, Card& card) {
     Session& session = ui.session;
     static bool open = false;
     if (!card.fold("Inspection lamp", open,
-                   session.lamp.lit ? std::string(name_of(session.lamp.lamp.show)) : "off"))
+                   session.lamp.model.lit ? std::string(name_of(session.lamp.model.lamp.show)) : "off"))
         return;
     static const std::vector<Listing> ways{
         {"off", "off", "", "The map, or plain paint."},
         {"before", "before", "", "The paint as it was found."},
         {"after", "after", "", "The paint as it is now."},
         {"half", "half and half", "", "As found at the left of a strip of tape, as it is now at its right."}};
-    const std::size_t way = session.lamp.lit ? 1 + static_cast<std::size_t>(session.lamp.lamp.show) : 0;
+    const std::size_t way =
+        session.lamp.model.lit ? 1 + static_cast<std::size_t>(session.lamp.model.lamp.show) : 0;
     if (const std::string id = card.choice("Show", ways[way].id, ways[way].name, ways); !id.empty()) {
-        session.lamp.lit = id != "off";
-        if (session.lamp.lit) session.lamp.show(lamp_show(id), session.shown->panel, session.camera.eye());
+        session.lamp.model.lit = id != "off";
+        if (session.lamp.model.lit)
+            session.lamp.model.show(lamp_show(id), session.shown->panel, session.camera.eye());
     }
-    if (const std::string id = card.choice("Marks", session.settings.defects, session.lamp.defects().name,
-                                           session.list(PresetKind::defects));
+    if (const std::string id =
+            card.choice("Marks", session.settings.defects, session.lamp.model.defects().name,
+                        session.list(PresetKind::defects));
         !id.empty())
-        session.lamp.lit = session.choose_defects(id) || session.lamp.lit;
-    if (!session.lamp.lit) return;
+        session.lamp.model.lit = session.choose_defects(id) || session.lamp.model.lit;
+    if (!session.lamp.model.lit) return;
     const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
         double value = static_cast<double>(metres);
         if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, low, high, 10, 0, hint}, value))
             metres = static_cast<float>(value);
     };
-    place("Lamp, right", session.lamp.lamp.place.x, -1000, 2500,
+    place("Lamp, right", session.lamp.model.lamp.place.x, -1000, 2500,
           "Of the lamp, from the panel's own zero to the right.");
-    place("Lamp, up", session.lamp.lamp.place.y, -1000, 2500,
+    place("Lamp, up", session.lamp.model.lamp.place.y, -1000, 2500,
           "Of the lamp, from the panel's own zero upwards.");
-    place("Lamp, height", session.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
+    place("Lamp, height", session.lamp.model.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
 }
 
 } // namespace

@@ -175,8 +175,8 @@ void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
     };
     const Button row[] = {
         {"Hand", Action::hand_mode, session.view.hand, "Drive the pad by hand"},
-        {"Learn", Action::lessons, session.lesson_list || session.lesson, "Lessons"},
-        {"Test", Action::toggle_section, session.shows_section(), "Test sections: tape, tries and advice"},
+        {"Learn", Action::lessons, session.lesson.list || session.lesson.play, "Lessons"},
+        {"Test", Action::toggle_section, session.section.shown(), "Test sections: tape, tries and advice"},
         {"Charts", Action::toggle_strips, session.settings.strip_charts, "Strip charts"},
         {session.settings.light_theme ? "Dark" : "Light", Action::toggle_theme, false, "Light or dark"},
         {"Help", Action::toggle_help, session.help, "Keys and cautions"}};

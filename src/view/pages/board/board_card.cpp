@@ -78,7 +78,7 @@ void draw_stand(const Ui& ui, ImDrawList& list, ImVec2 at, float r, PanelStand s
 
 /// What is left of the allowance as a bar; what the plan takes of it hatched.
 void draw_life(const Ui& ui, ImDrawList& list, const Box& bar, const BoardPanel& panel) {
-    const Board& board = ui.session.vehicle.board();
+    const Board& board = ui.session.board.model.board();
     const double all_um = board.vehicle.allowance_um;
     list.AddRectFilled(bar.low(), bar.high(), ui.c.field, ui.px(2));
     if (all_um <= 0) return;
@@ -107,7 +107,7 @@ void draw_figure(const Ui& ui, ImDrawList& list, float x, float y, const std::st
 
 void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel& panel, bool chosen,
                bool lit) {
-    const Board& board = ui.session.vehicle.board();
+    const Board& board = ui.session.board.model.board();
     const FilmUnit unit = ui.session.settings.unit;
     const ImU32 colour = stand_colour(ui, panel.stand);
     list.AddRectFilled(box.low(), box.high(), lit ? ui.c.field_lit : ui.c.card, ui.px(7));
@@ -163,7 +163,7 @@ void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel&
 
 void draw_tiles(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    JobModel& job = session.vehicle;
+    JobModel& job = session.board.model;
     begin_card("board tiles", box, ui.c.page, true, {ui.px(14), ui.px(10)});
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float inner = box.w - ui.px(28) - ui.px(10), gap = ui.px(tile_gap);
@@ -259,7 +259,7 @@ void tell_panel(Column& c, const BoardPanel& panel) {
     section(c, "Film");
     c.wrapped(c.ui.f.small, c.ui.c.ink, film_words(panel, unit));
     c.wrapped(c.ui.f.small, c.ui.c.ink,
-              left_words(session.vehicle.board(), panel, unit) +
+              left_words(session.board.model.board(), panel, unit) +
                   (panel.plan && !panel.work && panel.plan->film_um > 0
                        ? fmt::format("; the plan takes {}", film_text(panel.plan->film_um, unit))
                        : ""));
@@ -281,7 +281,7 @@ void tell_panel(Column& c, const BoardPanel& panel) {
 void draw_side(const Ui& ui, const Box& box) {
     begin_card("board panel", box, ui.c.card, true, {0, ui.px(10)});
     Column c(ui, box);
-    if (const BoardPanel* panel = ui.session.vehicle.panel()) tell_panel(c, *panel);
+    if (const BoardPanel* panel = ui.session.board.model.panel()) tell_panel(c, *panel);
     section(c, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));
@@ -303,7 +303,7 @@ std::string counts_words(const Board& board) {
 
 void draw_head(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    JobModel& job = session.vehicle;
+    JobModel& job = session.board.model;
     const Board& board = job.board();
     begin_card("board head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -346,7 +346,7 @@ void draw_head(const Ui& ui, const Box& box) {
         Action action;
         bool on;
     };
-    const bool panels = job.page == BoardPage::panels;
+    const bool panels = job.page == BoardPart::panels;
     const Button buttons[] = {
         {"plan",
          with_key(job.planning() ? "Planning" : "Plan",
@@ -377,7 +377,7 @@ void draw_head(const Ui& ui, const Box& box) {
 
 void draw_foot(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    const JobModel& job = session.vehicle;
+    const JobModel& job = session.board.model;
     begin_card("board foot", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -411,26 +411,26 @@ void draw_foot(const Ui& ui, const Box& box) {
 } // namespace
 
 void draw_board(const Ui& ui, float width, float height) {
-    const JobModel& job = ui.session.vehicle;
+    const JobModel& job = ui.session.board.model;
     const float head = ui.px(head_height), foot = ui.px(foot_height), side = ui.px(side_width);
     const Box body{0, head, width, height - head - foot};
     draw_head(ui, {0, 0, width, head});
     draw_foot(ui, {0, height - foot, width, foot});
     switch (job.page) {
-    case BoardPage::panels:
+    case BoardPart::panels:
         draw_tiles(ui, {0, body.y, width - side, body.h});
         draw_side(ui, {width - side, body.y, side, body.h});
         break;
-    case BoardPage::readings: draw_readings(ui, body); break;
-    case BoardPage::plan: draw_plan_page(ui, body); break;
+    case BoardPart::readings: draw_readings(ui, body); break;
+    case BoardPart::plan: draw_plan_page(ui, body); break;
     }
 }
 
 void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
                     const std::function<std::optional<ImVec2>(Point2)>& place) {
     const Session& session = ui.session;
-    const BoardPanel* panel = session.opened_panel();
-    if (!panel || session.lesson) return;
+    const BoardPanel* panel = session.board.opened_panel();
+    if (!panel || session.lesson.play) return;
     std::vector<ImVec2> taken;
     for (const FilmReading& reading : panel->film) {
         const std::optional<ImVec2> at = place({reading.x_m, reading.y_m});
@@ -451,8 +451,8 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
                            with_alpha(ui.c.card, 0.85f), ui.px(3));
         write(list, ui.f.small, at->x, y - ui.px(1), ui.c.ink, words, Align::centre);
     }
-    if (session.section.placing || session.view.hand) return; // what the mouse does stands there
-    const auto& opened = *session.opened();
+    if (session.section.model.placing || session.view.hand) return; // what the mouse does stands there
+    const auto& opened = *session.board.opened();
     std::string words = fmt::format("{}   {} board", panel->panel.name, keys_of(Action::board));
     if (opened.steps > 1)
         words += fmt::format(", {} {} step {} of {}", keys_of(Action::step_before),
@@ -521,8 +521,8 @@ float draw_choices(const Ui& ui, BoardField& field, float x, float y, float w, b
 
 void draw_board_form(const Ui& ui, float width, float height) {
     Session& session = ui.session;
-    if (!session.vehicle.form || !session.messages.empty()) return;
-    BoardForm& form = *session.vehicle.form;
+    if (!session.board.model.form || !session.messages.empty()) return;
+    BoardForm& form = *session.board.model.form;
     static std::size_t wanted = 0, active = 0;
     constexpr std::size_t none = static_cast<std::size_t>(-1);
     const float w = std::min(ui.px(600), width - ui.px(40)), inner = w - ui.px(48);
@@ -580,10 +580,10 @@ void draw_board_form(const Ui& ui, float width, float height) {
         entered;
     end_dialog();
     if (entered) {
-        session.enter_board_form();
-        if (session.vehicle.form) wanted = active; // something was refused: still to be typed
+        session.board.enter_form();
+        if (session.board.model.form) wanted = active; // something was refused: still to be typed
     } else if (back) {
-        session.vehicle.form.reset();
+        session.board.model.form.reset();
     }
 }
 

@@ -48,7 +48,7 @@ void JobModel::close() {
     planning_.call_off();
     form.reset(), entry.reset(), remarks_.reset(), kept_.reset(), front_row.reset();
     sheet_due = false, wish = {};
-    page = BoardPage::panels, row = 0;
+    page = BoardPart::panels, row = 0;
     visit_.reset();
     board_ = {};
     job_.reset();
@@ -67,7 +67,7 @@ void JobModel::read() {
     row = std::min(row, board_.panels.empty() ? 0 : board_.panels.size() - 1);
     if (entry && (!panel() || panel()->panel.id != entry->panel)) {
         entry.reset(); // its panel is gone
-        if (page == BoardPage::readings) page = BoardPage::panels;
+        if (page == BoardPart::readings) page = BoardPart::panels;
     }
 }
 
@@ -231,7 +231,7 @@ std::string JobModel::take_in(const fs::path& file) {
     };
     if (lower_extension(file) == ".csv") {
         const bool after_work =
-            page == BoardPage::readings && entry ? entry->after_work : chosen().work.has_value();
+            page == BoardPart::readings && entry ? entry->after_work : chosen().work.has_value();
         const ImportedReadings in = import_readings(*job_, file, visit(), chosen().panel, after_work);
         told = fmt::format("{}: {}, {} work", chosen().panel.name, readings_words(in),
                            after_work ? "after" : "before");
@@ -285,7 +285,7 @@ void JobModel::begin_readings() {
         entry = std::move(fresh);
     }
     remarks_.reset();
-    page = BoardPage::readings;
+    page = BoardPart::readings;
     // To the first spot that has nothing yet.
     entry->turn = 0, entry->text.clear(), entry->fault.clear();
     while (!entry->at_end() && reading_at(entry->spot())) ++entry->turn;
@@ -582,7 +582,7 @@ void JobModel::work_out_plan(FilmUnit unit) {
             which_};
     ask.from = job_for_plan(*job_, *ask.presets, ask.visit);
     planning_.ask(std::move(ask));
-    page = BoardPage::plan;
+    page = BoardPart::plan;
 }
 
 JobModel::Answer JobModel::work_out(const Ask& ask, TaskState& task) {

@@ -132,10 +132,10 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
     for (std::size_t k = 0; k < plan.front.size(); ++k) { // under the pointer
         const ImVec2 at = chart.at(plan.front[k]), mouse = ImGui::GetIO().MousePos;
         if (std::hypot(at.x - mouse.x, at.y - mouse.y) < chart.radius(plan.front[k]) + ui.px(2))
-            session.vehicle.front_row = k;
+            session.board.model.front_row = k;
     }
     std::string words = "The plan: " + point_words(plan.chosen, session.settings.unit);
-    if (const auto row = session.vehicle.front_row; row && *row < plan.front.size()) {
+    if (const auto row = session.board.model.front_row; row && *row < plan.front.size()) {
         chart.mark(*row);
         words += fmt::format("   \u00b7   marked: {}", point_words(plan.front[*row], session.settings.unit));
     } else {
@@ -147,7 +147,7 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
 }
 
 void tell_plan(Column& c, const VehiclePlan& plan) {
-    const JobModel& job = c.ui.session.vehicle;
+    const JobModel& job = c.ui.session.board.model;
     c.line(c.ui.f.large, c.ui.c.ink, hours_text(plan.time_s));
     for (const PlanLine& line : plan_lines(plan, job.vibration(), c.ui.session.settings.unit)) {
         if (line.heading) c.down(5), c.line(c.ui.f.bold, c.ui.c.ink, line.text);
@@ -168,7 +168,7 @@ void tell_plan(Column& c, const VehiclePlan& plan) {
 
 void draw_plan_page(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    const VehiclePlan* plan = session.vehicle.plan();
+    const VehiclePlan* plan = session.board.model.plan();
     const float side = ui.px(plan_side_width);
     const Box left{box.x, box.y, box.w - side, box.h}, right{box.x + box.w - side, box.y, side, box.h};
     if (plan && plan->front.size() > 1) {
@@ -177,8 +177,8 @@ void draw_plan_page(const Ui& ui, const Box& box) {
         begin_card("no front", left, ui.c.page);
         write_wrapped(*ImGui::GetWindowDrawList(), ui.f.body, left.x + ui.px(24), left.y + ui.px(24),
                       ui.c.quiet,
-                      session.vehicle.planning() ? "The chart comes with the plan."
-                      : plan                     ? "No chart: there is nothing to choose between."
+                      session.board.model.planning() ? "The chart comes with the plan."
+                      : plan                         ? "No chart: there is nothing to choose between."
                              : fmt::format("Totals and chart come with a plan of the whole vehicle: {}.",
                                            keys_of(Action::board_plan)),
                       left.w - ui.px(48));
@@ -189,7 +189,7 @@ void draw_plan_page(const Ui& ui, const Box& box) {
     if (plan) tell_plan(c, *plan);
     else
         c.line(ui.f.large, ui.c.ink,
-               session.vehicle.planning() ? "Being worked out" : "No plan of this visit yet");
+               session.board.model.planning() ? "Being worked out" : "No plan of this visit yet");
     if (!plan) c.down(5), c.line(ui.f.bold, ui.c.ink, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));

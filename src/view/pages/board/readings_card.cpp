@@ -87,7 +87,7 @@ void draw_spot(const Ui& ui, ImDrawList& list, ImVec2 at, const std::string& val
 
 void draw_map(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    JobModel& job = session.vehicle;
+    JobModel& job = session.board.model;
     ReadingEntry& entry = *job.entry;
     begin_card("gauge map", box, ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -121,7 +121,7 @@ void draw_map(const Ui& ui, const Box& box) {
 
 void say_entry(Column& c) {
     Session& session = c.ui.session;
-    JobModel& job = session.vehicle;
+    JobModel& job = session.board.model;
     const ReadingEntry& entry = *job.entry;
     const char* unit = session.settings.unit == FilmUnit::mil ? "mil" : "µm";
     c.line(c.ui.f.large, c.ui.c.ink, job.panel()->panel.name);
@@ -152,7 +152,7 @@ void say_entry(Column& c) {
 
 void choose_kind(Column& c) {
     Session& session = c.ui.session;
-    JobModel& job = session.vehicle;
+    JobModel& job = session.board.model;
     const float gap = c.ui.px(6), w = (c.w - gap) / 2, h = c.ui.px(28);
     const auto pair = [&](const char* one, const char* other, bool second, Action action,
                           const std::function<void(bool)>& take) {
@@ -183,7 +183,7 @@ void choose_kind(Column& c) {
 
 void tell_readings(Column& c) {
     const Session& session = c.ui.session;
-    const JobModel& job = session.vehicle;
+    const JobModel& job = session.board.model;
     const auto statistics = statistics_of(job.panel()->readings, job.entry->after_work, job.entry->of_clear);
     c.down(4);
     if (!statistics) {
@@ -210,7 +210,7 @@ void tell_readings(Column& c) {
 } // namespace
 
 void draw_readings(const Ui& ui, const Box& box) {
-    JobModel& job = ui.session.vehicle;
+    JobModel& job = ui.session.board.model;
     if (!job.entry || !job.panel()) return;
     const float side = ui.px(readings_side_width);
     draw_map(ui, {box.x, box.y, box.w - side, box.h});
@@ -219,7 +219,7 @@ void draw_readings(const Ui& ui, const Box& box) {
     Column c(ui, right);
     say_entry(c);
     choose_kind(c);
-    if (job.entry && job.page == BoardPage::readings) tell_readings(c);
+    if (job.entry && job.page == BoardPart::readings) tell_readings(c);
     c.end();
     ImGui::End();
 }

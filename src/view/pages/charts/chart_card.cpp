@@ -12,7 +12,7 @@ constexpr float head_height = 56, list_width = 318;
 
 void draw_head(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    const ChartModel& bench = session.charts;
+    const ChartModel& bench = session.charts.model;
     begin_card("charts head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -45,7 +45,7 @@ void draw_head(const Ui& ui, const Box& box) {
 }
 
 void draw_list(const Ui& ui, const Box& box) {
-    ChartModel& bench = ui.session.charts;
+    ChartModel& bench = ui.session.charts.model;
     begin_card("charts list", box, ui.c.card, true, {0, ui.px(8)});
     Column c(ui, box);
     static std::size_t seen = 0; // the row that the list was last scrolled to
@@ -77,7 +77,7 @@ void draw_list(const Ui& ui, const Box& box) {
 }
 
 void draw_chart_page(const Ui& ui, const Box& box, ChartImage& image) {
-    const ChartModel& bench = ui.session.charts;
+    const ChartModel& bench = ui.session.charts.model;
     begin_card("charts page", box, ui.c.page);
     const float pad = ui.px(16);
     Box place{box.x + pad, box.y + pad, box.w - 2 * pad, box.h - 2 * pad};

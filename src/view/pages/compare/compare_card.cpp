@@ -27,7 +27,7 @@ std::string with_key(const std::string& words, Action action) {
 
 void draw_head(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    CompareModel& bench = session.compared;
+    CompareModel& bench = session.compare.model;
     begin_card("compare head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -58,11 +58,11 @@ void draw_head(const Ui& ui, const Box& box) {
     const float left = box.x + ui.px(16), room = x - left - ui.px(8);
     const std::string panel = bench.has_runs() ? bench.panel().name : bench.request().run.panel;
     write(list, ui.f.large, left, box.y + ui.px(4), ui.c.ink, fitted(ui.f.large, panel, room));
-    const std::string ground = bench.comparison() ? ground_of(*bench.comparison())
-                               : bench.has_runs()
-                                   ? fmt::format("{} on {}; marks: {}", bench.job(0).paint.name,
-                                                 bench.panel().substrate.name, session.lamp.defects().name)
-                                   : std::string("being made ready");
+    const std::string ground =
+        bench.comparison() ? ground_of(*bench.comparison())
+        : bench.has_runs() ? fmt::format("{} on {}; marks: {}", bench.job(0).paint.name,
+                                         bench.panel().substrate.name, session.lamp.model.defects().name)
+                           : std::string("being made ready");
     write(list, ui.f.small, left, box.y + ui.px(35), ui.c.quiet, fitted(ui.f.small, ground, room));
     list.AddLine({box.x, box.y + box.h - 1}, {box.x + box.w, box.y + box.h - 1}, ui.c.line);
     ImGui::End();
@@ -78,7 +78,7 @@ void draw_letter(const Ui& ui, ImDrawList& list, float x, float y, char letter, 
 /// Whose pane it is, to be chosen anew; of a difference, what it means.
 void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
     Session& session = ui.session;
-    CompareModel& bench = session.compared;
+    CompareModel& bench = session.compare.model;
     begin_card(fmt::format("pane head {}{}", pane.side, pane.over_first ? " over" : "").c_str(), box,
                ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -103,8 +103,7 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
         pane.side == 0 && bench.request().first ? "" : bench.request().techniques[pane.side];
     if (ImGui::IsMouseHoveringRect(box.low(), box.high()) && ImGui::IsMouseClicked(0))
         bench.chosen = pane.side;
-    const bool open =
-        std::exchange(session.choosing_compared, session.choosing_compared && !chosen) && chosen;
+    const bool open = std::exchange(session.compare.choosing, session.compare.choosing && !chosen) && chosen;
     const std::string taken = choose_from(ui, "technique", field, reference, bench.name(pane.side),
                                           session.list(PresetKind::technique), open);
     if (!taken.empty()) session.attempt([&] { bench.replace(pane.side, taken); });
@@ -140,7 +139,7 @@ std::string spot_value(const CompareModel& bench, const ComparePane& pane, std::
 
 void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bool first) {
     const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+    const CompareModel& bench = session.compare.model;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.PushClipRect(stage.low(), stage.high(), true);
     if (!first) list.AddLine({stage.x, stage.y}, {stage.x, stage.y + stage.h}, ui.c.line);
@@ -186,7 +185,7 @@ std::string beyond(double most, const Scale& scale) {
 
 void draw_scales(const Ui& ui, const Box& box) {
     const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+    const CompareModel& bench = session.compare.model;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.AddRectFilled(box.low(), box.high(), ui.c.card);
     const MapInfo& info = map_info(bench.map);
@@ -206,7 +205,7 @@ void draw_scales(const Ui& ui, const Box& box) {
 /// Over the panes: what is being waited for, why nothing is there.
 void draw_note(const Ui& ui, const CompareLayout& at) {
     const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+    const CompareModel& bench = session.compare.model;
     ImDrawList& list = *ImGui::GetForegroundDrawList();
     const std::string words = bench.preparing() ? "Making the techniques ready ..."
                               : bench.map == MapKind::chance && !bench.comparison()
@@ -226,7 +225,7 @@ std::size_t held(const CompareModel& bench) {
 }
 
 void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
-    CompareModel& bench = ui.session.compared;
+    CompareModel& bench = ui.session.compare.model;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const FilmUnit unit = ui.session.settings.unit;
     const std::size_t count = comparison.techniques.size(), other = held(bench);
@@ -278,7 +277,7 @@ void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
 }
 
 void draw_table(const Ui& ui, const Box& box) {
-    CompareModel& bench = ui.session.compared;
+    CompareModel& bench = ui.session.compare.model;
     begin_card("compare table", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -307,7 +306,7 @@ void draw_table(const Ui& ui, const Box& box) {
 }
 
 void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
-    CompareModel& bench = ui.session.compared;
+    CompareModel& bench = ui.session.compare.model;
     begin_card("compare told", box, ui.c.card, true, {0, ui.px(8)});
     ImGui::GetWindowDrawList()->AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     Column c(ui, box);
@@ -342,7 +341,7 @@ void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
 
 void draw_clock(const Ui& ui, const Box& box, const Box& track) {
     Session& session = ui.session;
-    CompareModel& bench = session.compared;
+    CompareModel& bench = session.compare.model;
     begin_card("compare time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -417,7 +416,7 @@ CompareLayout lay_out_compare(float width, float height, float s, std::size_t pa
 }
 
 void draw_compare(const Ui& ui, const CompareLayout& at, ChartImage& chart) {
-    const CompareModel& bench = ui.session.compared;
+    const CompareModel& bench = ui.session.compare.model;
     draw_head(ui, at.head);
     const std::vector<ComparePane> panes = bench.panes();
     for (std::size_t k = 0; k < panes.size() && k < at.stages.size(); ++k) {

@@ -6,7 +6,7 @@
 namespace sparecoat::view::compare {
 
 void CompareStage::work(Session& session, const CompareLayout& at) {
-    CompareModel& bench = session.compared;
+    CompareModel& bench = session.compare.model;
     bench.pointer.reset();
     if (!bench.has_runs()) return;
     const ImGuiIO& io = ImGui::GetIO();
@@ -34,7 +34,7 @@ void CompareStage::work(Session& session, const CompareLayout& at) {
 }
 
 FrameCount CompareStage::draw(Session& session, const CompareLayout& at, float window_height, float scale) {
-    CompareModel& bench = session.compared;
+    CompareModel& bench = session.compare.model;
     FrameCount all;
     if (!bench.has_runs() || at.stages.empty()) return all;
     const std::vector<ComparePane> panes = bench.panes();
@@ -61,7 +61,7 @@ FrameCount CompareStage::draw(Session& session, const CompareLayout& at, float w
 
 FrameCount CompareStage::draw(Session& session, Pane& pane, const Box& stage, float window_height,
                               float scale) {
-    const CompareModel& bench = session.compared;
+    const CompareModel& bench = session.compare.model;
     const double factor = map_info(bench.map).film ? per_um(session.settings.unit) : 1;
     const Scale& range = pane.of.over_first ? bench.over_scale() : bench.scale();
     SceneState state;

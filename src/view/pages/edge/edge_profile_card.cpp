@@ -33,7 +33,7 @@ Scale range_of(double high, double divisions) {
 }
 
 Axes axes_of(const Ui& ui, const Box& box) {
-    const EdgeProfileModel& profile = ui.session.profile;
+    const EdgeProfileModel& profile = ui.session.edge.model;
     const ProfileColumns& c = profile.columns();
     float most = 20; // µm: a line of bare panel still has an axis
     for (std::size_t k = 0; k < c.before_um.size(); ++k)
@@ -117,7 +117,7 @@ std::string short_text(double um, FilmUnit unit) {
 
 void draw_film(const Ui& ui, const Axes& axes) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const EdgeProfileModel& profile = ui.session.profile;
+    const EdgeProfileModel& profile = ui.session.edge.model;
     const ProfileColumns& c = profile.columns();
     const std::vector<std::uint8_t>& begins = profile.profile().begins;
     // The film before, two standard deviations either way.
@@ -134,8 +134,9 @@ void draw_film(const Ui& ui, const Axes& axes) {
     }
     each_run(axes, c.along_mm, c.before_um, begins,
              [&](const auto& points) { draw_line(list, points, with_alpha(ui.c.quiet, 0.8f), ui.px(1)); });
-    const double reserve_um =
-        ui.session.risk.finding() ? ui.session.risk.finding()->terms.reserve_um : ChanceTerms{}.reserve_um;
+    const double reserve_um = ui.session.risk.model.finding()
+                                  ? ui.session.risk.model.finding()->terms.reserve_um
+                                  : ChanceTerms{}.reserve_um;
     const float y = axes.y(static_cast<float>(reserve_um));
     draw_dashes(list, {axes.box.x, y}, {axes.box.x + axes.box.w, y}, ui.c.warn, ui.px(1.5f), ui.px(6));
     write(list, ui.f.small, axes.box.x + ui.px(4), y - ui.f.small->FontSize - ui.px(1), ui.c.warn,
@@ -158,7 +159,7 @@ void draw_key(const Ui& ui, float right, float y) {
         draw(right);
         right -= gap;
     };
-    if (ui.session.profile.trial())
+    if (ui.session.edge.model.trial())
         entry("held back so", [&](float x) {
             draw_dashed(list, {{x, mid}, {x + dash, mid}}, ui.c.ink, ui.px(1.8f), ui.px(4));
         });
@@ -177,7 +178,7 @@ std::string title_of(const Panel& panel, PanelFeature ground) {
 /// The list of edges and lines, and a step to either side.
 void draw_chooser(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+    EdgeProfileModel& profile = session.edge.model;
     const Panel& panel = session.shown->panel;
     if (!profile.chosen()) return;
     const std::size_t count = profile.grounds().size(), now = *profile.chosen();
@@ -207,7 +208,7 @@ void draw_chooser(const Ui& ui, const Box& box) {
 /// Hovering shows the place, clicking holds it.
 void take_pointer(const Ui& ui, const Axes& axes) {
     Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+    EdgeProfileModel& profile = session.edge.model;
     const ProfileColumns& c = profile.columns();
     ImGui::SetCursorScreenPos(axes.box.low());
     const bool clicked = ImGui::InvisibleButton("graph", {axes.box.w, axes.box.h});
@@ -237,7 +238,7 @@ void take_pointer(const Ui& ui, const Axes& axes) {
 }
 
 std::string trial_text(const Ui& ui) {
-    const EdgeProfileModel& profile = ui.session.profile;
+    const EdgeProfileModel& profile = ui.session.edge.model;
     const HoldBackTrial* trial = profile.trial();
     if (!profile.wanted_m) return "drag to see what would stay";
     if (!trial || trial->hold_back_m != *profile.wanted_m) return "working it out \u2026";
@@ -251,17 +252,17 @@ std::string trial_text(const Ui& ui) {
 /// The slider: what if the pad's rim were held back so far from this line.
 void draw_hold_back(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+    EdgeProfileModel& profile = session.edge.model;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float text_y = box.y + (box.h - ui.f.small->FontSize) / 2;
-    const std::string idle = session.hold_back_idle();
+    const std::string idle = session.edge.hold_back_idle();
     write(list, ui.f.body, box.x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.quiet, "Hold-back");
     if (!idle.empty()) {
         write(list, ui.f.small, box.x + ui.px(92), text_y, ui.c.quiet, idle);
         return;
     }
     const double radius_m = session.shown->step.pad.radius_m, low = -radius_m, high = 0.1;
-    const double shown = profile.wanted_m.value_or(session.held_back_m());
+    const double shown = profile.wanted_m.value_or(session.edge.held_back_m());
     const Box slider{box.x + ui.px(92), box.y, ui.px(132), box.h};
     ImGui::SetCursorScreenPos(slider.low());
     ImGui::InvisibleButton("slider", {slider.w, slider.h});
@@ -274,7 +275,8 @@ void draw_hold_back(const Ui& ui, const Box& box) {
         const double share =
             std::clamp(static_cast<double>((ImGui::GetMousePos().x - slider.x) / slider.w), 0.0, 1.0);
         const double wanted = std::round((low + share * (high - low)) / mm) * mm;
-        if (!profile.wanted_m || std::abs(*profile.wanted_m - wanted) > 1e-9) session.try_hold_back(wanted);
+        if (!profile.wanted_m || std::abs(*profile.wanted_m - wanted) > 1e-9)
+            session.edge.try_hold_back(wanted);
     }
     const float mid = slider.y + slider.h / 2;
     const auto at = [&](double value) {
@@ -283,8 +285,8 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     list.AddRectFilled({slider.x, mid - ui.px(2)}, {slider.x + slider.w, mid + ui.px(2)},
                        lit ? ui.c.field_lit : ui.c.field, ui.px(2));
     list.AddLine({at(0), mid - ui.px(7)}, {at(0), mid + ui.px(7)}, ui.c.quiet); // the rim at the edge
-    list.AddRectFilled({at(session.held_back_m()) - ui.px(1.5f), mid - ui.px(9)},
-                       {at(session.held_back_m()) + ui.px(1.5f), mid + ui.px(9)}, ui.c.accent);
+    list.AddRectFilled({at(session.edge.held_back_m()) - ui.px(1.5f), mid - ui.px(9)},
+                       {at(session.edge.held_back_m()) + ui.px(1.5f), mid + ui.px(9)}, ui.c.accent);
     list.AddCircleFilled({at(shown), mid}, ui.px(7), profile.wanted_m ? ui.c.ink : ui.c.accent);
     const float value_x = slider.x + slider.w + ui.px(80);
     write(list, ui.f.body, value_x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.ink,
@@ -300,7 +302,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
         profile.forget_trial();
     else if (press(ui, "take", "Take it", {words_end + 2 * gap + button, box.y, button, box.h}, can,
                    "Holds the pad back so far from this line. Undo takes it back.", can))
-        session.take_hold_back();
+        session.edge.take_hold_back();
 }
 
 } // namespace
@@ -314,7 +316,7 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
     draw_chooser(ui, {box.x + pad, head, ui.px(190), row});
     if (press(ui, "close", "\u00d7", {box.x + box.w - pad - row, head, row, row}, false,
               fmt::format("Close  {}", keys_of(Action::toggle_edge_profile)))) {
-        session.profile.open = false;
+        session.edge.model.open = false;
         ImGui::End();
         return;
     }
@@ -322,7 +324,7 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
     const float unit_y = head + row + ui.px(4);
     const Box graph{box.x + pad + ui.px(40), unit_y + ui.px(6), box.w - 2 * pad - ui.px(44),
                     box.h - ui.px(7 + 26 + 10 + 22 + 36)};
-    if (!session.profile.chosen()) {
+    if (!session.edge.model.chosen()) {
         write(list, ui.f.body, graph.x, graph.y + graph.h / 2, ui.c.quiet, "This panel has no named edge.");
         ImGui::End();
         return;

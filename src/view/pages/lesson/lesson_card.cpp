@@ -34,20 +34,20 @@ std::string first_sentence(const std::string& note) {
 
 void draw_lesson_card(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    if (!session.lesson || box.h <= 0) return;
+    if (!session.lesson.play || box.h <= 0) return;
     begin_card("lesson", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(14);
     const std::string caption =
-        session.lesson->caption(session.settings.unit); // before a button may leave the lesson
+        session.lesson.play->caption(session.settings.unit); // before a button may leave the lesson
     write(list, ui.f.bold, box.x + pad, box.y + ui.px(8), ui.c.ink,
-          fitted(ui.f.bold, session.lesson->lesson().name, box.w - ui.px(460)));
-    const bool two = session.lesson->has_other_side(),
-               mistake = session.lesson->side() == LessonSide::mistake;
+          fitted(ui.f.bold, session.lesson.play->lesson().name, box.w - ui.px(460)));
+    const bool two = session.lesson.play->has_other_side(),
+               mistake = session.lesson.play->side() == LessonSide::mistake;
     write(list, ui.f.small, box.x + pad, box.y + ui.px(27), mistake ? ui.c.warn : ui.c.accent,
-          fmt::format("step {} of {}: the {}", session.lesson->step() + 1, session.lesson->steps(),
-                      name_of(session.lesson->side())));
+          fmt::format("step {} of {}: the {}", session.lesson.play->step() + 1, session.lesson.play->steps(),
+                      name_of(session.lesson.play->side())));
 
     ImGui::SetCursorScreenPos({box.x + pad, box.y + ui.px(48)});
     ImGui::BeginChild("caption", {box.w - 2 * pad, box.h - ui.px(48 + 20)});
@@ -55,12 +55,12 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
     ImGui::TextUnformatted(caption.c_str());
     ImGui::PopTextWrapPos();
     ImGui::EndChild();
-    write(
-        list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
-        fitted(ui.f.small, std::string(cautions[session.lesson->step() % cautions.size()]), box.w - 2 * pad));
+    write(list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
+          fitted(ui.f.small, std::string(cautions[session.lesson.play->step() % cautions.size()]),
+                 box.w - 2 * pad));
 
-    const bool first = session.lesson->step() == 0,
-               last = session.lesson->step() + 1 == session.lesson->steps();
+    const bool first = session.lesson.play->step() == 0,
+               last = session.lesson.play->step() + 1 == session.lesson.play->steps();
     const Button all[] = {{"Next", Action::lesson_on, !last, !last},
                           {"Back", Action::lesson_back, !first, false},
                           {mistake ? "See remedy" : "See mistake", Action::lesson_turn, two, false},
@@ -71,7 +71,7 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
 
 void draw_lesson_list(const Ui& ui, float width, float height) {
     Session& session = ui.session;
-    if (!session.lesson_list) return;
+    if (!session.lesson.list) return;
     const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
     const float row = ui.px(44), pad = ui.px(24);
     const float w = std::min(ui.px(880), width - ui.px(40));
@@ -85,7 +85,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     float y = box.y + ui.px(52);
     std::string chosen;
     for (std::size_t k = 0; k < lessons.size(); ++k) {
-        const bool on = static_cast<int>(k) == session.lesson_row;
+        const bool on = static_cast<int>(k) == session.lesson.row;
         if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
                   on))
             chosen = lessons[k].id;
@@ -105,7 +105,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
               fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
     }
     end_dialog();
-    if (!chosen.empty()) session.open_lesson(chosen);
+    if (!chosen.empty()) session.lesson.open(chosen);
 }
 
 } // namespace sparecoat::view::lesson

@@ -49,7 +49,7 @@ const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, 
     c.line(c.ui.f.small, c.ui.c.quiet, "Single changes: click to take", indent);
     for (std::size_t k = 0; k < advice.remedies.size(); ++k) {
         const Remedy& remedy = advice.remedies[k];
-        const bool can = session.can_apply(remedy);
+        const bool can = session.risk.can_apply(remedy);
         const float inner = c.w - indent - c.ui.px(16);
         const float words = wrapped_height(c.ui.f.small, remedy.words, inner), line = c.ui.f.small->FontSize;
         const Box box{c.x + indent, c.y(), c.w - indent, words + line + c.ui.px(12)};
@@ -79,7 +79,7 @@ const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, 
 /// @return a change to take over.
 const Remedy* draw_region(Column& c, std::size_t k, bool held) {
     Session& session = c.ui.session;
-    const RegionAtRisk& region = session.risk.finding()->map.regions[k];
+    const RegionAtRisk& region = session.risk.model.finding()->map.regions[k];
     const FilmUnit unit = session.settings.unit;
     const float indent = c.ui.px(30), top = c.y();
     ImGui::PushID(static_cast<int>(k));
@@ -107,11 +107,11 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
                       indent);
         draw_split(c, region.spot, indent);
         c.down(2);
-        if (const SpotAdvice* advice = session.risk.advice(k)) {
+        if (const SpotAdvice* advice = session.risk.model.advice(k)) {
             chosen = draw_remedies(c, *advice, unit, indent);
-        } else if (session.risk.trying(k)) {
-            draw_progress(c.ui, c.row(26, indent), session.risk.trial_share(),
-                          fmt::format("Trying changes: {:.0f} %", 100 * session.risk.trial_share()));
+        } else if (session.risk.model.trying(k)) {
+            draw_progress(c.ui, c.row(26, indent), session.risk.model.trial_share(),
+                          fmt::format("Trying changes: {:.0f} %", 100 * session.risk.model.trial_share()));
             c.down(32);
         } else {
             if (press(c.ui, "try", fmt::format("Try changes  {}", keys_of(Action::try_changes)),
@@ -129,21 +129,21 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
 
 void draw_state(Column& c) {
     Session& session = c.ui.session;
-    if (session.risk.working()) {
-        draw_progress(c.ui, c.row(26), session.risk.share(),
-                      fmt::format("Working them out: {:.0f} %", 100 * session.risk.share()));
+    if (session.risk.model.working()) {
+        draw_progress(c.ui, c.row(26), session.risk.model.share(),
+                      fmt::format("Working them out: {:.0f} %", 100 * session.risk.model.share()));
         c.down(32);
-        if (press(c.ui, "stop", "Stop", c.row(26))) session.risk.call_off();
+        if (press(c.ui, "stop", "Stop", c.row(26))) session.risk.model.call_off();
         c.down(32);
         return;
     }
-    if (!session.risk.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, session.risk.fault());
-    if (!session.risk.finding())
+    if (!session.risk.model.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, session.risk.model.fault());
+    if (!session.risk.model.finding())
         c.wrapped(c.ui.f.small, c.ui.c.quiet, "Not worked out for the technique as it is now.");
     if (press(c.ui, "anew",
-              fmt::format("{}  {}", session.risk.finding() ? "Anew" : "Work them out",
+              fmt::format("{}  {}", session.risk.model.finding() ? "Anew" : "Work them out",
                           keys_of(Action::work_out_chance)),
-              c.row(26), !session.risk.finding(),
+              c.row(26), !session.risk.model.finding(),
               "Draws the hand over the whole technique, with film and cut uncertain"))
         session.act(Action::work_out_chance);
     c.down(32);
@@ -157,7 +157,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     Column c(ui, box);
     c.list.AddLine({c.x, box.y}, {c.x + c.w, box.y}, ui.c.line);
     c.line(ui.f.bold, ui.c.ink, "Spots at risk");
-    const RiskFinding* finding = session.risk.finding();
+    const RiskFinding* finding = session.risk.model.finding();
     const ChanceTerms terms = finding ? finding->terms : ChanceTerms{};
     c.wrapped(ui.f.small, ui.c.quiet,
               fmt::format("Chance that less than {} of clear coat stays{}",
@@ -177,7 +177,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
                                   regions.size() == 1 ? "spot" : "spots"));
         c.down(4);
         if (regions.empty()) c.wrapped(ui.f.body, ui.c.ink, "No spot reaches a chance of 1 %.");
-        const std::optional<std::size_t> held = session.held_region();
+        const std::optional<std::size_t> held = session.risk.held_region();
         for (std::size_t k = 0; k < std::min<std::size_t>(regions.size(), 9); ++k)
             if (const Remedy* clicked = draw_region(c, k, held == k)) chosen = clicked;
         if (regions.size() > 9)
@@ -187,7 +187,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     draw_state(c);
     c.end();
     ImGui::End();
-    if (chosen) session.apply(Remedy(*chosen)); // a copy: it may go with what is known
+    if (chosen) session.risk.apply(Remedy(*chosen)); // a copy: it may go with what is known
 }
 
 } // namespace sparecoat::view::risk

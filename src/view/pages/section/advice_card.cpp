@@ -39,7 +39,7 @@ void warn(Column& c, const ImFont* font, const std::string& words) {
 /// Whether the advice is being worked out, is of an earlier record, or could not be had.
 void draw_state(Column& c) {
     Session& session = c.ui.session;
-    SectionModel& section = session.section;
+    SectionModel& section = session.section.model;
     if (section.stale()) warn(c, c.ui.f.small, "This is of the record before its last entry.");
     if (section.working()) {
         draw_progress(c.ui, c.row(26), section.share(),
@@ -76,14 +76,14 @@ void draw_watch(Column& c, const PanelAdvice& panel) {
     if (!panel.advice.choice) return;
     const Sets first = panel.advice.outlooks[*panel.advice.choice].sequence.front();
     const std::string& id = panel.ground.effects[first.step].id;
-    const auto step = std::ranges::find(session.section.steps(), id, &KitStep::id);
-    if (step == session.section.steps().end()) return;
+    const auto step = std::ranges::find(session.section.model.steps(), id, &KitStep::id);
+    if (step == session.section.model.steps().end()) return;
     c.down(4);
     if (press(
             c.ui, "watch", "Watch its first step", c.row(24), false,
             "Puts one set of it into the technique, in the square, as the kit works it. Undo takes it back"))
-        session.watch_step(static_cast<std::size_t>(step - session.section.steps().begin()),
-                           panel.ground.square);
+        session.section.watch_step(static_cast<std::size_t>(step - session.section.model.steps().begin()),
+                                   panel.ground.square);
     c.down(28);
 }
 
@@ -125,7 +125,7 @@ void draw_cautions(Column& c) {
 
 void draw_advice_card(const Ui& ui, const Box& box) {
     Session& session = ui.session;
-    const SectionModel& section = session.section;
+    const SectionModel& section = session.section.model;
     const FilmUnit unit = session.settings.unit;
     begin_card("advice", box, ui.c.card, true, {0, ui.px(9)});
     Column c(ui, box);

@@ -72,7 +72,7 @@ template <std::size_t N> std::array<Box, N> across(const Column& c, float height
 
 void draw_record(Column& c) {
     Session& session = c.ui.session;
-    const SectionModel& section = session.section;
+    const SectionModel& section = session.section.model;
     const bool there = section.has_record();
     c.line(c.ui.f.bold, c.ui.c.ink,
            there && !section.file().empty() ? section.record().name
@@ -115,15 +115,15 @@ void choice(Column& c, const char* label, PresetKind kind, const std::string& no
 
 void draw_panel(Column& c) {
     Session& session = c.ui.session;
-    SectionModel& section = session.section;
+    SectionModel& section = session.section.model;
     const RecordedPanel* panel = section.panel();
     const PanelInUse& bench = section.on_bench();
     c.line(c.ui.f.bold, c.ui.c.ink, session.shown->panel.name);
     choice(c, "Paint", PresetKind::paint, panel ? panel->paint : bench.paint,
-           [&](const std::string& id) { session.enter([&] { section.choose_paint(id); }); });
+           [&](const std::string& id) { session.section.enter([&] { section.choose_paint(id); }); });
     choice(c, "Marks", PresetKind::defects, panel ? panel->defects : bench.defects,
            [&](const std::string& id) {
-               if (session.enter([&] { section.choose_defects(id); })) session.choose_defects(id);
+               if (session.section.enter([&] { section.choose_defects(id); })) session.choose_defects(id);
            });
     panel = section.panel(); // an entry may have been made
     if (panel && panel->readings)
@@ -136,7 +136,7 @@ void draw_panel(Column& c) {
               fitted(c.ui.f.small, fmt::format("The run has {} paint", bench.paint), row.w - w - c.ui.px(6)));
         if (press(c.ui, "paint", "Take this", {row.x + row.w - w, row.y, w, row.h}, false,
                   "Has the run worked on the record's paint"))
-            session.take_record_paint();
+            session.section.take_record_paint();
         c.down(28);
     }
     const bool clean = section.clean();
@@ -174,7 +174,7 @@ std::string kit_step_words(const std::vector<KitStep>& steps, std::size_t k) {
 
 /// The kit's steps that match what is typed, to be chosen by click, arrows and Enter.
 void draw_matches(Column& c, Fields& fields, bool typing) {
-    SectionModel& section = c.ui.session.section;
+    SectionModel& section = c.ui.session.section.model;
     TryForm& form = section.form;
     if (form.chosen || (!typing && form.step.empty())) return;
     const std::vector<std::size_t> found = matching_steps(section.steps(), form.step);
@@ -222,7 +222,7 @@ void label(Column& c, const char* words) {
 }
 
 void draw_seen_words(Column& c) {
-    TryForm& form = c.ui.session.section.form;
+    TryForm& form = c.ui.session.section.model.form;
     const float indent = c.ui.px(label_width);
     for (std::size_t k = 0; k < seen_words.size(); k += 3) {
         const auto box = across<3>(c, 21, indent);
@@ -241,7 +241,7 @@ void draw_seen_words(Column& c) {
 
 void draw_form(Column& c) {
     Session& session = c.ui.session;
-    SectionModel& section = session.section;
+    SectionModel& section = session.section.model;
     TryForm& form = section.form;
     const std::vector<TapedSquare> squares = section.squares();
     c.list.AddLine({c.x, c.y()}, {c.x + c.w, c.y()}, c.ui.c.line);
@@ -307,7 +307,7 @@ void draw_form(Column& c) {
         session.act(Action::take_back_entry);
     c.down(30);
     fields.end();
-    if (pressed || fields.entered()) session.enter_form();
+    if (pressed || fields.entered()) session.section.enter_form();
     if (!form.fault.empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, form.fault);
 }
 
@@ -322,7 +322,7 @@ std::string step_words(const SectionModel& section, const std::string& id) {
 
 /// What a try was to show by the presets, and shows by all that was learned.
 void draw_beside_model(Column& c, std::size_t square, std::size_t work, float indent) {
-    const SectionModel& section = c.ui.session.section;
+    const SectionModel& section = c.ui.session.section.model;
     if (!section.finding()) return;
     for (const TryReport& report : section.finding()->panel().tries)
         if (report.square == square && report.work == work)
@@ -333,7 +333,7 @@ void draw_beside_model(Column& c, std::size_t square, std::size_t work, float in
 /// A card of its own for each square: where it is, its tries, what they showed.
 void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last) {
     Session& session = c.ui.session;
-    SectionModel& section = session.section;
+    SectionModel& section = session.section.model;
     const float top = c.y(), indent = c.ui.px(10);
     const bool open = last || section.folded_open == k;
     ImGui::PushID(static_cast<int>(k));
@@ -377,11 +377,11 @@ void draw_section_card(const Ui& ui, const Box& box) {
     begin_card("section", box, ui.c.card, true, {0, ui.px(9)});
     Column c(ui, box);
     draw_record(c);
-    if (session.section.has_record()) {
+    if (session.section.model.has_record()) {
         draw_panel(c);
         draw_form(c);
         c.down(4);
-        const std::vector<TapedSquare> squares = session.section.squares();
+        const std::vector<TapedSquare> squares = session.section.model.squares();
         for (std::size_t k = squares.size(); k-- > 0;) draw_square(c, squares[k], k, k + 1 == squares.size());
     }
     c.end();

@@ -56,9 +56,10 @@ public:
                            {chart_.plot.x + chart_.plot.w, chart_.plot.y + chart_.plot.h + 1}, true);
         band();
         for (std::size_t k = finding_.curves.candidates.size(); k-- > 0;)
-            if (k != choice() && k != ui_.session.section.hovered) candidate(k, false);
+            if (k != choice() && k != ui_.session.section.model.hovered) candidate(k, false);
         if (choice() < finding_.curves.candidates.size()) candidate(choice(), true);
-        if (const auto lit = ui_.session.section.hovered; lit && *lit < finding_.curves.candidates.size())
+        if (const auto lit = ui_.session.section.model.hovered;
+            lit && *lit < finding_.curves.candidates.size())
             candidate(*lit, true);
         for (const LookPoint& look : finding_.curves.looks) draw_look(look);
         list_.PopClipRect();
@@ -261,7 +262,7 @@ void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& findin
     const ImVec2 off{-1, -1}; // the window, where nothing is hit
     const std::optional<ChartHit> hit =
         hit_on(chart, finding, ImGui::IsItemHovered() ? ImGui::GetMousePos() : off, ui.px(9));
-    session.section.hovered =
+    session.section.model.hovered =
         hit && hit->kind == ChartHit::Kind::candidate ? std::optional(hit->index) : std::nullopt;
     ChartPainter painter(ui, finding, chart);
     painter.draw();
@@ -285,7 +286,7 @@ void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_
     const Advice& advice = panel.advice;
     const Outlook& o = advice.outlooks[k];
     const FilmUnit unit = ui.session.settings.unit;
-    const bool chosen = advice.choice == k, lit = ui.session.section.hovered == k;
+    const bool chosen = advice.choice == k, lit = ui.session.section.model.hovered == k;
     const bool meets = o.chance_of_target >= target.chance && o.chance_of_keeping >= target.keep_chance;
     if (chosen || lit)
         list.AddRectFilled(row.low(), row.high(), chosen ? ui.c.field_lit : ui.c.field, ui.px(4));
@@ -325,7 +326,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, ui.px(2)});
     ImGui::BeginChild("candidates", {box.w, box.h - head});
     const CandidateRows rows = candidate_rows(panel.advice, 40);
-    session.section.hovered.reset();
+    session.section.model.hovered.reset();
     if (rows.from > 0)
         ImGui::TextDisabled("%s", fmt::format("  {} milder without a chance", rows.from).c_str());
     for (std::size_t k = rows.from; k < rows.to; ++k) {
@@ -338,7 +339,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
         ImGui::PushID(static_cast<int>(k));
         ImGui::InvisibleButton("row", {row.w, row.h});
         ImGui::PopID();
-        if (ImGui::IsItemHovered()) session.section.hovered = k;
+        if (ImGui::IsItemHovered()) session.section.model.hovered = k;
         if (ImGui::IsWindowAppearing() && panel.advice.choice == k) ImGui::SetScrollHereY();
         draw_row(ui, row, panel, k, finding.report.record.target);
     }
@@ -365,7 +366,7 @@ std::string why_empty(const SectionModel& section) {
 void draw_section_chart(const Ui& ui, const Box& box) {
     if (box.h <= 0) return;
     Session& session = ui.session;
-    SectionModel& section = session.section;
+    SectionModel& section = session.section.model;
     begin_card("clearing", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
