@@ -87,8 +87,7 @@ TEST_CASE(
         fingers.press(GLFW_KEY_ENTER);
         CHECK(job.panel()->stand == PanelStand::done);
         fingers.act("board-open");
-        REQUIRE(
-            fingers.until([&] { return !session.board.opening_panel() && session.shown->film.has_value(); }));
+        REQUIRE(fingers.until([&] { return !session.board.opening_panel() && session.shown->film.has_value(); }));
         CHECK_FALSE(session.board.in_front());
         fingers.frames(4);
         CHECK(session.shown->film->readings == 3);
@@ -98,9 +97,8 @@ TEST_CASE(
         // A double click opens the other.
         const ImVec2 other{500, 180};
         fingers.click(other), fingers.click(other);
-        REQUIRE(fingers.until([&] {
-            return session.board.opened_panel() && session.board.opened_panel()->panel.name == "flap";
-        }));
+        REQUIRE(fingers.until(
+            [&] { return session.board.opened_panel() && session.board.opened_panel()->panel.name == "flap"; }));
         CHECK(session.messages.empty());
         CHECK(window.gl_errors() == 0);
     }

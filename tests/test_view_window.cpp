@@ -902,8 +902,8 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.let_go(0), fingers.frames(2);
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
         fingers.frames(2);
-        CHECK(norm(lamp_image(session.shown->panel, session.lamp.model.lamp.place, session.camera.eye()) -
-                   wanted) < 0.008); // two cells
+        CHECK(norm(lamp_image(session.shown->panel, session.lamp.model.lamp.place, session.camera.eye()) - wanted) <
+              0.008);                // two cells
         CHECK_FALSE(session.pinned); // no click
 
         // Half and half, before, after: the key goes round.
@@ -936,8 +936,7 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         // Other defects are other marks; another panel is lit anew.
         const std::shared_ptr<const LampMarks> severe = session.lamp.model.marks();
         REQUIRE(session.choose_defects("light"));
-        REQUIRE(fingers.until(
-            [&] { return session.lamp.model.marks() != severe && !session.lamp.model.working(); }));
+        REQUIRE(fingers.until([&] { return session.lamp.model.marks() != severe && !session.lamp.model.working(); }));
         CHECK(session.lamp.model.marks()->scattered().marks.size() < severe->scattered().marks.size());
         CHECK_FALSE(session.choose_defects("rust"));
         CHECK(session.messages.size() == 1);
@@ -1043,7 +1042,7 @@ TEST_CASE(
     const Window::Image without = window.picture();
     fingers.act("edge-ribbon");
     fingers.frames(2);
-    const Box graph = window.layout().profile;
+    const Box graph = window.layout().strips;
     REQUIRE(graph.h > 0);
     CHECK(difference(without, window.picture(), graph) > 0.5);
     fingers.move_to({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h}), fingers.frames(3);
@@ -1061,8 +1060,7 @@ TEST_CASE(
     for (int k = 1; k <= 10; ++k)
         fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
     REQUIRE(session.edge.model.wanted_m);
-    REQUIRE(
-        fingers.until([&] { return session.edge.model.trial() != nullptr; }, 60)); // while it is held down
+    REQUIRE(fingers.until([&] { return session.edge.model.trial() != nullptr; }, 60)); // while it is held down
     fingers.let_go(0), fingers.frames(2);
     REQUIRE(fingers.until(
         [&] {
@@ -1080,7 +1078,7 @@ TEST_CASE(
     fingers.act("undo");
     CHECK_FALSE(session.edits.can_undo());
     fingers.act("edge-ribbon");
-    CHECK(window.layout().profile.h == 0);
+    CHECK(window.layout().strips.h == 0);
 
     // Readings are dropped on the window, and let go by a click.
     const fs::path csv = scratch.path / "readings.csv";
@@ -1119,7 +1117,7 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.frames(3);
         REQUIRE(session.section.model.has_record());
         CHECK(session.section.shown());
-        CHECK(window.layout().section.h > 0);
+        CHECK(window.layout().strips.h > 0);
         CHECK_FALSE(session.section.model.working()); // withheld until it is clean
         const Window::Image untouched = window.picture();
 
@@ -1173,8 +1171,7 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.press(GLFW_KEY_TAB);
         fingers.type("lots");
         fingers.press(GLFW_KEY_ENTER);
-        CHECK_THAT(session.section.model.form.fault,
-                   Catch::Contains("lots") && Catch::Contains("nearly all"));
+        CHECK_THAT(session.section.model.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
         CHECK(session.section.model.squares().front().tries.empty());
         fingers.act("enter-try");
         fingers.press(GLFW_KEY_TAB);
@@ -1192,7 +1189,7 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         CHECK(session.section.model.finding()->panel().tries.size() == 1);
 
         // Curves with numbers under the pointer, and the table.
-        const Box chart = window.layout().section;
+        const Box chart = window.layout().strips;
         fingers.move_to({2, 2}), fingers.frames(3);
         const Window::Image curves = window.picture();
         bool told = false;
@@ -1209,8 +1206,8 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         fingers.act("work-in-square");
         REQUIRE(fingers.until([&] { return !session.preparing(); }));
         REQUIRE(session.edits.choices().technique.section_centre);
-        CHECK(norm(*session.edits.choices().technique.section_centre -
-                   session.section.model.squares().front().at) < 1e-9);
+        CHECK(norm(*session.edits.choices().technique.section_centre - session.section.model.squares().front().at) <
+              1e-9);
         fingers.act("take-back");
         CHECK(session.section.model.squares().front().tries.empty());
         for (const bool light : {false, true}) {

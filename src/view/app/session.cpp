@@ -6,7 +6,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-namespace sparecoat::view {
+namespace sparecoat::app {
 namespace {
 
 namespace fs = std::filesystem;
@@ -80,4 +80,4 @@ void Session::open(const fs::path& file) {
     });
 }
 
-} // namespace sparecoat::view
+} // namespace sparecoat::app

@@ -10,7 +10,7 @@
 #include "view/window/run_session.hpp"
 #include <filesystem>
 
-namespace sparecoat::view {
+namespace sparecoat::app {
 
 /// Everything the window shows and everything a key or a control does, without a window: the run, and the
 /// pages. Tests drive it headless.
@@ -33,4 +33,4 @@ public:
     lesson::LessonPage lesson{*this};
 };
 
-} // namespace sparecoat::view
+} // namespace sparecoat::app

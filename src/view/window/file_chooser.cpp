@@ -81,7 +81,7 @@ void FileChooser::enter(const fs::path& folder) {
     fault_.clear();
 }
 
-void FileChooser::choose(Session& session, const fs::path& typed) {
+void FileChooser::choose(RunSession& session, const fs::path& typed) {
     const fs::path file = typed.is_absolute() ? typed : folder_ / typed;
     std::error_code error;
     const bool report = shown_ == Chooser::save_report;
@@ -108,7 +108,7 @@ void FileChooser::choose(Session& session, const fs::path& typed) {
 }
 
 void FileChooser::draw(const Ui& ui, float width, float height) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     const bool opened = session.chooser != shown_;
     shown_ = session.chooser;
     if (shown_ == Chooser::none) return;

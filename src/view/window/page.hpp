@@ -14,11 +14,15 @@ struct ImVec2;
 namespace sparecoat::view {
 
 struct Box;
+struct FrameCount;
 struct Ui;
 class ValueCard;
 
 /// What the list of files is asked for.
 enum class Chooser { none, open, save, save_record, save_sheet, save_report, save_chart };
+
+/// Where a point of the panel is seen; none where it is hidden.
+using PlaceOnPanel = std::function<std::optional<ImVec2>(Point2)>;
 
 /// The places round the panel where a page may show a card of its own instead of the usual one.
 enum class CardPlace {
@@ -87,6 +91,8 @@ public:
     virtual void strips_taken() {}                 ///< another page shows its card under the panel
     /// A vehicle's panel takes the place of what is shown: it goes, and what it changed is put back.
     virtual void leave() {}
+    /// The mouse does something of its own over the panel.
+    virtual bool takes_mouse() const { return false; }
     /// It shows the panel without its map.
     virtual bool hides_map() const { return false; }
     /// The places to be numbered on the panel, where they are other than the worst spots.
@@ -97,15 +103,22 @@ public:
     virtual std::string file_name(Chooser) const { return {}; }
 
     // ---- drawing ----
+    /// Finds the place of everything while it is in front. @param scale pixels per unit of a window 720 high.
+    virtual void lay_out(float /*width*/, float /*height*/, float /*scale*/) {}
+    /// The mouse over panels of its own.
+    virtual void work_mouse() {}
+    /// Panels of its own in OpenGL. @return what they took.
+    virtual FrameCount draw_panels(float window_height, float scale);
+    /// The window's context goes: lets go of everything in OpenGL.
+    virtual void drop_drawing() {}
     /// The whole window, while it is in front.
     virtual void draw(const Ui&, float /*width*/, float /*height*/) {}
     /// @return whether it has a card there now, which was drawn.
     virtual bool draw_card(const Ui&, CardPlace, const Box&) { return false; }
     /// Rows at the foot of the technique card.
     virtual void draw_rows(const Ui&, ValueCard&) {}
-    /// Marks over the panel. @param place where a point of the panel is seen; none where it is hidden.
-    virtual void draw_over_panel(const Ui&, ImDrawList&, const Box& /*stage*/,
-                                 const std::function<std::optional<ImVec2>(Point2)>& /*place*/) {}
+    /// Marks over the panel.
+    virtual void draw_over_panel(const Ui&, ImDrawList&, const Box& /*stage*/, const PlaceOnPanel&) {}
     /// A card in front of everything else.
     virtual void draw_dialog(const Ui&, float /*width*/, float /*height*/) {}
 };

@@ -196,8 +196,8 @@ const std::vector<Listing>& RunSession::list(PresetKind kind) {
 }
 
 void RunSession::take_defects(const std::string& reference) {
-    const Defects defects = edits.library().defects(reference);
-    for (Page* page : pages_) page->defects_chosen(defects);
+    defects_ = edits.library().defects(reference);
+    for (Page* page : pages_) page->defects_chosen(defects_);
     settings.defects = reference;
 }
 

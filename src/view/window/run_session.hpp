@@ -1,4 +1,5 @@
 #pragma once
+#include "decide/chance.hpp"
 #include "picture/scale.hpp"
 #include "view/render/assessor.hpp"
 #include "view/render/camera.hpp"
@@ -103,6 +104,7 @@ public:
     void take_defects(const std::string& reference);
     /// The same, told as a message where there is no such thing. @return whether there is.
     bool choose_defects(const std::string& reference);
+    const Defects& defects() const { return defects_; }
     void save_path(const std::filesystem::path& csv);
     const std::vector<Listing>& list(PresetKind kind);
     void forget_lists() { listings_.clear(); } ///< another library's presets are to be chosen from
@@ -143,6 +145,9 @@ public:
     bool shows_map() const;
     bool shows_chance() const { return shows_map() && settings.map == MapKind::chance; }
 
+    /// Clear coat that is to stay, by what the chances were worked out with.
+    double reserve_um = ChanceTerms{}.reserve_um;
+
     // ---- the spot ----
     /// Holds on to a spot.
     void hold(Point2 at);
@@ -165,6 +170,8 @@ public:
     bool trigger_key = false, trigger_button = false;
     bool stroke_unsaved = false;
     void change_force(double by_n);
+    /// A page has the mouse over the panel.
+    bool mouse_taken() const;
 
     // ---- what is told ----
     /// Runs what may throw; an InputError becomes a message. @return whether it went well.
@@ -246,6 +253,7 @@ private:
     std::function<void()> in_question_, after_save_;
     Unsaved question_ = Unsaved::stroke;
     std::map<PresetKind, std::vector<Listing>> listings_;
+    Defects defects_;
     Assessor assessor_{assess_run};
     AssessCopies copies_;
     TileSet behind_; ///< of the copies

@@ -210,6 +210,10 @@ void RunSession::go_to_next_spot() {
     next_spot_ = (next_spot_ + 1) % spots.size();
 }
 
+bool RunSession::mouse_taken() const {
+    return std::ranges::any_of(pages_, [](const Page* page) { return page->takes_mouse(); });
+}
+
 // ---- the hand -------------------------------------------------------------------------------------
 
 void RunSession::begin_hand() {

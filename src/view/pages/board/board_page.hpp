@@ -37,6 +37,9 @@ public:
     bool works_in_background() const override { return model.planning() || opening_panel(); }
     bool is_open() const override { return model.is_open(); }
     bool take_file(Chooser what, const std::filesystem::path& file) override;
+    void draw(const Ui& ui, float width, float height) override;
+    void draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage,
+                         const PlaceOnPanel& place) override;
 
 private:
     struct MadePanel {

@@ -1,5 +1,6 @@
 #pragma once
 #include "view/pages/charts/chart_model.hpp"
+#include "view/window/chart_image.hpp"
 #include "view/window/run_session.hpp"
 
 namespace sparecoat::view::charts {
@@ -26,9 +27,12 @@ public:
     void leave() override { close(); }
     bool take_file(Chooser what, const std::filesystem::path& file) override;
     std::string file_name(Chooser what) const override;
+    void draw(const Ui& ui, float width, float height) override;
+    void drop_drawing() override { image_ = {}; }
 
 private:
     RunSession& session_;
+    ChartImage image_;
 };
 
 } // namespace sparecoat::view::charts

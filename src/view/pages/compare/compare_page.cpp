@@ -145,6 +145,22 @@ void ComparePage::tick(double now_s) {
     });
 }
 
+CompareStage& ComparePage::stage() {
+    if (!stage_) stage_ = std::make_unique<CompareStage>();
+    return *stage_;
+}
+
+void ComparePage::lay_out(float width, float height, float scale) {
+    layout_ = lay_out_compare(width, height, scale, model.has_runs() ? model.panes().size() : model.sides(),
+                              model.sides(), session_.cards);
+}
+
+void ComparePage::work_mouse() { stage().work(model, layout_); }
+
+FrameCount ComparePage::draw_panels(float window_height, float scale) {
+    return stage().draw(model, session_.settings, layout_, window_height, scale);
+}
+
 bool ComparePage::take_file(Chooser what, const std::filesystem::path& file) {
     if (what != Chooser::save_report) return false;
     save(file);

@@ -1,6 +1,9 @@
 #pragma once
+#include "view/pages/compare/compare_layout.hpp"
 #include "view/pages/compare/compare_model.hpp"
+#include "view/pages/compare/compare_stage.hpp"
 #include "view/window/run_session.hpp"
+#include <memory>
 
 namespace sparecoat::view::compare {
 
@@ -26,6 +29,12 @@ public:
     bool stills_run() const override { return true; }
     bool is_open() const override { return model.is_open(); }
     void leave() override { close(); }
+    void lay_out(float width, float height, float scale) override;
+    void work_mouse() override;
+    FrameCount draw_panels(float window_height, float scale) override;
+    void drop_drawing() override { stage_.reset(); }
+    void draw(const Ui& ui, float width, float height) override;
+    const CompareLayout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
     bool take_file(Chooser what, const std::filesystem::path& file) override;
 
 private:
@@ -33,7 +42,11 @@ private:
     bool act_on_sides(Action action);
     void take_chosen();
 
+    CompareStage& stage();
+
     RunSession& session_;
+    CompareLayout layout_;
+    std::unique_ptr<CompareStage> stage_; ///< once there is a context to draw in
 };
 
 } // namespace sparecoat::view::compare

@@ -24,6 +24,7 @@ public:
     void spot_held(Point2 at) override;
     void job_shown(bool panel_changed) override;
     void strips_taken() override { model.open = false; }
+    bool draw_card(const Ui& ui, CardPlace place, const Box& box) override;
 
 private:
     RunSession& session_;

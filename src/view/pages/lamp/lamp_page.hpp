@@ -17,6 +17,8 @@ public:
     void map_chosen(MapKind) override { model.lit = false; }
     void defects_chosen(const Defects& defects) override { model.set_defects(defects); }
     bool hides_map() const override { return model.lit; }
+    bool draw_card(const Ui& ui, CardPlace place, const Box& box) override;
+    void draw_rows(const Ui& ui, ValueCard& card) override;
 
 private:
     RunSession& session_;

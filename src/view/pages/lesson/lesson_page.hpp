@@ -26,6 +26,8 @@ public:
     void end_tick() override;
     bool works_in_background() const override { return maker_.working(); }
     void leave() override; ///< everything is as it was before it
+    bool draw_card(const Ui& ui, CardPlace place, const Box& box) override;
+    void draw_dialog(const Ui& ui, float width, float height) override;
 
 private:
     void begin();

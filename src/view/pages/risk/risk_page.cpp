@@ -50,6 +50,7 @@ bool RiskPage::act(Action action) {
 void RiskPage::follow_run(const std::vector<Tile>&) {
     if (model.tick()) session_.number_from_first();
     const RiskFinding* finding = model.finding();
+    session_.reserve_um = (finding ? finding->terms : ChanceTerms{}).reserve_um;
     if (!finding || session_.view.chance_percent.size() == finding->percent.size()) return;
     session_.view.chance_percent = finding->percent; // new, or the run began anew and took it away
     session_.renew_map();

@@ -24,6 +24,9 @@ public:
     void map_chosen(MapKind kind) override;
     void job_shown(bool panel_changed) override;
     std::optional<std::vector<Point2>> pins() const override;
+    bool draw_card(const Ui& ui, CardPlace place, const Box& box) override;
+    void draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage,
+                         const PlaceOnPanel& place) override;
 
 private:
     void work_out();

@@ -43,6 +43,10 @@ public:
     void hand_begins() override { model.drag.cancel(), model.placing = false; }
     bool unsaved() const override { return model.unsaved(); }
     bool take_file(Chooser what, const std::filesystem::path& file) override;
+    bool takes_mouse() const override { return model.placing; }
+    bool draw_card(const Ui& ui, CardPlace place, const Box& box) override;
+    void draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage,
+                         const PlaceOnPanel& place) override;
 
 private:
     void new_record();
