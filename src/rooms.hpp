@@ -44,7 +44,7 @@ using namespace study;
 }
 namespace view {
 using namespace picture;
-// The window's pages, a feature each.
+// The window's pages, a feature each, which see the rest of the view but not one another.
 namespace board {}
 namespace charts {}
 namespace compare {}
@@ -53,17 +53,20 @@ namespace lamp {}
 namespace lesson {}
 namespace risk {}
 namespace section {}
-using namespace board;
-using namespace charts;
-using namespace compare;
-using namespace edge;
-using namespace lamp;
-using namespace lesson;
-using namespace risk;
-using namespace section;
 } // namespace view
-namespace cli {
+namespace app { // puts the pages together
 using namespace view;
+using namespace view::board;
+using namespace view::charts;
+using namespace view::compare;
+using namespace view::edge;
+using namespace view::lamp;
+using namespace view::lesson;
+using namespace view::risk;
+using namespace view::section;
+} // namespace app
+namespace cli {
+using namespace app;
 }
 // Tests and benchmarks see everything.
 namespace test {

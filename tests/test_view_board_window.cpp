@@ -29,9 +29,9 @@ TEST_CASE(
         Window window(request);
         Fingers fingers(window);
         Session& session = window.session();
-        JobModel& job = session.vehicle;
+        JobModel& job = session.board.model;
         REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
-        REQUIRE(session.shows_board());
+        REQUIRE(session.board.in_front());
         const Window::Image first = window.picture();
 
         // A visit: the form has the keyboard, its letters work no keys.
@@ -62,7 +62,7 @@ TEST_CASE(
 
         // Readings: digits and Enter, a comma, something refused.
         fingers.act("board-readings");
-        REQUIRE((job.entry && job.page == BoardPage::readings));
+        REQUIRE((job.entry && job.page == BoardPart::readings));
         const auto put = [&](const std::string& words) {
             fingers.type(words);
             fingers.press(GLFW_KEY_ENTER);
@@ -83,7 +83,7 @@ TEST_CASE(
         fingers.press(GLFW_KEY_Z, GLFW_MOD_CONTROL);
         CHECK(job.panel()->readings.size() == 3);
         fingers.act("close");
-        CHECK(job.page == BoardPage::panels);
+        CHECK(job.page == BoardPart::panels);
 
         // Work, and the panel on the bench with its readings; its film is theirs.
         fingers.act("board-work");
@@ -91,18 +91,20 @@ TEST_CASE(
         fingers.press(GLFW_KEY_ENTER);
         CHECK(job.panel()->stand == PanelStand::done);
         fingers.act("board-open");
-        REQUIRE(fingers.until([&] { return !session.opening_panel() && session.shown->film.has_value(); }));
-        CHECK_FALSE(session.shows_board());
+        REQUIRE(
+            fingers.until([&] { return !session.board.opening_panel() && session.shown->film.has_value(); }));
+        CHECK_FALSE(session.board.in_front());
         fingers.frames(4);
         CHECK(session.shown->film->readings == 3);
         fingers.act("board");
-        CHECK(session.shows_board());
+        CHECK(session.board.in_front());
 
         // A double click opens the other.
         const ImVec2 other{500, 180};
         fingers.click(other), fingers.click(other);
-        REQUIRE(fingers.until(
-            [&] { return session.opened_panel() && session.opened_panel()->panel.name == "flap"; }));
+        REQUIRE(fingers.until([&] {
+            return session.board.opened_panel() && session.board.opened_panel()->panel.name == "flap";
+        }));
         CHECK(session.messages.empty());
         CHECK(window.gl_errors() == 0);
     }

@@ -152,19 +152,19 @@ TEST_CASE("The technique on the bench has its evenness as charts, looked through
     Session& session = window.session();
     REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
     fingers.act("charts");
-    REQUIRE(session.shows_charts());
-    REQUIRE(fingers.until([&] { return session.charts.chart() != nullptr; }, 120));
+    REQUIRE(session.charts.in_front());
+    REQUIRE(fingers.until([&] { return session.charts.model.chart() != nullptr; }, 120));
     fingers.frames(2);
     const Window::Image first = window.picture();
     fingers.act("chart-after");
-    CHECK(session.charts.row == 1);
+    CHECK(session.charts.model.row == 1);
     CHECK(difference(first, window.picture(), {330, 70, 940, 640}) > 0.01);
     fingers.act("chart-save");
     CHECK(session.chooser == Session::Chooser::save_chart);
     fingers.act("close");
     fingers.act("help"), fingers.act("close");
     fingers.act("close");
-    CHECK_FALSE(session.shows_charts());
+    CHECK_FALSE(session.charts.in_front());
     CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);
 }

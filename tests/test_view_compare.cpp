@@ -300,64 +300,64 @@ TEST_CASE("What was changed on the bench is compared as it is, with the preset i
     changed.technique.force_n = 40;
     session.edit(changed, "force");
     session.settle();
-    session.open_compare({world.mild});
+    session.compare.open({world.mild});
     REQUIRE(session.messages.empty());
-    REQUIRE(session.shows_compare());
+    REQUIRE(session.compare.in_front());
     CHECK(session.key_context() == KeyContext::compare);
-    REQUIRE(session.compared.request().first);
-    CHECK(session.compared.request().first->name == "Mild, changed");
-    session.compared.settle(settings.unit);
-    CHECK(session.compared.job(0).step.technique.force_n == 40);
-    CHECK(session.compared.job(1).step.technique.force_n == 20);
+    REQUIRE(session.compare.model.request().first);
+    CHECK(session.compare.model.request().first->name == "Mild, changed");
+    session.compare.model.settle(settings.unit);
+    CHECK(session.compare.model.job(0).step.technique.force_n == 40);
+    CHECK(session.compare.model.job(1).step.technique.force_n == 20);
 
     // Taken back unchanged it is the same as the preset, and there is nothing to compare.
-    session.close_compare();
+    session.compare.close();
     session.act(Action::undo);
     session.settle();
-    session.open_compare({world.mild});
+    session.compare.open({world.mild});
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages.front(), Contains("twice"));
-    CHECK_FALSE(session.shows_compare());
+    CHECK_FALSE(session.compare.in_front());
 }
 
 TEST_CASE("The bench is as it was after a comparison, or has the technique that was taken",
           "[view][compare]") {
     const TwoWays world;
     Session session(world.library, world.run(), {});
-    session.open_compare({world.hard});
-    REQUIRE(session.shows_compare());
-    CHECK_FALSE(session.compared.request().first);
+    session.compare.open({world.hard});
+    REQUIRE(session.compare.in_front());
+    CHECK_FALSE(session.compare.model.request().first);
     session.act(Action::close);
-    CHECK_FALSE(session.shows_compare());
+    CHECK_FALSE(session.compare.in_front());
     CHECK(session.choices().technique.name == "Mild");
-    session.open_compare({world.hard});
-    CHECK(session.compared.chosen == 1);
+    session.compare.open({world.hard});
+    CHECK(session.compare.model.chosen == 1);
     session.act(Action::compare_take);
     session.settle();
-    CHECK_FALSE(session.shows_compare());
+    CHECK_FALSE(session.compare.in_front());
     CHECK(session.choices().technique.name == "Hard");
-    CHECK(session.bench.undo_label() == "technique");
+    CHECK(session.edits.undo_label() == "technique");
 }
 
 TEST_CASE("Keys of the comparison move its own clock, map and view, and not the bench's", "[view][compare]") {
     const TwoWays world;
     Session session(world.library, world.run(), {});
-    session.open_compare({world.hard});
-    session.compared.settle(session.settings.unit);
-    const glm::vec3 eye = session.camera.eye(), other_eye = session.compared.camera.eye();
+    session.compare.open({world.hard});
+    session.compare.model.settle(session.settings.unit);
+    const glm::vec3 eye = session.camera.eye(), other_eye = session.compare.model.camera.eye();
     session.act(Action::map_contact);
-    CHECK(session.compared.map == MapKind::contact_time);
+    CHECK(session.compare.model.map == MapKind::contact_time);
     CHECK(session.settings.map == MapKind::film_lost);
     session.act(Action::orbit_left);
     CHECK(session.camera.eye() == eye);
-    CHECK(session.compared.camera.eye() != other_eye);
+    CHECK(session.compare.model.camera.eye() != other_eye);
     session.act(Action::on_far);
-    CHECK(session.compared.t_s() == 10);
+    CHECK(session.compare.model.t_s() == 10);
     session.act(Action::play_pause);
-    CHECK(session.compared.playing());
+    CHECK(session.compare.model.playing());
     CHECK_FALSE(session.view.playing);
     session.act(Action::compare_row_up); // round the table's end
-    CHECK(session.compared.row == all_measures.size() - 1);
+    CHECK(session.compare.model.row == all_measures.size() - 1);
     session.act(Action::toggle_unit);
     CHECK(session.settings.unit == FilmUnit::mil);
 }
@@ -397,8 +397,8 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     Window window(request);
     Fingers fingers(window);
     Session& session = window.session();
-    CompareModel& bench = session.compared;
-    REQUIRE(session.shows_compare());
+    CompareModel& bench = session.compare.model;
+    REQUIRE(session.compare.in_front());
     REQUIRE(fingers.until([&] { return bench.has_runs() && bench.arrived() && bench.comparison(); }));
     fingers.frames(3);
     const auto pane = [&](const Window::Image& image,
@@ -455,9 +455,9 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     fingers.act("theme");
     fingers.frames(2);
     fingers.act("compare");
-    CHECK_FALSE(session.shows_compare());
+    CHECK_FALSE(session.compare.in_front());
     fingers.act("compare"); // on a bench that is on the screen
-    CHECK(session.shows_compare());
+    CHECK(session.compare.in_front());
     fingers.act("compare");
     CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);

@@ -222,7 +222,7 @@ TEST_CASE("Another machine takes pad and speed along to what it allows", "[view]
     session.choose_machine("rotary-mini");
     session.settle();
     REQUIRE(session.messages.empty());
-    const RunJob& job = *session.bench.job();
+    const RunJob& job = *session.edits.job();
     CHECK(job.step.machine.kind == MachineKind::rotary);
     CHECK(2 * job.step.pad.radius_m <= job.step.machine.pad_max_m + 1e-9);
     CHECK(job.step.technique.pad.starts_with("medium-foam-"));
@@ -242,28 +242,28 @@ TEST_CASE("Edits are made ready beside the drawing, in their order, and undone w
     edit_force(60);
     CHECK(session.preparing());
     CHECK(session.choices().technique.force_n == 60);          // what a control shows at once
-    CHECK(session.bench.choices().technique.force_n == force); // what is being worked
+    CHECK(session.edits.choices().technique.force_n == force); // what is being worked
     Choices next = session.choices();
     next.technique.arm_speed_m_s = 0.08;
     session.edit(next, "arm speed");
     session.settle();
     CHECK_FALSE(session.preparing());
-    CHECK(session.bench.job()->step.technique.force_n == 60);
-    CHECK(session.bench.job()->step.technique.arm_speed_m_s == 0.08);
-    CHECK(session.bench.undo_label() == "arm speed");
+    CHECK(session.edits.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.arm_speed_m_s == 0.08);
+    CHECK(session.edits.undo_label() == "arm speed");
 
     edit_force(70);
     session.act(Action::undo); // before it is ready: called off
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.force_n == 60);
     session.act(Action::undo), session.act(Action::undo); // one behind the other
     CHECK(session.choices().technique.force_n == force);
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == force);
-    CHECK(session.bench.job()->step.technique.arm_speed_m_s == arm_speed);
+    CHECK(session.edits.job()->step.technique.force_n == force);
+    CHECK(session.edits.job()->step.technique.arm_speed_m_s == arm_speed);
     session.act(Action::redo), session.act(Action::undo), session.act(Action::redo);
     session.settle();
-    CHECK(session.bench.job()->step.technique.force_n == 60);
+    CHECK(session.edits.job()->step.technique.force_n == 60);
     CHECK(session.messages.empty());
 }
 
@@ -280,13 +280,13 @@ TEST_CASE(
     REQUIRE(session.messages.size() == 1);
     std::string told;
     try {
-        prepare(session.bench.library(), next.request, next.technique, nullptr);
+        prepare(session.edits.library(), next.request, next.technique, nullptr);
     } catch (const InputError& error) {
         told = error.what();
     }
     CHECK(session.messages.front() == told);
     CHECK_FALSE(session.preparing());
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
 }
 
 namespace {
@@ -329,7 +329,7 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         losing[0]();
         session.answer(Session::Answer::drop);
         session.settle();
-        CHECK(session.bench.choices().technique.force_n == 61);
+        CHECK(session.edits.choices().technique.force_n == 61);
         CHECK_FALSE(session.stroke_unsaved);
     }
     SECTION("saved, the edit goes on") {
@@ -343,7 +343,7 @@ TEST_CASE("A stroke by hand that is not saved is not lost without a question", "
         session.save_path(scratch.path / "stroke.csv");
         session.settle();
         CHECK(fs::exists(scratch.path / "stroke.csv"));
-        CHECK(session.bench.choices().technique.force_n == 61);
+        CHECK(session.edits.choices().technique.force_n == 61);
     }
     SECTION("the chooser left without saving, nothing goes on") {
         losing[3]();
@@ -383,12 +383,12 @@ TEST_CASE("Files are told apart by what they hold, and others are refused with w
     session.open(source_at("presets/panels/roof-skin.json"));
     session.settle();
     CHECK(session.messages.empty());
-    CHECK(session.bench.job()->panel.name != "");
-    CHECK(session.bench.choices().request.panel.ends_with("roof-skin.json"));
+    CHECK(session.edits.job()->panel.name != "");
+    CHECK(session.edits.choices().request.panel.ends_with("roof-skin.json"));
     session.open(source_at("presets/techniques/finishing-pass.json"));
     session.settle();
     CHECK(session.messages.empty());
-    CHECK(session.bench.undo_label() == "technique");
+    CHECK(session.edits.undo_label() == "technique");
     session.open(source_at("presets/pads/wool.json"));
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages[0], Catch::Contains("wool.json: /kind: found \"pad\"; allowed: \"panel\", "

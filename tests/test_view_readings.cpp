@@ -179,7 +179,7 @@ TEST_CASE("A plan is worked out beside the drawing, kept, and told with its vibr
     CHECK_THAT(bench.form->fault, Contains("time limit") && Contains("soon"));
     set(*bench.form, {"6", "3", "3,5"});
     REQUIRE(bench.enter_form(FilmUnit::um));
-    CHECK(bench.page == BoardPage::plan);
+    CHECK(bench.page == BoardPart::plan);
     CHECK(bench.planning());
     std::string told;
     double t = 1;
@@ -260,23 +260,23 @@ TEST_CASE("A panel is opened with the plan's step and its readings, steps are sw
     Session session(Library::standard(), plate_request(), Settings{});
     session.open(bus.file());
     REQUIRE(session.messages.empty());
-    CHECK(session.shows_board());
+    CHECK(session.board.in_front());
     CHECK(session.key_context() == KeyContext::board);
     session.act(Action::board_open);
-    CHECK(session.opening_panel());
-    REQUIRE(tick_until(session, [&] { return !session.opening_panel() && session.shown->film; }));
-    CHECK_FALSE(session.shows_board());
-    REQUIRE(session.opened_panel());
-    CHECK(session.opened_panel()->panel.name == "lid");
+    CHECK(session.board.opening_panel());
+    REQUIRE(tick_until(session, [&] { return !session.board.opening_panel() && session.shown->film; }));
+    CHECK_FALSE(session.board.in_front());
+    REQUIRE(session.board.opened_panel());
+    CHECK(session.board.opened_panel()->panel.name == "lid");
     CHECK(session.shown->film->readings == 3);
     CHECK(session.settings.defects == "light");
-    CHECK(session.bench.choices().request.panel == "test-plate");
-    CHECK(session.opened()->steps == 0); // no plan: a technique stands in
+    CHECK(session.edits.choices().request.panel == "test-plate");
+    CHECK(session.board.opened()->steps == 0); // no plan: a technique stands in
     session.act(Action::board);
-    CHECK(session.shows_board());
-    session.close_job();
-    CHECK_FALSE(session.opened_panel());
-    CHECK_FALSE(session.bench.choices().request.readings);
+    CHECK(session.board.in_front());
+    session.board.close_job();
+    CHECK_FALSE(session.board.opened_panel());
+    CHECK_FALSE(session.edits.choices().request.readings);
     CHECK(session.settings.defects == Settings{}.defects);
 }
 
@@ -330,10 +330,10 @@ TEST_CASE("A job that cannot be opened is told, and what was open stays", "[view
     session.open(bus.folder() / "none.sparecoat");
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages.front(), Contains("none.sparecoat") && Contains("a file of another kind"));
-    CHECK(session.vehicle.board().panels.size() == 2);
+    CHECK(session.board.model.board().panels.size() == 2);
     session.messages.clear();
     session.act(Action::job_undo);
-    CHECK(session.vehicle.board().visits.empty());
+    CHECK(session.board.model.board().visits.empty());
     CHECK_THAT(session.notice, Contains("Undone: visit 2026-03-14"));
     session.act(Action::board_clean); // no visit: refused
     REQUIRE(session.messages.size() == 1);

@@ -196,12 +196,12 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     Session session(Library::standard(), world.request(), {});
     REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
     session.act(Action::map_chance);
-    CHECK(session.risk.working());
+    CHECK(session.risk.model.working());
     tick_until(
         session, [] { return false; }, 0.02);
-    CHECK((session.risk.finding() ||
+    CHECK((session.risk.model.finding() ||
            std::all_of(session.map.begin(), session.map.end(), [](float v) { return std::isnan(v); })));
-    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
+    REQUIRE(tick_until(session, [&] { return session.risk.model.finding() != nullptr; }));
     tick_until(
         session, [] { return false; }, 0.3);
 
@@ -215,17 +215,17 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     for (std::size_t k = 0; k < plain.chance.size(); ++k)
         alike = alike && same(100 * plain.chance[k], session.map[k]);
     CHECK(alike);
-    const std::vector<RegionAtRisk>& regions = session.risk.finding()->map.regions;
+    const std::vector<RegionAtRisk>& regions = session.risk.model.finding()->map.regions;
     REQUIRE_FALSE(regions.empty());
     CHECK(session.pins().front().x == regions.front().spot.at.x);
     CHECK(session.scale.ticks.front() == 0);
 
     session.act(Action::next_spot);
     REQUIRE(session.pinned);
-    CHECK(session.held_region() == std::size_t{0});
+    CHECK(session.risk.held_region() == std::size_t{0});
     REQUIRE(regions.size() > 1);
     session.act(Action::next_spot);
-    CHECK(session.held_region() == std::size_t{1});
+    CHECK(session.risk.held_region() == std::size_t{1});
     // On another map the pins are the worst so far again.
     session.act(Action::to_end);
     REQUIRE(tick_until(session, [&] { return session.view.finished && session.verdict; }));
@@ -233,14 +233,14 @@ TEST_CASE("The chances in the window are the library's, and its spots are what G
     CHECK(session.pins().size() == session.verdict->worst.size());
 
     // What is known is kept over a replay, and given up with the technique it is of.
-    CHECK(session.risk.finding());
+    CHECK(session.risk.model.finding());
     Choices next = session.choices();
     next.technique.force_n = 30;
     session.edit(next, "force");
     session.settle();
-    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
-    CHECK_FALSE(session.risk.finding());
-    CHECK_FALSE(session.risk.working());
+    REQUIRE(tick_until(session, [&] { return session.shown == session.edits.job(); }));
+    CHECK_FALSE(session.risk.model.finding());
+    CHECK_FALSE(session.risk.model.working());
 }
 
 TEST_CASE("An edit calls the working out off, and it begins anew when the map is chosen again",
@@ -253,13 +253,13 @@ TEST_CASE("An edit calls the working out off, and it begins anew when the map is
     next.technique.force_n = 30;
     session.edit(next, "force");
     session.settle();
-    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
-    CHECK_FALSE(session.risk.working());
+    REQUIRE(tick_until(session, [&] { return session.shown == session.edits.job(); }));
+    CHECK_FALSE(session.risk.model.working());
     CHECK(std::all_of(session.map.begin(), session.map.end(), [](float v) { return std::isnan(v); }));
     session.act(Action::map_chance);
-    CHECK(session.risk.working());
-    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
-    CHECK(session.risk.finding()->job->step.technique.force_n == 30);
+    CHECK(session.risk.model.working());
+    REQUIRE(tick_until(session, [&] { return session.risk.model.finding() != nullptr; }));
+    CHECK(session.risk.model.finding()->job->step.technique.force_n == 30);
 }
 
 TEST_CASE("A change that was tried leaves what it said, and taken over it is an edit that can be undone",
@@ -268,29 +268,29 @@ TEST_CASE("A change that was tried leaves what it said, and taken over it is an 
     Session session(Library::standard(), world.request(), {});
     REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
     session.act(Action::map_chance);
-    REQUIRE(tick_until(session, [&] { return session.risk.finding() != nullptr; }));
+    REQUIRE(tick_until(session, [&] { return session.risk.model.finding() != nullptr; }));
     session.act(Action::next_spot);
     session.act(Action::try_changes);
-    CHECK(session.risk.trying(0));
+    CHECK(session.risk.model.trying(0));
     REQUIRE(tick_until(
-        session, [&] { return session.risk.advice(0) != nullptr; }, 300));
-    const std::vector<Remedy>& remedies = session.risk.advice(0)->remedies;
+        session, [&] { return session.risk.model.advice(0) != nullptr; }, 300));
+    const std::vector<Remedy>& remedies = session.risk.model.advice(0)->remedies;
     REQUIRE(remedies.size() >= 4);
-    CHECK(remedies.front().peak.chance < session.risk.finding()->map.regions.front().chance);
+    CHECK(remedies.front().peak.chance < session.risk.model.finding()->map.regions.front().chance);
     const Remedy taken = remedies.front();
     const Technique before = session.choices().technique;
-    session.apply(taken);
+    session.risk.apply(taken);
     session.settle();
     REQUIRE(session.messages.empty());
-    CHECK(session.bench.undo_label() == name_of(taken.kind));
-    CHECK(session.bench.choices().technique.hold_back_edge_m == taken.technique.hold_back_edge_m);
-    CHECK(session.bench.choices().technique.tape_edge_m == taken.technique.tape_edge_m);
-    CHECK(session.bench.choices().technique.force_n == taken.technique.force_n);
-    CHECK(session.bench.choices().technique.hand.force ==
+    CHECK(session.edits.undo_label() == name_of(taken.kind));
+    CHECK(session.edits.choices().technique.hold_back_edge_m == taken.technique.hold_back_edge_m);
+    CHECK(session.edits.choices().technique.tape_edge_m == taken.technique.tape_edge_m);
+    CHECK(session.edits.choices().technique.force_n == taken.technique.force_n);
+    CHECK(session.edits.choices().technique.hand.force ==
           before.hand.force); // the hand stays as unsteady as it was
     session.act(Action::undo);
     session.settle();
-    CHECK(session.bench.choices().technique.hold_back_edge_m == before.hold_back_edge_m);
+    CHECK(session.edits.choices().technique.hold_back_edge_m == before.hold_back_edge_m);
 }
 
 // ---- along an edge
@@ -306,13 +306,13 @@ TEST_CASE("The graph along an edge is the least clear coat of its strip, and fol
     tick_until(
         session, [] { return false; }, 0.05);
     const Panel& panel = session.shown->panel;
-    REQUIRE(session.profile.chosen());
-    CHECK(session.profile.name(panel) == "right");
+    REQUIRE(session.edge.model.chosen());
+    CHECK(session.edge.model.name(panel) == "right");
     session.hold({0.15, 0.004});
     tick_until(
         session, [] { return false; }, 0.05);
-    CHECK(session.profile.name(panel) == "bottom");
-    const ProfileColumns& columns = session.profile.columns();
+    CHECK(session.edge.model.name(panel) == "bottom");
+    const ProfileColumns& columns = session.edge.model.columns();
     REQUIRE(columns.along_mm.size() == columns.left_um.size());
     for (std::size_t n = 0; n < columns.along_mm.size(); ++n) {
         float least = 1e9f;
@@ -327,11 +327,11 @@ TEST_CASE("The graph along an edge is the least clear coat of its strip, and fol
     }
     CHECK(*std::min_element(columns.left_um.begin(), columns.left_um.end()) <
           *std::min_element(columns.before_um.begin(), columns.before_um.end()) - 1);
-    session.profile.hovered = 3;
-    REQUIRE(session.profile.hovered_at(panel));
-    CHECK(session.cell_at(*session.profile.hovered_at(panel)) == std::size_t{columns.cell[3]});
+    session.edge.model.hovered = 3;
+    REQUIRE(session.edge.model.hovered_at(panel));
+    CHECK(session.cell_at(*session.edge.model.hovered_at(panel)) == std::size_t{columns.cell[3]});
     session.act(Action::next_edge);
-    CHECK(session.profile.name(panel) == "right");
+    CHECK(session.edge.model.name(panel) == "right");
 }
 
 TEST_CASE("Held back from an edge more of it stays, and taking that over is one edit", "[view][risk]") {
@@ -343,59 +343,58 @@ TEST_CASE("Held back from an edge more of it stays, and taking that over is one 
     session.hold({0.15, 0.004});
     tick_until(
         session, [] { return false; }, 0.05);
-    CHECK(session.held_back_m() == Approx(-0.075));
+    CHECK(session.edge.held_back_m() == Approx(-0.075));
     const auto worked_out = [&](double hold_back_m) {
-        session.try_hold_back(hold_back_m);
+        session.edge.try_hold_back(hold_back_m);
         REQUIRE(tick_until(session, [&] {
-            return session.profile.trial() && session.profile.trial()->hold_back_m == hold_back_m &&
-                   session.profile.trial_chance();
+            return session.edge.model.trial() && session.edge.model.trial()->hold_back_m == hold_back_m &&
+                   session.edge.model.trial_chance();
         }));
-        return *session.profile.trial();
+        return *session.edge.model.trial();
     };
     const HoldBackTrial as_now = worked_out(-0.075);
-    const double chance_now = *session.profile.trial_chance();
+    const double chance_now = *session.edge.model.trial_chance();
     const HoldBackTrial held = worked_out(0.005);
     CHECK(held.least_um > as_now.least_um + 1); // µm: the edge is no longer run over
-    CHECK(*session.profile.trial_chance() <= chance_now);
+    CHECK(*session.edge.model.trial_chance() <= chance_now);
     // As now it is the run on these very cells, but for the hand (8 % in force, 10 % in pace) and longer
     // steps: a quarter of what was lost.
-    const ProfileColumns& columns = session.profile.columns();
+    const ProfileColumns& columns = session.edge.model.columns();
     const float shown = *std::min_element(columns.left_um.begin(), columns.left_um.end());
     const float lost = *std::min_element(columns.before_um.begin(), columns.before_um.end()) - shown;
     CHECK(as_now.least_um == Approx(shown).margin(static_cast<double>(std::max(0.5f, 0.25f * lost))));
 
-    session.take_hold_back();
+    session.edge.take_hold_back();
     session.settle();
-    CHECK(session.bench.undo_label() == "hold-back, bottom");
-    CHECK(session.bench.choices().technique.hold_back_edge_m.at("bottom") == Approx(0.005));
-    REQUIRE(tick_until(session, [&] { return session.shown == session.bench.job(); }));
-    CHECK_FALSE(session.profile.wanted_m);
+    CHECK(session.edits.undo_label() == "hold-back, bottom");
+    CHECK(session.edits.choices().technique.hold_back_edge_m.at("bottom") == Approx(0.005));
+    REQUIRE(tick_until(session, [&] { return session.shown == session.edits.job(); }));
+    CHECK_FALSE(session.edge.model.wanted_m);
     session.act(Action::undo);
     session.settle();
-    CHECK(session.bench.choices().technique.hold_back_edge_m.empty());
+    CHECK(session.edits.choices().technique.hold_back_edge_m.empty());
 }
 
 TEST_CASE("Where holding back changes nothing it is said instead of tried", "[view][risk]") {
     const SmallWorld world;
     Session session(Library::standard(), world.request(), {});
-    CHECK(session.hold_back_idle() == "");
+    CHECK(session.edge.hold_back_idle() == "");
     Choices next = session.choices();
     next.technique.pattern = Pattern::line;
     next.technique.line_from = {0.1, 0.1}, next.technique.line_to = {0.2, 0.1};
     session.edit(next, "pattern");
     session.settle();
     REQUIRE(session.messages.empty());
-    CHECK_THAT(session.hold_back_idle(), Catch::Contains("line"));
+    CHECK_THAT(session.edge.hold_back_idle(), Catch::Contains("line"));
 }
 
 TEST_CASE("The graph along an edge has room under the panel at every size", "[view][layout]") {
     const auto [w, h] = GENERATE(table<float, float>({{1280, 720}, {900, 560}, {2560, 1440}, {1280, 1024}}));
     const float s = std::max(0.7f, std::min(w / 1280, h / 720));
     const Layout l = lay_out(w, h, s, true, true, false, true);
-    CHECK(l.profile.h > 0);
-    CHECK(l.strips.h == 0); // one of the two
-    CHECK(l.stage.y + l.stage.h <= l.profile.y + 0.5f);
-    CHECK(l.profile.y + l.profile.h <= l.time.y + 0.5f);
+    CHECK(l.strips.h > lay_out(w, h, s, true, true).strips.h); // in place of the strip charts, and higher
+    CHECK(l.stage.y + l.stage.h <= l.strips.y + 0.5f);
+    CHECK(l.strips.y + l.strips.h <= l.time.y + 0.5f);
     CHECK(l.stage.h > 0.35f * h); // the panel is still what is looked at
 }
 
@@ -415,7 +414,7 @@ TEST_CASE("Tape is an edit that the run and the picture know of, and undo takes 
     CHECK(session.view.fields.removed_um[under] == 0);
     session.act(Action::undo);
     session.settle();
-    CHECK_FALSE(session.bench.job()->taped);
+    CHECK_FALSE(session.edits.job()->taped);
 }
 
 TEST_CASE("Gauge readings are told from a recorded path, used, and let go with the panel", "[view][risk]") {
@@ -426,11 +425,11 @@ TEST_CASE("Gauge readings are told from a recorded path, used, and let go with t
     session.open(csv);
     session.settle();
     REQUIRE(session.messages.empty());
-    CHECK(source_of(session.bench.choices().request.readings) == csv);
-    CHECK_FALSE(session.bench.choices().request.path_csv);
+    CHECK(source_of(session.edits.choices().request.readings) == csv);
+    CHECK_FALSE(session.edits.choices().request.path_csv);
     CHECK_THAT(session.notice, Catch::Contains("4 readings"));
-    REQUIRE(session.bench.job()->film);
-    const std::vector<FilmFlag>& flags = session.bench.job()->film->flags;
+    REQUIRE(session.edits.job()->film);
+    const std::vector<FilmFlag>& flags = session.edits.job()->film->flags;
     CHECK(std::any_of(flags.begin(), flags.end(),
                       [](const FilmFlag& f) { return f.kind == FilmFlagKind::thin_paint; }));
 
@@ -438,16 +437,16 @@ TEST_CASE("Gauge readings are told from a recorded path, used, and let go with t
     session.open(world.folder() / "path.csv");
     session.settle();
     REQUIRE(session.messages.empty());
-    CHECK(session.bench.choices().request.path_csv);
-    CHECK(source_of(session.bench.choices().request.readings) == csv);
+    CHECK(session.edits.choices().request.path_csv);
+    CHECK(source_of(session.edits.choices().request.readings) == csv);
 
     session.choose_panel("test-plate");
     session.settle();
     REQUIRE(session.messages.empty());
-    CHECK_FALSE(session.bench.choices().request.readings); // read off another panel
+    CHECK_FALSE(session.edits.choices().request.readings); // read off another panel
     session.act(Action::undo);
     session.settle();
-    CHECK(source_of(session.bench.choices().request.readings) == csv);
+    CHECK(source_of(session.edits.choices().request.readings) == csv);
 
     write_text(world.folder() / "bad.csv", "panel,plate\nx_mm,y_mm,total_um\n60,60,-3\n");
     session.open(world.folder() / "bad.csv");

@@ -481,47 +481,47 @@ TEST_CASE("Tape laid on the desk goes on record, becomes the technique's section
     Session session(Library::standard(), plate_request(), {});
     REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
     session.act(Action::tape_square);
-    CHECK((session.section.placing && session.shows_section()));
-    session.take_tape({0.1, 0.1}, 0.01);
-    session.lay_tape({0.4, 0.4});
-    CHECK(session.tape_frames().size() == 1);
+    CHECK((session.section.model.placing && session.section.shown()));
+    session.section.take_tape({0.1, 0.1}, 0.01);
+    session.section.lay_tape({0.4, 0.4});
+    CHECK(session.section.tape_frames().size() == 1);
     session.act(Action::close);
-    CHECK((session.section.placing && !session.section.drag.active()));
-    session.let_tape_go();
-    CHECK(session.section.squares().empty());
+    CHECK((session.section.model.placing && !session.section.model.drag.active()));
+    session.section.let_tape_go();
+    CHECK(session.section.model.squares().empty());
 
-    session.take_tape({0.1, 0.1}, 0.01);
-    session.lay_tape({0.2, 0.2});
-    session.let_tape_go();
-    CHECK(session.section.squares().empty());
+    session.section.take_tape({0.1, 0.1}, 0.01);
+    session.section.lay_tape({0.2, 0.2});
+    session.section.let_tape_go();
+    CHECK(session.section.model.squares().empty());
     CHECK_THAT(session.notice, Catch::Contains("smaller than 1.5 pads"));
-    CHECK(session.section.placing); // another go
+    CHECK(session.section.model.placing); // another go
 
-    session.take_tape({0.1, 0.1}, 0.01);
-    session.lay_tape({0.4, 0.38});
-    session.let_tape_go();
-    REQUIRE(session.section.squares().size() == 1);
-    CHECK_FALSE(session.section.placing);
-    CHECK(session.section.panel()->panel == "test-plate");
-    CHECK_FALSE(session.section.working()); // not clean: withheld
+    session.section.take_tape({0.1, 0.1}, 0.01);
+    session.section.lay_tape({0.4, 0.38});
+    session.section.let_tape_go();
+    REQUIRE(session.section.model.squares().size() == 1);
+    CHECK_FALSE(session.section.model.placing);
+    CHECK(session.section.model.panel()->panel == "test-plate");
+    CHECK_FALSE(session.section.model.working()); // not clean: withheld
     session.act(Action::work_in_square);
     session.settle();
     REQUIRE(session.messages.empty());
-    const Technique& technique = session.bench.choices().technique;
+    const Technique& technique = session.edits.choices().technique;
     REQUIRE(technique.section_centre);
     CHECK(technique.section_centre->x == Approx(0.25));
     CHECK(technique.section_size.y == Approx(0.28));
-    const ArmPath& path = session.bench.job()->path;
+    const ArmPath& path = session.edits.job()->path;
     CHECK(
         std::ranges::all_of(path.samples, [](const ArmSample& s) { return s.at.x > 0.09 && s.at.x < 0.41; }));
 
     // A later one leaves the first faint.
     session.act(Action::tape_square);
-    session.take_tape({0.41, 0.1}, 0.001);
-    session.lay_tape({0.41 + 0.005, 0.1});
-    CHECK(session.tape_frames().size() == 2);
-    CHECK(session.tape_frames().front().strength < 0.5f);
-    CHECK(session.tape_frames().back().strength == 1);
+    session.section.take_tape({0.41, 0.1}, 0.001);
+    session.section.lay_tape({0.41 + 0.005, 0.1});
+    CHECK(session.section.tape_frames().size() == 2);
+    CHECK(session.section.tape_frames().front().strength < 0.5f);
+    CHECK(session.section.tape_frames().back().strength == 1);
 }
 
 TEST_CASE("A record without a file is not lost without a question", "[view][section]") {
@@ -530,7 +530,7 @@ TEST_CASE("A record without a file is not lost without a question", "[view][sect
     REQUIRE(tick_until(session, [&] { return session.view.generation > 0 && !session.map.empty(); }));
     session.act(Action::new_record);
     CHECK_FALSE(session.asks()); // nothing on it yet
-    session.enter([&] { session.section.set_clean(false); });
+    session.section.enter([&] { session.section.model.set_clean(false); });
     const std::vector<std::function<void()>> losing{[&] { session.act(Action::quit); },
                                                     [&] { session.act(Action::new_record); }};
     for (const auto& lose : losing) {
@@ -539,14 +539,14 @@ TEST_CASE("A record without a file is not lost without a question", "[view][sect
         CHECK(session.asks_about() == Session::Unsaved::record);
         session.act(Action::close);
         CHECK_FALSE(session.asks());
-        CHECK(session.section.panel());
+        CHECK(session.section.model.panel());
     }
     CHECK_FALSE(session.quit);
     losing.front()();
     session.answer(Session::Answer::save);
     REQUIRE(session.chooser == Session::Chooser::save_record);
     session.chooser = Session::Chooser::none; // as the chooser does when a name is given
-    session.save_record(folder.path / "bus.json");
+    session.section.save_record(folder.path / "bus.json");
     CHECK(fs::exists(folder.path / "bus.json"));
     CHECK(session.quit);
     CHECK(session.settings.record == (folder.path / "bus.json").string());

@@ -114,20 +114,20 @@ void open_lesson(OpenWindow& open, const char* id) {
     Fingers& fingers = open.fingers;
     Session& session = open.session;
     fingers.act("lessons");
-    REQUIRE(session.lesson_list);
+    REQUIRE(session.lesson.list);
     const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
     const auto row = std::ranges::find(lessons, id, &Listing::id) - lessons.begin();
     for (std::ptrdiff_t k = 0; k < row; ++k) fingers.press(GLFW_KEY_DOWN);
-    CHECK(session.lesson_row == row);
+    CHECK(session.lesson.row == row);
     fingers.press(GLFW_KEY_ENTER);
-    CHECK_FALSE(session.lesson_list);
-    REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
+    CHECK_FALSE(session.lesson.list);
+    REQUIRE(fingers.until([&] { return session.lesson.play.has_value(); }));
 }
 
 /// Whether a lesson's step is on the stage at its moment.
 bool on_its_step(const Session& session) {
-    return session.shown == session.lesson->job() &&
-           std::abs(session.view.t_s - session.lesson->scene().at_s) < 0.2;
+    return session.shown == session.lesson.play->job() &&
+           std::abs(session.view.t_s - session.lesson.play->scene().at_s) < 0.2;
 }
 
 } // namespace
@@ -214,7 +214,7 @@ TEST_CASE("A value is raised by a key, typed, refused in words, undone and redon
     const std::uint64_t generation = session.view.generation;
     const auto edited = std::chrono::steady_clock::now();
     fingers.act("raise-value");
-    CHECK(session.bench.choices().technique.force_n == force + 1);
+    CHECK(session.edits.choices().technique.force_n == force + 1);
     REQUIRE(fingers.until([&] { return session.view.generation > generation && session.view.t_s > 0; }));
     std::cout << fmt::format(
         "[window] edit to first new step: {:.0f} ms\n",
@@ -222,8 +222,8 @@ TEST_CASE("A value is raised by a key, typed, refused in words, undone and redon
     fingers.act("type-value");
     fingers.type("6 kgf");
     fingers.press(GLFW_KEY_ENTER);
-    CHECK(session.bench.choices().technique.force_n == Approx(6 * 9.80665)); // the standard kilogram-force
-    CHECK(session.bench.undo_label() == "force");
+    CHECK(session.edits.choices().technique.force_n == Approx(6 * 9.80665)); // the standard kilogram-force
+    CHECK(session.edits.undo_label() == "force");
     fingers.act("type-value");
     fingers.type("9000");
     fingers.press(GLFW_KEY_ENTER);
@@ -232,11 +232,11 @@ TEST_CASE("A value is raised by a key, typed, refused in words, undone and redon
     fingers.press(GLFW_KEY_ENTER);
     CHECK(session.messages.empty());
     fingers.act("undo");
-    CHECK(session.bench.choices().technique.force_n == force + 1);
+    CHECK(session.edits.choices().technique.force_n == force + 1);
     fingers.act("undo");
-    CHECK(session.bench.choices().technique.force_n == force);
+    CHECK(session.edits.choices().technique.force_n == force);
     fingers.act("redo");
-    CHECK(session.bench.choices().technique.force_n == force + 1);
+    CHECK(session.edits.choices().technique.force_n == force + 1);
     fingers.act("undo");
     open.close();
 }
@@ -255,10 +255,10 @@ TEST_CASE("A value dragged in the window is one edit to undo", "[view][window]")
     for (int k = 1; k <= 10; ++k)
         fingers.move_to({force_x + 4 * static_cast<float>(k), force_y}), fingers.frames(1);
     fingers.let_go(0);
-    REQUIRE(fingers.until([&] { return session.bench.choices().technique.force_n > force + 10; }, 5));
+    REQUIRE(fingers.until([&] { return session.edits.choices().technique.force_n > force + 10; }, 5));
     fingers.frames(12);
     fingers.act("undo");
-    CHECK(session.bench.choices().technique.force_n == force);
+    CHECK(session.edits.choices().technique.force_n == force);
     open.close();
 }
 
@@ -289,7 +289,7 @@ TEST_CASE("A stroke by hand replays to the same film, in the window and on the c
     window.on_drop({csv});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
     REQUIRE(session.messages.empty());
-    REQUIRE(session.bench.choices().request.path_csv == csv);
+    REQUIRE(session.edits.choices().request.path_csv == csv);
     fingers.frames(3);
     REQUIRE(fingers.until([&] { return session.view.t_s > 0; }));
     fingers.act("end");
@@ -332,7 +332,7 @@ TEST_CASE("A lesson is opened from the list, stepped through and played in the w
     open_lesson(open, "tilt-on-a-line");
     // The first step: the mistake's run at its moment, with its technique on the card.
     REQUIRE(fingers.until([&] { return on_its_step(session); }));
-    CHECK((session.lesson->step() == 0 && session.lesson->side() == LessonSide::mistake));
+    CHECK((session.lesson.play->step() == 0 && session.lesson.play->side() == LessonSide::mistake));
     CHECK(session.choices().request.panel == "rear-door");
     CHECK(session.choices().technique.tilt_rad > 0);
     CHECK(session.settings.map == MapKind::film_lost);
@@ -340,12 +340,12 @@ TEST_CASE("A lesson is opened from the list, stepped through and played in the w
     const Window::Image first = window.picture();
     CHECK(difference(untouched, first, window.layout().stage) > 0.2); // another panel, nearer
     fingers.act("lesson-back");                                       // there is none before the first
-    CHECK(session.lesson->step() == 0);
+    CHECK(session.lesson.play->step() == 0);
 
     // On to the next: another map and view. Played, it starts from the beginning and stops at the
     // moment.
     fingers.act("lesson-on");
-    CHECK((session.lesson->step() == 1 && session.settings.map == MapKind::pressure_now));
+    CHECK((session.lesson.play->step() == 1 && session.settings.map == MapKind::pressure_now));
     REQUIRE(fingers.until([&] { return on_its_step(session); }));
     CHECK(difference(first, window.picture(), window.layout().stage) > 0.1);
     for (int k = 0; k < 3; ++k) fingers.act("slower"); // so that a frame sees it on its way
@@ -363,14 +363,14 @@ TEST_CASE("A lesson ends with the remedy, and the mistake beside it in the same 
     Session& session = open.session;
     open_lesson(open, "tilt-on-a-line");
     // The last shows the remedy, and the mistake beside it on asking, in the same colours.
-    while (session.lesson->step() + 1 < session.lesson->steps()) fingers.act("lesson-on");
-    CHECK(session.lesson->side() == LessonSide::remedy);
+    while (session.lesson.play->step() + 1 < session.lesson.play->steps()) fingers.act("lesson-on");
+    CHECK(session.lesson.play->side() == LessonSide::remedy);
     REQUIRE(fingers.until([&] { return on_its_step(session) && session.view.finished; }));
     const auto most = [&] { return *std::ranges::max_element(session.view.fields.removed_um); };
     const float remedy = most();
     const double high = session.scale.high;
     fingers.act("lesson-turn");
-    CHECK(session.lesson->side() == LessonSide::mistake);
+    CHECK(session.lesson.play->side() == LessonSide::mistake);
     REQUIRE(fingers.until([&] { return on_its_step(session) && session.view.finished; }));
     CHECK(most() > 2 * remedy);
     CHECK(session.scale.high == high);
@@ -383,7 +383,7 @@ TEST_CASE("A lesson ends with the remedy, and the mistake beside it in the same 
         return line;
     };
     const std::string printed = said_by(shell_word(built_program()) + " lesson tilt-on-a-line");
-    CHECK_THAT(in_a_line(printed), Catch::Contains(in_a_line(session.lesson->caption(FilmUnit::um))));
+    CHECK_THAT(in_a_line(printed), Catch::Contains(in_a_line(session.lesson.play->caption(FilmUnit::um))));
     open.close();
 }
 
@@ -395,10 +395,10 @@ TEST_CASE("A lesson that is left leaves everything as it was", "[view][window]")
     const std::string technique = session.choices().technique.name;
     open_lesson(open, "tilt-on-a-line");
     fingers.act("lesson-leave");
-    CHECK_FALSE(session.lesson);
+    CHECK_FALSE(session.lesson.play);
     CHECK(session.choices().request.panel == "test-plate");
     CHECK(session.choices().technique.name == technique);
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
     CHECK(session.settings.map == MapKind::contact_time);
     CHECK_FALSE(session.range_locked());
     REQUIRE(fingers.until([&] { return session.shown->request.panel == "test-plate"; }));
@@ -410,8 +410,8 @@ TEST_CASE("A window closed in the middle of a lesson remembers the choices from 
     OpenWindow open;
     Fingers& fingers = open.fingers;
     Session& session = open.session;
-    session.open_lesson("tilt-on-a-line");
-    REQUIRE(fingers.until([&] { return session.lesson.has_value(); }));
+    session.lesson.open("tilt-on-a-line");
+    REQUIRE(fingers.until([&] { return session.lesson.play.has_value(); }));
     open.close();
 }
 

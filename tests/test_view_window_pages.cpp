@@ -32,17 +32,17 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
 
         fingers.act("lamp");
         CHECK_FALSE(session.shows_map());
-        REQUIRE(fingers.until([&] { return session.lamp.shown(); }));
+        REQUIRE(fingers.until([&] { return session.lamp.model.shown(); }));
         CHECK(moved_from(map) > 0.2);
-        CHECK(session.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.model.lamp.show == LampShow::after);
 
         // The lamp's place, by keys and by dragging its image.
         Window::Image before = window.picture();
-        const glm::vec3 placed = session.lamp.lamp.place;
+        const glm::vec3 placed = session.lamp.model.lamp.place;
         for (int k = 0; k < 4; ++k) fingers.act("lamp-left");
         fingers.act("lamp-higher");
-        CHECK(session.lamp.lamp.place.x == Approx(placed.x - 0.08));
-        CHECK(session.lamp.lamp.place.z == Approx(placed.z + 0.02));
+        CHECK(session.lamp.model.lamp.place.x == Approx(placed.x - 0.08));
+        CHECK(session.lamp.model.lamp.place.z == Approx(placed.z + 0.02));
         CHECK(moved_from(before) > 0.005);
         const Point2 wanted{0.3, 0.2};
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_PRESS, 0);
@@ -52,27 +52,27 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.let_go(0), fingers.frames(2);
         window.on_key(GLFW_KEY_LEFT_SHIFT, GLFW_RELEASE, GLFW_MOD_SHIFT);
         fingers.frames(2);
-        CHECK(norm(lamp_image(session.shown->panel, session.lamp.lamp.place, session.camera.eye()) - wanted) <
-              0.008);                // two cells
+        CHECK(norm(lamp_image(session.shown->panel, session.lamp.model.lamp.place, session.camera.eye()) -
+                   wanted) < 0.008); // two cells
         CHECK_FALSE(session.pinned); // no click
 
         // Half and half, before, after: the key goes round.
         before = window.picture();
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::half);
-        CHECK(session.lamp.lamp.half_at_m == Approx(wanted.x).margin(0.008));
+        CHECK(session.lamp.model.lamp.show == LampShow::half);
+        CHECK(session.lamp.model.lamp.half_at_m == Approx(wanted.x).margin(0.008));
         CHECK(moved_from(before) > 0.02);
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::before);
-        CHECK(std::ranges::all_of(session.lamp.cells().cells(),
+        CHECK(session.lamp.model.lamp.show == LampShow::before);
+        CHECK(std::ranges::all_of(session.lamp.model.cells().cells(),
                                   [](const LampCell& cell) { return cell.x == 0; }));
         fingers.act("lamp-show");
-        CHECK(session.lamp.lamp.show == LampShow::after);
+        CHECK(session.lamp.model.lamp.show == LampShow::after);
 
         // Film that comes back by seeking comes back under the lamp, and goes again as the pad works.
         const auto worn = [&] {
             float most = 0;
-            for (const LampCell& cell : session.lamp.cells().cells()) most = std::max(most, cell.x);
+            for (const LampCell& cell : session.lamp.model.cells().cells()) most = std::max(most, cell.x);
             return most;
         };
         CHECK(worn() > 0.3f);
@@ -84,17 +84,18 @@ TEST_CASE("The window shows the paint under a lamp that mouse and keys move, bef
         fingers.act("play-pause");
 
         // Other defects are other marks; another panel is lit anew.
-        const std::shared_ptr<const LampMarks> severe = session.lamp.marks();
+        const std::shared_ptr<const LampMarks> severe = session.lamp.model.marks();
         REQUIRE(session.choose_defects("light"));
-        REQUIRE(fingers.until([&] { return session.lamp.marks() != severe && !session.lamp.working(); }));
-        CHECK(session.lamp.marks()->scattered().marks.size() < severe->scattered().marks.size());
+        REQUIRE(fingers.until(
+            [&] { return session.lamp.model.marks() != severe && !session.lamp.model.working(); }));
+        CHECK(session.lamp.model.marks()->scattered().marks.size() < severe->scattered().marks.size());
         CHECK_FALSE(session.choose_defects("rust"));
         CHECK(session.messages.size() == 1);
         fingers.act("close");
         session.choose_panel("front-wing");
         REQUIRE(fingers.until([&] {
-            return !session.preparing() && session.shown->panel.name != "" && session.lamp.shown() &&
-                   session.lamp.cells().cells().size() == session.shown->panel.grid.cells();
+            return !session.preparing() && session.shown->panel.name != "" && session.lamp.model.shown() &&
+                   session.lamp.model.cells().cells().size() == session.shown->panel.grid.cells();
         }));
         fingers.frames(3);
 
@@ -120,7 +121,7 @@ TEST_CASE("What the settings remember and is no more does not keep the window fr
         window.frame();
         REQUIRE(window.session().messages.size() == 1);
         CHECK_THAT(window.session().messages.front(), Catch::Contains("gone-panel"));
-        CHECK(window.session().bench.choices().request.panel == Settings{}.panel);
+        CHECK(window.session().edits.choices().request.panel == Settings{}.panel);
     }
     request.panel = "no-such-panel"; // asked for by name: refused
     CHECK_THROWS_AS(Window(request), InputError);
@@ -157,10 +158,10 @@ TEST_CASE(
 
     // Chances: the panel says that they are being worked out, then shows them.
     fingers.act("map-chance");
-    REQUIRE(session.risk.working());
+    REQUIRE(session.risk.model.working());
     fingers.frames(2);
     const Window::Image waiting = window.picture();
-    REQUIRE(fingers.until([&] { return session.risk.finding() != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.model.finding() != nullptr; }, 300));
     fingers.frames(3);
     CHECK(difference(waiting, window.picture(), window.layout().stage) > 0.02);
     REQUIRE_FALSE(session.pins().empty());
@@ -169,22 +170,22 @@ TEST_CASE(
     const ImVec2 foot = fingers.over(session.pins().front());
     fingers.click({foot.x, foot.y - pin_head});
     REQUIRE(session.pinned);
-    CHECK(session.held_region() == std::size_t{0});
+    CHECK(session.risk.held_region() == std::size_t{0});
 
     // Changes are tried, and a click takes one over.
     fingers.act("try-changes");
-    REQUIRE(fingers.until([&] { return session.risk.advice(0) != nullptr; }, 300));
+    REQUIRE(fingers.until([&] { return session.risk.model.advice(0) != nullptr; }, 300));
     fingers.frames(3);
     const Box card = window.layout().spot;
-    for (float y = 222; y < 330 && !session.bench.can_undo(); y += 9) {
+    for (float y = 222; y < 330 && !session.edits.can_undo(); y += 9) {
         fingers.click({card.x + 120, card.y + y});
         fingers.until([&] { return !session.preparing(); });
     }
-    REQUIRE(session.bench.can_undo());
+    REQUIRE(session.edits.can_undo());
     CHECK(fingers.until(
-        [&] { return session.risk.finding() == nullptr; })); // of another technique, once that is shown
+        [&] { return session.risk.model.finding() == nullptr; })); // of another technique, once that is shown
     fingers.act("undo");
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
     fingers.act("map-film-lost");
     fingers.act("end");
     REQUIRE(fingers.until([&] { return session.view.finished && session.verdict; }, 120));
@@ -193,12 +194,12 @@ TEST_CASE(
     const Window::Image without = window.picture();
     fingers.act("edge-ribbon");
     fingers.frames(2);
-    const Box graph = window.layout().profile;
+    const Box graph = window.layout().strips;
     REQUIRE(graph.h > 0);
     CHECK(difference(without, window.picture(), graph) > 0.5);
     fingers.move_to({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h}), fingers.frames(3);
-    REQUIRE(session.profile.hovered);
-    const std::optional<Point2> place = session.profile.hovered_at(session.shown->panel);
+    REQUIRE(session.edge.model.hovered);
+    const std::optional<Point2> place = session.edge.model.hovered_at(session.shown->panel);
     REQUIRE(place);
     fingers.click({graph.x + 0.5f * graph.w, graph.y + 0.4f * graph.h});
     REQUIRE(session.pinned);
@@ -210,26 +211,27 @@ TEST_CASE(
     fingers.hold(0), fingers.frames(2);
     for (int k = 1; k <= 10; ++k)
         fingers.move_to({slider_x + 20 + 8 * static_cast<float>(k), slider_y}), fingers.frames(1);
-    REQUIRE(session.profile.wanted_m);
-    REQUIRE(fingers.until([&] { return session.profile.trial() != nullptr; }, 60)); // while it is held down
+    REQUIRE(session.edge.model.wanted_m);
+    REQUIRE(
+        fingers.until([&] { return session.edge.model.trial() != nullptr; }, 60)); // while it is held down
     fingers.let_go(0), fingers.frames(2);
     REQUIRE(fingers.until(
         [&] {
-            return session.profile.trial()->hold_back_m == *session.profile.wanted_m &&
-                   session.profile.trial_chance();
+            return session.edge.model.trial()->hold_back_m == *session.edge.model.wanted_m &&
+                   session.edge.model.trial_chance();
         },
         120));
     fingers.frames(2);
-    const std::string edge = session.profile.name(session.shown->panel);
-    const double wanted = *session.profile.wanted_m;
+    const std::string edge = session.edge.model.name(session.shown->panel);
+    const double wanted = *session.edge.model.wanted_m;
     CHECK(wanted > -0.06);
     fingers.click({graph.x + graph.w - 14 - 32, slider_y});
-    REQUIRE(fingers.until([&] { return session.bench.can_undo() && !session.preparing(); }));
-    CHECK(session.bench.choices().technique.hold_back_edge_m.at(edge) == wanted);
+    REQUIRE(fingers.until([&] { return session.edits.can_undo() && !session.preparing(); }));
+    CHECK(session.edits.choices().technique.hold_back_edge_m.at(edge) == wanted);
     fingers.act("undo");
-    CHECK_FALSE(session.bench.can_undo());
+    CHECK_FALSE(session.edits.can_undo());
     fingers.act("edge-ribbon");
-    CHECK(window.layout().profile.h == 0);
+    CHECK(window.layout().strips.h == 0);
 
     // Readings are dropped on the window, and let go by a click.
     const fs::path csv = scratch.path / "readings.csv";
@@ -237,12 +239,12 @@ TEST_CASE(
     window.on_drop({csv});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
     REQUIRE(session.messages.empty());
-    CHECK(session.bench.job()->film.has_value());
+    CHECK(session.edits.job()->film.has_value());
     fingers.frames(3);
     const Box technique = window.layout().technique;
     fingers.click({technique.x + technique.w - 16 - 36, technique.y + 8 + 31 + 6 * 25 + 12});
     REQUIRE(fingers.until([&] { return !session.preparing(); }));
-    CHECK_FALSE(session.bench.choices().request.readings);
+    CHECK_FALSE(session.edits.choices().request.readings);
     INFO(window.gl_message());
     CHECK(window.gl_errors() == 0);
 }
@@ -269,10 +271,10 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         REQUIRE(fingers.until([&] { return session.view.generation > 0 && session.view.end_s > 0; }));
         window.on_drop({file});
         fingers.frames(3);
-        REQUIRE(session.section.has_record());
-        CHECK(session.shows_section());
-        CHECK(window.layout().section.h > 0);
-        CHECK_FALSE(session.section.working()); // withheld until it is clean
+        REQUIRE(session.section.model.has_record());
+        CHECK(session.section.shown());
+        CHECK(window.layout().strips.h > 0);
+        CHECK_FALSE(session.section.model.working()); // withheld until it is clean
         const Window::Image untouched = window.picture();
 
         // Tape, dragged over the panel; the view stays.
@@ -287,17 +289,17 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
             if (let_go) fingers.let_go(0), fingers.frames(2);
         };
         drag({0.15, 0.1}, {0.25, 0.2}, true); // too small
-        CHECK(session.section.squares().empty());
+        CHECK(session.section.model.squares().empty());
         CHECK_THAT(session.notice, Catch::Contains("smaller than 1.5 pads"));
         drag({0.15, 0.1}, {0.45, 0.4}, false);
-        CHECK(session.section.drag.active());
+        CHECK(session.section.model.drag.active());
         fingers.act("close"); // in the midst of it
         fingers.let_go(0), fingers.frames(2);
-        CHECK(session.section.squares().empty());
-        CHECK(session.section.placing);
+        CHECK(session.section.model.squares().empty());
+        CHECK(session.section.model.placing);
         drag({0.15, 0.1}, {0.45, 0.4}, true);
-        REQUIRE(session.section.squares().size() == 1);
-        const TapedSquare& square = session.section.squares().front();
+        REQUIRE(session.section.model.squares().size() == 1);
+        const TapedSquare& square = session.section.model.squares().front();
         CHECK(norm(square.at - Point2{0.3, 0.25}) < 0.006); // a step of the tape and a pixel's view
         CHECK(norm(square.size - Point2{0.3, 0.3}) < 0.012);
         CHECK(session.camera.eye() == eye);
@@ -308,48 +310,49 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         // Moved by its middle.
         fingers.act("tape-square");
         drag({0.3, 0.25}, {0.32, 0.26}, true);
-        REQUIRE(session.section.squares().size() == 1);
-        CHECK(norm(session.section.squares().front().at - Point2{0.32, 0.26}) < 0.008);
+        REQUIRE(session.section.model.squares().size() == 1);
+        CHECK(norm(session.section.model.squares().front().at - Point2{0.32, 0.26}) < 0.008);
 
         // Clean: the advice comes by itself.
         fingers.act("mark-clean");
-        REQUIRE(fingers.until([&] { return session.section.finding() != nullptr; }, 120));
-        REQUIRE(session.section.fault() == "");
+        REQUIRE(fingers.until([&] { return session.section.model.finding() != nullptr; }, 120));
+        REQUIRE(session.section.model.fault() == "");
         fingers.frames(3);
 
         // A try by keyboard: step, sets, seen; letters go into the fields and work no keys.
         fingers.act("enter-try");
         fingers.type("cutting");
         fingers.press(GLFW_KEY_ENTER); // takes the step that matches
-        REQUIRE(session.section.form.chosen == std::size_t{2});
+        REQUIRE(session.section.model.form.chosen == std::size_t{2});
         fingers.press(GLFW_KEY_TAB);
         fingers.type("lots");
         fingers.press(GLFW_KEY_ENTER);
-        CHECK_THAT(session.section.form.fault, Catch::Contains("lots") && Catch::Contains("nearly all"));
-        CHECK(session.section.squares().front().tries.empty());
+        CHECK_THAT(session.section.model.form.fault,
+                   Catch::Contains("lots") && Catch::Contains("nearly all"));
+        CHECK(session.section.model.squares().front().tries.empty());
         fingers.act("enter-try");
         fingers.press(GLFW_KEY_TAB);
         fingers.press(GLFW_KEY_TAB);
         fingers.type("nearly all");
         fingers.press(GLFW_KEY_ENTER);
-        REQUIRE(session.section.squares().front().tries.size() == 1);
-        CHECK(session.section.squares().front().tries.front().seen == "nearly all");
+        REQUIRE(session.section.model.squares().front().tries.size() == 1);
+        CHECK(session.section.model.squares().front().tries.front().seen == "nearly all");
         CHECK_THAT(bytes_of(file), Catch::Contains("da-15+medium-foam-150+cutting-compound") &&
                                        Catch::Contains("nearly all"));
-        CHECK(session.section.stale());
+        CHECK(session.section.model.stale());
         CHECK(session.messages.empty());
-        REQUIRE(fingers.until([&] { return !session.section.working(); }, 120));
-        CHECK_FALSE(session.section.stale());
-        CHECK(session.section.finding()->panel().tries.size() == 1);
+        REQUIRE(fingers.until([&] { return !session.section.model.working(); }, 120));
+        CHECK_FALSE(session.section.model.stale());
+        CHECK(session.section.model.finding()->panel().tries.size() == 1);
 
         // Curves with numbers under the pointer, and the table.
-        const Box chart = window.layout().section;
+        const Box chart = window.layout().strips;
         fingers.move_to({2, 2}), fingers.frames(3);
         const Window::Image curves = window.picture();
         bool told = false;
         for (float x = 60; x < 300 && !told; x += 6) {
             fingers.move_to({chart.x + x, chart.y + 90}), fingers.frames(1);
-            told = session.section.hovered.has_value();
+            told = session.section.model.hovered.has_value();
         }
         CHECK(told);
         fingers.act("section-table");
@@ -359,15 +362,15 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
         // The run works inside it.
         fingers.act("work-in-square");
         REQUIRE(fingers.until([&] { return !session.preparing(); }));
-        REQUIRE(session.bench.choices().technique.section_centre);
-        CHECK(norm(*session.bench.choices().technique.section_centre - session.section.squares().front().at) <
-              1e-9);
+        REQUIRE(session.edits.choices().technique.section_centre);
+        CHECK(norm(*session.edits.choices().technique.section_centre -
+                   session.section.model.squares().front().at) < 1e-9);
         fingers.act("take-back");
-        CHECK(session.section.squares().front().tries.empty());
+        CHECK(session.section.model.squares().front().tries.empty());
         for (const bool light : {false, true}) {
             session.settings.light_theme = light;
             fingers.act("lamp");
-            REQUIRE(fingers.until([&] { return !session.lamp.lit || session.lamp.shown(); }, 60));
+            REQUIRE(fingers.until([&] { return !session.lamp.model.lit || session.lamp.model.shown(); }, 60));
             fingers.frames(2);
         }
         INFO(window.gl_message());

@@ -129,7 +129,7 @@ void wait_for_run(Window& window) {
 
 void set_going(Session& session, const Doing& doing) {
     session.show(doing.map);
-    session.lamp.lit = doing.lamp;
+    session.lamp.model.lit = doing.lamp;
     session.live.pause();
     if (doing.times_real_time == 0) return;
     session.live.set_speed(doing.times_real_time);
@@ -146,7 +146,7 @@ void print_rows(int width, int height) {
     for (const Doing& doing : doings) {
         set_going(window.session(), doing);
         if (doing.lamp)
-            wait_for(window, "marks under the lamp", [&] { return window.session().lamp.shown(); });
+            wait_for(window, "marks under the lamp", [&] { return window.session().lamp.model.shown(); });
         const Measured m = measure(window);
         const double half = quantile(m.frame_ms, 0.5);
         fmt::print(
@@ -177,7 +177,7 @@ void print_table(const std::vector<std::pair<int, int>>& sizes) {
 /// Techniques side by side at the end of their runs, with the table.
 void take_compared(const std::string& png, const WindowRequest& request) {
     Window window(request);
-    CompareModel& bench = window.session().compared;
+    CompareModel& bench = window.session().compare.model;
     wait_for(window, "the runs", [&] { return bench.has_runs() && bench.arrived(); });
     window.session().act(Action::to_end);
     wait_for(window, "the draws", [&] { return bench.comparison() && bench.arrived(); });
@@ -196,8 +196,8 @@ void take_picture(const std::string& png, const WindowRequest& request) {
     if (request.defects.empty()) {
         session.act(Action::next_spot);
     } else {
-        wait_for(window, "marks under the lamp", [&] { return session.lamp.shown(); });
-        session.lamp.show(LampShow::half, session.shown->panel, session.camera.eye());
+        wait_for(window, "marks under the lamp", [&] { return session.lamp.model.shown(); });
+        session.lamp.model.show(LampShow::half, session.shown->panel, session.camera.eye());
     }
     for (int k = 0; k < settling_frames; ++k) window.frame(); // the verdict of the very end, ranges, hovers
     write_png(png, window.picture());

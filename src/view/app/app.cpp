@@ -1,7 +1,6 @@
 #include "view/app/app.hpp"
 #include "library/sweep_design.hpp"
 #include "units/error.hpp"
-#include "view/pages/charts/chart_card.hpp"
 #include "view/render/shot.hpp"
 #include <glad/gl.h>
 #define GLFW_INCLUDE_NONE
@@ -12,7 +11,7 @@
 #include <imgui.h>
 #include <imgui_internal.h> // ClosePopupToLevel, WantTextInputNextFrame
 
-namespace sparecoat::view {
+namespace sparecoat::app {
 namespace {
 
 constexpr int usual_width = 1280, usual_height = 720, least_width = 900, least_height = 560;
@@ -100,18 +99,19 @@ Window::Window(const WindowRequest& request) {
         loaded.settings.defects = request.defects;
     }
     session_ = make_session(request, loaded.settings, notice);
-    session_->lamp.lit = !request.defects.empty();
+    session_->lamp.model.lit = !request.defects.empty();
     if (request.job) {
-        session_->vehicle.open(
+        session_->board.model.open(
             *request.job); // what was asked for by name is refused here, and not in the window
-        session_->board = true;
+        session_->bring_to_front(session_->board);
     }
-    if (!request.against.empty()) session_->open_compare(request.against);
+    if (!request.against.empty()) session_->compare.open(request.against);
     if (request.sweep) {
         const Library library = Library::standard();
         library.sweep(
             request.sweep->design); // what was asked for by name is refused here, and not in the window
         session_->charts.open(sweep_charts(library, request.sweep->design, request.sweep->results));
+        if (request.job && request.against.empty()) session_->bring_to_front(session_->board);
     }
     if (!loaded.notice.empty()) notice = loaded.notice;
     try {
@@ -182,13 +182,13 @@ void Window::open(const WindowRequest& request) {
     name_keys(io);
     ImGui_ImplOpenGL3_Init("#version 330 core");
     scene_ = std::make_unique<Scene>();
-    compare_stage_ = std::make_unique<CompareStage>();
     last_s_ = glfwGetTime();
 }
 
 void Window::close() {
     scene_.reset();
-    compare_stage_.reset();
+    if (session_)
+        for (Page* page : session_->pages()) page->drop_drawing();
     if (gui_) {
         ImGui_ImplOpenGL3_Shutdown();
         ImGui::DestroyContext(gui_);
@@ -200,10 +200,10 @@ void Window::close() {
 }
 
 Window::~Window() {
-    session_->leave_lesson(); // its choices are not the person's
-    session_->close_job();    // nor are its panels
+    session_->lesson.leave();    // its choices are not the person's
+    session_->board.close_job(); // nor are its panels
     Settings& settings = session_->settings;
-    const RunRequest& request = session_->bench.choices().request;
+    const RunRequest& request = session_->edits.choices().request;
     settings.panel = request.panel, settings.technique = request.technique, settings.paint = request.paint;
     if (window_ && !glfwGetWindowMonitor(window_)) {
         float sx = 1, sy = 1;
@@ -227,203 +227,6 @@ Window::~Window() {
 void Window::note_gl_error(const std::string& message) {
     ++gl_errors_;
     gl_message_ = message;
-}
-
-// ---- input ----------------------------------------------------------------------------------------
-
-void Window::on_key(int key, int action, int mods) {
-    events_.push_back({Event::Kind::key, key, action, mods, 0, 0});
-}
-void Window::on_text(unsigned code_point) {
-    events_.push_back({Event::Kind::text, static_cast<int>(code_point), 0, 0, 0, 0});
-}
-void Window::on_cursor(double x, double y) { events_.push_back({Event::Kind::cursor, 0, 0, 0, x, y}); }
-void Window::on_button(int button, int action, int mods) {
-    events_.push_back({Event::Kind::button, button, action, mods, 0, 0});
-}
-void Window::on_scroll(double x, double y) { events_.push_back({Event::Kind::scroll, 0, 0, 0, x, y}); }
-
-void Window::on_drop(const std::vector<std::filesystem::path>& files) {
-    for (const std::filesystem::path& file : files) session_->open(file);
-}
-
-/// Hands events to ImGui in order, but no button or key twice in a frame: a click faster than a frame
-/// would leave no trace in a state that is only looked at once a frame.
-void Window::take_events() {
-    ImGuiIO& io = ImGui::GetIO();
-    bool button_seen = false;
-    while (!events_.empty()) {
-        const Event event = events_.front();
-        if (button_seen && (event.kind == Event::Kind::button || event.kind == Event::Kind::cursor)) return;
-        events_.pop_front();
-        switch (event.kind) {
-        case Event::Kind::cursor:
-            io.MousePos = {static_cast<float>(event.x) * per_screen_x_,
-                           static_cast<float>(event.y) * per_screen_y_};
-            break;
-        case Event::Kind::button:
-            if (event.code >= 0 && event.code < ImGuiMouseButton_COUNT)
-                io.MouseDown[event.code] = event.action != GLFW_RELEASE;
-            button_seen = true;
-            break;
-        case Event::Kind::scroll:
-            io.MouseWheelH += static_cast<float>(event.x);
-            io.MouseWheel += static_cast<float>(event.y);
-            break;
-        case Event::Kind::text:
-            if (session_->board_takes_text() && !io.WantTextInput)
-                session_->vehicle.type(static_cast<unsigned>(event.code));
-            else
-                io.AddInputCharacter(
-                    static_cast<unsigned>(event.code)); // dropped by ImGui where nobody types
-            break;
-        case Event::Kind::key: take_key(event); return; // what a key opens may want the next one
-        }
-    }
-}
-
-void Window::take_key(const Event& event) {
-    ImGuiIO& io = ImGui::GetIO();
-    if (event.code < 0 || event.code > GLFW_KEY_LAST) return;
-    const bool down = event.action != GLFW_RELEASE;
-    // A modifier's own event may or may not count itself among the modifiers, by platform.
-    const auto held = [&](int bit, int left, int right) {
-        return event.code == left || event.code == right ? down : (event.mods & bit) != 0;
-    };
-    io.KeyCtrl = held(GLFW_MOD_CONTROL, GLFW_KEY_LEFT_CONTROL, GLFW_KEY_RIGHT_CONTROL);
-    io.KeyShift = held(GLFW_MOD_SHIFT, GLFW_KEY_LEFT_SHIFT, GLFW_KEY_RIGHT_SHIFT);
-    io.KeyAlt = held(GLFW_MOD_ALT, GLFW_KEY_LEFT_ALT, GLFW_KEY_RIGHT_ALT);
-    if (!down) {
-        io.KeysDown[event.code] = false;
-        for (const KeyBinding& binding : key_bindings())
-            if (binding.key == event.code && binding.context == KeyContext::hand)
-                session_->release(binding.action);
-        return;
-    }
-    if (ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel)) {
-        if (event.code == GLFW_KEY_ESCAPE) ImGui::ClosePopupToLevel(0, true);
-        return;
-    }
-    // The second tells of a field that was opened in the very last frame.
-    const bool typing = io.WantTextInput || ImGui::GetCurrentContext()->WantTextInputNextFrame > 0;
-    const bool leaves = event.code == GLFW_KEY_ESCAPE &&
-                        (session_->chooser != Session::Chooser::none || session_->vehicle.form);
-    if (typing && !leaves) {
-        io.KeysDown[event.code] = true;
-        return;
-    }
-    const int key = event.code == GLFW_KEY_KP_ENTER ? GLFW_KEY_ENTER : event.code;
-    const KeyBinding* binding = binding_for(key, event.mods, session_->view.hand,
-                                            session_->lesson.has_value(), session_->key_context());
-    if (session_->dialog()) {
-        if (session_->messages.empty() && session_->lesson_list && session_->choose_lesson_by_key(key))
-            return;
-        if (!session_->messages.empty() && key == GLFW_KEY_ENTER) return session_->act(Action::close);
-        if (session_->messages.empty() && session_->asks()) {
-            if (key == GLFW_KEY_ENTER) return session_->answer(Session::Answer::save);
-            if (key == GLFW_KEY_D) return session_->answer(Session::Answer::drop);
-        }
-        const bool allowed =
-            binding && (binding->action == Action::close || binding->action == Action::quit ||
-                        binding->action == Action::toggle_help || binding->action == Action::lessons);
-        if (!allowed) return;
-    }
-    if (binding && (event.action == GLFW_PRESS || binding->repeats)) session_->act(binding->action);
-}
-
-/// A click on the panel holds the spot there; one on a pin's head the pin's.
-void Window::hold_spot(float x, float y) {
-    Session& session = *session_;
-    const Box& stage = layout_.stage;
-    const Panel& panel = session.shown->panel;
-    for (const Point2 pin : session.shows_map() ? session.pins() : std::vector<Point2>{}) {
-        const glm::vec3 foot(static_cast<float>(pin.x), static_cast<float>(pin.y),
-                             static_cast<float>(height_at(panel, pin)));
-        const glm::vec3 seen = session.camera.project(foot, stage.w / stage.h);
-        if (seen.z < 0 || !faces(panel, pin, session.camera.eye())) continue;
-        const float dx = stage.x + seen.x * stage.w - x,
-                    dy = stage.y + seen.y * stage.h - pin_head * fonts_.scale - y;
-        if (std::hypot(dx, dy) < pin_size * fonts_.scale) return session.hold(pin);
-    }
-    if (session.pointer) session.hold(*session.pointer);
-    else session.pinned.reset();
-}
-
-/// How near on the panel a corner of tape counts as meant: a finger's breadth on the screen.
-double Window::tape_reach_m(Point2 at) const {
-    constexpr double away_m = 0.01;
-    const Box& stage = layout_.stage;
-    const auto seen = [&](Point2 p) {
-        const glm::vec3 q =
-            session_->camera.project({static_cast<float>(p.x), static_cast<float>(p.y),
-                                      static_cast<float>(height_at(session_->shown->panel, at))},
-                                     stage.w / stage.h);
-        return ImVec2{q.x * stage.w, q.y * stage.h};
-    };
-    const ImVec2 here = seen(at), right = seen(at + Point2{away_m, 0}), up = seen(at + Point2{0, away_m});
-    const float pixels =
-        0.5f * (std::hypot(right.x - here.x, right.y - here.y) + std::hypot(up.x - here.x, up.y - here.y));
-    return away_m * static_cast<double>(12 * fonts_.scale / std::max(pixels, 1e-3f));
-}
-
-/// Tape in hand: laid on to where the pointer is, let go with the button.
-void Window::work_tape() {
-    Session& session = *session_;
-    if (session.pointer) session.lay_tape(*session.pointer);
-    if (!ImGui::IsMouseDown(stage_button_)) session.let_tape_go();
-}
-
-/// The mouse over the panel: lays tape, turns, moves and zooms the view, holds a spot, or drives the pad.
-void Window::work_stage() {
-    Session& session = *session_;
-    if (session.shows_board() || session.shows_compare() || session.shows_charts()) {
-        session.pointer.reset();
-        stage_button_ = -1, taping_ = false;
-        if (session.shows_compare()) compare_stage_->work(session, compare_layout_);
-        return;
-    }
-    const ImGuiIO& io = ImGui::GetIO();
-    const Box& stage = layout_.stage;
-    const float aspect = stage.w / stage.h;
-    const bool over = stage.holds(io.MousePos) && !io.WantCaptureMouse;
-    session.pointer.reset();
-    if (over || stage_button_ >= 0) {
-        const float x = (io.MousePos.x - stage.x) / stage.w, y = (io.MousePos.y - stage.y) / stage.h;
-        if (const auto at = pick(session.shown->panel, session.camera.ray(x, y, aspect)))
-            session.pointer = *at;
-    }
-    for (int button = 0; button < 3; ++button)
-        if (over && stage_button_ < 0 && ImGui::IsMouseClicked(button)) {
-            stage_button_ = button, moved_ = false;
-            taping_ = button == 0 && session.section.placing && session.pointer;
-            if (taping_) session.take_tape(*session.pointer, tape_reach_m(*session.pointer));
-        }
-    const bool hand = session.view.hand;
-    if (stage_button_ >= 0) {
-        if (const ImVec2 d = ImGui::GetMouseDragDelta(stage_button_, 4); d.x != 0 || d.y != 0) moved_ = true;
-        const float dx = io.MouseDelta.x / stage.h, dy = io.MouseDelta.y / stage.h;
-        const int turning = hand ? 1 : 0;
-        if (taping_) work_tape();
-        const bool lamp = session.lamp.lit && io.KeyShift && !hand && stage_button_ == 0;
-        if (lamp && session.pointer)
-            session.lamp.show_at(session.shown->panel, *session.pointer, session.camera.eye());
-        if (lamp) moved_ = true;         // no click either
-        else if (taping_) moved_ = true; // no click either
-        else if (moved_ && stage_button_ == turning) session.camera.orbit(-3 * dx, 3 * dy);
-        else if (moved_ && !(hand && stage_button_ == 0)) session.camera.pan(dx, -dy);
-        if (hand && stage_button_ == 0) session.trigger_button = true;
-        if (!ImGui::IsMouseDown(stage_button_)) {
-            if (stage_button_ == 0 && !moved_ && !hand) hold_spot(io.MousePos.x, io.MousePos.y);
-            if (stage_button_ == 0) session.trigger_button = false;
-            stage_button_ = -1, taping_ = false;
-        }
-    }
-    if (over && io.MouseWheel != 0) {
-        if (session.lamp.lit && io.KeyShift && !hand)
-            session.lamp.raise(0.02 * static_cast<double>(io.MouseWheel));
-        else if (hand) session.change_force(2 * static_cast<double>(io.MouseWheel));
-        else session.camera.zoom(std::pow(0.88f, io.MouseWheel));
-    }
 }
 
 // ---- drawing --------------------------------------------------------------------------------------
@@ -457,12 +260,8 @@ void Window::fit_to_framebuffer() {
 /// Where everything is for what is in front now.
 void Window::lay_out_pages() {
     layout_ = lay_out(width_, height_, fonts_.scale, session_->cards, session_->settings.strip_charts,
-                      session_->lesson.has_value(), session_->profile.open, session_->shows_section());
-    if (session_->shows_compare())
-        compare_layout_ = lay_out_compare(width_, height_, fonts_.scale,
-                                          session_->compared.has_runs() ? session_->compared.panes().size()
-                                                                        : session_->compared.sides(),
-                                          session_->compared.sides(), session_->cards);
+                      session_->in_lesson, session_->edge.model.open, session_->section.shown());
+    if (Page* page = session_->front()) page->lay_out(width_, height_, fonts_.scale);
     const auto units = [&](float pixels) { return static_cast<double>(pixels / fonts_.scale); };
     session_->stage = {0, 0, units(layout_.stage.w), units(layout_.stage.h)};
 }
@@ -476,12 +275,10 @@ void Window::draw_scene() {
     glClearColor(page.x, page.y, page.z, 1);
     glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
     times_.tiles = 0, times_.uploaded_kb = 0;
-    if (session.shows_board() || session.shows_charts()) {
+    if (Page* in_front = session.front()) {
         if (session.panel_changed()) scene_ready_ = false; // the panel is taken up once it is seen
-        return;
+        return count_frame(in_front->draw_panels(height_, fonts_.scale));
     }
-    if (session.shows_compare())
-        return count_frame(compare_stage_->draw(session, compare_layout_, height_, fonts_.scale));
     if (session.map.size() != session.shown->panel.grid.cells()) return; // no frame of the run yet
     const Box& stage = layout_.stage;
     session.camera.resize(stage.w / stage.h, layout_.legend.w / stage.h);
@@ -490,7 +287,7 @@ void Window::draw_scene() {
         session.camera.frame(session.shown->panel, stage.w / stage.h, layout_.legend.w / stage.h);
         scene_ready_ = true;
     }
-    session.set_lesson_view();
+    session.lesson.set_view();
     scene_->update_map(session.map, session.changed_tiles());
 
     const RunJob& job = *session.shown;
@@ -512,13 +309,14 @@ void Window::draw_scene() {
     show_work(state, job, session.view, session.view.by_hand ? session.view.stroke : job.path.samples,
               std::nullopt);
     if (session.shows_map()) state.pins = session.pins();
-    state.frames = session.tape_frames();
-    if (session.lamp.shown()) {
-        scene_->update_lamp(session.lamp.marks(), session.lamp.cells().cells(), session.lamp.take_changed());
-        state.lamp = session.lamp.lamp, state.lamp_own_scale = session.lamp.cells().own_scale(),
+    state.frames = session.section.tape_frames();
+    if (session.lamp.model.shown()) {
+        scene_->update_lamp(session.lamp.model.marks(), session.lamp.model.cells().cells(),
+                            session.lamp.model.take_changed());
+        state.lamp = session.lamp.model.lamp, state.lamp_own_scale = session.lamp.model.cells().own_scale(),
         state.lamp_foot = true;
     }
-    const std::optional<Point2> on_profile = session.profile.hovered_at(job.panel);
+    const std::optional<Point2> on_profile = session.edge.model.hovered_at(job.panel);
     state.pointer = session.view.hand ? std::nullopt : on_profile ? on_profile : session.spot();
     const FrameCount count = scene_->draw(session.camera, state, static_cast<int>(stage.x),
                                           static_cast<int>(height_ - stage.y - stage.h),
@@ -533,32 +331,18 @@ void Window::count_frame(const FrameCount& count) {
 
 void Window::draw_cards() {
     const Ui ui{*session_, palette(session_->settings.light_theme), fonts_, fonts_.scale};
-    if (session_->shows_board()) {
-        draw_board(ui, width_, height_);
-        draw_board_form(ui, width_, height_);
-        return draw_dialogs(ui);
-    }
-    if (session_->shows_charts()) {
-        draw_charts(ui, width_, height_, compare_stage_->chart());
-        return draw_dialogs(ui);
-    }
-    if (session_->shows_compare()) {
-        draw_compare(ui, compare_layout_, compare_stage_->chart());
+    if (Page* page = session_->front()) {
+        page->draw(ui, width_, height_);
         return draw_dialogs(ui);
     }
     draw_headline(ui, layout_.headline);
     if (session_->cards) {
-        if (session_->shows_section()) draw_section_card(ui, layout_.technique);
-        else draw_controls(ui, layout_.technique);
+        if (!draw_card(ui, CardPlace::technique, layout_.technique)) draw_controls(ui, layout_.technique);
         draw_map_chooser(ui, layout_.maps);
-        if (session_->shows_section()) draw_advice_card(ui, layout_.spot);
-        else if (session_->shows_chance()) draw_risk_card(ui, layout_.spot);
-        else draw_spot_card(ui, layout_.spot);
+        if (!draw_card(ui, CardPlace::spot, layout_.spot)) draw_spot_card(ui, layout_.spot);
     }
-    if (session_->profile.open) draw_edge_profile_card(ui, layout_.profile);
-    else if (session_->shows_section()) draw_section_chart(ui, layout_.section);
-    else draw_strip_charts(ui, layout_.strips);
-    draw_lesson_card(ui, layout_.lesson);
+    if (!draw_card(ui, CardPlace::strips, layout_.strips)) draw_strip_charts(ui, layout_.strips);
+    draw_card(ui, CardPlace::lesson, layout_.lesson);
     draw_time_strip(ui, layout_.time, layout_.track);
     draw_legend(ui, layout_.legend);
     draw_stage_marks(ui, layout_.stage);
@@ -568,7 +352,7 @@ void Window::draw_cards() {
 /// What stands in front of everything else.
 void Window::draw_dialogs(const Ui& ui) {
     chooser_.draw(ui, width_, height_);
-    draw_lesson_list(ui, width_, height_);
+    for (Page* page : session_->pages()) page->draw_dialog(ui, width_, height_);
     draw_help(ui, width_, height_);
     draw_question(ui, width_, height_);
     draw_message(ui, width_, height_);
@@ -651,7 +435,8 @@ void Window::switch_full_screen() {
 
 bool Window::moves() const {
     return !events_.empty() || session_->view.playing || session_->view.hand ||
-           session_->compared.playing() || ImGui::IsAnyItemActive();
+           std::ranges::any_of(session_->pages(), [](const Page* page) { return page->moves(); }) ||
+           ImGui::IsAnyItemActive();
 }
 
 bool Window::at_rest() const { return !moves() && !session_->works_in_background(); }
@@ -674,4 +459,4 @@ int run_window(const WindowRequest& request) {
     return 0;
 }
 
-} // namespace sparecoat::view
+} // namespace sparecoat::app

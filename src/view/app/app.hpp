@@ -1,7 +1,6 @@
 #pragma once
 #include "view/app/run_window.hpp"
 #include "view/app/session.hpp"
-#include "view/pages/compare/compare_stage.hpp"
 #include "view/render/offscreen.hpp"
 #include "view/render/scene.hpp"
 #include "view/window/cards.hpp"
@@ -16,7 +15,7 @@
 struct GLFWwindow;
 struct ImGuiContext;
 
-namespace sparecoat::view {
+namespace sparecoat::app {
 
 /// The window: GLFW and GL around a Session. One at a time in a process, on the main thread.
 class Window {
@@ -41,7 +40,7 @@ public:
     Session& session() { return *session_; }
     const FrameTimes& times() const { return times_; }
     const Layout& layout() const { return layout_; } ///< of the last frame, in framebuffer pixels
-    const CompareLayout& compare_layout() const { return compare_layout_; }
+    const CompareLayout& compare_layout() const { return session_->compare.layout(); }
     void resize(int width, int height);
     using Image = view::Image;
     Image picture(); ///< draws another frame to take it
@@ -81,11 +80,9 @@ private:
     GLFWwindow* window_ = nullptr;
     ImGuiContext* gui_ = nullptr;
     std::unique_ptr<Scene> scene_;
-    std::unique_ptr<CompareStage> compare_stage_;
     FileChooser chooser_;
     Fonts fonts_;
     Layout layout_;
-    CompareLayout compare_layout_;
     FrameTimes times_;
     std::deque<Event> events_;
     float width_ = 0, height_ = 0;              ///< framebuffer, pixels
@@ -100,4 +97,4 @@ private:
     std::string gl_message_;
 };
 
-} // namespace sparecoat::view
+} // namespace sparecoat::app

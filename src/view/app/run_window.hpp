@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat::view {
+namespace sparecoat::app {
 
 /// What a person asks `sparecoat view` for; what is left empty comes from the settings.
 struct WindowRequest {
@@ -32,4 +32,4 @@ struct WindowRequest {
 /// @throws InputError where the request cannot be prepared, or no display or no OpenGL 3.3 is to be had.
 int run_window(const WindowRequest& request);
 
-} // namespace sparecoat::view
+} // namespace sparecoat::app

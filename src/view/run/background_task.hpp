@@ -159,4 +159,7 @@ private:
     BackgroundTask<Task, Done> task_;
 };
 
+/// Threads for what is worked out beside the drawing: a core is left to that and to the run.
+int threads_beside_drawing();
+
 } // namespace sparecoat::view

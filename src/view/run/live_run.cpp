@@ -2,6 +2,7 @@
 #include "decide/verdict.hpp"
 #include "formats/path_csv.hpp"
 #include "units/quantity.hpp"
+#include "view/run/tile_rows.hpp"
 #include <algorithm>
 #include <array>
 #include <chrono>
@@ -18,14 +19,6 @@ constexpr auto work_slice = std::chrono::milliseconds(8);  // simulate, then sho
 constexpr auto frame_pause = std::chrono::milliseconds(8); // when ahead of the clock
 constexpr double hand_sample_s = 0.016;
 constexpr double shown_orbit_turns_s = 1.5; // the true orbit is far too fast to be seen
-
-/// Rows of a tile that lie on the grid, as (first flat index, count).
-template <class Visit> void for_each_row(const Grid& grid, Tile tile, Visit visit) {
-    const int i0 = tile.i * Tile::side, j0 = tile.j * Tile::side;
-    const int count = std::min(Tile::side, grid.nu - i0);
-    for (int j = j0; j < std::min(j0 + Tile::side, grid.nv); ++j)
-        visit(grid.index(i0, j), static_cast<std::size_t>(count));
-}
 
 /// Marks the tiles under a footprint.
 void mark(TileSet& tiles, const Grid& grid, const Footprint& f) {
@@ -392,201 +385,202 @@ void add_hand_sample(ArmPath& path, const RunJob& job, const HandInput& input, d
 
 } // namespace
 
-void LiveRun::work() {
-    Shared& s = *shared_;
-    std::shared_ptr<const RunJob> job;
-    std::optional<LiveWorker> worker;
-    std::vector<Tile> shown_footprint; // tiles whose "now" fields are not 0
-    std::vector<Tile> warmed;          // not shown yet
-    Clock::time_point clock = Clock::now();
-    double due_s = 0; // simulated time that should be reached by now
+/// What the run's own thread does: takes up wishes, simulates up to where the run should be, and hands out
+/// what changed. All but steps and new simulations is done with the lock held.
+class LiveRun::Loop {
+public:
+    explicit Loop(Shared& shared) : s_(shared) {}
+    void run();
 
-    const auto show = [&](bool rewound) { // with the lock held
-        const Panel& panel = job->panel;
-        LiveView& front = s.front;
-        const Footprint& f = worker->moment().simulation.footprint();
-        TileSet& changes = worker->changes();
-        for (const Tile tile : shown_footprint) {
-            changes.mark(tile);
-            for_each_row(panel.grid, tile, [&](std::size_t first, std::size_t count) {
-                std::fill_n(front.pressure_pa.begin() + static_cast<std::ptrdiff_t>(first), count, 0.0f);
-                std::fill_n(front.speed_m_s.begin() + static_cast<std::ptrdiff_t>(first), count, 0.0f);
-            });
-        }
-        TileSet under(panel.grid);
-        const bool pressing = !worker->trace().empty() && worker->trace().back().down;
-        if (pressing) {
-            mark(under, panel.grid, f);
-            for (const Footprint::Row& row : f.rows)
-                for (std::size_t c = 0; c < row.count; ++c) {
-                    const float covered = f.coverage[row.packed + c];
-                    if (!panel.inside[row.grid + c] || covered <= 0.01f) continue;
-                    front.pressure_pa[row.grid + c] = covered * f.pressure[row.packed + c];
-                    front.speed_m_s[row.grid + c] = f.speed[row.packed + c] / covered;
-                }
-        }
-        shown_footprint = under.list();
-        for (const Tile tile : shown_footprint) changes.mark(tile);
-        copy_tiles(panel.grid, changes.list(), worker->moment().simulation.fields(), front.fields);
-        s.changed.add(changes);
-        changes.clear();
-        worker->lay_out_heat(warmed, front.film_c, front.peak_c);
-        for (const Tile tile : std::exchange(warmed, {})) s.warmed.mark(tile);
-        if (rewound) front.trace.clear(), front.worst_share.clear(), ++s.rewinds;
-        const auto shown = static_cast<std::ptrdiff_t>(front.trace.size());
-        front.trace.insert(front.trace.end(), worker->trace().begin() + shown, worker->trace().end());
-        front.worst_share.insert(front.worst_share.end(), worker->worst().begin() + shown,
-                                 worker->worst().end());
-        front.t_s = worker->time_s(), front.end_s = worker->end_s();
-        front.finished = worker->finished() && !s.hand;
-        front.spin_angle_rad = worker->moment().spin_angle_rad;
-        front.orbit_angle_rad = std::fmod(2 * pi * shown_orbit_turns_s * front.t_s, 2 * pi);
-        front.now = worker->trace().empty() ? StepReport{} : worker->trace().back();
-        if (worker->trace().empty() && !worker->path().samples.empty())
-            front.now.at = worker->path().samples.front().at;
-        front.events = worker->moment().simulation.events();
-    };
-    const auto begin = [&](bool by_hand) { // with the lock held, the worker being new
-        const std::uint64_t generation = s.front.generation + 1;
-        s.path = worker->path();
-        s.front = LiveView{};
-        s.front.generation = generation;
-        s.front.by_hand = by_hand;
-        size_for(s.front, job->panel);
-        s.changed = s.warmed = TileSet(job->panel.grid);
-        s.changed.mark_all();
-        warmed = worker->take_warmed();
-        shown_footprint.clear();
-        due_s = 0;
-        clock = Clock::now();
-        show(false);
-    };
-
-    std::unique_lock lock(s.mutex);
-    for (;;) {
-        if (s.quit) return;
-        if (s.restart || s.hand_begin) {
-            // Building a simulation takes a while (the pad's layer over the panel): not under the lock. A
-            // newer wish that comes in meanwhile is taken up next time round.
-            const std::shared_ptr<const RunJob> wanted = s.job;
-            const bool by_hand = s.hand_begin;
-            lock.unlock();
-            worker.reset();
-            job = wanted;
-            worker.emplace(*job, by_hand ? ArmPath{} : job->path);
-            lock.lock();
-            if (s.job != wanted || s.hand_begin != by_hand) continue;
-            s.restart = s.hand_begin = false;
-            begin(by_hand);
-        }
+private:
+    struct Goal {
+        std::size_t target = 0; ///< steps to have done
         bool seeking = false, rewound = false;
-        if (s.hand_end) {
-            s.hand_end = false;
-            s.path = worker->path();
-        }
-        std::size_t target = worker->moment().next; // steps to have done
-        if (s.seek_s) {
-            target = worker->step_at(*s.seek_s);
-            s.seek_s.reset();
-            seeking = true;
-            rewound = worker->rewind_to(target);
-            due_s = worker->path().samples.empty() ? 0 : worker->path().samples[target].t_s;
-            clock = Clock::now();
-        } else if (s.steps > 0) {
-            --s.steps;
-            ++target;
-        } else if (s.playing && s.hand) {
-            const double since_s = std::chrono::duration<double>(Clock::now() - clock).count();
-            if (since_s >= hand_sample_s || worker->path().samples.empty()) {
-                // Never more than the reader's longest gap, even if the machine was held up.
-                const double t_s = worker->end_s() + std::min(since_s, 0.4);
-                add_hand_sample(worker->path(), *job, s.input, t_s);
-                clock = Clock::now();
-                const std::vector<ArmSample>& samples = worker->path().samples;
-                s.path.samples.insert(s.path.samples.end(),
-                                      samples.begin() + static_cast<std::ptrdiff_t>(s.path.samples.size()),
-                                      samples.end());
-            }
-            target = worker->path().samples.empty() ? 0 : worker->path().samples.size() - 1;
-        } else if (s.playing && !worker->finished()) {
-            const Clock::time_point t = Clock::now();
-            due_s = std::min(due_s + s.speed * std::chrono::duration<double>(t - clock).count(),
-                             worker->time_s() +
-                                 s.speed * 0.25); // a machine that cannot keep up does not run away
-            clock = t;
-            target = worker->step_at(due_s);
-        } else {
-            clock = Clock::now();
-            due_s = worker->time_s();
-        }
-        target = std::min(target, worker->path().samples.empty() ? 0 : worker->path().samples.size() - 1);
+    };
+    bool take_wish(std::unique_lock<std::mutex>& lock);
+    Goal next_goal();
+    void take_hand();
+    void begin(bool by_hand);
+    void show(bool rewound);
+    void show_footprint();
 
-        if (rewound || worker->moment().next < target) {
-            const bool until_there = !s.playing || seeking; // a seek is shown when it has arrived
-            lock.unlock();
-            const Clock::time_point slice = Clock::now() + work_slice;
-            while (worker->moment().next < target && (until_there || Clock::now() < slice)) worker->step();
-            warmed = worker->take_warmed();
-            lock.lock();
-            if (!s.restart && !s.hand_begin) show(rewound);
-            continue;
-        }
-        if (s.restart || s.hand_begin || s.hand_end || s.seek_s || s.steps > 0) continue;
-        if (s.playing && (s.hand || !worker->finished())) {
-            s.wake.wait_for(lock, frame_pause);
-            continue;
-        }
-        if (worker->finished()) s.playing = s.playing && s.hand;
-        s.busy = false;
-        s.idle.notify_all();
-        s.wake.wait(lock, [&] { return s.busy || s.quit; });
+    Shared& s_;
+    std::shared_ptr<const RunJob> job_;
+    std::optional<LiveWorker> worker_;
+    std::vector<Tile> shown_footprint_; // tiles whose "now" fields are not 0
+    std::vector<Tile> warmed_;          // not shown yet
+    Clock::time_point clock_ = Clock::now();
+    double due_s_ = 0; // simulated time that should be reached by now
+};
+
+/// Pressure and speed under the pad, where it is now and where it was.
+void LiveRun::Loop::show_footprint() {
+    const Panel& panel = job_->panel;
+    LiveView& front = s_.front;
+    const Footprint& f = worker_->moment().simulation.footprint();
+    TileSet& changes = worker_->changes();
+    for (const Tile tile : shown_footprint_) {
+        changes.mark(tile);
+        for_each_row(panel.grid, tile, [&](std::size_t first, std::size_t count) {
+            std::fill_n(front.pressure_pa.begin() + static_cast<std::ptrdiff_t>(first), count, 0.0f);
+            std::fill_n(front.speed_m_s.begin() + static_cast<std::ptrdiff_t>(first), count, 0.0f);
+        });
+    }
+    TileSet under(panel.grid);
+    const bool pressing = !worker_->trace().empty() && worker_->trace().back().down;
+    if (pressing) {
+        mark(under, panel.grid, f);
+        for (const Footprint::Row& row : f.rows)
+            for (std::size_t c = 0; c < row.count; ++c) {
+                const float covered = f.coverage[row.packed + c];
+                if (!panel.inside[row.grid + c] || covered <= 0.01f) continue;
+                front.pressure_pa[row.grid + c] = covered * f.pressure[row.packed + c];
+                front.speed_m_s[row.grid + c] = f.speed[row.packed + c] / covered;
+            }
+    }
+    shown_footprint_ = under.list();
+    for (const Tile tile : shown_footprint_) changes.mark(tile);
+}
+
+void LiveRun::Loop::show(bool rewound) {
+    show_footprint();
+    const Panel& panel = job_->panel;
+    LiveView& front = s_.front;
+    TileSet& changes = worker_->changes();
+    copy_tiles(panel.grid, changes.list(), worker_->moment().simulation.fields(), front.fields);
+    s_.changed.add(changes);
+    changes.clear();
+    worker_->lay_out_heat(warmed_, front.film_c, front.peak_c);
+    for (const Tile tile : std::exchange(warmed_, {})) s_.warmed.mark(tile);
+    if (rewound) front.trace.clear(), front.worst_share.clear(), ++s_.rewinds;
+    const auto shown = static_cast<std::ptrdiff_t>(front.trace.size());
+    front.trace.insert(front.trace.end(), worker_->trace().begin() + shown, worker_->trace().end());
+    front.worst_share.insert(front.worst_share.end(), worker_->worst().begin() + shown,
+                             worker_->worst().end());
+    front.t_s = worker_->time_s(), front.end_s = worker_->end_s();
+    front.finished = worker_->finished() && !s_.hand;
+    front.spin_angle_rad = worker_->moment().spin_angle_rad;
+    front.orbit_angle_rad = std::fmod(2 * pi * shown_orbit_turns_s * front.t_s, 2 * pi);
+    front.now = worker_->trace().empty() ? StepReport{} : worker_->trace().back();
+    if (worker_->trace().empty() && !worker_->path().samples.empty())
+        front.now.at = worker_->path().samples.front().at;
+    front.events = worker_->moment().simulation.events();
+}
+
+/// Shows a new worker_'s panel as it is before the first step.
+void LiveRun::Loop::begin(bool by_hand) {
+    const std::uint64_t generation = s_.front.generation + 1;
+    s_.path = worker_->path();
+    s_.front = LiveView{};
+    s_.front.generation = generation;
+    s_.front.by_hand = by_hand;
+    size_for(s_.front, job_->panel);
+    s_.changed = s_.warmed = TileSet(job_->panel.grid);
+    s_.changed.mark_all();
+    warmed_ = worker_->take_warmed();
+    shown_footprint_.clear();
+    due_s_ = 0;
+    clock_ = Clock::now();
+    show(false);
+}
+
+/// @return whether what was wished for is still wished for.
+bool LiveRun::Loop::take_wish(std::unique_lock<std::mutex>& lock) {
+    // Building a simulation takes a while (the pad's layer over the panel): not under the lock. A
+    // newer wish that comes in meanwhile is taken up next time round.
+    const std::shared_ptr<const RunJob> wanted = s_.job;
+    const bool by_hand = s_.hand_begin;
+    lock.unlock();
+    worker_.reset();
+    job_ = wanted;
+    worker_.emplace(*job_, by_hand ? ArmPath{} : job_->path);
+    lock.lock();
+    if (s_.job != wanted || s_.hand_begin != by_hand) return false;
+    s_.restart = s_.hand_begin = false;
+    begin(by_hand);
+    return true;
+}
+
+/// One more sample of the hand's path, once it is time.
+void LiveRun::Loop::take_hand() {
+    const double since_s = std::chrono::duration<double>(Clock::now() - clock_).count();
+    if (since_s >= hand_sample_s || worker_->path().samples.empty()) {
+        // Never more than the reader's longest gap, even if the machine was held up.
+        const double t_s = worker_->end_s() + std::min(since_s, 0.4);
+        add_hand_sample(worker_->path(), *job_, s_.input, t_s);
+        clock_ = Clock::now();
+        const std::vector<ArmSample>& samples = worker_->path().samples;
+        s_.path.samples.insert(s_.path.samples.end(),
+                               samples.begin() + static_cast<std::ptrdiff_t>(s_.path.samples.size()),
+                               samples.end());
     }
 }
 
-void map_values(MapKind kind, const RunJob& job, const LiveView& view, std::vector<float>& out,
-                const std::vector<Tile>* tiles) {
-    const Panel& panel = job.panel;
-    const double friction = job.step.pad.friction * job.step.liquid.friction_factor;
-    out.resize(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
-    const auto value = [&](std::size_t k) -> float {
-        switch (kind) {
-        case MapKind::film_lost: return view.fields.removed_um[k];
-        case MapKind::clear_left: return std::max(0.0f, panel.clear_um[k] - view.fields.removed_um[k]);
-        case MapKind::pressure_now: return view.pressure_pa[k] * 1e-3f;
-        case MapKind::speed_now: return view.speed_m_s[k];
-        case MapKind::contact_time: return view.fields.contact_time_s[k];
-        case MapKind::friction_work:
-            return static_cast<float>(friction * 1e-3) * view.fields.friction_path_pa_m[k];
-        case MapKind::temperature: return view.film_c[k];
-        case MapKind::peak_temperature: return view.peak_c[k];
-        case MapKind::chance:
-            return view.chance_percent.empty() ? std::numeric_limits<float>::quiet_NaN()
-                                               : view.chance_percent[k];
-        }
-        return 0;
-    };
-    const auto fill = [&](std::size_t first, std::size_t count) {
-        for (std::size_t k = first; k < first + count; ++k)
-            out[k] = panel.inside[k] ? value(k) : std::numeric_limits<float>::quiet_NaN();
-    };
-    if (!tiles) fill(0, panel.grid.cells());
-    else
-        for (const Tile tile : *tiles) for_each_row(panel.grid, tile, fill);
+LiveRun::Loop::Goal LiveRun::Loop::next_goal() {
+    Goal goal;
+    if (s_.hand_end) {
+        s_.hand_end = false;
+        s_.path = worker_->path();
+    }
+    goal.target = worker_->moment().next;
+    if (s_.seek_s) {
+        goal.target = worker_->step_at(*s_.seek_s);
+        s_.seek_s.reset();
+        goal.seeking = true;
+        goal.rewound = worker_->rewind_to(goal.target);
+        due_s_ = worker_->path().samples.empty() ? 0 : worker_->path().samples[goal.target].t_s;
+        clock_ = Clock::now();
+    } else if (s_.steps > 0) {
+        --s_.steps;
+        ++goal.target;
+    } else if (s_.playing && s_.hand) {
+        take_hand();
+        goal.target = worker_->path().samples.empty() ? 0 : worker_->path().samples.size() - 1;
+    } else if (s_.playing && !worker_->finished()) {
+        const Clock::time_point t = Clock::now();
+        due_s_ =
+            std::min(due_s_ + s_.speed * std::chrono::duration<double>(t - clock_).count(),
+                     worker_->time_s() + s_.speed * 0.25); // a machine that cannot keep up does not run away
+        clock_ = t;
+        goal.target = worker_->step_at(due_s_);
+    } else {
+        clock_ = Clock::now();
+        due_s_ = worker_->time_s();
+    }
+    const std::size_t last = worker_->path().samples.empty() ? 0 : worker_->path().samples.size() - 1;
+    goal.target = std::min(goal.target, last);
+    return goal;
 }
 
-const MapInfo& map_info(MapKind kind) {
-    static constexpr MapInfo infos[map_kinds] = {
-        {"film_lost", "Film lost", "µm", true, false},
-        {"clear_left", "Clear coat left", "µm", true, true},
-        {"pressure_now", "Pressure now", "kPa", false, false},
-        {"speed_now", "Pad speed now", "m/s", false, false},
-        {"contact_time", "Time in contact", "s", false, false},
-        {"friction_work", "Friction work", "kJ/m²", false, false},
-        {"temperature", "Film temperature", "°C", false, false},
-        {"peak_temperature", "Hottest so far", "°C", false, false},
-        {"chance", "Chance of burning through", "%", false, false},
-    };
-    return infos[static_cast<int>(kind)];
+void LiveRun::Loop::run() {
+    std::unique_lock lock(s_.mutex);
+    for (;;) {
+        if (s_.quit) return;
+        if ((s_.restart || s_.hand_begin) && !take_wish(lock)) continue;
+        const auto [target, seeking, rewound] = next_goal();
+
+        if (rewound || worker_->moment().next < target) {
+            const bool until_there = !s_.playing || seeking; // a seek is shown when it has arrived
+            lock.unlock();
+            const Clock::time_point slice = Clock::now() + work_slice;
+            while (worker_->moment().next < target && (until_there || Clock::now() < slice)) worker_->step();
+            warmed_ = worker_->take_warmed();
+            lock.lock();
+            if (!s_.restart && !s_.hand_begin) show(rewound);
+            continue;
+        }
+        if (s_.restart || s_.hand_begin || s_.hand_end || s_.seek_s || s_.steps > 0) continue;
+        if (s_.playing && (s_.hand || !worker_->finished())) {
+            s_.wake.wait_for(lock, frame_pause);
+            continue;
+        }
+        if (worker_->finished()) s_.playing = s_.playing && s_.hand;
+        s_.busy = false;
+        s_.idle.notify_all();
+        s_.wake.wait(lock, [&] { return s_.busy || s_.quit; });
+    }
 }
+
+void LiveRun::work() { Loop(*shared_).run(); }
 
 } // namespace sparecoat::view

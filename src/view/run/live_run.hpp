@@ -130,6 +130,7 @@ public:
 
 private:
     struct Shared;
+    class Loop;
     void work();
 
     std::unique_ptr<Shared> shared_;

@@ -12,9 +12,9 @@
 namespace sparecoat::view {
 namespace {
 
-constexpr float headline_height = 66, technique_width = 322, right_width = 286, legend_width = 92,
-                maps_height = 196, time_height = 106, strips_height = 128, lesson_height = 148,
-                profile_height = 212, section_height = 246, advice_width = 344;
+constexpr float headline_height = 66, technique_width = 322, right_width = 286, maps_height = 196,
+                time_height = 106, strips_height = 128, lesson_height = 148, profile_height = 212,
+                section_height = 246, advice_width = 344;
 
 /// Caption over a large figure with a quieter remark behind it. @return width taken.
 float draw_fact(const Ui& ui, float x, float y, const std::string& caption, const std::string& figure,
@@ -29,14 +29,18 @@ float draw_fact(const Ui& ui, float x, float y, const std::string& caption, cons
                  fitted(ui.f.body, remark, left));
 }
 
-/// The key of a small button, in its corner.
+} // namespace
+
 void draw_key_mark(const Ui& ui, const Box& button, const std::string& key, bool on) {
     const float size = ui.px(10.5f);
     ImGui::GetWindowDrawList()->AddText(ui.f.small, size, {button.x + ui.px(4), button.y + ui.px(2)},
                                         on ? ui.c.on_accent : ui.c.quiet, key.c_str());
 }
 
-} // namespace
+bool draw_card(const Ui& ui, CardPlace place, const Box& box) {
+    return std::ranges::any_of(ui.session.pages(),
+                               [&](Page* page) { return page->draw_card(ui, place, box); });
+}
 
 Layout lay_out(float width, float height, float s, bool cards, bool strip_charts, bool lesson, bool profile,
                bool section) {
@@ -58,9 +62,7 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
     }
     const float before = 248 * s, after = 376 * s; // the transport's buttons, and those at the right
     out.track = {before, out.time.y + 20 * s, width - before - after, 40 * s};
-    (profile   ? out.profile
-     : section ? out.section
-               : out.strips) = {left, out.time.y - below, width - left - right, below};
+    out.strips = {left, out.time.y - below, width - left - right, below};
     out.lesson = {left, bottom, width - left - right, telling};
     out.stage = {left, top, width - left - right, bottom - top};
     out.legend = {out.stage.x + out.stage.w - legend_width * s, top, legend_width * s, out.stage.h};
@@ -68,7 +70,7 @@ Layout lay_out(float width, float height, float s, bool cards, bool strip_charts
 }
 
 void draw_headline(const Ui& ui, const Box& box) {
-    const Session& session = ui.session;
+    const RunSession& session = ui.session;
     begin_card("headline", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const FilmUnit unit = session.settings.unit;
@@ -112,31 +114,6 @@ void draw_headline(const Ui& ui, const Box& box) {
 
 // ---- maps -----------------------------------------------------------------------------------------
 
-/// The lamp's switch, and what it shows.
-void draw_lamp_row(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    const float gap = ui.px(6), w = (box.w - 3 * gap) / 4;
-    const auto place = [&](int n) { return Box{box.x + static_cast<float>(n) * (w + gap), box.y, w, box.h}; };
-    const std::string hint =
-        session.lamp.working() ? "Placing the marks" : "Marks in the paint under an inspection lamp";
-    if (press(ui, "lamp", "Lamp", place(0), session.lamp.lit,
-              fmt::format("{}  {}", hint, keys_of(Action::lamp))))
-        session.act(Action::lamp);
-    draw_key_mark(ui, place(0), keys_of(Action::lamp), session.lamp.lit);
-    constexpr const char* hints[] = {"The paint as it was found", "The paint as it is now",
-                                     "Found at the left of the tape, now at its right"};
-    for (int k = 0; k < 3; ++k) {
-        const auto way = static_cast<LampShow>(k);
-        const std::string word(name_of(way));
-        const bool on = session.lamp.lit && session.lamp.lamp.show == way;
-        if (!press(ui, word.c_str(), word, place(k + 1), on,
-                   fmt::format("{}  {}", hints[k], keys_of(Action::lamp_show))))
-            continue;
-        session.lamp.lit = true;
-        session.lamp.show(way, session.shown->panel, session.camera.eye());
-    }
-}
-
 const char* short_name(MapKind kind) {
     constexpr const char* words[map_kinds] = {"Film lost", "Clear left", "Pressure",  "Pad speed", "Contact",
                                               "Friction",  "Heat now",   "Heat peak", "Chance"};
@@ -144,7 +121,7 @@ const char* short_name(MapKind kind) {
 }
 
 void draw_map_chooser(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     begin_card("maps", box, ui.c.card);
     constexpr Action actions[map_kinds] = {
         Action::map_film_lost,   Action::map_clear_left,       Action::map_pressure,
@@ -177,7 +154,7 @@ void draw_map_chooser(const Ui& ui, const Box& box) {
     if (press(ui, "contours", "contours", {box.x + pad + 2 * (third + gap), y, third, low},
               session.settings.contours, hint("Contour lines", Action::toggle_contours)))
         session.act(Action::toggle_contours);
-    draw_lamp_row(ui, {box.x + pad, y + low + gap, box.w - 2 * pad, low});
+    draw_card(ui, CardPlace::below_maps, {box.x + pad, y + low + gap, box.w - 2 * pad, low});
     ImGui::End();
 }
 
@@ -194,24 +171,10 @@ void draw_tape_mark(const Ui& ui, ImDrawList& list, float right, float y) {
     write(list, ui.f.small, patch.x - ui.px(6), y, ui.c.ink, "tape", Align::right);
 }
 
-/// What the lamp shows, in the legend's place.
-void draw_lamp_words(const Ui& ui, ImDrawList& list, const Box& box) {
-    const Session& session = ui.session;
-    constexpr const char* words[] = {"as found", "as it is", "found | now"};
-    const float right = box.x + box.w - ui.px(14);
-    write(list, ui.f.bold, right, box.y + ui.px(12), ui.c.ink, "Under the lamp", Align::right);
-    write(list, ui.f.body, right, box.y + ui.px(33), ui.c.quiet,
-          session.lamp.shown() ? words[static_cast<std::size_t>(session.lamp.lamp.show)]
-                               : "placing the marks",
-          Align::right);
-    write(list, ui.f.small, right, box.y + ui.px(54), ui.c.quiet,
-          session.lamp.defects().name.substr(0, session.lamp.defects().name.find(':')), Align::right);
-}
-
 void draw_legend(const Ui& ui, const Box& box) {
-    const Session& session = ui.session;
+    const RunSession& session = ui.session;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
-    if (session.lamp.lit) draw_lamp_words(ui, list, box);
+    draw_card(ui, CardPlace::legend, box);
     if (!session.shows_map()) {
         if (session.shown->taped)
             draw_tape_mark(ui, list, box.x + box.w - ui.px(14), box.y + box.h - ui.px(34));
@@ -237,70 +200,12 @@ void draw_legend(const Ui& ui, const Box& box) {
 
 // ---- on the panel ---------------------------------------------------------------------------------
 
-/// Over a panel whose chances are not shown: why.
-void draw_chance_note(const Ui& ui, ImDrawList& list, const Box& stage) {
-    const RiskModel& risk = ui.session.risk;
-    if (risk.finding()) return;
-    const std::string words =
-        risk.working() ? fmt::format("Working out the chances: {:.0f} %", 100 * risk.share())
-        : risk.fault().empty()
-            ? fmt::format("Chances not worked out. {} works them out.", keys_of(Action::work_out_chance))
-            : "No chances: see the card at the right";
-    const float w = width_of(ui.f.body, words) + ui.px(28),
-                x = stage.x + (stage.w - ui.px(legend_width) - w) / 2;
-    const float y = stage.y + ui.px(ui.session.view.hand ? 52 : 14);
-    list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.card, ui.px(6));
-    list.AddRect({x, y}, {x + w, y + ui.px(32)}, ui.c.line, ui.px(6));
-    if (risk.working())
-        list.AddRectFilled({x, y}, {x + w * risk.share(), y + ui.px(32)}, with_alpha(ui.c.accent, 0.3f),
-                           ui.px(6));
-    write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.ink, words);
-}
-
-/// What the mouse does over the panel just now, where that is not the usual.
 void draw_mode(const Ui& ui, ImDrawList& list, const Box& stage, const std::string& words) {
     const std::string shown = fitted(ui.f.bold, words, stage.w - ui.px(56));
     const float w = width_of(ui.f.bold, shown) + ui.px(28);
     list.AddRectFilled({stage.x + ui.px(14), stage.y + ui.px(12)},
                        {stage.x + ui.px(14) + w, stage.y + ui.px(42)}, ui.c.accent, ui.px(15));
     write(list, ui.f.bold, stage.x + ui.px(28), stage.y + ui.px(17), ui.c.on_accent, shown);
-}
-
-/// Numbers and sizes of the taped squares; of one in the hand also why it will not do.
-void draw_tape_labels(const Ui& ui, ImDrawList& list,
-                      const std::function<std::optional<ImVec2>(Point2)>& place) {
-    const Session& session = ui.session;
-    if (!session.shows_section()) return;
-    const SquareDrag& drag = session.section.drag;
-    const std::vector<TapedSquare> squares = session.section.squares();
-    const auto label = [&](const TapedSquare& square, const std::string& words, bool clear, bool bad) {
-        const std::optional<ImVec2> at =
-            place(square.at - Point2{0, 0.5 * square.size.y - 0.03}); // off what the map shows in it
-        if (!at) return;
-        const float w = width_of(ui.f.small, words) / 2 + ui.px(6), h = ui.f.small->FontSize / 2 + ui.px(3);
-        list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h},
-                           with_alpha(bad ? ui.c.warn : ui.c.card, clear ? 0.92f : 0.6f), ui.px(4));
-        write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2,
-              bad     ? ui.c.card
-              : clear ? ui.c.ink
-                      : ui.c.quiet,
-              words, Align::centre);
-    };
-    for (std::size_t k = 0; k < squares.size(); ++k) {
-        if (drag.active() && drag.changes() == k) continue;
-        const bool current = k + 1 == squares.size() && !drag.active();
-        label(squares[k],
-              current ? fmt::format("{}: {}", k + 1, size_text(squares[k])) : fmt::format("{}", k + 1),
-              current, false);
-    }
-    if (!drag.active()) return;
-    const std::string fault = drag.moved()
-                                  ? square_fault(session.shown->panel, drag.square(),
-                                                 session.section.least_pad_m(), squares, drag.changes())
-                                  : "";
-    label(drag.square(),
-          fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault),
-          true, !fault.empty());
 }
 
 void draw_words_below(const Ui& ui, ImDrawList& list, const Box& box, const std::string& words) {
@@ -317,7 +222,7 @@ void draw_notice(const Ui& ui, const Box& box) {
 }
 
 void draw_stage_marks(const Ui& ui, const Box& stage) {
-    const Session& session = ui.session;
+    const RunSession& session = ui.session;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.PushClipRect(stage.low(), stage.high(), true);
     const float aspect = stage.w / stage.h;
@@ -359,11 +264,7 @@ void draw_stage_marks(const Ui& ui, const Box& stage) {
                                ui.px(3));
             write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2, ui.c.ink, number, Align::centre);
         }
-    if (session.shows_chance()) draw_chance_note(ui, list, stage);
-    draw_tape_labels(ui, list, place);
-    draw_job_marks(ui, list, stage, place);
-    if (session.section.placing && !session.view.hand)
-        draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
+    for (Page* page : ui.session.pages()) page->draw_over_panel(ui, list, stage, place);
     if (session.view.hand) {
         const std::string words =
             fmt::format("Hand mode   {:.0f} N   {}", session.hand_force_n,
@@ -481,7 +382,7 @@ void draw_question(const Ui& ui, float width, float height) {
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
     begin_dialog(ui, "question", box, width, height);
     ImGui::PushFont(ui.f.bold);
-    const bool stroke = ui.session.asks_about() == Session::Unsaved::stroke;
+    const bool stroke = ui.session.asks_about() == RunSession::Unsaved::stroke;
     ImGui::TextUnformatted(stroke ? "The stroke by hand is not saved" : "The record has no file yet");
     ImGui::PopFont();
     ImGui::Dummy({1, ui.px(2)});
@@ -492,10 +393,10 @@ void draw_question(const Ui& ui, float width, float height) {
     const auto place = [&](int n) {
         return Box{box.x + ui.px(24) + static_cast<float>(n) * (bw + gap), by, bw, ui.px(34)};
     };
-    std::optional<Session::Answer> given;
-    if (press(ui, "back", "Go back  Esc", place(0))) given = Session::Answer::go_back;
-    if (press(ui, "drop", "Drop it  D", place(1))) given = Session::Answer::drop;
-    if (press(ui, "save", "Save it  Enter", place(2), true)) given = Session::Answer::save;
+    std::optional<RunSession::Answer> given;
+    if (press(ui, "back", "Go back  Esc", place(0))) given = RunSession::Answer::go_back;
+    if (press(ui, "drop", "Drop it  D", place(1))) given = RunSession::Answer::drop;
+    if (press(ui, "save", "Save it  Enter", place(2), true)) given = RunSession::Answer::save;
     end_dialog();
     if (given) ui.session.answer(*given);
 }

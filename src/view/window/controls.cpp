@@ -1,7 +1,7 @@
-#include "formats/kinds.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "view/window/cards.hpp"
+#include "view/window/value_card.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -12,21 +12,7 @@
 namespace sparecoat::view {
 namespace {
 
-constexpr float row_height = 25, combo_label = 74, value_width = 112;
-
-/// A number of the technique as the card shows it.
-struct ValueSpec {
-    const char* label;   ///< also what undo calls it
-    const char* pointer; ///< JSON pointer in a technique file, for messages
-    Dim dim;
-    const char* unit;             ///< shown and typed
-    double per_unit;              ///< SI of one unit shown
-    double usual_low, usual_high; ///< in the unit: what dragging covers
-    double step;                  ///< of a drag pixel pair, a key, in the unit
-    int decimals;
-    const char* hint;
-    std::optional<Limits> typed = {}; ///< in the unit: what may be typed; else what the file format allows
-};
+constexpr float row_height = ValueCard::row_height;
 
 const char* name_of(Pattern pattern) {
     switch (pattern) {
@@ -38,265 +24,28 @@ const char* name_of(Pattern pattern) {
     return "";
 }
 
-/// One card being drawn: hands out row numbers, takes the cursor's key presses, makes edits.
-class Card {
-public:
-    Card(const Ui& ui, const Box& box)
-        : ui_(ui), list_(*ImGui::GetWindowDrawList()), x_(box.x + ui.px(16)), w_(box.w - ui.px(32)) {}
-
-    void heading(const std::string& words) {
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        write(list_, ui_.f.bold, x_, at.y + ui_.px(3), ui_.c.ink, words);
-        advance(at, 28);
-    }
-
-    /// A heading that folds what follows away.
-    bool fold(const char* words, bool& open, const std::string& summary) {
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        ImGui::SetCursorScreenPos({x_, at.y});
-        if (ImGui::InvisibleButton(words, {w_, ui_.px(row_height)})) open = !open;
-        if (cursor_here(words, at)) {
-            if (take_typing()) open = !open;
-            take_nudge();
-        }
-        const float a = ui_.px(4), cx = x_ + a, cy = at.y + ui_.px(row_height) / 2;
-        if (open)
-            list_.AddTriangleFilled({cx - a, cy - a * 0.6f}, {cx + a, cy - a * 0.6f}, {cx, cy + a},
-                                    ui_.c.quiet);
-        else
-            list_.AddTriangleFilled({cx - a * 0.6f, cy - a}, {cx + a, cy}, {cx - a * 0.6f, cy + a},
-                                    ui_.c.quiet);
-        write(list_, ui_.f.body, x_ + ui_.px(14), at.y + ui_.px(3),
-              ImGui::IsItemHovered() ? ui_.c.accent : ui_.c.ink, words);
-        if (!open) write(list_, ui_.f.small, x_ + w_, at.y + ui_.px(5), ui_.c.quiet, summary, Align::right);
-        advance(at, row_height);
-        return open;
-    }
-
-    /// A list to choose from. @return the id chosen now, or empty.
-    std::string choice(const char* label, const std::string& id, const std::string& shown,
-                       const std::vector<Listing>& from) {
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        std::string chosen;
-        const bool here = cursor_here(label, at);
-        if (here) {
-            const int by = take_nudge();
-            const auto k =
-                std::find_if(from.begin(), from.end(), [&](const Listing& l) { return l.id == id; });
-            const auto next = (k == from.end() ? 0 : k - from.begin()) + (k == from.end() ? 0 : by);
-            if (by != 0 && next >= 0 && next < static_cast<std::ptrdiff_t>(from.size()))
-                chosen = from[static_cast<std::size_t>(next)].id;
-        }
-        write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet, label);
-        const Box field{x_ + ui_.px(combo_label), at.y + ui_.px(1), w_ - ui_.px(combo_label),
-                        ui_.px(row_height - 3)};
-        const std::string listed = choose_from(ui_, label, field, id, shown, from, here && take_typing());
-        if (!listed.empty()) chosen = listed;
-        advance(at, row_height);
-        return chosen == id ? "" : chosen;
-    }
-
-    /// A number, dragged, stepped by key, or typed with any unit the file format knows. @return true if `si`
-    /// changed.
-    bool value(ValueSpec v, double& si) {
-        if (!v.typed) v.typed = limits_of(PresetKind::technique, v.pointer).in(v.per_unit);
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        ImGui::PushID(v.label);
-        const bool here = cursor_here(v.label, at);
-        write(list_, ui_.f.body, x_ + indent_, at.y + ui_.px(3), ui_.c.quiet,
-              fitted(ui_.f.body, v.label, w_ - ui_.px(value_width) - indent_ - ui_.px(6)));
-        const Box field{x_ + w_ - ui_.px(value_width), at.y + ui_.px(1), ui_.px(value_width),
-                        ui_.px(row_height - 3)};
-        ImGui::SetCursorScreenPos(field.low());
-        const ImGuiID id = ImGui::GetID("field");
-        bool changed = false;
-        if (typing_ == id) {
-            changed = type(v, si, field);
-        } else {
-            ImGui::InvisibleButton("field", {field.w, field.h});
-            const bool lit = ImGui::IsItemHovered();
-            hint_if_hovered(
-                ui_,
-                fmt::format("{}\nDrag, or double-click to type. Usual {} to {} {}, allowed {} to {} {}.",
-                            v.hint, number(v.usual_low, v.decimals), number(v.usual_high, v.decimals), v.unit,
-                            number(v.typed->low, v.decimals), number(v.typed->high, v.decimals), v.unit));
-            if (lit) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
-            const bool by_mouse = lit && (ImGui::IsMouseDoubleClicked(0) ||
-                                          (ImGui::GetIO().KeyCtrl && ImGui::IsMouseClicked(0)));
-            if (by_mouse || (here && take_typing())) start_typing(id, v, si);
-            else if (ImGui::IsItemActive()) changed = drag(v, si);
-            if (here)
-                if (const int by = take_nudge())
-                    changed = set(v, si, std::round(si / v.per_unit / v.step + by) * v.step);
-            draw_field(v, si, field, lit || ImGui::IsItemActive());
-        }
-        ImGui::PopID();
-        advance(at, row_height);
-        return changed;
-    }
-
-    bool toggle(const char* label, bool& on, const char* yes, const char* no) {
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        const bool here = cursor_here(label, at);
-        write(list_, ui_.f.body, x_, at.y + ui_.px(3), ui_.c.quiet, label);
-        const Box field{x_ + w_ - ui_.px(value_width), at.y + ui_.px(1), ui_.px(value_width),
-                        ui_.px(row_height - 3)};
-        const bool flipped =
-            press(ui_, label, on ? yes : no, field, false, "Alternate passes at right angles") ||
-            (here && (take_nudge() != 0 || take_typing()));
-        if (flipped) on = !on;
-        advance(at, row_height);
-        return flipped;
-    }
-
-    void set_indent(float units) { indent_ = ui_.px(units); }
-    int drag_id() const { return drag_; }
-    void gap(float units) { ImGui::Dummy({1, ui_.px(units)}); }
-    float x() const { return x_; }
-    float width() const { return w_; }
-    ImDrawList& list() { return list_; }
-    void advance(ImVec2 from, float units) {
-        ImGui::SetCursorScreenPos({from.x, from.y + ui_.px(units)});
-        ImGui::Dummy({1, 0.01f}); // tells ImGui how far the card reaches
-        ImGui::SetCursorScreenPos({from.x, from.y + ui_.px(units)});
-    }
-
-    int rows() const { return row_; }
-
-private:
-    static std::string number(double value, int decimals) { return fmt::format("{:.{}f}", value, decimals); }
-
-    /// Counts a row; true where the keyboard's cursor stands on it, which is drawn.
-    bool cursor_here(const char*, ImVec2 at) {
-        const bool here = ui_.session.value_row == row_++;
-        if (!here) return false;
-        list_.AddRectFilled({x_ - ui_.px(10), at.y + ui_.px(1)},
-                            {x_ - ui_.px(6), at.y + ui_.px(row_height - 2)}, ui_.c.accent, ui_.px(2));
-        if (ui_.session.nudge != 0 || ui_.session.begin_typing) ImGui::SetScrollHereY(0.5f);
-        return true;
-    }
-    int take_nudge() { return std::exchange(ui_.session.nudge, 0); }
-    bool take_typing() { return std::exchange(ui_.session.begin_typing, false); }
-
-    bool set(const ValueSpec& v, double& si, double shown) {
-        const double held = std::clamp(shown, v.typed->low, v.typed->high) * v.per_unit;
-        if (std::abs(held - si) < 1e-9 * v.per_unit) return false;
-        si = held;
-        return true;
-    }
-
-    bool drag(const ValueSpec& v, double& si) {
-        if (ImGui::IsItemActivated()) {
-            ++drags_;
-            drag_from_ = si / v.per_unit;
-        }
-        drag_ = drags_;
-        const float moved = ImGui::GetMouseDragDelta(0, ui_.px(2)).x / ui_.s;
-        if (moved == 0) return false;
-        // The usual range is 220 units of mouse travel wide, in whole steps.
-        const double wanted = drag_from_ + static_cast<double>(moved) / 220 * (v.usual_high - v.usual_low);
-        return set(v, si,
-                   std::clamp(std::round(wanted / v.step) * v.step, std::min(v.usual_low, drag_from_),
-                              std::max(v.usual_high, drag_from_)));
-    }
-
-    void start_typing(ImGuiID id, const ValueSpec& v, double si) {
-        typing_ = id;
-        focus_ = true;
-        std::snprintf(text_, sizeof text_, "%s", fmt::format("{:.{}f}", si / v.per_unit, v.decimals).c_str());
-    }
-
-    bool type(const ValueSpec& v, double& si, const Box& field) {
-        ImGui::SetNextItemWidth(field.w);
-        ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {ui_.px(6), ui_.px(2)});
-        if (focus_) ImGui::SetKeyboardFocusHere();
-        const bool entered =
-            ImGui::InputText("##type", text_, sizeof text_,
-                             ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_AutoSelectAll);
-        ImGui::PopStyleVar();
-        const bool left = !focus_ && !ImGui::IsItemActive();
-        const bool cancelled = ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape));
-        focus_ = false;
-        if (!entered && !left) return false;
-        typing_ = 0;
-        if (cancelled) return false;
-        bool changed = false;
-        ui_.session.attempt([&] {
-            const double typed = read(v);
-            if (typed < v.typed->low * v.per_unit - 1e-9 * v.per_unit ||
-                typed > v.typed->high * v.per_unit + 1e-9 * v.per_unit)
-                throw InputError("", v.pointer, print_quantity(typed, v.dim),
-                                 fmt::format("{} to {}", print_quantity(v.typed->low * v.per_unit, v.dim),
-                                             print_quantity(v.typed->high * v.per_unit, v.dim)));
-            changed = set(v, si, typed / v.per_unit);
-        });
-        return changed;
-    }
-
-    /// A bare number is in the unit shown.
-    double read(const ValueSpec& v) const {
-        const std::string text = text_;
-        const bool bare = text.find_first_not_of("0123456789.,-+ eE") == std::string::npos;
-        try {
-            return parse_quantity(bare && *v.unit ? text + " " + v.unit : text, v.dim);
-        } catch (const std::invalid_argument& error) {
-            throw InputError("", v.pointer, error.what(),
-                             fmt::format("{} to {} {}", number(v.typed->low, v.decimals),
-                                         number(v.typed->high, v.decimals), v.unit));
-        }
-    }
-
-    void draw_field(const ValueSpec& v, double si, const Box& field, bool lit) {
-        list_.AddRectFilled(field.low(), field.high(), lit ? ui_.c.field_lit : ui_.c.field, ui_.px(4));
-        // A line at the foot says where in the usual range the value is.
-        const double share =
-            std::clamp((si / v.per_unit - v.usual_low) / (v.usual_high - v.usual_low), 0.0, 1.0);
-        const float foot = field.y + field.h - ui_.px(3);
-        list_.AddRectFilled({field.x, foot},
-                            {field.x + field.w * static_cast<float>(share), field.y + field.h}, ui_.c.accent,
-                            ui_.px(1.5f));
-        const bool joined = v.dim == Dim::angle || v.dim == Dim::rotation; // 3°, 4500/min
-        const std::string unit = *v.unit ? fmt::format("{}{}", joined ? "" : " ", v.unit) : "";
-        const double shown = si / v.per_unit;
-        write(list_, ui_.f.body, field.x + field.w - ui_.px(8), field.y + ui_.px(1), ui_.c.ink,
-              (shown < 0 ? "\u2212" : "") + number(std::abs(shown), v.decimals) + unit, Align::right);
-    }
-
-    const Ui& ui_;
-    ImDrawList& list_;
-    float x_, w_, indent_ = 0;
-    int row_ = 0, drag_ = 0;
-
-    // One value at most is dragged or typed at a time, in one window.
-    static inline int drags_ = 0;
-    static inline double drag_from_ = 0;
-    static inline ImGuiID typing_ = 0;
-    static inline bool focus_ = false;
-    static inline char text_[64] = {};
-};
-
-void draw_undo(const Ui& ui, Card& card) {
-    Session& session = ui.session;
+void draw_undo(const Ui& ui, ValueCard& card) {
+    RunSession& session = ui.session;
     const ImVec2 at = ImGui::GetCursorScreenPos();
     const float gap = ui.px(8), w = (card.width() - gap) / 2, h = ui.px(25);
     const auto words = [](const char* verb, const std::string& label) {
         return label.empty() ? std::string(verb) : fmt::format("{} {}", verb, label);
     };
-    if (press(ui, "undo", words("Undo", session.bench.undo_label()), {card.x(), at.y, w, h}, false,
-              words("Undo", session.bench.undo_label()) + "  " + keys_of(Action::undo),
-              session.bench.can_undo()))
+    if (press(ui, "undo", words("Undo", session.edits.undo_label()), {card.x(), at.y, w, h}, false,
+              words("Undo", session.edits.undo_label()) + "  " + keys_of(Action::undo),
+              session.edits.can_undo()))
         session.act(Action::undo);
-    if (press(ui, "redo", words("Redo", session.bench.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
-              words("Redo", session.bench.redo_label()) + "  " + keys_of(Action::redo),
-              session.bench.can_redo()))
+    if (press(ui, "redo", words("Redo", session.edits.redo_label()), {card.x() + w + gap, at.y, w, h}, false,
+              words("Redo", session.edits.redo_label()) + "  " + keys_of(Action::redo),
+              session.edits.can_redo()))
         session.act(Action::redo);
     card.advance(at, 31);
 }
 
-void draw_choices(const Ui& ui, Card& card) {
-    Session& session = ui.session;
+void draw_choices(const Ui& ui, ValueCard& card) {
+    RunSession& session = ui.session;
     const Choices& now = session.choices();
-    const RunJob& job = *session.bench.job();
+    const RunJob& job = *session.edits.job();
     if (const auto id =
             card.choice("Panel", now.request.panel, job.panel.name, session.list(PresetKind::panel));
         !id.empty())
@@ -348,7 +97,7 @@ void draw_choices(const Ui& ui, Card& card) {
 }
 
 /// How stiffly the hands hold the head's tilt. @return whether it changed.
-bool draw_head(Card& card, double& stiffness_nm_rad) {
+bool draw_head(ValueCard& card, double& stiffness_nm_rad) {
     static const std::vector<Listing> ways{
         {"level", "levels itself", "", "The head finds its own tilt: hands that only guide it."},
         {"held", "held by hand", "", "Hands resist a tilt, the more the stiffer they are."},
@@ -369,7 +118,7 @@ bool draw_head(Card& card, double& stiffness_nm_rad) {
 }
 
 /// @return what changed, for the undo list; empty where nothing did.
-std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
+std::string draw_pattern(ValueCard& card, Technique& t, const Panel& panel) {
     static const std::vector<Listing> patterns{
         {"raster", "raster", "", "Lines side by side, there and back."},
         {"spiral", "spiral", "", "From the middle outward and back in."}};
@@ -426,7 +175,7 @@ std::string draw_pattern(Card& card, Technique& t, const Panel& panel) {
 
 /// Width of the masking tape, for all edges and by the name of each edge and line. @return what changed, if
 /// anything.
-std::string draw_tape(Card& card, Technique& t, const Panel& panel) {
+std::string draw_tape(ValueCard& card, Technique& t, const Panel& panel) {
     std::string changed;
     const auto width = [&](const char* name, double& value, const char* hint) {
         return card.value({name, "/tape", Dim::length, "mm", mm, 0, 60, 1, 0, hint}, value);
@@ -469,8 +218,8 @@ std::string remark_of(const FilmFlag& flag) {
 }
 
 /// The gauge readings in use, what of them a person should know, and the way to let go of them.
-void draw_readings(const Ui& ui, Card& card) {
-    Session& session = ui.session;
+void draw_readings(const Ui& ui, ValueCard& card) {
+    RunSession& session = ui.session;
     const SharedReadings& readings = session.choices().request.readings;
     if (!readings) return;
     const ImVec2 at = ImGui::GetCursorScreenPos();
@@ -484,7 +233,7 @@ void draw_readings(const Ui& ui, Card& card) {
         return session.edit(next, "gauge readings");
     }
     card.advance(at, row_height + 1);
-    const std::optional<FilmReport>& film = session.bench.job()->film;
+    const std::optional<FilmReport>& film = session.edits.job()->film;
     if (!film) return; // still being made ready
     const auto wrapped = [&](ImU32 colour, const std::string& words) {
         const ImVec2 from = ImGui::GetCursorScreenPos();
@@ -498,9 +247,59 @@ void draw_readings(const Ui& ui, Card& card) {
     for (const FilmFlag& flag : film->flags) wrapped(ui.c.warn, remark_of(flag));
 }
 
-void draw_values(const Ui& ui, Card& card) {
-    Session& session = ui.session;
-    const RunJob& job = *session.bench.job();
+/// @return what changed, for the undo list; empty where nothing did.
+std::string draw_hold_back_by_edge(ValueCard& card, Technique& t, const RunJob& job) {
+    const double pad_mm = job.step.pad.radius_m / mm;
+    std::string label;
+    for (const std::string& edge : job.panel.edge_names) {
+        const auto held = t.hold_back_edge_m.find(edge);
+        double own = held == t.hold_back_edge_m.end() ? t.hold_back_m : held->second;
+        if (card.value({edge.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
+                        "How far the pad's rim stays inside this edge."},
+                       own)) {
+            t.hold_back_edge_m[edge] = own;
+            label = "hold-back, " + edge;
+        }
+    }
+    // Body lines, rolls and rims are kept clear of only where asked: the least value stands for "not at
+    // all".
+    for (const std::string& crest : job.panel.crest_names) {
+        const auto held = t.hold_back_edge_m.find(crest);
+        double own = held == t.hold_back_edge_m.end() ? -job.step.pad.radius_m : held->second;
+        if (!card.value({crest.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
+                         "How far the pad's rim keeps from this line, as if it were taped; fully left is "
+                         "not at all."},
+                        own))
+            continue;
+        label = "hold-back, " + crest;
+        if (own > -job.step.pad.radius_m) t.hold_back_edge_m[crest] = own;
+        else t.hold_back_edge_m.erase(crest);
+    }
+    return label;
+}
+
+/// How far a hand strays. @return what changed, for the undo list; empty where nothing did.
+std::string draw_hand(ValueCard& card, HandVariation& hand) {
+    std::string label;
+    const auto row = [&](const ValueSpec& v, double& si) {
+        if (card.value(v, si)) label = v.label;
+    };
+    card.set_indent(14);
+    row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."}, hand.force);
+    row({"Hand: arm speed", "/hand/arm_speed", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."},
+        hand.arm_speed);
+    row({"Hand: tilt", "/hand/tilt", Dim::angle, "°", deg, 0, 3, 0.1, 1, "Standard deviation, each way."},
+        hand.tilt_rad);
+    row({"Hand: spacing", "/hand/spacing", Dim::length, "mm", mm, 0, 20, 1, 0,
+         "Standard deviation of a line's place."},
+        hand.spacing_m);
+    card.set_indent(0);
+    return label;
+}
+
+void draw_values(const Ui& ui, ValueCard& card) {
+    RunSession& session = ui.session;
+    const RunJob& job = *session.edits.job();
     const Machine& machine = job.step.machine;
     Choices next = session.choices();
     Technique& t = next.technique;
@@ -549,30 +348,8 @@ void draw_values(const Ui& ui, Card& card) {
                   t.hold_back_edge_m.empty() ? "as above"
                                              : fmt::format("{} set", t.hold_back_edge_m.size()))) {
         card.set_indent(14);
-        for (const std::string& edge : job.panel.edge_names) {
-            const auto held = t.hold_back_edge_m.find(edge);
-            double own = held == t.hold_back_edge_m.end() ? t.hold_back_m : held->second;
-            if (card.value({edge.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
-                            "How far the pad's rim stays inside this edge."},
-                           own)) {
-                t.hold_back_edge_m[edge] = own;
-                label = "hold-back, " + edge;
-            }
-        }
-        // Body lines, rolls and rims are kept clear of only where asked: the least value stands for "not at
-        // all".
-        for (const std::string& crest : job.panel.crest_names) {
-            const auto held = t.hold_back_edge_m.find(crest);
-            double own = held == t.hold_back_edge_m.end() ? -job.step.pad.radius_m : held->second;
-            if (!card.value({crest.c_str(), "/hold_back", Dim::length, "mm", mm, -pad_mm, 100, 1, 0,
-                             "How far the pad's rim keeps from this line, as if it were taped; fully left is "
-                             "not at all."},
-                            own))
-                continue;
-            label = "hold-back, " + crest;
-            if (own > -job.step.pad.radius_m) t.hold_back_edge_m[crest] = own;
-            else t.hold_back_edge_m.erase(crest);
-        }
+        if (const std::string changed = draw_hold_back_by_edge(card, t, job); !changed.empty())
+            label = changed;
         card.set_indent(0);
     }
     if (card.fold("Masking tape", tape_open, tape_summary(t))) {
@@ -582,57 +359,11 @@ void draw_values(const Ui& ui, Card& card) {
         ImGui::PopID();
         card.set_indent(0);
     }
-    if (card.fold("Unsteady hand", hand_open, fmt::format("force ±{:.0f} %", t.hand.force * 100))) {
-        card.set_indent(14);
-        row({"Hand: force", "/hand/force", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."},
-            t.hand.force);
-        row({"Hand: arm speed", "/hand/arm_speed", Dim::none, "%", 0.01, 0, 30, 1, 0, "Standard deviation."},
-            t.hand.arm_speed);
-        row({"Hand: tilt", "/hand/tilt", Dim::angle, "°", deg, 0, 3, 0.1, 1, "Standard deviation, each way."},
-            t.hand.tilt_rad);
-        row({"Hand: spacing", "/hand/spacing", Dim::length, "mm", mm, 0, 20, 1, 0,
-             "Standard deviation of a line's place."},
-            t.hand.spacing_m);
-        card.set_indent(0);
-    }
+    if (card.fold("Unsteady hand", hand_open, fmt::format("force ±{:.0f} %", t.hand.force * 100)))
+        if (const std::string changed = draw_hand(card, t.hand); !changed.empty()) label = changed;
     if (label.empty()) return;
     label[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(label[0])));
     session.edit(next, label, card.drag_id());
-}
-
-/// What the panel was found with, and the lamp that shows it. None of it changes the run.
-void draw_lamp(const Ui& ui, Card& card) {
-    Session& session = ui.session;
-    static bool open = false;
-    if (!card.fold("Inspection lamp", open,
-                   session.lamp.lit ? std::string(name_of(session.lamp.lamp.show)) : "off"))
-        return;
-    static const std::vector<Listing> ways{
-        {"off", "off", "", "The map, or plain paint."},
-        {"before", "before", "", "The paint as it was found."},
-        {"after", "after", "", "The paint as it is now."},
-        {"half", "half and half", "", "As found at the left of a strip of tape, as it is now at its right."}};
-    const std::size_t way = session.lamp.lit ? 1 + static_cast<std::size_t>(session.lamp.lamp.show) : 0;
-    if (const std::string id = card.choice("Show", ways[way].id, ways[way].name, ways); !id.empty()) {
-        session.lamp.lit = id != "off";
-        if (session.lamp.lit) session.lamp.show(lamp_show(id), session.shown->panel, session.camera.eye());
-    }
-    if (const std::string id = card.choice("Marks", session.settings.defects, session.lamp.defects().name,
-                                           session.list(PresetKind::defects));
-        !id.empty())
-        session.lamp.lit = session.choose_defects(id) || session.lamp.lit;
-    if (!session.lamp.lit) return;
-    const auto place = [&](const char* name, float& metres, double low, double high, const char* hint) {
-        double value = static_cast<double>(metres);
-        if (card.value({name, "/lamp", Dim::length, "mm", mm, low, high, 10, 0, hint, Limits{low, high}},
-                       value))
-            metres = static_cast<float>(value);
-    };
-    place("Lamp, right", session.lamp.lamp.place.x, -1000, 2500,
-          "Of the lamp, from the panel's own zero to the right.");
-    place("Lamp, up", session.lamp.lamp.place.y, -1000, 2500,
-          "Of the lamp, from the panel's own zero upwards.");
-    place("Lamp, height", session.lamp.lamp.place.z, 50, 2000, "Of the lamp over the panel.");
 }
 
 } // namespace
@@ -640,13 +371,13 @@ void draw_lamp(const Ui& ui, Card& card) {
 void draw_controls(const Ui& ui, const Box& box) {
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
     begin_card("technique", box, ui.c.card, true, {0, ui.px(8)});
-    Card card(ui, box);
+    ValueCard card(ui, box);
     draw_undo(ui, card);
     draw_choices(ui, card);
     draw_readings(ui, card);
     card.gap(6);
     draw_values(ui, card);
-    draw_lamp(ui, card);
+    for (Page* page : ui.session.pages()) page->draw_rows(ui, card);
     ui.session.value_rows = card.rows();
     ui.session.nudge = 0, ui.session.begin_typing = false; // nobody was there to take them
     ImGui::End();

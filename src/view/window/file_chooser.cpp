@@ -22,7 +22,7 @@ struct Naming {
     std::vector<std::string> endings; ///< that a name may have; the first is added to one without
 };
 
-const Naming& naming_of(Session::Chooser chooser) {
+const Naming& naming_of(Chooser chooser) {
     static const Naming open{"Open a panel, a technique, an arm path, readings, a record or a job",
                              "Choose above, type a name or path, or drop a file on the window",
                              "",
@@ -46,11 +46,11 @@ const Naming& naming_of(Session::Chooser chooser) {
                               "chart.png",
                               {".png", ".svg", ".pdf"}};
     switch (chooser) {
-    case Session::Chooser::save: return path;
-    case Session::Chooser::save_record: return record;
-    case Session::Chooser::save_sheet: return sheet;
-    case Session::Chooser::save_report: return report;
-    case Session::Chooser::save_chart: return chart;
+    case Chooser::save: return path;
+    case Chooser::save_record: return record;
+    case Chooser::save_sheet: return sheet;
+    case Chooser::save_report: return report;
+    case Chooser::save_chart: return chart;
     default: return open;
     }
 }
@@ -81,22 +81,18 @@ void FileChooser::enter(const fs::path& folder) {
     fault_.clear();
 }
 
-void FileChooser::choose(Session& session, const fs::path& typed) {
+void FileChooser::choose(RunSession& session, const fs::path& typed) {
     const fs::path file = typed.is_absolute() ? typed : folder_ / typed;
     std::error_code error;
-    const bool report = shown_ == Session::Chooser::save_report;
+    const bool report = shown_ == Chooser::save_report;
     if (fs::is_directory(file, error) &&
         !(report && fs::exists(file / "compare.json", error))) { // an earlier report is replaced
         name_.clear();
         return enter(file);
     }
-    if (shown_ == Session::Chooser::open) {
-        session.chooser = Session::Chooser::none;
-        return session.open(file);
-    }
-    if (report) {
-        session.chooser = Session::Chooser::none;
-        return session.save_comparison(file);
+    if (shown_ == Chooser::open || report) {
+        session.chooser = Chooser::none;
+        return session.take_file(shown_, file);
     }
     const Naming& naming = naming_of(shown_);
     fs::path named = file;
@@ -107,28 +103,23 @@ void FileChooser::choose(Session& session, const fs::path& typed) {
         fault_ = named.filename().string() + " is there already: once more replaces it";
         return;
     }
-    session.chooser = Session::Chooser::none;
-    switch (shown_) {
-    case Session::Chooser::save: return session.save_path(named);
-    case Session::Chooser::save_sheet: return session.save_sheet(named);
-    case Session::Chooser::save_chart: return session.save_chart(named);
-    default: return session.save_record(named);
-    }
+    session.chooser = Chooser::none;
+    session.take_file(shown_, named);
 }
 
 void FileChooser::draw(const Ui& ui, float width, float height) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     const bool opened = session.chooser != shown_;
     shown_ = session.chooser;
-    if (shown_ == Session::Chooser::none) return;
+    if (shown_ == Chooser::none) return;
     const Naming& naming = naming_of(shown_);
-    const bool saving = shown_ != Session::Chooser::open;
+    const bool saving = shown_ != Chooser::open;
     if (opened) {
         asked_to_replace_ = false;
         enter(folder_.empty() ? fs::current_path() : folder_);
-        name_ = shown_ == Session::Chooser::save_chart && session.charts.chart()
-                    ? session.charts.chart()->file + ".png"
-                    : naming.name;
+        name_ = naming.name;
+        for (const Page* page : session.pages())
+            if (const std::string own = page->file_name(shown_); !own.empty()) name_ = own;
     }
     const float w = std::min(ui.px(760), width - ui.px(40)), h = std::min(ui.px(520), height - ui.px(40));
     const Box box{(width - w) / 2, (height - h) / 2, w, h};
@@ -159,7 +150,7 @@ void FileChooser::draw(const Ui& ui, float width, float height) {
     const bool entered = ImGui::InputText("##name", &name_, ImGuiInputTextFlags_EnterReturnsTrue);
     const float by = box.y + h - ui.px(48), bw = ui.px(120);
     if (press(ui, "cancel", "Cancel", {box.x + w - ui.px(22) - 2 * bw - ui.px(8), by, bw, ui.px(32)}))
-        session.chooser = Session::Chooser::none;
+        session.chooser = Chooser::none;
     const bool pressed =
         press(ui, "take", saving ? "Save" : "Open", {box.x + w - ui.px(22) - bw, by, bw, ui.px(32)}, true);
     end_dialog();

@@ -146,7 +146,7 @@ void draw_history(const Ui& ui, Box box, const SpotHistory& history) {
 } // namespace
 
 void draw_spot_card(const Ui& ui, const Box& box) {
-    const Session& session = ui.session;
+    const RunSession& session = ui.session;
     begin_card("spot", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float pad = ui.px(14), x = box.x + pad, w = box.w - 2 * pad;

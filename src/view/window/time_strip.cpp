@@ -32,7 +32,7 @@ void draw_event_mark(ImDrawList& list, EventKind kind, ImVec2 at, float r, ImU32
 
 /// The whole run as a track: what is done, the worst spot's share as a line over it, the events above.
 void draw_track(const Ui& ui, const Box& track) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const double end_s = std::max(session.view.end_s, 1e-6);
     const auto at = [&](double t_s) {
@@ -65,7 +65,7 @@ void draw_track(const Ui& ui, const Box& track) {
 
 /// Marks over the track and, under it, what each shape means and how often it came.
 void draw_events(const Ui& ui, const Box& marks, const Box& words) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const double end_s = std::max(session.view.end_s, 1e-6);
     std::array<int, event_kinds> count{};
@@ -119,7 +119,7 @@ void draw_events(const Ui& ui, const Box& marks, const Box& words) {
 } // namespace
 
 void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float h = ui.px(40), w = ui.px(50);
     if (press(ui, "play", "", {x, y, w, h}, true,
@@ -155,7 +155,7 @@ void draw_transport(const Ui& ui, float x, float y, bool playing, bool steps) {
 }
 
 void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
-    Session& session = ui.session;
+    RunSession& session = ui.session;
     begin_card("time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -175,8 +175,9 @@ void draw_time_strip(const Ui& ui, const Box& box, const Box& track) {
     };
     const Button row[] = {
         {"Hand", Action::hand_mode, session.view.hand, "Drive the pad by hand"},
-        {"Learn", Action::lessons, session.lesson_list || session.lesson, "Lessons"},
-        {"Test", Action::toggle_section, session.shows_section(), "Test sections: tape, tries and advice"},
+        {"Learn", Action::lessons, session.is_on(Action::lessons), "Lessons"},
+        {"Test", Action::toggle_section, session.is_on(Action::toggle_section),
+         "Test sections: tape, tries and advice"},
         {"Charts", Action::toggle_strips, session.settings.strip_charts, "Strip charts"},
         {session.settings.light_theme ? "Dark" : "Light", Action::toggle_theme, false, "Light or dark"},
         {"Help", Action::toggle_help, session.help, "Keys and cautions"}};

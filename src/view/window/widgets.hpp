@@ -1,6 +1,6 @@
 #pragma once
 #include "picture/canvas.hpp"
-#include "view/app/session.hpp"
+#include "view/window/run_session.hpp"
 #include "view/window/theme.hpp"
 #include <imgui.h>
 #include <span>
@@ -10,12 +10,18 @@ namespace sparecoat::view {
 
 /// What every card draws with.
 struct Ui {
-    Session& session;
+    RunSession& session;
     const Palette& c;
     const Fonts& f;
     float s; ///< pixels per unit of a window 720 high
 
     float px(float units) const { return units * s; }
+};
+
+/// The same with the page that is drawn.
+template <class P> struct PageUi : Ui {
+    PageUi(const Ui& ui, P& drawn) : Ui(ui), page(drawn) {}
+    P& page;
 };
 
 /// A rectangle of the window in pixels.
@@ -70,9 +76,9 @@ void draw_curves(ImDrawList& list, const Box& box, std::span<const Curve> curves
                  float y_low, float y_high, float thickness);
 
 /// A card that is written from top to bottom and scrolls where it is longer than its place.
-class Column {
+template <class AnyUi> class ColumnOf {
 public:
-    Column(const Ui& drawn_with, const Box& box)
+    ColumnOf(const AnyUi& drawn_with, const Box& box)
         : ui(drawn_with), list(*ImGui::GetWindowDrawList()), x(box.x + ui.px(14)),
           w(box.w - ui.px(28) - ui.px(6)), y_(ImGui::GetCursorScreenPos().y) {}
 
@@ -92,7 +98,7 @@ public:
         ImGui::Dummy({1, ui.px(6)});
     }
 
-    const Ui& ui;
+    const AnyUi& ui;
     ImDrawList& list;
     const float x, w;
 
@@ -100,6 +106,7 @@ private:
     void move(float pixels) { y_ += pixels; }
     float y_;
 };
+using Column = ColumnOf<Ui>;
 
 ImU32 with_alpha(ImU32 colour, float alpha);
 

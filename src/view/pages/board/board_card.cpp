@@ -1,7 +1,7 @@
 // The vehicle's board: every panel as a tile, the chosen one told beside them, and what is filled in over it.
 #include "decide/cautions.hpp"
+#include "view/pages/board/board_cards.hpp"
 #include "view/pages/board/board_words.hpp"
-#include "view/window/board_parts.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -19,7 +19,7 @@ std::string with_key(const std::string& words, Action action) {
 
 // ---- the mark that says where a panel stands ------------------------------------------------------
 
-ImU32 stand_colour(const Ui& ui, PanelStand stand) {
+ImU32 stand_colour(const BoardUi& ui, PanelStand stand) {
     switch (stand) {
     case PanelStand::wash:
     case PanelStand::less:
@@ -34,7 +34,7 @@ ImU32 stand_colour(const Ui& ui, PanelStand stand) {
 }
 
 /// A shape of its own for each, so that no colour has to be told apart.
-void draw_stand(const Ui& ui, ImDrawList& list, ImVec2 at, float r, PanelStand stand) {
+void draw_stand(const BoardUi& ui, ImDrawList& list, ImVec2 at, float r, PanelStand stand) {
     const ImU32 colour = stand_colour(ui, stand);
     const float thick = std::max(1.5f, r * 0.2f);
     switch (stand) {
@@ -77,8 +77,8 @@ void draw_stand(const Ui& ui, ImDrawList& list, ImVec2 at, float r, PanelStand s
 // ---- tiles ----------------------------------------------------------------------------------------
 
 /// What is left of the allowance as a bar; what the plan takes of it hatched.
-void draw_life(const Ui& ui, ImDrawList& list, const Box& bar, const BoardPanel& panel) {
-    const Board& board = ui.session.vehicle.board();
+void draw_life(const BoardUi& ui, ImDrawList& list, const Box& bar, const BoardPanel& panel) {
+    const Board& board = ui.page.model.board();
     const double all_um = board.vehicle.allowance_um;
     list.AddRectFilled(bar.low(), bar.high(), ui.c.field, ui.px(2));
     if (all_um <= 0) return;
@@ -99,15 +99,15 @@ void draw_life(const Ui& ui, ImDrawList& list, const Box& bar, const BoardPanel&
 }
 
 /// A figure with what it is of under it.
-void draw_figure(const Ui& ui, ImDrawList& list, float x, float y, const std::string& figure, const char* of,
-                 ImU32 colour) {
+void draw_figure(const BoardUi& ui, ImDrawList& list, float x, float y, const std::string& figure,
+                 const char* of, ImU32 colour) {
     write(list, ui.f.bold, x, y, colour, figure);
     write(list, ui.f.small, x, y + ui.px(19), ui.c.quiet, of);
 }
 
-void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel& panel, bool chosen,
+void draw_tile(const BoardUi& ui, ImDrawList& list, const Box& box, const BoardPanel& panel, bool chosen,
                bool lit) {
-    const Board& board = ui.session.vehicle.board();
+    const Board& board = ui.page.model.board();
     const FilmUnit unit = ui.session.settings.unit;
     const ImU32 colour = stand_colour(ui, panel.stand);
     list.AddRectFilled(box.low(), box.high(), lit ? ui.c.field_lit : ui.c.card, ui.px(7));
@@ -161,9 +161,10 @@ void draw_tile(const Ui& ui, ImDrawList& list, const Box& box, const BoardPanel&
     draw_life(ui, list, {x, box.y + box.h - ui.px(12), w, ui.px(6)}, panel);
 }
 
-void draw_tiles(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    JobModel& job = session.vehicle;
+void draw_tiles(const BoardUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    BoardPage& page = ui.page;
+    JobModel& job = page.model;
     begin_card("board tiles", box, ui.c.page, true, {ui.px(14), ui.px(10)});
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float inner = box.w - ui.px(28) - ui.px(10), gap = ui.px(tile_gap);
@@ -202,12 +203,12 @@ void draw_tiles(const Ui& ui, const Box& box) {
 
 // ---- the chosen panel -----------------------------------------------------------------------------
 
-void section(Column& c, const char* words) {
+void section(BoardColumn& c, const char* words) {
     c.down(5);
     c.line(c.ui.f.bold, c.ui.c.ink, words);
 }
 
-void tell_plan(Column& c, const BoardPanel& panel) {
+void tell_plan(BoardColumn& c, const BoardPanel& panel) {
     const FilmUnit unit = c.ui.session.settings.unit;
     const PlanGlance& plan = *panel.plan;
     if (!plan.fault.empty()) return c.wrapped(c.ui.f.small, c.ui.c.warn, plan.fault);
@@ -233,8 +234,9 @@ void tell_plan(Column& c, const BoardPanel& panel) {
     list("Unsure", plan.doubts);
 }
 
-void tell_panel(Column& c, const BoardPanel& panel) {
-    Session& session = c.ui.session;
+void tell_panel(BoardColumn& c, const BoardPanel& panel) {
+    RunSession& session = c.ui.session;
+    BoardPage& page = c.ui.page;
     const FilmUnit unit = session.settings.unit;
     c.line(c.ui.f.large, c.ui.c.ink, panel.panel.name);
     c.line(c.ui.f.small, c.ui.c.quiet, fmt::format("{}, {} paint", panel.shape, panel.paint));
@@ -259,7 +261,7 @@ void tell_panel(Column& c, const BoardPanel& panel) {
     section(c, "Film");
     c.wrapped(c.ui.f.small, c.ui.c.ink, film_words(panel, unit));
     c.wrapped(c.ui.f.small, c.ui.c.ink,
-              left_words(session.vehicle.board(), panel, unit) +
+              left_words(page.model.board(), panel, unit) +
                   (panel.plan && !panel.work && panel.plan->film_um > 0
                        ? fmt::format("; the plan takes {}", film_text(panel.plan->film_um, unit))
                        : ""));
@@ -278,10 +280,10 @@ void tell_panel(Column& c, const BoardPanel& panel) {
         if (!note.empty()) c.wrapped(c.ui.f.small, c.ui.c.quiet, note);
 }
 
-void draw_side(const Ui& ui, const Box& box) {
+void draw_side(const BoardUi& ui, const Box& box) {
     begin_card("board panel", box, ui.c.card, true, {0, ui.px(10)});
-    Column c(ui, box);
-    if (const BoardPanel* panel = ui.session.vehicle.panel()) tell_panel(c, *panel);
+    BoardColumn c(ui, box);
+    if (const BoardPanel* panel = ui.page.model.panel()) tell_panel(c, *panel);
     section(c, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));
@@ -301,9 +303,10 @@ std::string counts_words(const Board& board) {
     return words;
 }
 
-void draw_head(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    JobModel& job = session.vehicle;
+void draw_head(const BoardUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    BoardPage& page = ui.page;
+    JobModel& job = page.model;
     const Board& board = job.board();
     begin_card("board head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -346,7 +349,7 @@ void draw_head(const Ui& ui, const Box& box) {
         Action action;
         bool on;
     };
-    const bool panels = job.page == BoardPage::panels;
+    const bool panels = job.page == BoardPart::panels;
     const Button buttons[] = {
         {"plan",
          with_key(job.planning() ? "Planning" : "Plan",
@@ -375,9 +378,10 @@ void draw_head(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
-void draw_foot(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    const JobModel& job = session.vehicle;
+void draw_foot(const BoardUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    BoardPage& page = ui.page;
+    const JobModel& job = page.model;
     begin_card("board foot", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -410,27 +414,27 @@ void draw_foot(const Ui& ui, const Box& box) {
 
 } // namespace
 
-void draw_board(const Ui& ui, float width, float height) {
-    const JobModel& job = ui.session.vehicle;
+void draw_board(const BoardUi& ui, float width, float height) {
+    const JobModel& job = ui.page.model;
     const float head = ui.px(head_height), foot = ui.px(foot_height), side = ui.px(side_width);
     const Box body{0, head, width, height - head - foot};
     draw_head(ui, {0, 0, width, head});
     draw_foot(ui, {0, height - foot, width, foot});
     switch (job.page) {
-    case BoardPage::panels:
+    case BoardPart::panels:
         draw_tiles(ui, {0, body.y, width - side, body.h});
         draw_side(ui, {width - side, body.y, side, body.h});
         break;
-    case BoardPage::readings: draw_readings(ui, body); break;
-    case BoardPage::plan: draw_plan_page(ui, body); break;
+    case BoardPart::readings: draw_readings(ui, body); break;
+    case BoardPart::plan: draw_plan_page(ui, body); break;
     }
 }
 
-void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
-                    const std::function<std::optional<ImVec2>(Point2)>& place) {
-    const Session& session = ui.session;
-    const BoardPanel* panel = session.opened_panel();
-    if (!panel || session.lesson) return;
+void draw_job_marks(const BoardUi& ui, ImDrawList& list, const Box& stage, const PlaceOnPanel& place) {
+    const RunSession& session = ui.session;
+    const BoardPage& page = ui.page;
+    const BoardPanel* panel = page.opened_panel();
+    if (!panel || session.in_lesson) return;
     std::vector<ImVec2> taken;
     for (const FilmReading& reading : panel->film) {
         const std::optional<ImVec2> at = place({reading.x_m, reading.y_m});
@@ -451,8 +455,8 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
                            with_alpha(ui.c.card, 0.85f), ui.px(3));
         write(list, ui.f.small, at->x, y - ui.px(1), ui.c.ink, words, Align::centre);
     }
-    if (session.section.placing || session.view.hand) return; // what the mouse does stands there
-    const auto& opened = *session.opened();
+    if (session.mouse_taken() || session.view.hand) return; // what the mouse does stands there
+    const auto& opened = *page.opened();
     std::string words = fmt::format("{}   {} board", panel->panel.name, keys_of(Action::board));
     if (opened.steps > 1)
         words += fmt::format(", {} {} step {} of {}", keys_of(Action::step_before),
@@ -471,120 +475,13 @@ void draw_job_marks(const Ui& ui, ImDrawList& list, const Box& stage,
     write(list, ui.f.bold, stage.x + ui.px(24), stage.y + ui.px(14), ui.c.ink, shown);
 }
 
-// ---- forms ----------------------------------------------------------------------------------------
-
-namespace {
-
-constexpr std::size_t most_matches = 6;
-
-/// What of a field's list matches, to be chosen by click, Up and Down. @return its height.
-float draw_choices(const Ui& ui, BoardField& field, float x, float y, float w, bool typing) {
-    const std::vector<std::size_t> found = field.matches();
-    ImDrawList& list = *ImGui::GetWindowDrawList();
-    if (found.empty()) {
-        write(list, ui.f.small, x, y, ui.c.warn, "nothing in the list has these words");
-        return ui.px(22);
-    }
-    field.row = std::min(field.row, found.size() - 1);
-    if (typing) {
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_DownArrow)))
-            field.row = (field.row + 1) % found.size();
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_UpArrow)))
-            field.row = (field.row + found.size() - 1) % found.size();
-    }
-    if (!typing) { // only what is meant
-        write(list, ui.f.small, x, y, ui.c.quiet, fitted(ui.f.small, field.from[found[field.row]].name, w));
-        return ui.px(22);
-    }
-    const std::size_t first = field.row < most_matches ? 0 : field.row + 1 - most_matches;
-    float at = y;
-    for (std::size_t k = first; k < std::min(found.size(), first + most_matches); ++k) {
-        const Box line{x, at, w, ui.px(20)};
-        ImGui::SetCursorScreenPos(line.low());
-        ImGui::PushID(static_cast<int>(k));
-        if (ImGui::InvisibleButton("choice", {line.w, line.h})) field.row = k;
-        ImGui::PopID();
-        if (k == field.row) list.AddRectFilled(line.low(), line.high(), ui.c.field_lit, ui.px(3));
-        write(list, ui.f.small, x + ui.px(6), at + ui.px(1), ui.c.ink,
-              fitted(ui.f.small, field.from[found[k]].name, w - ui.px(10)));
-        at += ui.px(20);
-    }
-    if (found.size() > most_matches) {
-        write(list, ui.f.small, x, at, ui.c.quiet,
-              fmt::format("{} of {}: type some of its words", most_matches, found.size()));
-        at += ui.px(20);
-    }
-    return at - y + ui.px(4);
+void BoardPage::draw(const Ui& ui, float width, float height) {
+    draw_board({ui, *this}, width, height);
+    draw_board_form({ui, *this}, width, height);
 }
 
-} // namespace
-
-void draw_board_form(const Ui& ui, float width, float height) {
-    Session& session = ui.session;
-    if (!session.vehicle.form || !session.messages.empty()) return;
-    BoardForm& form = *session.vehicle.form;
-    static std::size_t wanted = 0, active = 0;
-    constexpr std::size_t none = static_cast<std::size_t>(-1);
-    const float w = std::min(ui.px(600), width - ui.px(40)), inner = w - ui.px(48);
-    float h = ui.px(122) + ui.px(32) * static_cast<float>(form.fields.size());
-    for (std::size_t k = 0; k < form.fields.size(); ++k)
-        if (!form.fields[k].from.empty())
-            h += ui.px(k == active ? 20 * static_cast<float>(std::clamp<std::size_t>(
-                                              form.fields[k].matches().size(), 1, most_matches + 1)) +
-                                         6
-                                   : 22);
-    if (!form.remark.empty()) h += wrapped_height(ui.f.small, form.remark, inner) + ui.px(6);
-    if (!form.fault.empty()) h += wrapped_height(ui.f.small, form.fault, inner) + ui.px(6);
-    h = std::min(h, height - ui.px(30));
-    const Box box{(width - w) / 2, (height - h) / 2, w, h};
-    begin_dialog(ui, "board form", box, width, height);
-    if (ImGui::IsWindowAppearing()) wanted = 0;
-    ImDrawList& list = *ImGui::GetWindowDrawList();
-    const float x = box.x + ui.px(24), label = ui.px(118);
-    float y = box.y + ui.px(14);
-    write(list, ui.f.large, x, y, ui.c.ink, fitted(ui.f.large, form.title, inner));
-    y += ui.px(38);
-    if (!form.remark.empty())
-        y += write_wrapped(list, ui.f.small, x, y, ui.c.quiet, form.remark, inner) + ui.px(6);
-    bool entered = false;
-    std::size_t go_on = none;
-    const std::size_t focus = std::exchange(wanted, none);
-    for (std::size_t k = 0; k < form.fields.size(); ++k) {
-        BoardField& field = form.fields[k];
-        ImGui::PushID(static_cast<int>(k));
-        write(list, ui.f.body, x, y + ui.px(3), ui.c.quiet, fitted(ui.f.body, field.label, label - ui.px(6)));
-        ImGui::SetCursorScreenPos({x + label, y});
-        ImGui::SetNextItemWidth(inner - label);
-        if (focus == k) ImGui::SetKeyboardFocusHere();
-        const std::string before = field.text;
-        const bool enter = ImGui::InputTextWithHint("##field", field.hint.c_str(), &field.text,
-                                                    ImGuiInputTextFlags_EnterReturnsTrue |
-                                                        ImGuiInputTextFlags_AutoSelectAll);
-        if (field.text != before) field.row = 0;
-        const bool typing = ImGui::IsItemActive() || enter;
-        if (typing) active = k;
-        if (typing && ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Tab))) go_on = k;
-        entered = entered || enter;
-        y += ui.px(32);
-        if (!field.from.empty()) y += draw_choices(ui, field, x + label, y, inner - label, active == k);
-        ImGui::PopID();
-    }
-    if (go_on != none)
-        wanted = (go_on + (ImGui::GetIO().KeyShift ? form.fields.size() - 1 : 1)) % form.fields.size();
-    if (!form.fault.empty()) write_wrapped(list, ui.f.small, x, y, ui.c.warn, form.fault, inner);
-    const float by = box.y + h - ui.px(46), bw = ui.px(150);
-    const bool back =
-        press(ui, "leave", "Cancel  Esc", {box.x + w - ui.px(24) - 2 * bw - ui.px(8), by, bw, ui.px(32)});
-    entered =
-        press(ui, "take", form.action + "  Enter", {box.x + w - ui.px(24) - bw, by, bw, ui.px(32)}, true) ||
-        entered;
-    end_dialog();
-    if (entered) {
-        session.enter_board_form();
-        if (session.vehicle.form) wanted = active; // something was refused: still to be typed
-    } else if (back) {
-        session.vehicle.form.reset();
-    }
+void BoardPage::draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage, const PlaceOnPanel& place) {
+    draw_job_marks({ui, *this}, list, stage, place);
 }
 
 } // namespace sparecoat::view::board

@@ -20,7 +20,7 @@
 
 namespace sparecoat::view::board {
 
-enum class BoardPage { panels, readings, plan };
+enum class BoardPart { panels, readings, plan };
 
 /// One line of a form: typed, or chosen from a list by some of its words.
 struct BoardField {
@@ -83,7 +83,7 @@ public:
     std::uint64_t generation() const { return generation_; } ///< counts readings of the file
 
     // ---- where one is -------------------------------------------------------------------------------
-    BoardPage page = BoardPage::panels;
+    BoardPart page = BoardPart::panels;
     std::size_t row = 0;     ///< of the board's panels
     std::size_t columns = 3; ///< that the panels stand in, as drawn
     const BoardPanel* panel() const { return row < board_.panels.size() ? &board_.panels[row] : nullptr; }
@@ -216,6 +216,8 @@ private:
     const Visit& visit() const;
     void read_entry();
     BoardForm form_of(BoardForm::Kind kind, FilmUnit unit) const;
+    void fill_work(BoardForm& out, FilmUnit unit) const;
+    void fill_plan(BoardForm& out, FilmUnit unit) const;
     void take_form(const BoardForm& asked, FilmUnit unit);
     void take_work(const BoardForm& asked, FilmUnit unit);
     std::string keep(Answer answer);

@@ -3,8 +3,8 @@
 #include "picture/colour_map.hpp"
 #include "picture/scale.hpp"
 #include "units/quantity.hpp"
+#include "view/pages/board/board_cards.hpp"
 #include "view/pages/board/board_words.hpp"
-#include "view/window/board_parts.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -24,7 +24,7 @@ ImU32 colour_of(Rgb c) {
 /// Film across, share up, time as the dots' size and lightness.
 class FrontChart {
 public:
-    FrontChart(const Ui& ui, const Box& plot, const VehiclePlan& plan)
+    FrontChart(const BoardUi& ui, const Box& plot, const VehiclePlan& plan)
         : ui_(ui), list_(*ImGui::GetWindowDrawList()), plot_(plot), plan_(plan),
           per_um_(ui.session.settings.unit == FilmUnit::mil ? 1 / um_per_mil : 1) {
         double most_um = plan.chosen.film_um, most_s = plan.chosen.time_s;
@@ -99,7 +99,7 @@ private:
         list_.AddCircle(at(p), radius(p), ui_.c.ink, 0, ui_.px(1));
     }
 
-    const Ui& ui_;
+    const BoardUi& ui_;
     ImDrawList& list_;
     const Box plot_;
     const VehiclePlan& plan_;
@@ -112,8 +112,9 @@ std::string point_words(const VehiclePlan::Point& p, FilmUnit unit) {
                        hours_text(p.time_s));
 }
 
-void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
-    Session& session = ui.session;
+void draw_front(const BoardUi& ui, const Box& box, const VehiclePlan& plan) {
+    RunSession& session = ui.session;
+    BoardPage& page = ui.page;
     begin_card("front", box, ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float x = box.x + ui.px(18);
@@ -132,10 +133,10 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
     for (std::size_t k = 0; k < plan.front.size(); ++k) { // under the pointer
         const ImVec2 at = chart.at(plan.front[k]), mouse = ImGui::GetIO().MousePos;
         if (std::hypot(at.x - mouse.x, at.y - mouse.y) < chart.radius(plan.front[k]) + ui.px(2))
-            session.vehicle.front_row = k;
+            page.model.front_row = k;
     }
     std::string words = "The plan: " + point_words(plan.chosen, session.settings.unit);
-    if (const auto row = session.vehicle.front_row; row && *row < plan.front.size()) {
+    if (const auto row = page.model.front_row; row && *row < plan.front.size()) {
         chart.mark(*row);
         words += fmt::format("   \u00b7   marked: {}", point_words(plan.front[*row], session.settings.unit));
     } else {
@@ -146,8 +147,8 @@ void draw_front(const Ui& ui, const Box& box, const VehiclePlan& plan) {
     ImGui::End();
 }
 
-void tell_plan(Column& c, const VehiclePlan& plan) {
-    const JobModel& job = c.ui.session.vehicle;
+void tell_plan(BoardColumn& c, const VehiclePlan& plan) {
+    const JobModel& job = c.ui.page.model;
     c.line(c.ui.f.large, c.ui.c.ink, hours_text(plan.time_s));
     for (const PlanLine& line : plan_lines(plan, job.vibration(), c.ui.session.settings.unit)) {
         if (line.heading) c.down(5), c.line(c.ui.f.bold, c.ui.c.ink, line.text);
@@ -166,9 +167,9 @@ void tell_plan(Column& c, const VehiclePlan& plan) {
 
 } // namespace
 
-void draw_plan_page(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    const VehiclePlan* plan = session.vehicle.plan();
+void draw_plan_page(const BoardUi& ui, const Box& box) {
+    BoardPage& page = ui.page;
+    const VehiclePlan* plan = page.model.plan();
     const float side = ui.px(plan_side_width);
     const Box left{box.x, box.y, box.w - side, box.h}, right{box.x + box.w - side, box.y, side, box.h};
     if (plan && plan->front.size() > 1) {
@@ -177,19 +178,19 @@ void draw_plan_page(const Ui& ui, const Box& box) {
         begin_card("no front", left, ui.c.page);
         write_wrapped(*ImGui::GetWindowDrawList(), ui.f.body, left.x + ui.px(24), left.y + ui.px(24),
                       ui.c.quiet,
-                      session.vehicle.planning() ? "The chart comes with the plan."
-                      : plan                     ? "No chart: there is nothing to choose between."
+                      page.model.planning() ? "The chart comes with the plan."
+                      : plan                ? "No chart: there is nothing to choose between."
                              : fmt::format("Totals and chart come with a plan of the whole vehicle: {}.",
                                            keys_of(Action::board_plan)),
                       left.w - ui.px(48));
         ImGui::End();
     }
     begin_card("plan", right, ui.c.card, true, {0, ui.px(10)});
-    Column c(ui, right);
+    BoardColumn c(ui, right);
     if (plan) tell_plan(c, *plan);
     else
         c.line(ui.f.large, ui.c.ink,
-               session.vehicle.planning() ? "Being worked out" : "No plan of this visit yet");
+               page.model.planning() ? "Being worked out" : "No plan of this visit yet");
     if (!plan) c.down(5), c.line(ui.f.bold, ui.c.ink, "Cautions");
     for (const std::string_view caution : cautions)
         c.wrapped(ui.f.small, ui.c.quiet, "\u2022 " + std::string(caution));

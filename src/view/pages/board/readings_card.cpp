@@ -1,7 +1,7 @@
 // Gauge readings entered spot by spot: the panel as a map with its spots, what is typed, what is on file.
 #include "units/quantity.hpp"
+#include "view/pages/board/board_cards.hpp"
 #include "view/pages/board/board_words.hpp"
-#include "view/window/board_parts.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -44,7 +44,7 @@ private:
     float scale_ = 1, x_ = 0, y_ = 0;
 };
 
-void draw_outline(const Ui& ui, ImDrawList& list, const Panel& panel, const PanelMap& map) {
+void draw_outline(const BoardUi& ui, ImDrawList& list, const Panel& panel, const PanelMap& map) {
     const auto draw = [&](const Polyline& line, ImU32 colour, float thick) {
         std::vector<ImVec2> points;
         for (const Point2 p : line.points) points.push_back(map.at(p));
@@ -56,7 +56,7 @@ void draw_outline(const Ui& ui, ImDrawList& list, const Panel& panel, const Pane
 }
 
 /// The way from spot to spot, faint.
-void draw_walk(const Ui& ui, ImDrawList& list, const ReadingEntry& entry, const PanelMap& map) {
+void draw_walk(const BoardUi& ui, ImDrawList& list, const ReadingEntry& entry, const PanelMap& map) {
     std::vector<ImVec2> points;
     for (std::size_t n = 0; n < entry.spots(); ++n)
         points.push_back(map.at(entry.pattern.spots[entry.pattern.walked(n)]));
@@ -64,7 +64,7 @@ void draw_walk(const Ui& ui, ImDrawList& list, const ReadingEntry& entry, const 
                      ui.px(1.2f));
 }
 
-void draw_spot(const Ui& ui, ImDrawList& list, ImVec2 at, const std::string& value, bool here,
+void draw_spot(const BoardUi& ui, ImDrawList& list, ImVec2 at, const std::string& value, bool here,
                bool suspicious) {
     const float r = ui.px(5);
     if (here) list.AddCircle(at, ui.px(13), ui.c.accent, 0, ui.px(3));
@@ -85,9 +85,10 @@ void draw_spot(const Ui& ui, ImDrawList& list, ImVec2 at, const std::string& val
     write(list, font, at.x, y, suspicious ? ui.c.warn : here ? ui.c.accent : ui.c.ink, value, Align::centre);
 }
 
-void draw_map(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    JobModel& job = session.vehicle;
+void draw_map(const BoardUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    BoardPage& page = ui.page;
+    JobModel& job = page.model;
     ReadingEntry& entry = *job.entry;
     begin_card("gauge map", box, ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -119,9 +120,10 @@ void draw_map(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
-void say_entry(Column& c) {
-    Session& session = c.ui.session;
-    JobModel& job = session.vehicle;
+void say_entry(BoardColumn& c) {
+    RunSession& session = c.ui.session;
+    BoardPage& page = c.ui.page;
+    JobModel& job = page.model;
     const ReadingEntry& entry = *job.entry;
     const char* unit = session.settings.unit == FilmUnit::mil ? "mil" : "µm";
     c.line(c.ui.f.large, c.ui.c.ink, job.panel()->panel.name);
@@ -150,9 +152,10 @@ void say_entry(Column& c) {
                                  : "Type it, Enter takes it and goes on; Enter alone leaves the spot out.");
 }
 
-void choose_kind(Column& c) {
-    Session& session = c.ui.session;
-    JobModel& job = session.vehicle;
+void choose_kind(BoardColumn& c) {
+    RunSession& session = c.ui.session;
+    BoardPage& page = c.ui.page;
+    JobModel& job = page.model;
     const float gap = c.ui.px(6), w = (c.w - gap) / 2, h = c.ui.px(28);
     const auto pair = [&](const char* one, const char* other, bool second, Action action,
                           const std::function<void(bool)>& take) {
@@ -181,9 +184,10 @@ void choose_kind(Column& c) {
     button("remove", "Take this one off file", Action::spot_remove);
 }
 
-void tell_readings(Column& c) {
-    const Session& session = c.ui.session;
-    const JobModel& job = session.vehicle;
+void tell_readings(BoardColumn& c) {
+    const RunSession& session = c.ui.session;
+    const BoardPage& page = c.ui.page;
+    const JobModel& job = page.model;
     const auto statistics = statistics_of(job.panel()->readings, job.entry->after_work, job.entry->of_clear);
     c.down(4);
     if (!statistics) {
@@ -209,17 +213,17 @@ void tell_readings(Column& c) {
 
 } // namespace
 
-void draw_readings(const Ui& ui, const Box& box) {
-    JobModel& job = ui.session.vehicle;
+void draw_readings(const BoardUi& ui, const Box& box) {
+    JobModel& job = ui.page.model;
     if (!job.entry || !job.panel()) return;
     const float side = ui.px(readings_side_width);
     draw_map(ui, {box.x, box.y, box.w - side, box.h});
     const Box right{box.x + box.w - side, box.y, side, box.h};
     begin_card("gauge entry", right, ui.c.card, true, {0, ui.px(10)});
-    Column c(ui, right);
+    BoardColumn c(ui, right);
     say_entry(c);
     choose_kind(c);
-    if (job.entry && job.page == BoardPage::readings) tell_readings(c);
+    if (job.entry && job.page == BoardPart::readings) tell_readings(c);
     c.end();
     ImGui::End();
 }

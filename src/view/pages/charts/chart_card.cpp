@@ -1,18 +1,23 @@
 // Charts in the window.
-#include "view/pages/charts/chart_card.hpp"
 #include "decide/cautions.hpp"
+#include "view/pages/charts/charts_page.hpp"
 #include "view/window/cards.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 
 namespace sparecoat::view::charts {
+
+using ChartsUi = PageUi<ChartsPage>;
+using ChartsColumn = ColumnOf<ChartsUi>;
+
 namespace {
 
 constexpr float head_height = 56, list_width = 318;
 
-void draw_head(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    const ChartModel& bench = session.charts;
+void draw_head(const ChartsUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    ChartsPage& page = ui.page;
+    const ChartModel& model = page.model;
     begin_card("charts head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -21,8 +26,8 @@ void draw_head(const Ui& ui, const Box& box) {
         bool enabled;
     };
     const Button buttons[] = {
-        {"again", "Make anew", Action::charts_again, Action::charts_again, !bench.working()},
-        {"save", "Save it", Action::chart_save, Action::chart_save, bench.chart() != nullptr},
+        {"again", "Make anew", Action::charts_again, Action::charts_again, !model.working()},
+        {"save", "Save it", Action::chart_save, Action::chart_save, model.chart() != nullptr},
         {"back", "Back", Action::charts, Action::close, true}};
     constexpr float widths[] = {132, 112, 96};
     float x = box.x + box.w - ui.px(16);
@@ -35,7 +40,7 @@ void draw_head(const Ui& ui, const Box& box) {
         x -= ui.px(8);
     }
     const float left = box.x + ui.px(16), room = x - left - ui.px(8);
-    const ChartSet* set = bench.set();
+    const ChartSet* set = model.set();
     write(list, ui.f.large, left, box.y + ui.px(4), ui.c.ink,
           fitted(ui.f.large, set ? set->heading : "Charts", room));
     const std::string ground = set ? set->ground : "being made";
@@ -44,12 +49,12 @@ void draw_head(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
-void draw_list(const Ui& ui, const Box& box) {
-    ChartModel& bench = ui.session.charts;
+void draw_list(const ChartsUi& ui, const Box& box) {
+    ChartModel& model = ui.page.model;
     begin_card("charts list", box, ui.c.card, true, {0, ui.px(8)});
-    Column c(ui, box);
+    ChartsColumn c(ui, box);
     static std::size_t seen = 0; // the row that the list was last scrolled to
-    if (const ChartSet* set = bench.set()) {
+    if (const ChartSet* set = model.set()) {
         for (std::size_t k = 0; k < set->charts.size(); ++k) {
             const NamedChart& one = set->charts[k];
             if (k == 0 || one.group != set->charts[k - 1].group) {
@@ -57,9 +62,9 @@ void draw_list(const Ui& ui, const Box& box) {
                 c.line(ui.f.bold, ui.c.ink, one.group);
             }
             const Box row = c.row(25);
-            if (press(ui, fmt::format("chart {}", k).c_str(), one.name, row, bench.row == k))
-                bench.row = seen = k;
-            if (bench.row == k && seen != k) {
+            if (press(ui, fmt::format("chart {}", k).c_str(), one.name, row, model.row == k))
+                model.row = seen = k;
+            if (model.row == k && seen != k) {
                 ImGui::SetScrollFromPosY(row.y + row.h / 2 - ImGui::GetWindowPos().y, 0.5f);
                 seen = k;
             }
@@ -76,30 +81,34 @@ void draw_list(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
-void draw_chart_page(const Ui& ui, const Box& box, ChartImage& image) {
-    const ChartModel& bench = ui.session.charts;
+void draw_chart_page(const ChartsUi& ui, const Box& box, ChartImage& image) {
+    const ChartModel& model = ui.page.model;
     begin_card("charts page", box, ui.c.page);
     const float pad = ui.px(16);
     Box place{box.x + pad, box.y + pad, box.w - 2 * pad, box.h - 2 * pad};
-    if (bench.working()) {
-        draw_progress(ui, {place.x, place.y, std::min(place.w, ui.px(520)), ui.px(28)}, bench.share(),
-                      bench.share() > 0 ? fmt::format("Working the charts out: {:.0f} %", 100 * bench.share())
+    if (model.working()) {
+        draw_progress(ui, {place.x, place.y, std::min(place.w, ui.px(520)), ui.px(28)}, model.share(),
+                      model.share() > 0 ? fmt::format("Working the charts out: {:.0f} %", 100 * model.share())
                                         : std::string("Working the charts out"));
         place.y += ui.px(40), place.h -= ui.px(40);
     }
-    if (const NamedChart* one = bench.chart())
-        image.draw(ui, place, one->chart, fmt::format("charts {} {}", bench.generation(), bench.row), 15);
+    if (const NamedChart* one = model.chart())
+        image.draw(ui, place, one->chart, fmt::format("charts {} {}", model.generation(), model.row), 15);
     ImGui::End();
 }
 
 } // namespace
 
-void draw_charts(const Ui& ui, float width, float height, ChartImage& image) {
+void draw_charts(const ChartsUi& ui, float width, float height, ChartImage& image) {
     const float head = ui.px(head_height), side = ui.px(list_width);
     draw_head(ui, {0, 0, width, head});
     draw_list(ui, {0, head, side, height - head});
     draw_chart_page(ui, {side, head, width - side, height - head}, image);
     draw_notice(ui, {side, head, width - side, height - head});
+}
+
+void ChartsPage::draw(const Ui& ui, float width, float height) {
+    draw_charts({ui, *this}, width, height, image_);
 }
 
 } // namespace sparecoat::view::charts

@@ -1,12 +1,13 @@
 // Techniques side by side: what stands round their panes.
-#include "view/pages/compare/compare_card.hpp"
 #include "decide/cautions.hpp"
 #include "picture/compare_maps.hpp"
 #include "picture/compare_table.hpp"
 #include "picture/compare_words.hpp"
 #include "picture/map_drawing.hpp"
+#include "view/pages/compare/compare_page.hpp"
 #include "view/render/scene.hpp"
 #include "view/render/shot.hpp"
+#include "view/window/cards.hpp"
 #include "view/window/chart_painter.hpp"
 #include <algorithm>
 #include <cmath>
@@ -14,6 +15,10 @@
 #include <map>
 
 namespace sparecoat::view::compare {
+
+using CompareUi = PageUi<ComparePage>;
+using CompareColumn = ColumnOf<CompareUi>;
+
 namespace {
 
 constexpr float head_height = 56, pane_head_height = 52, table_height = 284, time_height = 72,
@@ -26,9 +31,10 @@ std::string with_key(const std::string& words, Action action) {
 
 // ---- over the panes -------------------------------------------------------------------------------
 
-void draw_head(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    CompareModel& bench = session.compared;
+void draw_head(const CompareUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    ComparePage& page = ui.page;
+    CompareModel& model = page.model;
     begin_card("compare head", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     struct Button {
@@ -38,13 +44,13 @@ void draw_head(const Ui& ui, const Box& box) {
         bool on, enabled;
     };
     const Button buttons[] = {
-        {"add", with_key("Add", Action::compare_add), Action::compare_add, false, bench.can_add()},
+        {"add", with_key("Add", Action::compare_add), Action::compare_add, false, model.can_add()},
         {"differences", with_key("Differences", Action::compare_differences), Action::compare_differences,
-         bench.differences, true},
+         model.differences, true},
         {"draws", with_key("Mean of draws", Action::compare_draws), Action::compare_draws,
-         bench.shows_draws(), bench.comparison() != nullptr && map_info(bench.map).film},
-        {"save", bench.saving() ? "Writing ..." : with_key("Report", Action::compare_save),
-         Action::compare_save, false, bench.comparison() != nullptr && !bench.saving()},
+         model.shows_draws(), model.comparison() != nullptr && map_info(model.map).film},
+        {"save", model.saving() ? "Writing ..." : with_key("Report", Action::compare_save),
+         Action::compare_save, false, model.comparison() != nullptr && !model.saving()},
         {"leave", with_key("Back", Action::close), Action::compare, false, true}};
     constexpr float widths[] = {74, 136, 158, 112, 96};
     float x = box.x + box.w - ui.px(16);
@@ -57,19 +63,19 @@ void draw_head(const Ui& ui, const Box& box) {
         x -= ui.px(8);
     }
     const float left = box.x + ui.px(16), room = x - left - ui.px(8);
-    const std::string panel = bench.has_runs() ? bench.panel().name : bench.request().run.panel;
+    const std::string panel = model.has_runs() ? model.panel().name : model.request().run.panel;
     write(list, ui.f.large, left, box.y + ui.px(4), ui.c.ink, fitted(ui.f.large, panel, room));
-    const std::string ground = bench.comparison() ? ground_of(*bench.comparison())
-                               : bench.has_runs()
-                                   ? fmt::format("{} on {}; marks: {}", bench.job(0).paint.name,
-                                                 bench.panel().substrate.name, session.lamp.defects().name)
+    const std::string ground = model.comparison() ? ground_of(*model.comparison())
+                               : model.has_runs()
+                                   ? fmt::format("{} on {}; marks: {}", model.job(0).paint.name,
+                                                 model.panel().substrate.name, session.defects().name)
                                    : std::string("being made ready");
     write(list, ui.f.small, left, box.y + ui.px(35), ui.c.quiet, fitted(ui.f.small, ground, room));
     list.AddLine({box.x, box.y + box.h - 1}, {box.x + box.w, box.y + box.h - 1}, ui.c.line);
     ImGui::End();
 }
 
-void draw_letter(const Ui& ui, ImDrawList& list, float x, float y, char letter, bool on) {
+void draw_letter(const CompareUi& ui, ImDrawList& list, float x, float y, char letter, bool on) {
     const float size = ui.px(24);
     list.AddRectFilled({x, y}, {x + size, y + size}, on ? ui.c.accent : ui.c.ink, ui.px(4));
     write(list, ui.f.bold, x + size / 2, y + (size - ui.f.bold->FontSize) / 2,
@@ -77,17 +83,18 @@ void draw_letter(const Ui& ui, ImDrawList& list, float x, float y, char letter, 
 }
 
 /// Whose pane it is, to be chosen anew; of a difference, what it means.
-void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
-    Session& session = ui.session;
-    CompareModel& bench = session.compared;
+void draw_pane_head(const CompareUi& ui, const Box& box, const ComparePane& pane) {
+    RunSession& session = ui.session;
+    ComparePage& page = ui.page;
+    CompareModel& model = page.model;
     begin_card(fmt::format("pane head {}{}", pane.side, pane.over_first ? " over" : "").c_str(), box,
                ui.c.page);
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    const bool chosen = bench.chosen == pane.side;
+    const bool chosen = model.chosen == pane.side;
     const char letter = static_cast<char>('A' + pane.side);
     const float x = box.x + ui.px(8), y = box.y + ui.px(4), right = box.x + box.w - ui.px(8);
     list.AddLine({box.x + box.w - 1, box.y}, {box.x + box.w - 1, box.y + box.h}, ui.c.line);
-    if (pane.over_first && bench.runs() == 2) {
+    if (pane.over_first && model.runs() == 2) {
         write(list, ui.f.bold, x, y + ui.px(2), ui.c.ink, fmt::format("{} \u2212 A", letter));
         write(list, ui.f.small, x, box.y + ui.px(31), ui.c.quiet,
               fitted(ui.f.small, fmt::format("brown: {} has more, blue: less", letter), right - x));
@@ -98,22 +105,21 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
     draw_letter(ui, list, x, y, letter, chosen);
     float from = x + ui.px(30);
     if (pane.over_first) from += write(list, ui.f.bold, from, y + ui.px(2), ui.c.ink, "\u2212 A") + ui.px(8);
-    const float drop = bench.sides() > fewest_compared ? ui.px(28) : 0;
+    const float drop = model.sides() > fewest_compared ? ui.px(28) : 0;
     const Box field{from, y, right - from - drop, ui.px(24)};
     const std::string reference =
-        pane.side == 0 && bench.request().first ? "" : bench.request().techniques[pane.side];
+        pane.side == 0 && model.request().first ? "" : model.request().techniques[pane.side];
     if (ImGui::IsMouseHoveringRect(box.low(), box.high()) && ImGui::IsMouseClicked(0))
-        bench.chosen = pane.side;
-    const bool open =
-        std::exchange(session.choosing_compared, session.choosing_compared && !chosen) && chosen;
-    const std::string taken = choose_from(ui, "technique", field, reference, bench.name(pane.side),
+        model.chosen = pane.side;
+    const bool open = std::exchange(page.choosing, page.choosing && !chosen) && chosen;
+    const std::string taken = choose_from(ui, "technique", field, reference, model.name(pane.side),
                                           session.list(PresetKind::technique), open);
-    if (!taken.empty()) session.attempt([&] { bench.replace(pane.side, taken); });
+    if (!taken.empty()) session.attempt([&] { model.replace(pane.side, taken); });
     if (drop > 0 && press(ui, "drop", "\u00d7", {right - ui.px(24), y, ui.px(24), ui.px(24)}, false,
                           with_key("Leave it out", Action::compare_drop)))
-        bench.drop(pane.side);
-    if (pane.side < bench.runs()) {
-        const RunJob& job = bench.job(pane.side);
+        model.drop(pane.side);
+    if (pane.side < model.runs()) {
+        const RunJob& job = model.job(pane.side);
         const Resolved& step = job.step;
         const std::string words = fmt::format("{}; {}, {}, {}", working_of(job), step.machine.name,
                                               step.pad.name, step.liquid.name);
@@ -128,20 +134,21 @@ void draw_pane_head(const Ui& ui, const Box& box, const ComparePane& pane) {
 
 // ---- in the panes ---------------------------------------------------------------------------------
 
-std::string spot_value(const CompareModel& bench, const ComparePane& pane, std::size_t cell, FilmUnit unit) {
-    const std::vector<float>& values = bench.values(pane);
+std::string spot_value(const CompareModel& model, const ComparePane& pane, std::size_t cell, FilmUnit unit) {
+    const std::vector<float>& values = model.values(pane);
     if (cell >= values.size() || std::isnan(values[cell])) return "\u2013";
     const auto value = static_cast<double>(values[cell]);
-    const MapInfo& info = map_info(bench.map);
-    const double finest = (pane.over_first ? bench.over_scale() : bench.scale()).step / 10;
+    const MapInfo& info = map_info(model.map);
+    const double finest = (pane.over_first ? model.over_scale() : model.scale()).step / 10;
     const std::string text = info.film ? film_text(std::abs(value), unit)
                                        : fmt::format("{} {}", tick_text(std::abs(value), finest), info.unit);
     return (value < 0 ? "\u2212" : pane.over_first && value > 0 ? "+" : "") + text;
 }
 
-void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bool first) {
-    const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+void draw_pane_marks(const CompareUi& ui, const Box& stage, const ComparePane& pane, bool first) {
+    const RunSession& session = ui.session;
+    const ComparePage& page = ui.page;
+    const CompareModel& model = page.model;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.PushClipRect(stage.low(), stage.high(), true);
     if (!first) list.AddLine({stage.x, stage.y}, {stage.x, stage.y + stage.h}, ui.c.line);
@@ -150,24 +157,24 @@ void draw_pane_marks(const Ui& ui, const Box& stage, const ComparePane& pane, bo
         list.AddRectFilled({from, y}, {from + w, y + ui.px(21)}, with_alpha(ui.c.card, 0.9f), ui.px(4));
         write(list, ui.f.small, from + ui.px(6), y + ui.px(2), ui.c.ink, words);
     };
-    if (const auto spot = bench.spot()) // the value there
-        if (const auto cell = painted_cell(bench.panel(), *spot))
+    if (const auto spot = model.spot()) // the value there
+        if (const auto cell = painted_cell(model.panel(), *spot))
             tag(stage.x + ui.px(8), stage.y + stage.h - ui.px(28),
-                spot_value(bench, pane, *cell, session.settings.unit), false);
+                spot_value(model, pane, *cell, session.settings.unit), false);
     if (!pane.over_first) {
-        const LiveView& view = bench.view(pane.side);
-        const std::string clock = bench.shows_draws()
-                                      ? fmt::format("mean of {} draws", bench.comparison()->draws)
+        const LiveView& view = model.view(pane.side);
+        const std::string clock = model.shows_draws()
+                                      ? fmt::format("mean of {} draws", model.comparison()->draws)
                                   : view.finished ? fmt::format("done at {}", clock_text(view.end_s))
                                                   : clock_text(view.t_s);
         tag(stage.x + stage.w - ui.px(8), stage.y + ui.px(6), clock, true);
     }
     if (const auto weakest =
-            bench.map == MapKind::chance && !pane.over_first ? bench.weakest(pane.side) : std::nullopt) {
+            model.map == MapKind::chance && !pane.over_first ? model.weakest(pane.side) : std::nullopt) {
         const glm::vec3 foot(static_cast<float>(weakest->x), static_cast<float>(weakest->y),
-                             static_cast<float>(height_at(bench.panel(), *weakest) + pin_height_m));
-        const glm::vec3 p = bench.camera.project(foot, stage.w / stage.h);
-        const double chance = bench.comparison()
+                             static_cast<float>(height_at(model.panel(), *weakest) + pin_height_m));
+        const glm::vec3 p = model.camera.project(foot, stage.w / stage.h);
+        const double chance = model.comparison()
                                   ->techniques[pane.side]
                                   .estimates[static_cast<std::size_t>(Measure::chance)]
                                   .mean;
@@ -185,38 +192,40 @@ std::string beyond(double most, const Scale& scale) {
     return most > scale.high * 1.001 ? fmt::format("up to {}", tick_text(most, scale.step)) : "";
 }
 
-void draw_scales(const Ui& ui, const Box& box) {
-    const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+void draw_scales(const CompareUi& ui, const Box& box) {
+    const RunSession& session = ui.session;
+    const ComparePage& page = ui.page;
+    const CompareModel& model = page.model;
     ImDrawList& list = *ImGui::GetBackgroundDrawList();
     list.AddRectFilled(box.low(), box.high(), ui.c.card);
-    const MapInfo& info = map_info(bench.map);
+    const MapInfo& info = map_info(model.map);
     const std::string unit = info.film ? text_of(session.settings.unit) : info.unit;
-    const float half = bench.differences ? box.h / 2 : box.h;
-    const ColourMap& colours = colours_of(bench.map);
+    const float half = model.differences ? box.h / 2 : box.h;
+    const ColourMap& colours = colours_of(model.map);
     draw_colour_bar(ui, list, {box.x, box.y, box.w, half},
-                    {colours, bench.scale(), short_name(bench.map), unit,
-                     session.settings.contours ? bench.scale().ticks : std::vector<double>{},
-                     beyond(bench.most(), bench.scale())});
-    if (!bench.differences) return;
+                    {colours, model.scale(), short_name(model.map), unit,
+                     session.settings.contours ? model.scale().ticks : std::vector<double>{},
+                     beyond(model.most(), model.scale())});
+    if (!model.differences) return;
     list.AddLine({box.x, box.y + half}, {box.x + box.w, box.y + half}, ui.c.line);
     draw_colour_bar(ui, list, {box.x, box.y + half, box.w, half},
                     {difference_colours(),
-                     bench.over_scale(),
+                     model.over_scale(),
                      "over A",
                      unit,
                      {},
-                     beyond(bench.farthest(), bench.over_scale())});
+                     beyond(model.farthest(), model.over_scale())});
 }
 
 /// Over the panes: what is being waited for, why nothing is there.
-void draw_note(const Ui& ui, const CompareLayout& at) {
-    const Session& session = ui.session;
-    const CompareModel& bench = session.compared;
+void draw_note(const CompareUi& ui, const CompareLayout& at) {
+    const RunSession& session = ui.session;
+    const ComparePage& page = ui.page;
+    const CompareModel& model = page.model;
     ImDrawList& list = *ImGui::GetForegroundDrawList();
-    const std::string words = bench.preparing() ? "Making the techniques ready ..."
-                              : bench.map == MapKind::chance && !bench.comparison()
-                                  ? bench.working() ? "The chances come with the draws"
+    const std::string words = model.preparing() ? "Making the techniques ready ..."
+                              : model.map == MapKind::chance && !model.comparison()
+                                  ? model.working() ? "The chances come with the draws"
                                                     : with_key("Not worked out", Action::compare_work_out)
                                   : session.notice;
     if (words.empty() || session.dialog()) return;
@@ -227,15 +236,15 @@ void draw_note(const Ui& ui, const CompareLayout& at) {
 // ---- the table ------------------------------------------------------------------------------------
 
 /// The technique that the table holds against the first.
-std::size_t held(const CompareModel& bench) {
-    return std::clamp<std::size_t>(bench.chosen, 1, bench.comparison()->techniques.size() - 1);
+std::size_t held(const CompareModel& model) {
+    return std::clamp<std::size_t>(model.chosen, 1, model.comparison()->techniques.size() - 1);
 }
 
-void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
-    CompareModel& bench = ui.session.compared;
+void draw_rows(const CompareUi& ui, const Box& box, const Comparison& comparison) {
+    CompareModel& model = ui.page.model;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const FilmUnit unit = ui.session.settings.unit;
-    const std::size_t count = comparison.techniques.size(), other = held(bench);
+    const std::size_t count = comparison.techniques.size(), other = held(model);
     const float row = ui.px(20.5f), x = box.x + ui.px(16);
     const float wide = std::min(ui.px(estimate_width), (box.w - ui.px(16 + name_width + difference_width)) /
                                                            static_cast<float>(count));
@@ -252,8 +261,8 @@ void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
     for (std::size_t m = 0; m < all_measures.size(); ++m, y += row) {
         const ComparedDifference& difference = comparison.difference(other, all_measures[m]);
         const Box line{box.x, y, box.w, row};
-        if (ImGui::IsMouseHoveringRect(line.low(), line.high()) && ImGui::IsMouseClicked(0)) bench.row = m;
-        if (bench.row == m) list.AddRectFilled(line.low(), line.high(), with_alpha(ui.c.accent, 0.16f));
+        if (ImGui::IsMouseHoveringRect(line.low(), line.high()) && ImGui::IsMouseClicked(0)) model.row = m;
+        if (model.row == m) list.AddRectFilled(line.low(), line.high(), with_alpha(ui.c.accent, 0.16f));
         write(list, ui.f.small, x, y, ui.c.ink,
               fitted(ui.f.small, measures.rows[m][0], ui.px(name_width - 8)));
         for (std::size_t t = 0; t < count; ++t) {
@@ -283,50 +292,50 @@ void draw_rows(const Ui& ui, const Box& box, const Comparison& comparison) {
           comparison.hand_varies ? "within it" : "the same");
 }
 
-void draw_table(const Ui& ui, const Box& box) {
-    CompareModel& bench = ui.session.compared;
+void draw_table(const CompareUi& ui, const Box& box) {
+    CompareModel& model = ui.page.model;
     begin_card("compare table", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float x = box.x + ui.px(16), w = box.w - ui.px(32);
-    if (const auto comparison = bench.comparison()) {
+    if (const auto comparison = model.comparison()) {
         draw_rows(ui, box, *comparison);
-    } else if (bench.working()) {
+    } else if (model.working()) {
         write(list, ui.f.bold, x, box.y + ui.px(10), ui.c.ink, "What they come to");
-        draw_progress(ui, {x, box.y + ui.px(44), std::min(w, ui.px(520)), ui.px(28)}, bench.share(),
+        draw_progress(ui, {x, box.y + ui.px(44), std::min(w, ui.px(520)), ui.px(28)}, model.share(),
                       fmt::format("Working {} draws of the hand for each: {:.0f} %",
-                                  bench.request().terms.replicates, 100 * bench.share()));
+                                  model.request().terms.replicates, 100 * model.share()));
         write_wrapped(list, ui.f.small, x, box.y + ui.px(86), ui.c.quiet,
                       "Every draw is a whole run with the same stray hand for all techniques, so that what "
                       "differs is theirs. The panes can be "
                       "played meanwhile.",
                       std::min(w, ui.px(620)));
-    } else if (!bench.fault().empty()) {
+    } else if (!model.fault().empty()) {
         write(list, ui.f.bold, x, box.y + ui.px(10), ui.c.warn, "That cannot be compared");
-        write_wrapped(list, ui.f.small, x, box.y + ui.px(40), ui.c.ink, bench.fault(), w);
+        write_wrapped(list, ui.f.small, x, box.y + ui.px(40), ui.c.ink, model.fault(), w);
     } else {
         write(list, ui.f.body, x, box.y + ui.px(12), ui.c.quiet,
-              bench.preparing() ? std::string("The table comes with the draws.")
+              model.preparing() ? std::string("The table comes with the draws.")
                                 : with_key("Not worked out", Action::compare_work_out));
     }
     ImGui::End();
 }
 
-void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
-    CompareModel& bench = ui.session.compared;
+void draw_told(const CompareUi& ui, const Box& box, ChartImage& image) {
+    CompareModel& model = ui.page.model;
     begin_card("compare told", box, ui.c.card, true, {0, ui.px(8)});
     ImGui::GetWindowDrawList()->AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
-    Column c(ui, box);
-    if (const auto comparison = bench.comparison()) {
+    CompareColumn c(ui, box);
+    if (const auto comparison = model.comparison()) {
         const FilmUnit unit = ui.session.settings.unit;
-        const Measure measure = all_measures[bench.row];
+        const Measure measure = all_measures[model.row];
         image.draw(ui, c.row(150), measure_chart(*comparison, measure, unit),
-                   fmt::format("compared {} {} {} {}", bench.generation(),
-                               static_cast<const void*>(comparison.get()), bench.row, static_cast<int>(unit)),
+                   fmt::format("compared {} {} {} {}", model.generation(),
+                               static_cast<const void*>(comparison.get()), model.row, static_cast<int>(unit)),
                    12.5f);
         c.down(158);
         for (const std::string& warning : warnings_of(*comparison)) c.wrapped(ui.f.body, ui.c.warn, warning);
-        for (const std::string& sentence : what_differs(*comparison, held(bench), unit))
+        for (const std::string& sentence : what_differs(*comparison, held(model), unit))
             c.wrapped(ui.f.body, ui.c.ink, sentence);
         c.down(4);
         c.wrapped(ui.f.small, ui.c.quiet, interval_words(*comparison));
@@ -346,30 +355,30 @@ void draw_told(const Ui& ui, const Box& box, ChartImage& image) {
 
 // ---- the clock ------------------------------------------------------------------------------------
 
-void draw_clock(const Ui& ui, const Box& box, const Box& track) {
-    Session& session = ui.session;
-    CompareModel& bench = session.compared;
+void draw_clock(const CompareUi& ui, const Box& box, const Box& track) {
+    ComparePage& page = ui.page;
+    CompareModel& model = page.model;
     begin_card("compare time", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float y = track.y, h = track.h;
-    draw_transport(ui, box.x + ui.px(16), y, bench.playing(), false);
+    draw_transport(ui, box.x + ui.px(16), y, model.playing(), false);
     ImGui::SetCursorScreenPos(track.low());
     ImGui::InvisibleButton("compare track", {track.w, track.h});
     const float mouse = std::clamp((ImGui::GetMousePos().x - track.x) / track.w, 0.0f, 1.0f);
     if (ImGui::IsItemActive() && ImGui::GetIO().MouseDelta.x != 0)
-        bench.seek(static_cast<double>(mouse) * bench.end_s());
-    else if (ImGui::IsItemActivated()) bench.seek(static_cast<double>(mouse) * bench.end_s());
-    if (ImGui::IsItemHovered()) hint_if_hovered(ui, clock_text(static_cast<double>(mouse) * bench.end_s()));
+        model.seek(static_cast<double>(mouse) * model.end_s());
+    else if (ImGui::IsItemActivated()) model.seek(static_cast<double>(mouse) * model.end_s());
+    if (ImGui::IsItemHovered()) hint_if_hovered(ui, clock_text(static_cast<double>(mouse) * model.end_s()));
     list.AddRectFilled(track.low(), track.high(), ui.c.field, ui.px(4));
-    const double end = std::max(bench.end_s(), 1e-6);
+    const double end = std::max(model.end_s(), 1e-6);
     const auto at = [&](double t_s) {
         return track.x + track.w * static_cast<float>(std::clamp(t_s / end, 0.0, 1.0));
     };
-    list.AddRectFilled(track.low(), {at(bench.t_s()), track.y + h}, with_alpha(ui.c.accent, 0.3f), ui.px(4));
+    list.AddRectFilled(track.low(), {at(model.t_s()), track.y + h}, with_alpha(ui.c.accent, 0.3f), ui.px(4));
     std::map<int, std::string> ends; // where each of them is done, those at one place together
-    for (std::size_t side = 0; side < bench.runs(); ++side) {
-        std::string& letters = ends[static_cast<int>(at(bench.job(side).path.samples.back().t_s))];
+    for (std::size_t side = 0; side < model.runs(); ++side) {
+        std::string& letters = ends[static_cast<int>(at(model.job(side).path.samples.back().t_s))];
         letters += (letters.empty() ? "" : " ") + std::string(1, static_cast<char>('A' + side));
     }
     int line = 0;
@@ -379,12 +388,12 @@ void draw_clock(const Ui& ui, const Box& box, const Box& track) {
         write(list, ui.f.small, x - ui.px(4), track.y + ui.px(2) + static_cast<float>(line++ % 2) * ui.px(17),
               ui.c.ink, letters, Align::right);
     }
-    const float now = at(bench.t_s());
+    const float now = at(model.t_s());
     list.AddRectFilled({now - ui.px(2), track.y - ui.px(3)}, {now + ui.px(2), track.y + h + ui.px(3)},
                        ui.c.ink, ui.px(2));
     const float x = track.x + track.w + ui.px(16);
     write(list, ui.f.bold, x, y, ui.c.ink,
-          fmt::format("{} of {}", clock_text(bench.t_s()), clock_text(bench.end_s())));
+          fmt::format("{} of {}", clock_text(model.t_s()), clock_text(model.end_s())));
     write(list, ui.f.small, x, y + ui.px(20), ui.c.quiet, "one clock for all, a steady hand");
     ImGui::End();
 }
@@ -422,15 +431,15 @@ CompareLayout lay_out_compare(float width, float height, float s, std::size_t pa
     return out;
 }
 
-void draw_compare(const Ui& ui, const CompareLayout& at, ChartImage& chart) {
-    const CompareModel& bench = ui.session.compared;
+void draw_compare(const CompareUi& ui, const CompareLayout& at, ChartImage& chart) {
+    const CompareModel& model = ui.page.model;
     draw_head(ui, at.head);
-    const std::vector<ComparePane> panes = bench.panes();
+    const std::vector<ComparePane> panes = model.panes();
     for (std::size_t k = 0; k < panes.size() && k < at.stages.size(); ++k) {
         draw_pane_head(ui, at.heads[k], panes[k]);
-        if (!bench.values(panes[k]).empty()) draw_pane_marks(ui, at.stages[k], panes[k], k == 0);
+        if (!model.values(panes[k]).empty()) draw_pane_marks(ui, at.stages[k], panes[k], k == 0);
     }
-    if (bench.has_runs()) draw_scales(ui, at.legend);
+    if (model.has_runs()) draw_scales(ui, at.legend);
     if (at.table.h > 0) {
         draw_table(ui, at.table);
         draw_told(ui, at.told, chart);
@@ -438,5 +447,7 @@ void draw_compare(const Ui& ui, const CompareLayout& at, ChartImage& chart) {
     draw_clock(ui, at.time, at.track);
     draw_note(ui, at);
 }
+
+void ComparePage::draw(const Ui& ui, float, float) { draw_compare({ui, *this}, layout_, stage().chart()); }
 
 } // namespace sparecoat::view::compare

@@ -1,7 +1,9 @@
 #pragma once
-#include "view/pages/charts/chart_image.hpp"
-#include "view/pages/compare/compare_card.hpp"
+#include "view/pages/compare/compare_layout.hpp"
+#include "view/pages/compare/compare_model.hpp"
 #include "view/render/scene.hpp"
+#include "view/window/chart_image.hpp"
+#include "view/window/settings.hpp"
 #include <cstdint>
 #include <memory>
 #include <vector>
@@ -13,9 +15,10 @@ namespace sparecoat::view::compare {
 class CompareStage {
 public:
     /// The mouse over the panes: turns, moves and zooms all of them at once, and holds a spot.
-    void work(Session& session, const CompareLayout& at);
+    void work(CompareModel& model, const CompareLayout& at);
     /// @param window_height in pixels. @return what all panes together took.
-    FrameCount draw(Session& session, const CompareLayout& at, float window_height, float scale);
+    FrameCount draw(CompareModel& model, const Settings& settings, const CompareLayout& at,
+                    float window_height, float scale);
     ChartImage& chart() { return chart_; }
 
 private:
@@ -24,7 +27,8 @@ private:
         ComparePane of;
         std::uint64_t generation = 0; ///< of the runs that the scene's panel is of
     };
-    FrameCount draw(Session& session, Pane& pane, const Box& stage, float window_height, float scale);
+    FrameCount draw(const CompareModel& model, const Settings& settings, Pane& pane, const Box& stage,
+                    float window_height, float scale);
 
     std::vector<std::unique_ptr<Pane>> panes_;
     ChartImage chart_;

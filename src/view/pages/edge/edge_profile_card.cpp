@@ -1,6 +1,7 @@
 #include "picture/map_drawing.hpp"
 #include "picture/risk_folder.hpp"
 #include "units/quantity.hpp"
+#include "view/pages/edge/edge_page.hpp"
 #include "view/window/cards.hpp"
 #include "view/window/chart_painter.hpp"
 #include <algorithm>
@@ -9,6 +10,9 @@
 #include <limits>
 
 namespace sparecoat::view::edge {
+
+using EdgeUi = PageUi<EdgePage>;
+
 namespace {
 
 /// From millimetres and micrometres to the window.
@@ -27,8 +31,8 @@ Scale range_of(double high, double divisions) {
     return scale;
 }
 
-Axes axes_of(const Ui& ui, const Box& box) {
-    const EdgeProfileModel& profile = ui.session.profile;
+Axes axes_of(const EdgeUi& ui, const Box& box) {
+    const EdgeProfileModel& profile = ui.page.model;
     const ProfileColumns& c = profile.columns();
     float most = 20; // µm: a line of bare panel still has an axis
     for (std::size_t k = 0; k < c.before_um.size(); ++k)
@@ -40,7 +44,7 @@ Axes axes_of(const Ui& ui, const Box& box) {
 }
 
 /// The length itself stands at the end of the axis.
-AxesLook look_of(const Ui& ui, const Plot& plot) {
+AxesLook look_of(const EdgeUi& ui, const Plot& plot) {
     const auto units = [&](float n) { return static_cast<double>(ui.px(n)); };
     AxesLook look = window_axes(ui);
     look.y.grid = Stroke{fill_of(ui.c.line), 1};
@@ -101,8 +105,8 @@ std::string short_text(double um, FilmUnit unit) {
                                 : fmt::format("{:.3f} mil", um * per_um(unit));
 }
 
-void draw_graph(const Ui& ui, const Axes& axes) {
-    const EdgeProfileModel& profile = ui.session.profile;
+void draw_graph(const EdgeUi& ui, const Axes& axes) {
+    const EdgeProfileModel& profile = ui.page.model;
     const ProfileColumns& c = profile.columns();
     const std::vector<std::uint8_t>& begins = profile.profile().begins;
     const Plot& plot = axes.plot;
@@ -110,8 +114,7 @@ void draw_graph(const Ui& ui, const Axes& axes) {
     PlacedChart chart{plot, look_of(ui, plot)};
     add_bands(chart.layers, c, begins, lines.spread);
     chart.layers.emplace_back(PlotCurve{points_of(c.along_mm, c.before_um, begins), lines.before});
-    const double reserve_um =
-        ui.session.risk.finding() ? ui.session.risk.finding()->terms.reserve_um : ChanceTerms{}.reserve_um;
+    const double reserve_um = ui.session.reserve_um;
     const auto units = [&](float n) { return static_cast<double>(ui.px(n)); };
     chart.layers.emplace_back(
         PlotRule{reserve_um, false, {fill_of(ui.c.warn), units(1.5f), units(6), units(6)}});
@@ -126,7 +129,7 @@ void draw_graph(const Ui& ui, const Axes& axes) {
 }
 
 /// What the lines mean, right-aligned in the card's head.
-void draw_key(const Ui& ui, float right, float y) {
+void draw_key(const EdgeUi& ui, float right, float y) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float mid = y + ui.f.small->FontSize / 2 + ui.px(1), dash = ui.px(22), gap = ui.px(14);
     const auto entry = [&](const char* words, auto&& draw) {
@@ -142,7 +145,7 @@ void draw_key(const Ui& ui, float right, float y) {
         const auto from = static_cast<double>(x), middle = static_cast<double>(mid);
         painter.line({from, middle}, {from + static_cast<double>(dash), middle}, stroke);
     };
-    if (ui.session.profile.trial()) entry("held back so", [&](float x) { sample(x, lines.trial); });
+    if (ui.page.model.trial()) entry("held back so", [&](float x) { sample(x, lines.trial); });
     entry("before \u00b1 2 sd", [&](float x) {
         const double half = static_cast<double>(ui.px(5));
         painter.box(
@@ -159,9 +162,10 @@ std::string title_of(const Panel& panel, PanelFeature ground) {
 }
 
 /// The list of edges and lines, and a step to either side.
-void draw_chooser(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+void draw_chooser(const EdgeUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    EdgePage& page = ui.page;
+    EdgeProfileModel& profile = page.model;
     const Panel& panel = session.shown->panel;
     if (!profile.chosen()) return;
     const std::size_t count = profile.grounds().size(), now = *profile.chosen();
@@ -189,9 +193,10 @@ void draw_chooser(const Ui& ui, const Box& box) {
 }
 
 /// Hovering shows the place, clicking holds it.
-void take_pointer(const Ui& ui, const Axes& axes) {
-    Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+void take_pointer(const EdgeUi& ui, const Axes& axes) {
+    RunSession& session = ui.session;
+    EdgePage& page = ui.page;
+    EdgeProfileModel& profile = page.model;
     const ProfileColumns& c = profile.columns();
     ImGui::SetCursorScreenPos(axes.box.low());
     const bool clicked = ImGui::InvisibleButton("graph", {axes.box.w, axes.box.h});
@@ -220,8 +225,8 @@ void take_pointer(const Ui& ui, const Axes& axes) {
     }
 }
 
-std::string trial_text(const Ui& ui) {
-    const EdgeProfileModel& profile = ui.session.profile;
+std::string trial_text(const EdgeUi& ui) {
+    const EdgeProfileModel& profile = ui.page.model;
     const HoldBackTrial* trial = profile.trial();
     if (!profile.wanted_m) return "drag to see what would stay";
     if (!trial || trial->hold_back_m != *profile.wanted_m) return "working it out \u2026";
@@ -233,19 +238,20 @@ std::string trial_text(const Ui& ui) {
 }
 
 /// The slider: what if the pad's rim were held back so far from this line.
-void draw_hold_back(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    EdgeProfileModel& profile = session.profile;
+void draw_hold_back(const EdgeUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    EdgePage& page = ui.page;
+    EdgeProfileModel& profile = page.model;
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const float text_y = box.y + (box.h - ui.f.small->FontSize) / 2;
-    const std::string idle = session.hold_back_idle();
+    const std::string idle = page.hold_back_idle();
     write(list, ui.f.body, box.x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.quiet, "Hold-back");
     if (!idle.empty()) {
         write(list, ui.f.small, box.x + ui.px(92), text_y, ui.c.quiet, idle);
         return;
     }
     const double radius_m = session.shown->step.pad.radius_m, low = -radius_m, high = 0.1;
-    const double shown = profile.wanted_m.value_or(session.held_back_m());
+    const double shown = profile.wanted_m.value_or(page.held_back_m());
     const Box slider{box.x + ui.px(92), box.y, ui.px(132), box.h};
     ImGui::SetCursorScreenPos(slider.low());
     ImGui::InvisibleButton("slider", {slider.w, slider.h});
@@ -258,7 +264,7 @@ void draw_hold_back(const Ui& ui, const Box& box) {
         const double share =
             std::clamp(static_cast<double>((ImGui::GetMousePos().x - slider.x) / slider.w), 0.0, 1.0);
         const double wanted = std::round((low + share * (high - low)) / mm) * mm;
-        if (!profile.wanted_m || std::abs(*profile.wanted_m - wanted) > 1e-9) session.try_hold_back(wanted);
+        if (!profile.wanted_m || std::abs(*profile.wanted_m - wanted) > 1e-9) page.try_hold_back(wanted);
     }
     const float mid = slider.y + slider.h / 2;
     const auto at = [&](double value) {
@@ -267,8 +273,8 @@ void draw_hold_back(const Ui& ui, const Box& box) {
     list.AddRectFilled({slider.x, mid - ui.px(2)}, {slider.x + slider.w, mid + ui.px(2)},
                        lit ? ui.c.field_lit : ui.c.field, ui.px(2));
     list.AddLine({at(0), mid - ui.px(7)}, {at(0), mid + ui.px(7)}, ui.c.quiet); // the rim at the edge
-    list.AddRectFilled({at(session.held_back_m()) - ui.px(1.5f), mid - ui.px(9)},
-                       {at(session.held_back_m()) + ui.px(1.5f), mid + ui.px(9)}, ui.c.accent);
+    list.AddRectFilled({at(page.held_back_m()) - ui.px(1.5f), mid - ui.px(9)},
+                       {at(page.held_back_m()) + ui.px(1.5f), mid + ui.px(9)}, ui.c.accent);
     list.AddCircleFilled({at(shown), mid}, ui.px(7), profile.wanted_m ? ui.c.ink : ui.c.accent);
     const float value_x = slider.x + slider.w + ui.px(80);
     write(list, ui.f.body, value_x, box.y + (box.h - ui.f.body->FontSize) / 2, ui.c.ink,
@@ -284,13 +290,14 @@ void draw_hold_back(const Ui& ui, const Box& box) {
         profile.forget_trial();
     else if (press(ui, "take", "Take it", {words_end + 2 * gap + button, box.y, button, box.h}, can,
                    "Holds the pad back so far from this line. Undo takes it back.", can))
-        session.take_hold_back();
+        page.take_hold_back();
 }
 
 } // namespace
 
-void draw_edge_profile_card(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
+void draw_edge_profile_card(const EdgeUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    EdgePage& page = ui.page;
     begin_card("ribbon", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
@@ -298,7 +305,7 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
     draw_chooser(ui, {box.x + pad, head, ui.px(190), row});
     if (press(ui, "close", "\u00d7", {box.x + box.w - pad - row, head, row, row}, false,
               fmt::format("Close  {}", keys_of(Action::toggle_edge_profile)))) {
-        session.profile.open = false;
+        page.model.open = false;
         ImGui::End();
         return;
     }
@@ -306,7 +313,7 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
     const float unit_y = head + row + ui.px(4);
     const Box graph{box.x + pad + ui.px(40), unit_y + ui.px(6), box.w - 2 * pad - ui.px(44),
                     box.h - ui.px(7 + 26 + 10 + 22 + 36)};
-    if (!session.profile.chosen()) {
+    if (!page.model.chosen()) {
         write(list, ui.f.body, graph.x, graph.y + graph.h / 2, ui.c.quiet, "This panel has no named edge.");
         ImGui::End();
         return;
@@ -318,6 +325,12 @@ void draw_edge_profile_card(const Ui& ui, const Box& box) {
           text_of(session.settings.unit));
     draw_hold_back(ui, {box.x + pad, box.y + box.h - ui.px(33), box.w - 2 * pad, ui.px(27)});
     ImGui::End();
+}
+
+bool EdgePage::draw_card(const Ui& ui, CardPlace place, const Box& box) {
+    if (place != CardPlace::strips || !model.open) return false;
+    draw_edge_profile_card({ui, *this}, box);
+    return true;
 }
 
 } // namespace sparecoat::view::edge

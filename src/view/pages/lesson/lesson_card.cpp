@@ -1,9 +1,13 @@
 #include "decide/cautions.hpp"
+#include "view/pages/lesson/lesson_page.hpp"
 #include "view/window/cards.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 
 namespace sparecoat::view::lesson {
+
+using LessonUi = PageUi<LessonPage>;
+
 namespace {
 
 struct Button {
@@ -13,7 +17,7 @@ struct Button {
 };
 
 /// Buttons from the right edge leftwards, so that the way on is always at the same place.
-void draw_buttons(const Ui& ui, const Box& box, std::span<const Button> buttons) {
+void draw_buttons(const LessonUi& ui, const Box& box, std::span<const Button> buttons) {
     const float w = ui.px(104), h = ui.px(28), gap = ui.px(6);
     float x = box.x + box.w - ui.px(12) - w;
     for (const Button& button : buttons) {
@@ -32,22 +36,22 @@ std::string first_sentence(const std::string& note) {
 
 } // namespace
 
-void draw_lesson_card(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    if (!session.lesson || box.h <= 0) return;
+void draw_lesson_card(const LessonUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    LessonPage& page = ui.page;
+    if (!page.play || box.h <= 0) return;
     begin_card("lesson", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);
     const float pad = ui.px(14);
     const std::string caption =
-        session.lesson->caption(session.settings.unit); // before a button may leave the lesson
+        page.play->caption(session.settings.unit); // before a button may leave the lesson
     write(list, ui.f.bold, box.x + pad, box.y + ui.px(8), ui.c.ink,
-          fitted(ui.f.bold, session.lesson->lesson().name, box.w - ui.px(460)));
-    const bool two = session.lesson->has_other_side(),
-               mistake = session.lesson->side() == LessonSide::mistake;
+          fitted(ui.f.bold, page.play->lesson().name, box.w - ui.px(460)));
+    const bool two = page.play->has_other_side(), mistake = page.play->side() == LessonSide::mistake;
     write(list, ui.f.small, box.x + pad, box.y + ui.px(27), mistake ? ui.c.warn : ui.c.accent,
-          fmt::format("step {} of {}: the {}", session.lesson->step() + 1, session.lesson->steps(),
-                      name_of(session.lesson->side())));
+          fmt::format("step {} of {}: the {}", page.play->step() + 1, page.play->steps(),
+                      name_of(page.play->side())));
 
     ImGui::SetCursorScreenPos({box.x + pad, box.y + ui.px(48)});
     ImGui::BeginChild("caption", {box.w - 2 * pad, box.h - ui.px(48 + 20)});
@@ -55,12 +59,10 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
     ImGui::TextUnformatted(caption.c_str());
     ImGui::PopTextWrapPos();
     ImGui::EndChild();
-    write(
-        list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
-        fitted(ui.f.small, std::string(cautions[session.lesson->step() % cautions.size()]), box.w - 2 * pad));
+    write(list, ui.f.small, box.x + pad, box.y + box.h - ui.px(18), ui.c.quiet,
+          fitted(ui.f.small, std::string(cautions[page.play->step() % cautions.size()]), box.w - 2 * pad));
 
-    const bool first = session.lesson->step() == 0,
-               last = session.lesson->step() + 1 == session.lesson->steps();
+    const bool first = page.play->step() == 0, last = page.play->step() + 1 == page.play->steps();
     const Button all[] = {{"Next", Action::lesson_on, !last, !last},
                           {"Back", Action::lesson_back, !first, false},
                           {mistake ? "See remedy" : "See mistake", Action::lesson_turn, two, false},
@@ -69,9 +71,10 @@ void draw_lesson_card(const Ui& ui, const Box& box) {
     ImGui::End();
 }
 
-void draw_lesson_list(const Ui& ui, float width, float height) {
-    Session& session = ui.session;
-    if (!session.lesson_list) return;
+void draw_lesson_list(const LessonUi& ui, float width, float height) {
+    RunSession& session = ui.session;
+    LessonPage& page = ui.page;
+    if (!page.list) return;
     const std::vector<Listing>& lessons = session.list(PresetKind::lesson);
     const float row = ui.px(44), pad = ui.px(24);
     const float w = std::min(ui.px(880), width - ui.px(40));
@@ -85,7 +88,7 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
     float y = box.y + ui.px(52);
     std::string chosen;
     for (std::size_t k = 0; k < lessons.size(); ++k) {
-        const bool on = static_cast<int>(k) == session.lesson_row;
+        const bool on = static_cast<int>(k) == page.row;
         if (press(ui, lessons[k].id.c_str(), lessons[k].name, {box.x + pad, y, ui.px(210), row - ui.px(8)},
                   on))
             chosen = lessons[k].id;
@@ -105,7 +108,17 @@ void draw_lesson_list(const Ui& ui, float width, float height) {
               fitted(ui.f.small, "\u2022 " + std::string(caution), w - 2 * pad));
     }
     end_dialog();
-    if (!chosen.empty()) session.open_lesson(chosen);
+    if (!chosen.empty()) page.open(chosen);
+}
+
+bool LessonPage::draw_card(const Ui& ui, CardPlace place, const Box& box) {
+    if (place != CardPlace::lesson || !play) return false;
+    draw_lesson_card({ui, *this}, box);
+    return true;
+}
+
+void LessonPage::draw_dialog(const Ui& ui, float width, float height) {
+    draw_lesson_list({ui, *this}, width, height);
 }
 
 } // namespace sparecoat::view::lesson

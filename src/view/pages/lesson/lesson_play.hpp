@@ -17,7 +17,7 @@ namespace sparecoat::view::lesson {
 
 /// What was on the desk before a lesson, to be put back after it.
 struct LessonHome {
-    EditHistory bench;
+    EditHistory edits;
     MapKind map = MapKind::film_lost;
     bool draw_map = true;
     Camera camera;

@@ -1,14 +1,19 @@
 #include "picture/map_drawing.hpp"
 #include "picture/risk_folder.hpp"
+#include "view/pages/risk/risk_page.hpp"
 #include "view/window/cards.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 
 namespace sparecoat::view::risk {
+
+using RiskUi = PageUi<RiskPage>;
+using RiskColumn = ColumnOf<RiskUi>;
+
 namespace {
 
-void draw_badge(const Ui& ui, ImDrawList& list, ImVec2 at, std::size_t number) {
+void draw_badge(const RiskUi& ui, ImDrawList& list, ImVec2 at, std::size_t number) {
     list.AddCircleFilled(at, ui.px(11), ui.c.ink);
     write(list, ui.f.small, at.x, at.y - ui.f.small->FontSize / 2, ui.c.card, fmt::format("{}", number),
           Align::centre);
@@ -19,7 +24,7 @@ std::string ratio_text(double ratio) {
 }
 
 /// Why this spot: its loss against the open panel's, factor by factor, in two columns.
-void draw_split(Column& c, const SpotAtRisk& spot, float indent) {
+void draw_split(RiskColumn& c, const SpotAtRisk& spot, float indent) {
     if (spot.removed_um <= 0)
         return c.wrapped(c.ui.f.small, c.ui.c.quiet, "Only a wandering hand gets here.", indent);
     const Split& s = spot.against_open;
@@ -43,13 +48,13 @@ void draw_split(Column& c, const SpotAtRisk& spot, float indent) {
 }
 
 /// The changes that were tried, each to be taken over by a click. @return the one that was clicked.
-const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, float indent) {
-    const Session& session = c.ui.session;
+const Remedy* draw_remedies(RiskColumn& c, const SpotAdvice& advice, FilmUnit unit, float indent) {
+    const RiskPage& page = c.ui.page;
     const Remedy* chosen = nullptr;
     c.line(c.ui.f.small, c.ui.c.quiet, "Single changes: click to take", indent);
     for (std::size_t k = 0; k < advice.remedies.size(); ++k) {
         const Remedy& remedy = advice.remedies[k];
-        const bool can = session.can_apply(remedy);
+        const bool can = page.can_apply(remedy);
         const float inner = c.w - indent - c.ui.px(16);
         const float words = wrapped_height(c.ui.f.small, remedy.words, inner), line = c.ui.f.small->FontSize;
         const Box box{c.x + indent, c.y(), c.w - indent, words + line + c.ui.px(12)};
@@ -77,9 +82,10 @@ const Remedy* draw_remedies(Column& c, const SpotAdvice& advice, FilmUnit unit, 
 }
 
 /// @return a change to take over.
-const Remedy* draw_region(Column& c, std::size_t k, bool held) {
-    Session& session = c.ui.session;
-    const RegionAtRisk& region = session.risk.finding()->map.regions[k];
+const Remedy* draw_region(RiskColumn& c, std::size_t k, bool held) {
+    RunSession& session = c.ui.session;
+    RiskPage& page = c.ui.page;
+    const RegionAtRisk& region = page.model.finding()->map.regions[k];
     const FilmUnit unit = session.settings.unit;
     const float indent = c.ui.px(30), top = c.y();
     ImGui::PushID(static_cast<int>(k));
@@ -107,11 +113,11 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
                       indent);
         draw_split(c, region.spot, indent);
         c.down(2);
-        if (const SpotAdvice* advice = session.risk.advice(k)) {
+        if (const SpotAdvice* advice = page.model.advice(k)) {
             chosen = draw_remedies(c, *advice, unit, indent);
-        } else if (session.risk.trying(k)) {
-            draw_progress(c.ui, c.row(26, indent), session.risk.trial_share(),
-                          fmt::format("Trying changes: {:.0f} %", 100 * session.risk.trial_share()));
+        } else if (page.model.trying(k)) {
+            draw_progress(c.ui, c.row(26, indent), page.model.trial_share(),
+                          fmt::format("Trying changes: {:.0f} %", 100 * page.model.trial_share()));
             c.down(32);
         } else {
             if (press(c.ui, "try", fmt::format("Try changes  {}", keys_of(Action::try_changes)),
@@ -127,37 +133,59 @@ const Remedy* draw_region(Column& c, std::size_t k, bool held) {
     return chosen;
 }
 
-void draw_state(Column& c) {
-    Session& session = c.ui.session;
-    if (session.risk.working()) {
-        draw_progress(c.ui, c.row(26), session.risk.share(),
-                      fmt::format("Working them out: {:.0f} %", 100 * session.risk.share()));
+void draw_state(RiskColumn& c) {
+    RunSession& session = c.ui.session;
+    RiskPage& page = c.ui.page;
+    if (page.model.working()) {
+        draw_progress(c.ui, c.row(26), page.model.share(),
+                      fmt::format("Working them out: {:.0f} %", 100 * page.model.share()));
         c.down(32);
-        if (press(c.ui, "stop", "Stop", c.row(26))) session.risk.call_off();
+        if (press(c.ui, "stop", "Stop", c.row(26))) page.model.call_off();
         c.down(32);
         return;
     }
-    if (!session.risk.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, session.risk.fault());
-    if (!session.risk.finding())
+    if (!page.model.fault().empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, page.model.fault());
+    if (!page.model.finding())
         c.wrapped(c.ui.f.small, c.ui.c.quiet, "Not worked out for the technique as it is now.");
     if (press(c.ui, "anew",
-              fmt::format("{}  {}", session.risk.finding() ? "Anew" : "Work them out",
+              fmt::format("{}  {}", page.model.finding() ? "Anew" : "Work them out",
                           keys_of(Action::work_out_chance)),
-              c.row(26), !session.risk.finding(),
+              c.row(26), !page.model.finding(),
               "Draws the hand over the whole technique, with film and cut uncertain"))
         session.act(Action::work_out_chance);
     c.down(32);
 }
 
+/// Over a panel whose chances are not shown: why.
+void draw_chance_note(const RiskUi& ui, ImDrawList& list, const Box& stage) {
+    const RiskModel& risk = ui.page.model;
+    if (risk.finding()) return;
+    const std::string words =
+        risk.working() ? fmt::format("Working out the chances: {:.0f} %", 100 * risk.share())
+        : risk.fault().empty()
+            ? fmt::format("Chances not worked out. {} works them out.", keys_of(Action::work_out_chance))
+            : "No chances: see the card at the right";
+    const float w = width_of(ui.f.body, words) + ui.px(28),
+                x = stage.x + (stage.w - ui.px(legend_width) - w) / 2;
+    const float y = stage.y + ui.px(ui.session.view.hand ? 52 : 14);
+    list.AddRectFilled({x, y}, {x + w, y + ui.px(32)}, ui.c.card, ui.px(6));
+    list.AddRect({x, y}, {x + w, y + ui.px(32)}, ui.c.line, ui.px(6));
+    if (risk.working())
+        list.AddRectFilled({x, y}, {x + w * risk.share(), y + ui.px(32)}, with_alpha(ui.c.accent, 0.3f),
+                           ui.px(6));
+    write(list, ui.f.body, x + ui.px(14), y + ui.px(6), ui.c.ink, words);
+}
+
 } // namespace
 
-void draw_risk_card(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
+void draw_risk_card(const RiskUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    RiskPage& page = ui.page;
     begin_card("risk", box, ui.c.card, true, {0, ui.px(9)});
-    Column c(ui, box);
+    RiskColumn c(ui, box);
     c.list.AddLine({c.x, box.y}, {c.x + c.w, box.y}, ui.c.line);
     c.line(ui.f.bold, ui.c.ink, "Spots at risk");
-    const RiskFinding* finding = session.risk.finding();
+    const RiskFinding* finding = page.model.finding();
     const ChanceTerms terms = finding ? finding->terms : ChanceTerms{};
     c.wrapped(ui.f.small, ui.c.quiet,
               fmt::format("Chance that less than {} of clear coat stays{}",
@@ -177,7 +205,7 @@ void draw_risk_card(const Ui& ui, const Box& box) {
                                   regions.size() == 1 ? "spot" : "spots"));
         c.down(4);
         if (regions.empty()) c.wrapped(ui.f.body, ui.c.ink, "No spot reaches a chance of 1 %.");
-        const std::optional<std::size_t> held = session.held_region();
+        const std::optional<std::size_t> held = page.held_region();
         for (std::size_t k = 0; k < std::min<std::size_t>(regions.size(), 9); ++k)
             if (const Remedy* clicked = draw_region(c, k, held == k)) chosen = clicked;
         if (regions.size() > 9)
@@ -187,7 +215,17 @@ void draw_risk_card(const Ui& ui, const Box& box) {
     draw_state(c);
     c.end();
     ImGui::End();
-    if (chosen) session.apply(Remedy(*chosen)); // a copy: it may go with what is known
+    if (chosen) page.apply(Remedy(*chosen)); // a copy: it may go with what is known
+}
+
+bool RiskPage::draw_card(const Ui& ui, CardPlace place, const Box& box) {
+    if (place != CardPlace::spot || !session_.shows_chance()) return false;
+    draw_risk_card({ui, *this}, box);
+    return true;
+}
+
+void RiskPage::draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage, const PlaceOnPanel&) {
+    if (session_.shows_chance()) draw_chance_note({ui, *this}, list, stage);
 }
 
 } // namespace sparecoat::view::risk

@@ -5,10 +5,6 @@
 
 namespace sparecoat::view::risk {
 
-int threads_beside_drawing() {
-    return std::max(1, static_cast<int>(std::thread::hardware_concurrency()) - 1);
-}
-
 RiskModel::RiskModel() : chances_(find), trials_(try_out) {}
 
 void RiskModel::ask(const Library& library, const Choices& choices, std::shared_ptr<const RunJob> job) {

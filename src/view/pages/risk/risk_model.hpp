@@ -84,7 +84,4 @@ private:
     LatestBackgroundTask<Trial, Tried> trials_;
 };
 
-/// Threads for what is worked out beside the drawing: a core is left to that and to the run.
-int threads_beside_drawing();
-
 } // namespace sparecoat::view::risk

@@ -1,7 +1,7 @@
 #include "decide/cautions.hpp"
 #include "picture/section_words.hpp"
 #include "units/quantity.hpp"
-#include "view/window/cards.hpp"
+#include "view/pages/section/section_cards.hpp"
 #include <cmath>
 #include <fmt/format.h>
 
@@ -14,7 +14,7 @@ std::string sentence_of(std::string text) {
 }
 
 /// A heading over sentences; nothing where there are none.
-void passage(Column& c, const char* heading, const std::vector<std::string>& sentences, ImU32 colour) {
+void passage(SectionColumn& c, const char* heading, const std::vector<std::string>& sentences, ImU32 colour) {
     if (sentences.empty()) return;
     c.down(4);
     c.line(c.ui.f.small, c.ui.c.accent, heading);
@@ -25,21 +25,22 @@ void passage(Column& c, const char* heading, const std::vector<std::string>& sen
 }
 
 /// A sign beside what warns, so that colour is not alone in saying so.
-void draw_warning_sign(Column& c) {
+void draw_warning_sign(SectionColumn& c) {
     const float a = c.ui.px(8), x = c.x, y = c.y() + c.ui.px(9);
     c.list.AddTriangle({x + a, y - a}, {x + 2 * a, y + a * 0.8f}, {x, y + a * 0.8f}, c.ui.c.warn, c.ui.px(2));
     write(c.list, c.ui.f.small, x + a, y - c.ui.px(7), c.ui.c.warn, "!", Align::centre);
 }
 
-void warn(Column& c, const ImFont* font, const std::string& words) {
+void warn(SectionColumn& c, const ImFont* font, const std::string& words) {
     draw_warning_sign(c);
     c.wrapped(font, c.ui.c.warn, words, c.ui.px(24));
 }
 
 /// Whether the advice is being worked out, is of an earlier record, or could not be had.
-void draw_state(Column& c) {
-    Session& session = c.ui.session;
-    SectionModel& section = session.section;
+void draw_state(SectionColumn& c) {
+    RunSession& session = c.ui.session;
+    SectionPage& page = c.ui.page;
+    SectionModel& section = page.model;
     if (section.stale()) warn(c, c.ui.f.small, "This is of the record before its last entry.");
     if (section.working()) {
         draw_progress(c.ui, c.row(26), section.share(),
@@ -71,23 +72,22 @@ std::string target_line(const Target& target, FilmUnit unit) {
 }
 
 /// The step that the advice begins with, to be seen at work in the square.
-void draw_watch(Column& c, const PanelAdvice& panel) {
-    Session& session = c.ui.session;
+void draw_watch(SectionColumn& c, const PanelAdvice& panel) {
+    SectionPage& page = c.ui.page;
     if (!panel.advice.choice) return;
     const Sets first = panel.advice.outlooks[*panel.advice.choice].sequence.front();
     const std::string& id = panel.ground.effects[first.step].id;
-    const auto step = std::ranges::find(session.section.steps(), id, &KitStep::id);
-    if (step == session.section.steps().end()) return;
+    const auto step = std::ranges::find(page.model.steps(), id, &KitStep::id);
+    if (step == page.model.steps().end()) return;
     c.down(4);
     if (press(
             c.ui, "watch", "Watch its first step", c.row(24), false,
             "Puts one set of it into the technique, in the square, as the kit works it. Undo takes it back"))
-        session.watch_step(static_cast<std::size_t>(step - session.section.steps().begin()),
-                           panel.ground.square);
+        page.watch_step(static_cast<std::size_t>(step - page.model.steps().begin()), panel.ground.square);
     c.down(28);
 }
 
-void draw_finding(Column& c, const SectionFinding& finding, FilmUnit unit) {
+void draw_finding(SectionColumn& c, const SectionFinding& finding, FilmUnit unit) {
     const PanelAdvice& panel = finding.panel();
     const Target& target = finding.report.record.target;
     const bool look = panel.advice.next == Next::look_again;
@@ -112,7 +112,7 @@ void draw_finding(Column& c, const SectionFinding& finding, FilmUnit unit) {
 }
 
 /// Advice is for people with machines in their hands.
-void draw_cautions(Column& c) {
+void draw_cautions(SectionColumn& c) {
     c.down(6);
     c.list.AddLine({c.x, c.y()}, {c.x + c.w, c.y()}, c.ui.c.line);
     c.down(6);
@@ -123,12 +123,13 @@ void draw_cautions(Column& c) {
 
 } // namespace
 
-void draw_advice_card(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
-    const SectionModel& section = session.section;
+void draw_advice_card(const SectionUi& ui, const Box& box) {
+    RunSession& session = ui.session;
+    SectionPage& page = ui.page;
+    const SectionModel& section = page.model;
     const FilmUnit unit = session.settings.unit;
     begin_card("advice", box, ui.c.card, true, {0, ui.px(9)});
-    Column c(ui, box);
+    SectionColumn c(ui, box);
     c.list.AddLine({c.x, box.y}, {c.x + c.w, box.y}, ui.c.line);
     c.line(ui.f.bold, ui.c.ink, "What to do next");
     if (!section.has_record()) {

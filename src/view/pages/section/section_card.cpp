@@ -1,6 +1,6 @@
 #include "picture/section_words.hpp"
 #include "units/quantity.hpp"
-#include "view/window/cards.hpp"
+#include "view/pages/section/section_cards.hpp"
 #include <algorithm>
 #include <fmt/format.h>
 #include <imgui_stdlib.h>
@@ -14,7 +14,7 @@ constexpr std::size_t most_matches = 6;
 /// The form's fields: one at a time has the keyboard, Tab goes on to the next, Enter puts all in.
 class Fields {
 public:
-    explicit Fields(const Ui& ui) : ui_(ui) {}
+    explicit Fields(const SectionUi& ui) : ui_(ui) {}
 
     /// @return whether the keyboard is in the field.
     bool field(const char* id, const Box& box, std::string& text, const char* hint) {
@@ -44,7 +44,7 @@ public:
     }
 
 private:
-    const Ui& ui_;
+    const SectionUi& ui_;
     int count_ = 0, entered_ = -1, go_on_from_ = -1;
     static inline int wanted_ = -1; // there is one form
 };
@@ -59,7 +59,7 @@ std::string with_key(const char* words, Action action) {
 }
 
 /// Buttons side by side across the card.
-template <std::size_t N> std::array<Box, N> across(const Column& c, float height, float indent = 0) {
+template <std::size_t N> std::array<Box, N> across(const SectionColumn& c, float height, float indent = 0) {
     const float gap = c.ui.px(6),
                 w = (c.w - indent - gap * static_cast<float>(N - 1)) / static_cast<float>(N);
     std::array<Box, N> boxes;
@@ -70,9 +70,10 @@ template <std::size_t N> std::array<Box, N> across(const Column& c, float height
 
 // ---- the record and its panel ---------------------------------------------------------------------
 
-void draw_record(Column& c) {
-    Session& session = c.ui.session;
-    const SectionModel& section = session.section;
+void draw_record(SectionColumn& c) {
+    RunSession& session = c.ui.session;
+    SectionPage& page = c.ui.page;
+    const SectionModel& section = page.model;
     const bool there = section.has_record();
     c.line(c.ui.f.bold, c.ui.c.ink,
            there && !section.file().empty() ? section.record().name
@@ -101,9 +102,9 @@ void draw_record(Column& c) {
     c.down(32);
 }
 
-void choice(Column& c, const char* label, PresetKind kind, const std::string& now,
+void choice(SectionColumn& c, const char* label, PresetKind kind, const std::string& now,
             const std::function<void(const std::string&)>& chosen) {
-    Session& session = c.ui.session;
+    RunSession& session = c.ui.session;
     write(c.list, c.ui.f.body, c.x, c.y() + c.ui.px(2), c.ui.c.quiet, label);
     const Box row = c.row(field_height);
     const Box field{row.x + c.ui.px(label_width), row.y, row.w - c.ui.px(label_width), row.h};
@@ -113,17 +114,18 @@ void choice(Column& c, const char* label, PresetKind kind, const std::string& no
     c.down(field_height + 3);
 }
 
-void draw_panel(Column& c) {
-    Session& session = c.ui.session;
-    SectionModel& section = session.section;
+void draw_panel(SectionColumn& c) {
+    RunSession& session = c.ui.session;
+    SectionPage& page = c.ui.page;
+    SectionModel& section = page.model;
     const RecordedPanel* panel = section.panel();
     const PanelInUse& bench = section.on_bench();
     c.line(c.ui.f.bold, c.ui.c.ink, session.shown->panel.name);
     choice(c, "Paint", PresetKind::paint, panel ? panel->paint : bench.paint,
-           [&](const std::string& id) { session.enter([&] { section.choose_paint(id); }); });
+           [&](const std::string& id) { page.enter([&] { section.choose_paint(id); }); });
     choice(c, "Marks", PresetKind::defects, panel ? panel->defects : bench.defects,
            [&](const std::string& id) {
-               if (session.enter([&] { section.choose_defects(id); })) session.choose_defects(id);
+               if (page.enter([&] { section.choose_defects(id); })) session.choose_defects(id);
            });
     panel = section.panel(); // an entry may have been made
     if (panel && panel->readings)
@@ -136,7 +138,7 @@ void draw_panel(Column& c) {
               fitted(c.ui.f.small, fmt::format("The run has {} paint", bench.paint), row.w - w - c.ui.px(6)));
         if (press(c.ui, "paint", "Take this", {row.x + row.w - w, row.y, w, row.h}, false,
                   "Has the run worked on the record's paint"))
-            session.take_record_paint();
+            page.take_record_paint();
         c.down(28);
     }
     const bool clean = section.clean();
@@ -173,8 +175,8 @@ std::string kit_step_words(const std::vector<KitStep>& steps, std::size_t k) {
 }
 
 /// The kit's steps that match what is typed, to be chosen by click, arrows and Enter.
-void draw_matches(Column& c, Fields& fields, bool typing) {
-    SectionModel& section = c.ui.session.section;
+void draw_matches(SectionColumn& c, Fields& fields, bool typing) {
+    SectionModel& section = c.ui.page.model;
     TryForm& form = section.form;
     if (form.chosen || (!typing && form.step.empty())) return;
     const std::vector<std::size_t> found = matching_steps(section.steps(), form.step);
@@ -217,12 +219,12 @@ void draw_matches(Column& c, Fields& fields, bool typing) {
     c.down(3);
 }
 
-void label(Column& c, const char* words) {
+void label(SectionColumn& c, const char* words) {
     write(c.list, c.ui.f.body, c.x, c.y() + c.ui.px(2), c.ui.c.quiet, words);
 }
 
-void draw_seen_words(Column& c) {
-    TryForm& form = c.ui.session.section.form;
+void draw_seen_words(SectionColumn& c) {
+    TryForm& form = c.ui.page.model.form;
     const float indent = c.ui.px(label_width);
     for (std::size_t k = 0; k < seen_words.size(); k += 3) {
         const auto box = across<3>(c, 21, indent);
@@ -239,9 +241,10 @@ void draw_seen_words(Column& c) {
     c.down(2);
 }
 
-void draw_form(Column& c) {
-    Session& session = c.ui.session;
-    SectionModel& section = session.section;
+void draw_form(SectionColumn& c) {
+    RunSession& session = c.ui.session;
+    SectionPage& page = c.ui.page;
+    SectionModel& section = page.model;
     TryForm& form = section.form;
     const std::vector<TapedSquare> squares = section.squares();
     c.list.AddLine({c.x, c.y()}, {c.x + c.w, c.y()}, c.ui.c.line);
@@ -307,7 +310,7 @@ void draw_form(Column& c) {
         session.act(Action::take_back_entry);
     c.down(30);
     fields.end();
-    if (pressed || fields.entered()) session.enter_form();
+    if (pressed || fields.entered()) page.enter_form();
     if (!form.fault.empty()) c.wrapped(c.ui.f.small, c.ui.c.warn, form.fault);
 }
 
@@ -321,8 +324,8 @@ std::string step_words(const SectionModel& section, const std::string& id) {
 }
 
 /// What a try was to show by the presets, and shows by all that was learned.
-void draw_beside_model(Column& c, std::size_t square, std::size_t work, float indent) {
-    const SectionModel& section = c.ui.session.section;
+void draw_beside_model(SectionColumn& c, std::size_t square, std::size_t work, float indent) {
+    const SectionModel& section = c.ui.page.model;
     if (!section.finding()) return;
     for (const TryReport& report : section.finding()->panel().tries)
         if (report.square == square && report.work == work)
@@ -331,9 +334,10 @@ void draw_beside_model(Column& c, std::size_t square, std::size_t work, float in
 }
 
 /// A card of its own for each square: where it is, its tries, what they showed.
-void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last) {
-    Session& session = c.ui.session;
-    SectionModel& section = session.section;
+void draw_square(SectionColumn& c, const TapedSquare& square, std::size_t k, bool last) {
+    RunSession& session = c.ui.session;
+    SectionPage& page = c.ui.page;
+    SectionModel& section = page.model;
     const float top = c.y(), indent = c.ui.px(10);
     const bool open = last || section.folded_open == k;
     ImGui::PushID(static_cast<int>(k));
@@ -370,22 +374,75 @@ void draw_square(Column& c, const TapedSquare& square, std::size_t k, bool last)
     c.down(7);
 }
 
+/// Numbers and sizes of the taped squares; of one in the hand also why it will not do.
+void draw_tape_labels(const SectionUi& ui, ImDrawList& list, const PlaceOnPanel& place) {
+    const RunSession& session = ui.session;
+    const SectionPage& page = ui.page;
+    if (!page.shown()) return;
+    const SquareDrag& drag = page.model.drag;
+    const std::vector<TapedSquare> squares = page.model.squares();
+    const auto label = [&](const TapedSquare& square, const std::string& words, bool clear, bool bad) {
+        const std::optional<ImVec2> at =
+            place(square.at - Point2{0, 0.5 * square.size.y - 0.03}); // off what the map shows in it
+        if (!at) return;
+        const float w = width_of(ui.f.small, words) / 2 + ui.px(6), h = ui.f.small->FontSize / 2 + ui.px(3);
+        list.AddRectFilled({at->x - w, at->y - h}, {at->x + w, at->y + h},
+                           with_alpha(bad ? ui.c.warn : ui.c.card, clear ? 0.92f : 0.6f), ui.px(4));
+        write(list, ui.f.small, at->x, at->y - ui.f.small->FontSize / 2,
+              bad     ? ui.c.card
+              : clear ? ui.c.ink
+                      : ui.c.quiet,
+              words, Align::centre);
+    };
+    for (std::size_t k = 0; k < squares.size(); ++k) {
+        if (drag.active() && drag.changes() == k) continue;
+        const bool current = k + 1 == squares.size() && !drag.active();
+        label(squares[k],
+              current ? fmt::format("{}: {}", k + 1, size_text(squares[k])) : fmt::format("{}", k + 1),
+              current, false);
+    }
+    if (!drag.active()) return;
+    const std::string fault = drag.moved() ? square_fault(session.shown->panel, drag.square(),
+                                                          page.model.least_pad_m(), squares, drag.changes())
+                                           : "";
+    label(drag.square(),
+          fault.empty() ? size_text(drag.square()) : fmt::format("{}: {}", size_text(drag.square()), fault),
+          true, !fault.empty());
+}
+
 } // namespace
 
-void draw_section_card(const Ui& ui, const Box& box) {
-    Session& session = ui.session;
+void draw_section_card(const SectionUi& ui, const Box& box) {
+    SectionPage& page = ui.page;
     begin_card("section", box, ui.c.card, true, {0, ui.px(9)});
-    Column c(ui, box);
+    SectionColumn c(ui, box);
     draw_record(c);
-    if (session.section.has_record()) {
+    if (page.model.has_record()) {
         draw_panel(c);
         draw_form(c);
         c.down(4);
-        const std::vector<TapedSquare> squares = session.section.squares();
+        const std::vector<TapedSquare> squares = page.model.squares();
         for (std::size_t k = squares.size(); k-- > 0;) draw_square(c, squares[k], k, k + 1 == squares.size());
     }
     c.end();
     ImGui::End();
+}
+
+bool SectionPage::draw_card(const Ui& ui, CardPlace place, const Box& box) {
+    if (!shown()) return false;
+    switch (place) {
+    case CardPlace::technique: draw_section_card({ui, *this}, box); return true;
+    case CardPlace::spot: draw_advice_card({ui, *this}, box); return true;
+    case CardPlace::strips: draw_section_chart({ui, *this}, box); return true;
+    default: return false;
+    }
+}
+
+void SectionPage::draw_over_panel(const Ui& ui, ImDrawList& list, const Box& stage,
+                                  const PlaceOnPanel& place) {
+    draw_tape_labels({ui, *this}, list, place);
+    if (model.placing && !session_.view.hand)
+        draw_mode(ui, list, stage, "Taping: drag on the panel. Esc leaves");
 }
 
 } // namespace sparecoat::view::section

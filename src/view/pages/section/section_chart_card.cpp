@@ -1,4 +1,5 @@
 #include "picture/section_words.hpp"
+#include "view/pages/section/section_cards.hpp"
 #include "view/pages/section/section_chart.hpp"
 #include "view/window/cards.hpp"
 #include "view/window/chart_painter.hpp"
@@ -47,7 +48,7 @@ std::string without_size(const std::string& words) {
 
 class ChartPainter {
 public:
-    ChartPainter(const Ui& ui, const SectionFinding& finding, const SectionChart& chart)
+    ChartPainter(const SectionUi& ui, const SectionFinding& finding, const SectionChart& chart)
         : ui_(ui), list_(*ImGui::GetWindowDrawList()), finding_(finding), panel_(finding.panel()),
           chart_(chart), painter_(ui, list_), steps_(first_steps(panel_.advice)) {}
 
@@ -59,7 +60,7 @@ public:
                         plot.bottom - plot.top + rim + 1};
         const ClearingCurve &low = finding_.curves.band_low, &high = finding_.curves.band_high;
         chart.layers.emplace_back(PlotBand{points_of(low), points_of(high), fill_of(ui_.c.accent, 0.2f)});
-        const auto lit = ui_.session.section.hovered;
+        const auto lit = ui_.page.model.hovered;
         for (std::size_t k = finding_.curves.candidates.size(); k-- > 0;)
             if (k != choice() && k != lit) add_candidate(chart.layers, k, false);
         if (choice() < finding_.curves.candidates.size()) add_candidate(chart.layers, choice(), true);
@@ -222,7 +223,7 @@ private:
                  (row - ui_.f.small->FontSize);
     }
 
-    const Ui& ui_;
+    const SectionUi& ui_;
     ImDrawList& list_;
     const SectionFinding& finding_;
     const PanelAdvice& panel_;
@@ -231,8 +232,9 @@ private:
     std::vector<std::size_t> steps_; ///< in the colours' order
 };
 
-void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& finding) {
-    Session& session = ui.session;
+void draw_curves_part(const SectionUi& ui, const Box& box, const SectionFinding& finding) {
+    RunSession& session = ui.session;
+    SectionPage& page = ui.page;
     const float key_width = ui.px(262), gap = ui.px(14);
     const Box plot{box.x + ui.px(34), box.y + ui.px(8), box.w - ui.px(34) - key_width - gap,
                    box.h - ui.px(8 + 38)};
@@ -242,7 +244,7 @@ void draw_curves_part(const Ui& ui, const Box& box, const SectionFinding& findin
     const ImVec2 off{-1, -1}; // the window, where nothing is hit
     const std::optional<ChartHit> hit =
         hit_on(chart, finding, ImGui::IsItemHovered() ? ImGui::GetMousePos() : off, ui.px(9));
-    session.section.hovered =
+    page.model.hovered =
         hit && hit->kind == ChartHit::Kind::candidate ? std::optional(hit->index) : std::nullopt;
     ChartPainter painter(ui, finding, chart);
     painter.draw();
@@ -261,12 +263,13 @@ constexpr std::array<float, 5> table_at{0, 146, 360, 424, 488};
 constexpr float row_tag = 118; ///< beside a row's words
 
 /// One candidate: its words, then its numbers in columns.
-void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_t k, const Target& target) {
+void draw_row(const SectionUi& ui, const Box& row, const PanelAdvice& panel, std::size_t k,
+              const Target& target) {
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const Advice& advice = panel.advice;
     const Outlook& o = advice.outlooks[k];
     const FilmUnit unit = ui.session.settings.unit;
-    const bool chosen = advice.choice == k, lit = ui.session.section.hovered == k;
+    const bool chosen = advice.choice == k, lit = ui.page.model.hovered == k;
     const bool meets = o.chance_of_target >= target.chance && o.chance_of_keeping >= target.keep_chance;
     if (chosen || lit)
         list.AddRectFilled(row.low(), row.high(), chosen ? ui.c.field_lit : ui.c.field, ui.px(4));
@@ -290,8 +293,8 @@ void draw_row(const Ui& ui, const Box& row, const PanelAdvice& panel, std::size_
     column(table_at[4], minutes_text(o.time_s), false);
 }
 
-void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding) {
-    Session& session = ui.session;
+void draw_table_part(const SectionUi& ui, const Box& box, const SectionFinding& finding) {
+    SectionPage& page = ui.page;
     const PanelAdvice& panel = finding.panel();
     ImDrawList& list = *ImGui::GetWindowDrawList();
     const std::array<std::pair<float, const char*>, 5> heads{{{0, "cleared (90 %)"},
@@ -306,7 +309,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, ui.px(2)});
     ImGui::BeginChild("candidates", {box.w, box.h - head});
     const CandidateRows rows = candidate_rows(panel.advice, 40);
-    session.section.hovered.reset();
+    page.model.hovered.reset();
     if (rows.from > 0)
         ImGui::TextDisabled("%s", fmt::format("  {} milder without a chance", rows.from).c_str());
     for (std::size_t k = rows.from; k < rows.to; ++k) {
@@ -319,7 +322,7 @@ void draw_table_part(const Ui& ui, const Box& box, const SectionFinding& finding
         ImGui::PushID(static_cast<int>(k));
         ImGui::InvisibleButton("row", {row.w, row.h});
         ImGui::PopID();
-        if (ImGui::IsItemHovered()) session.section.hovered = k;
+        if (ImGui::IsItemHovered()) page.model.hovered = k;
         if (ImGui::IsWindowAppearing() && panel.advice.choice == k) ImGui::SetScrollHereY();
         draw_row(ui, row, panel, k, finding.report.record.target);
     }
@@ -343,10 +346,10 @@ std::string why_empty(const SectionModel& section) {
 
 } // namespace
 
-void draw_section_chart(const Ui& ui, const Box& box) {
+void draw_section_chart(const SectionUi& ui, const Box& box) {
     if (box.h <= 0) return;
-    Session& session = ui.session;
-    SectionModel& section = session.section;
+    SectionPage& page = ui.page;
+    SectionModel& section = page.model;
     begin_card("clearing", box, ui.c.card);
     ImDrawList& list = *ImGui::GetWindowDrawList();
     list.AddLine(box.low(), {box.x + box.w, box.y}, ui.c.line);

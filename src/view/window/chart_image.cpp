@@ -1,11 +1,11 @@
-#include "view/pages/charts/chart_image.hpp"
+#include "view/window/chart_image.hpp"
 #include <cmath>
 #include <cstdint>
 #include <fmt/format.h>
 #include <limits>
 #include <stdexcept>
 
-namespace sparecoat::view::charts {
+namespace sparecoat::view {
 
 void ChartImage::draw(const Ui& ui, const Box& box, const Chart& chart, const std::string& key,
                       float text_size) {
@@ -63,4 +63,4 @@ void ChartImage::tell(const Ui& ui, const Box& box, const Chart& chart) const {
     ImGui::SetTooltip("%s", words_at(chart, *nearest).c_str());
 }
 
-} // namespace sparecoat::view::charts
+} // namespace sparecoat::view

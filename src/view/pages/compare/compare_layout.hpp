@@ -1,6 +1,5 @@
 #pragma once
-#include "view/pages/charts/chart_image.hpp"
-#include "view/window/cards.hpp"
+#include "view/window/widgets.hpp"
 #include <optional>
 #include <vector>
 
@@ -15,8 +14,5 @@ struct CompareLayout {
 };
 CompareLayout lay_out_compare(float width, float height, float s, std::size_t panes, std::size_t sides,
                               bool cards);
-
-/// The techniques side by side: whose pane is whose, the scales, the table, what it says, and the clock.
-void draw_compare(const Ui& ui, const CompareLayout& at, ChartImage& chart);
 
 } // namespace sparecoat::view::compare

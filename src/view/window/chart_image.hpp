@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-namespace sparecoat::view::charts {
+namespace sparecoat::view {
 
 /// A chart in the window, drawn by what draws it into files: what is seen is what is saved, but in the
 /// window's colours and sharp at its size. Numbers under the pointer are told. Needs a current context for
@@ -27,4 +27,4 @@ private:
     bool fits_ = false;
 };
 
-} // namespace sparecoat::view::charts
+} // namespace sparecoat::view
