@@ -6,8 +6,8 @@ namespace sparecoat::picture::sheet {
 namespace {
 
 constexpr const char* style = R"(
-body { font: 11pt/1.45 "DejaVu Sans", Verdana, sans-serif; color: #212227; background: #fff; max-width: 50em;)"
-                              R"( margin: 2em auto; padding: 0 1em;
+body { font: 11pt/1.45 "DejaVu Sans", Verdana, sans-serif; color: #212227; background: #fff;)"
+                              R"( max-width: 50em; margin: 2em auto; padding: 0 1em;
   overflow-wrap: anywhere; }
 header.shop { display: flex; justify-content: space-between; gap: 2em; }
 header.shop p { margin: 0; text-align: right; color: #5c616b; font-size: 85%; }
