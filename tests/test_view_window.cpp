@@ -208,6 +208,7 @@ TEST_CASE("A value is raised by a key, typed, refused in words, undone and redon
     OpenWindow open;
     Fingers& fingers = open.fingers;
     Session& session = open.session;
+    open.half_way(); // a run that has been begun is begun anew with the edit
     // Edit by key, by typing, wrongly, and undo.
     for (int k = 0; k < 7; ++k) fingers.act("next-value"); // panel, work, machine, pad, liquid, paint, force
     const double force = session.choices().technique.force_n;
