@@ -3,6 +3,7 @@
 #include "units/quantity.hpp"
 #include "vehicle/job_json.hpp"
 #include <map>
+#include <nlohmann/json.hpp>
 
 namespace sparecoat::vehicle {
 
