@@ -1,5 +1,6 @@
 #include "view/pages/board/job_model.hpp"
 #include "units/error.hpp"
+#include "units/text.hpp"
 #include "vehicle/job_import.hpp"
 #include "view/pages/board/board_words.hpp"
 #include "view/run/background_task.hpp"
