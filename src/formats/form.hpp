@@ -9,7 +9,7 @@
 namespace sparecoat::formats {
 
 // What a file may hold, said once as a tree of forms. From the same tree come the typed reader
-// (job/reader.hpp), the JSON Schema and the tables of docs/formats.md, so that they cannot disagree.
+// (formats/reader.hpp), the JSON Schema and the tables of docs/formats.md, so that they cannot disagree.
 
 struct Form;
 using FormPtr = std::shared_ptr<const Form>;

@@ -6,7 +6,7 @@
 
 namespace sparecoat::formats {
 
-struct Form; // job/form.hpp
+struct Form; // formats/form.hpp
 
 /// What a preset file describes.
 enum class PresetKind {

@@ -11,7 +11,7 @@
 namespace sparecoat::library {
 
 // A lesson is a mistake and its remedy, told in steps. Its captions hold no figures of their own: each is a
-// placeholder that the two runs fill (see job/lesson_figures.hpp).
+// placeholder that the two runs fill (see library/lesson_caption.hpp).
 
 enum class LessonSide { mistake, remedy };
 inline constexpr std::array both_sides{LessonSide::mistake, LessonSide::remedy};

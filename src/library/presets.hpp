@@ -18,8 +18,8 @@
 
 namespace sparecoat::library {
 
-struct Lesson;      // job/lesson.hpp
-struct SweepDesign; // job/sweep/design.hpp
+struct Lesson;      // library/lesson.hpp
+struct SweepDesign; // library/sweep_design.hpp
 
 // Each reads one document of its kind into SI and throws InputError with `file` and the JSON pointer:
 // wrong kind or type, unknown key, missing key, unit missing or wrong, value out of range, values that

@@ -8,7 +8,7 @@
 
 namespace sparecoat::library {
 
-/// How the points of a sweep are laid; see decide/designs.hpp.
+/// How the points of a sweep are laid; see decide/stats/designs.hpp.
 enum class DesignKind { grid, latin_hypercube, sobol, saltelli };
 std::string_view name_of(DesignKind kind); ///< "latin hypercube"
 
