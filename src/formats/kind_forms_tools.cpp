@@ -94,9 +94,25 @@ FormPtr pad_form() {
                          needed("diameter", quantity(Dim::length, "20 mm", "300 mm"),
                                 "of the working face, whole millimetres"),
                          needed("thickness", quantity(Dim::length, "1 mm", "100 mm"), "of the working layer"),
+                         optional("plate", quantity(Dim::length, "10 mm", "300 mm"), nullptr,
+                                  "diameter of the backing plate; as wide as the pad where left out"),
                      }),
                      1),
                 "one entry for each size it is made in"),
+            optional(
+                "rim",
+                object({
+                    needed("shape", choice({"square", "rounded", "conical", "even"}),
+                           "cut straight down; a quarter of an ellipse; a straight slope; or, as no real pad "
+                           "does, pressing evenly out to the rim"),
+                    needed("width", quantity(Dim::length, "0.1 mm", "50 mm"),
+                           "of what is taken off the face, inwards from the rim")
+                        .only_where("shape", {"rounded", "conical"}),
+                    needed("height", quantity(Dim::length, "0.1 mm", "50 mm"),
+                           "of the rim over the plane of the face")
+                        .only_where("shape", {"rounded", "conical"}),
+                }),
+                nullptr, "how the face ends; square where left out"),
             needed("foam",
                    object({
                        needed("modulus", quantity(Dim::pressure, "1 kPa", "10 MPa"),

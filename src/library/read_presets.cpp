@@ -77,6 +77,19 @@ FoamLaw fill_foam(const Values& values) {
     return foam;
 }
 
+RimShape fill_rim(const Values& values) {
+    RimShape rim;
+    const std::string shape = values.text("shape");
+    rim.kind = shape == "rounded"   ? RimKind::rounded
+               : shape == "conical" ? RimKind::conical
+               : shape == "even"    ? RimKind::even
+                                    : RimKind::square;
+    if (rim.kind == RimKind::rounded || rim.kind == RimKind::conical)
+        rim.width_m = values.number("width"), rim.height_m = values.number("height");
+    values.done();
+    return rim;
+}
+
 /// A diameter is part of a pad's id, so it has to be a whole number of millimetres, and there only once.
 void hold_to_id(double diameter_m, const Values& size, const std::vector<Pad>& before) {
     const Place place = size.place().at("diameter");
@@ -99,6 +112,7 @@ std::vector<Pad> fill_pads(const Values& values) {
     pad.cut_factor = values.number("cut_factor");
     pad.capacity_m = values.number("capacity");
     pad.area_density_kg_m2 = values.number("area_density");
+    pad.rim = values.has("rim") ? fill_rim(values.object("rim")) : RimShape{RimKind::square};
     values.has("provenance"); // for people
     std::vector<Pad> pads;
     for (const Values& size : values.objects("sizes")) {
@@ -106,6 +120,15 @@ std::vector<Pad> fill_pads(const Values& values) {
         hold_to_id(diameter_m, size, pads);
         pad.radius_m = diameter_m / 2;
         pad.thickness_m = size.number("thickness");
+        pad.plate_radius_m = size.number("plate", diameter_m) / 2;
+        if (pad.plate_radius_m > pad.radius_m)
+            size.place().at("plate").refuse(
+                print_quantity(2 * pad.plate_radius_m, Dim::length),
+                fmt::format("no wider than the pad, {}", print_quantity(diameter_m, Dim::length)));
+        if (pad.rim.width_m > pad.radius_m)
+            values.place().at("rim").at("width").refuse(
+                print_quantity(pad.rim.width_m, Dim::length),
+                fmt::format("within the pad's radius, {}", print_quantity(pad.radius_m, Dim::length)));
         size.done();
         pads.push_back(pad);
     }

@@ -12,7 +12,8 @@ constexpr double stop_angle_rad = 12 * pi / 180; // see balance_plate
 constexpr double stop_stiffness_nm_rad = 400;
 constexpr double balance_tolerance = 2e-4;
 constexpr int most_iterations = 40;
-constexpr float engage_strain = 0.01f; // compression / thickness at which the shear layer pulls in full
+constexpr std::size_t overhang_phases = 8; // of an orbit
+constexpr float engage_strain = 0.01f;     // compression / thickness at which the shear layer pulls in full
 
 struct HandMoment {
     Eigen::Vector2d moment;    // what the hand gives, N m
@@ -52,7 +53,51 @@ LayerFields layer_fields(const Panel& panel, const Pad& pad) {
         out.edge_gain[i] = on ? 1.0f + out.edge_gain[i] : 0.0f;
         out.shear_pa[i] = on ? out.shear_pa[i] * static_cast<float>(shear) : 0.0f;
     }
+    // Out across the nearest edge the distance falls fastest.
+    const Grid& grid = panel.grid;
+    out.edge_x.assign(grid.cells(), 0.0f), out.edge_y.assign(grid.cells(), 0.0f);
+    for (int j = 0; j < grid.nv; ++j) {
+        for (int i = 0; i < grid.nu; ++i) {
+            const auto at = [&](int a, int b) {
+                return panel.edge_distance_m[grid.index(std::clamp(a, 0, grid.nu - 1),
+                                                        std::clamp(b, 0, grid.nv - 1))];
+            };
+            const float dx = at(i - 1, j) - at(i + 1, j), dy = at(i, j - 1) - at(i, j + 1);
+            const float length = std::sqrt(dx * dx + dy * dy) + 1e-12f;
+            out.edge_x[grid.index(i, j)] = dx / length, out.edge_y[grid.index(i, j)] = dy / length;
+        }
+    }
     return out;
+}
+
+void Footprint::hang_over(const Panel& panel, const LayerFields& layer, const Pad& pad, Point2 centre,
+                          double orbit_radius_m) {
+    const Grid& grid = panel.grid;
+    const int i = static_cast<int>(std::lround((centre.x - grid.x0_m) / grid.h_m));
+    const int j = static_cast<int>(std::lround((centre.y - grid.y0_m) / grid.h_m));
+    const bool on_grid = i >= 0 && j >= 0 && i < grid.nu && j < grid.nv;
+    const double beyond = pad.backed_radius_m() + orbit_radius_m + grid.h_m;
+    if (on_grid && static_cast<double>(panel.edge_distance_m[grid.index(i, j)]) > beyond) {
+        std::copy_n(on.begin(), size, gain.begin());
+        return;
+    }
+    if (edge_x.size() < gain.size())
+        for (auto* field : {&edge_distance, &edge_x, &edge_y}) field->resize(gain.size());
+    for (const Row& row : rows) {
+        std::copy_n(panel.edge_distance_m.data() + row.grid, row.count, edge_distance.data() + row.packed);
+        std::copy_n(layer.edge_x.data() + row.grid, row.count, edge_x.data() + row.packed);
+        std::copy_n(layer.edge_y.data() + row.grid, row.count, edge_y.data() + row.packed);
+    }
+    std::array<float, overhang_phases> phase_x{}, phase_y{};
+    for (std::size_t k = 0; k < overhang_phases; ++k) {
+        const double angle = 2 * pi * (static_cast<double>(k) + 0.5) / overhang_phases;
+        phase_x[k] = static_cast<float>(orbit_radius_m * std::cos(angle));
+        phase_y[k] = static_cast<float>(orbit_radius_m * std::sin(angle));
+    }
+    kernels::overhang({size, x.data(), y.data(), edge_distance.data(), edge_x.data(), edge_y.data(),
+                       phase_x.data(), phase_y.data(), orbit_radius_m > 0 ? overhang_phases : 1,
+                       static_cast<float>(pad.backed_radius_m()),
+                       static_cast<float>(1 / layer.decay_length_m), gain.data()});
 }
 
 void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 centre, double reach_m) {
@@ -195,20 +240,24 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
     // Every third packed cell of a fine grid is sample enough for ring sums, and staggers from row to row.
     const std::size_t stride = f.size < 2500 ? 1 : 3;
     struct Ring {
-        float area = 0, p = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0, cos = 0, sin = 0;
+        float area = 0, p = 0, bias = 0, w = 0, pw = 0, p_cos = 0, p_sin = 0, w_cos = 0, w_sin = 0, cos = 0,
+              sin = 0;
     };
     constexpr int count = RingLoads::rings;
     std::array<Ring, count> rings{};
     const double outer = pad.radius_m + orbit_radius_m;
     const auto per_ring = static_cast<float>(count / outer);
+    float face_bias = 0, face = 0;
     for (std::size_t i = 0; i < f.size; i += stride) {
         const float c = f.coverage[i];
         if (c <= 0) continue;
         const float r = std::sqrt(f.x[i] * f.x[i] + f.y[i] * f.y[i]);
+        face += c, face_bias += f.rim_bias[i] * r;
         Ring& ring = rings[static_cast<std::size_t>(std::min(r * per_ring, static_cast<float>(count - 1)))];
         const float p = c * f.pressure[i], w = f.compression[i], cw = c * w;
         const float to_unit = 1.0f / (r + 1e-9f), cosine = f.x[i] * to_unit, sine = f.y[i] * to_unit;
         ring.area += c;
+        ring.bias += f.rim_bias[i] * f.pressure[i];
         ring.p += p, ring.w += cw, ring.pw += p * w;
         ring.p_cos += p * cosine, ring.p_sin += p * sine;
         ring.w_cos += cw * cosine, ring.w_sin += cw * sine;
@@ -217,12 +266,14 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
     RingLoads out;
     const double cell = static_cast<double>(stride) * f.cell_area_m2;
     double swung = 0;
+    // Over the whole face, on the panel or not, rim_bias x r adds up to e x the face. Held to that, cells
+    // that are coarse beside the orbit give an evenly pressed pad no moment at rest.
+    const double bias_scale = face_bias > 0 ? orbit_radius_m * static_cast<double>(face / face_bias) : 0;
     for (std::size_t k = 0; k < count; ++k) {
         const Ring& ring = rings[k];
         out.load_n[k] = static_cast<double>(ring.p) * cell;
-        // The panel cell at r meets pad points r' with r² = r'² + e² on average.
-        const double r = (static_cast<double>(k) + 0.5) * outer / count;
-        out.radius_m[k] = std::sqrt(std::max(0.0, r * r - orbit_radius_m * orbit_radius_m));
+        out.bias_n[k] = bias_scale * static_cast<double>(ring.bias) * cell;
+        out.radius_m[k] = (static_cast<double>(k) + 0.5) * outer / count;
         if (ring.area <= 0) continue;
         const float all = ring.pw - ring.p * ring.w / ring.area;
         // About the ring's means, since its sampled cells do not lie quite evenly around it.

@@ -17,11 +17,12 @@ namespace sparecoat::sim {
 ///  - past a free edge the layer carries on unloaded, k w - G lap(w) = 0, and hangs on the edge with the
 ///    line reaction q = sqrt(G k) w_edge (Vlasov and Leont'ev 1966; Selvadurai 1979). Spread over l it
 ///    multiplies the pressure near the edge by 1 + c: c = exp(-s/l) at a straight edge, more where two
-///    edges meet.
+///    edges meet. That is a layer that goes on without end; see Footprint::hang_over for one that does not.
 struct LayerFields {
     double decay_length_m = 0;
-    std::vector<float> edge_gain; ///< 1 + c; 0 outside the panel
-    std::vector<float> shear_pa;  ///< G x spread lap(height): negative on crests; 0 outside
+    std::vector<float> edge_gain;      ///< 1 + c; 0 outside the panel
+    std::vector<float> edge_x, edge_y; ///< unit vector towards the nearest edge, and out past it outside
+    std::vector<float> shear_pa;       ///< G x spread lap(height): negative on crests; 0 outside
 };
 LayerFields layer_fields(const Panel& panel, const Pad& pad);
 
@@ -45,10 +46,11 @@ struct Footprint {
     std::size_t size = 0; ///< multiple of 8
     double cell_area_m2 = 0;
     std::vector<float> x, y, height, on, gain, shear;
-    std::vector<float> coverage;         ///< share of the time under the pad's face, 0..1
-    std::vector<float> rim_bias;         ///< see rim_passage; `averaged` only
-    std::vector<float> speed;            ///< coverage x mean |v| while covered, m/s
-    std::vector<float> pressure;         ///< while covered, Pa
+    std::vector<float> edge_distance, edge_x, edge_y; ///< as hang_over left them
+    std::vector<float> coverage; ///< share of the time under the pad's face, by how much it bears there, 0..1
+    std::vector<float> rim_bias; ///< see rim_passage
+    std::vector<float> speed;    ///< coverage x mean |v| while covered, m/s
+    std::vector<float> pressure; ///< while covered, Pa
     std::vector<float> stiffness;        ///< d pressure / d compression, Pa/m
     std::vector<float> compression;      ///< compression, m
     std::vector<float> temperature_rise; ///< of the sheet's top over the air, K
@@ -57,6 +59,16 @@ struct Footprint {
 
     /// Collects the cells within reach of centre. Keeps its memory between calls.
     void gather(const Panel& panel, const LayerFields& layer, Point2 centre, double reach_m);
+
+    /// Leaves of the edge's load what the pad brings there. Where the layer ends a length o past the edge,
+    /// its end free (G w' = 0 in k w - G w'' = 0), it hangs on it with tanh(o/l) of the endless layer's
+    /// reaction. With the pad's centre D inside the edge's line and u beside the cell, its plate reaches o =
+    /// sqrt(R² - u²) - D past the edge; the mean is over the orbit's phases at which the pad lies over the
+    /// cell,
+    ///     gain = 1 + c x sum of [o > 0] tanh(o / l) / number of those phases.
+    /// A pad that does not get to the edge, or only to its line, is not pressed up there.
+    void hang_over(const Panel& panel, const LayerFields& layer, const Pad& pad, Point2 centre,
+                   double orbit_radius_m);
 
     /// Takes the panel's height relative to its least-squares plane under the covered cells (the plane an
     /// operator levels the pad to). @return false where the pad covers no panel at all.

@@ -10,14 +10,43 @@
 #define SPARECOAT_NO_ALIAS _Pragma("GCC ivdep")
 
 namespace sparecoat::sim::kernels {
+namespace {
+
+/// Where in a table, and how far on to the next entry.
+struct Place {
+    int at;
+    float on;
+};
+inline Place place_in(const RadialTable& table, float x, float y) {
+    const float steps0 = std::sqrt(x * x + y * y) * table.per_m;
+    const float steps = steps0 < table.last ? steps0 : table.last;
+    const int at = static_cast<int>(steps);
+    return {at, steps - static_cast<float>(at)};
+}
+/// tanh(x), x >= 0, by Lambert's continued fraction cut at x²/13: 1e-4 at the most. The library's own need
+/// not be the same on every processor.
+inline float hyperbolic_tangent(float x) {
+    const float y = x * x;
+    const float t = x * (135135.0f + y * (17325.0f + y * (378.0f + y))) /
+                    (135135.0f + y * (62370.0f + y * (3150.0f + y * 28.0f)));
+    return t < 1.0f ? t : 1.0f;
+}
+inline float read(const float* values, Place p) {
+    return values[p.at] + p.on * (values[p.at + 1] - values[p.at]);
+}
+
+} // namespace
+
 SPARECOAT_CLONES
-void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
-                  float* rim_bias) {
+void face_coverage(std::size_t n, const float* x, const float* y, const RadialTable& share,
+                   const RadialTable& bias, float* coverage, float* rim_bias) {
+    const RadialTable table = share;
+    const float *shares = share.values, *biases = bias.values;
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
-        const RimPassage<float> passage = rim_passage(std::sqrt(x[i] * x[i] + y[i] * y[i]), rim, radius);
-        coverage[i] = passage.share;
-        rim_bias[i] = passage.rim_bias;
+        const Place place = place_in(table, x[i], y[i]);
+        coverage[i] = read(shares, place);
+        rim_bias[i] = read(biases, place);
     }
 }
 
@@ -35,28 +64,50 @@ void orbit_speed(std::size_t n, const float* x, const float* y, const float* cov
 }
 
 SPARECOAT_CLONES
-void instant_coverage(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
-                      float blur, float weight, float* coverage) {
-    const float inverse = 1.0f / blur;
+void instant_coverage(std::size_t n, const float* x, const float* y, float cx, float cy,
+                      const RadialTable& bearing, float weight, float* coverage, float* rim_bias) {
+    const RadialTable table = bearing;
+    const float away = 1.0f / (std::sqrt(cx * cx + cy * cy) + 1e-12f);
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
-        const float dx = x[i] - cx, dy = y[i] - cy;
-        const float share = 0.5f + (radius - std::sqrt(dx * dx + dy * dy)) * inverse;
-        coverage[i] += weight * std::min(std::max(share, 0.0f), 1.0f);
+        const float share = weight * read(table.values, place_in(table, x[i] - cx, y[i] - cy));
+        const float r = std::sqrt(x[i] * x[i] + y[i] * y[i]) + 1e-12f;
+        coverage[i] += share;
+        rim_bias[i] += share * ((cx * x[i] + cy * y[i]) * away / r);
     }
 }
 
 SPARECOAT_CLONES
-void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
-                   float blur, float weight, float ox, float oy, float spin, float px, float py,
-                   float* speed) {
-    const float inverse = 1.0f / blur;
+void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy,
+                   const RadialTable& bearing, float weight, float ox, float oy, float spin, float px,
+                   float py, float* speed) {
+    const RadialTable table = bearing;
     SPARECOAT_NO_ALIAS
     for (std::size_t i = 0; i < n; ++i) {
-        const float dx = x[i] - cx, dy = y[i] - cy;
-        const float share = 0.5f + (radius - std::sqrt(dx * dx + dy * dy)) * inverse;
+        const float share = weight * read(table.values, place_in(table, x[i] - cx, y[i] - cy));
         const float ux = ox - spin * (y[i] - py), uy = oy + spin * (x[i] - px);
-        speed[i] += weight * std::min(std::max(share, 0.0f), 1.0f) * std::sqrt(ux * ux + uy * uy);
+        speed[i] += share * std::sqrt(ux * ux + uy * uy);
+    }
+}
+
+SPARECOAT_CLONES
+void overhang(const OverhangArgs& args) {
+    const OverhangArgs a = args;
+    const float radius2 = a.radius * a.radius;
+    for (std::size_t i = 0; i < a.n; ++i) {
+        if (!(a.gain[i] > 1.0f)) continue;
+        const float nx = a.edge_x[i], ny = a.edge_y[i], s = a.edge_distance[i];
+        float sum = 0, covered = 0;
+        for (std::size_t k = 0; k < a.phases; ++k) {
+            const float x = a.x[i] - a.phase_x[k], y = a.y[i] - a.phase_y[k];
+            const float beside = ny * x - nx * y, before = nx * x + ny * y; // cell from the pad's centre
+            const float chord2 = radius2 - beside * beside;
+            if (!(x * x + y * y < radius2)) continue;
+            covered += 1.0f;
+            const float out = (std::sqrt(chord2) - (before + s)) * a.inverse_decay;
+            if (out > 0.0f) sum += hyperbolic_tangent(out);
+        }
+        a.gain[i] = 1.0f + (covered > 0.0f ? (a.gain[i] - 1.0f) * (sum / covered) : 0.0f);
     }
 }
 

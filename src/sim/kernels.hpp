@@ -10,28 +10,48 @@ namespace sparecoat::sim::kernels {
 
 inline constexpr std::size_t lanes = 8;
 
-/// coverage[i], lean[i] = rim_passage(|(x, y)|, rim, radius)
-void rim_coverage(std::size_t n, const float* x, const float* y, float rim, float radius, float* coverage,
-                  float* rim_bias);
+/// A quantity by distance from a centre, interpolated linearly: at r = 0, 1 / per_m, ... last / per_m, and as
+/// at the end beyond.
+struct RadialTable {
+    const float* values;
+    float per_m, last;
+};
+
+/// coverage[i], rim_bias[i] at |(x, y)| from two tables with the same steps.
+void face_coverage(std::size_t n, const float* x, const float* y, const RadialTable& share,
+                   const RadialTable& bias, float* coverage, float* rim_bias);
 
 /// Mean over the orbit of |v| while covered. The fixed vector is b = spin z x (x, y) + (vx, vy); with
 /// `turning` = e (w_o - W) the turning one is along z x (pad centre), so |v| = M + c1 cos(angle) + ..., the
 /// angle from b, and while the rim leans towards the point, about t = z x (x, y) / r,
-///     speed[i] = coverage x M + lean x c1 (b . t) / |b|.
+///     speed[i] = coverage x M + rim_bias x c1 (b . t) / |b|.
 /// Harmonics above the first are left out: at the rim only, and there under 3 % for |b| < 0.4 turning.
 void orbit_speed(std::size_t n, const float* x, const float* y, const float* coverage, const float* rim_bias,
                  float turning, float spin, float vx, float vy, float* speed);
 
-/// One instant of a pad whose centre is at (cx, cy): adds weight x share of each cell under the face to
-/// coverage, the face's rim smoothed over `blur`.
-void instant_coverage(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
-                      float blur, float weight, float* coverage);
+/// One instant of a pad whose centre is at (cx, cy) from the mean one, its face's bearing by distance from
+/// the centre: adds weight x bearing to coverage, and to rim_bias that times the cosine of the angle between
+/// the directions of pad and cell.
+void instant_coverage(std::size_t n, const float* x, const float* y, float cx, float cy,
+                      const RadialTable& bearing, float weight, float* coverage, float* rim_bias);
 
-/// The same instant: adds weight x share x |v|, v = (ox, oy) + spin z x (x - px, y - py) + (vx, vy),
+/// The same instant: adds weight x bearing x |v|, v = (ox, oy) + spin z x (x - px, y - py) + (vx, vy),
 /// (px, py) the arm's place at the instant.
-void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy, float radius,
-                   float blur, float weight, float ox, float oy, float spin, float px, float py,
-                   float* speed);
+void instant_speed(std::size_t n, const float* x, const float* y, float cx, float cy,
+                   const RadialTable& bearing, float weight, float ox, float oy, float spin, float px,
+                   float py, float* speed);
+
+/// How much of the edge's load there is where the pad runs over an edge, see overhang in contact.hpp:
+/// gain = 1 + (gain - 1) x sum over phases of chi tanh(o / l) / sum of chi.
+struct OverhangArgs {
+    std::size_t n;
+    const float *x, *y, *edge_distance, *edge_x, *edge_y; ///< (edge_x, edge_y): unit vector towards the edge
+    const float *phase_x, *phase_y;                       ///< of the pad's centre on its orbit, m
+    std::size_t phases;
+    float radius, inverse_decay;
+    float* gain;
+};
+void overhang(const OverhangArgs& a);
 
 struct PressureArgs {
     std::size_t n;

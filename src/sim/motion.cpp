@@ -17,12 +17,30 @@ double mean_direction(double turning, double fixed) {
     return turning > fixed ? 2 * ratio * df : f - 2 * h * df;
 }
 
-double spin_friction_torque(const RingLoads& loads, double friction, double sliding_m_s, double spin_rad_s) {
-    double torque = 0;
-    for (std::size_t k = 0; k < loads.load_n.size(); ++k)
-        torque +=
-            loads.load_n[k] * loads.radius_m[k] * mean_direction(sliding_m_s, spin_rad_s * loads.radius_m[k]);
-    return friction * torque;
+double swing_slope(double turning, double fixed) {
+    // c1 = smaller g(h), h = (smaller / larger)²; g from speed_swing.
+    const double larger = std::max(turning, fixed), ratio = std::min(turning, fixed) / (larger + 1e-12);
+    const double h = ratio * ratio;
+    constexpr double last = 0.875 - 1.0 / 64 - 8 / (3 * pi);
+    const double g = 1 - h * (0.125 + h * (1.0 / 64 + h * last));
+    const double h_dg = -h * (0.125 + h * (2.0 / 64 + h * 3 * last));
+    return turning > fixed ? g + 2 * h_dg : -2 * ratio * h_dg;
+}
+
+double spin_friction_moment(const RingLoads& loads, double friction, double orbit_radius_m,
+                            double speed_rad_s, double spin_rad_s) {
+    const double turning = orbit_radius_m * std::abs(speed_rad_s - spin_rad_s);
+    const double e = spin_rad_s > speed_rad_s ? -orbit_radius_m : orbit_radius_m; // - d turning / dW
+    const double sense = spin_rad_s < 0 ? -1 : 1;
+    double moment = 0;
+    for (std::size_t k = 0; k < loads.load_n.size(); ++k) {
+        const double r = loads.radius_m[k], fixed = std::abs(spin_rad_s) * r;
+        moment +=
+            loads.load_n[k] *
+                (sense * r * mean_direction(turning, fixed) - e * mean_direction(fixed, turning)) +
+            loads.bias_n[k] * (r * swing_slope(turning, fixed) - sense * e * swing_slope(fixed, turning));
+    }
+    return friction * moment;
 }
 
 double spin_inertia(const Machine& machine, const Pad& pad) {
@@ -36,15 +54,18 @@ double next_spin(const Machine& machine, double inertia_kgm2, double friction, c
     if (machine.kind == MachineKind::rotary) return speed_rad_s;
     if (machine.kind == MachineKind::gear_driven) return machine.gear_ratio * speed_rad_s;
 
-    const double sliding = 0.5 * machine.throw_m * speed_rad_s;
-    // The excess torque falls as the spin rises, so the step's equation has one root; the foam's loss and
-    // the friction only ever hold back, so the root lies between standing still and turning with the orbit.
-    const auto excess = [&](double spin) {
-        return machine.bearing_torque_nm + machine.bearing_drag_nms * (speed_rad_s - spin) -
-               spin_friction_torque(loads, friction, sliding, spin) - loads.hysteresis_nm -
-               inertia_kgm2 / dt_s * (spin - spin_rad_s);
+    const double orbit = 0.5 * machine.throw_m;
+    const auto held_back = [&](double spin) { // by all but the foam's loss
+        return spin_friction_moment(loads, friction, orbit, speed_rad_s, spin) - machine.bearing_torque_nm -
+               machine.bearing_drag_nms * (speed_rad_s - spin) + inertia_kgm2 / dt_s * (spin - spin_rad_s);
     };
-    double low = 0, high = std::max(speed_rad_s, 0.0);
+    // What is held back only grows with the spin, so the step's equation has one root; the foam's loss, which
+    // opposes either sense, makes a rest of its own at 0.
+    const double at_rest = held_back(0), loss = loads.hysteresis_nm;
+    if (std::abs(at_rest) <= loss) return 0;
+    const bool forwards = at_rest < 0;
+    const auto excess = [&](double spin) { return -held_back(spin) - (forwards ? loss : -loss); };
+    double low = forwards ? 0 : -speed_rad_s, high = forwards ? speed_rad_s : 0;
     double f_low = excess(low), f_high = excess(high);
     if (f_low <= 0) return low;
     if (f_high >= 0) return high;

@@ -30,7 +30,8 @@ template <class Real> inline Real mean_speed(Real turning, Real fixed) {
 
 /// d mean_speed / d fixed: the mean component of the unit sliding direction along the fixed vector
 /// (derivative of the formula above; within 1 % at turning = fixed, where the true curve has a
-/// vertical tangent, and far closer elsewhere). Between 0 and 1.
+/// vertical tangent, and far closer elsewhere). Between 0 and 1. M is as symmetric as the ellipse, so with
+/// the arguments exchanged it is d mean_speed / d turning.
 double mean_direction(double turning, double fixed);
 
 /// First Fourier coefficient of that length over the turn: |v| = M + c1 cos(t) + ..., t from the fixed
@@ -45,11 +46,15 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
            (Real(1) - h * (Real(0.125) + h * (Real(1.0 / 64) + h * Real(0.875 - 1.0 / 64 - 8 / (3 * pi)))));
 }
 
+/// d speed_swing / d fixed (derivative of the series above; within 12 % of the true one at turning = fixed,
+/// 3 % at a ratio of 0.9 and closer elsewhere). With the arguments exchanged: d speed_swing / d turning.
+double swing_slope(double turning, double fixed);
+
 /// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
 /// mean centre. The pad covers the point while its centre lies within an angle t of the point's
 /// direction, cos(t) = u = (r² + e² - Rp²) / (2 r e):
 ///  - share = t / pi of the orbit (1 inside the rim's ring, 0 outside it);
-///  - lean = sin(t) / pi, the mean over the orbit of cos(angle) while covered. It says that the rim's
+///  - rim_bias = sin(t) / pi, the mean over the orbit of cos(angle) while covered. It says that the rim's
 ///    point is touched only on the stretch of the orbit where the pad leans towards it.
 /// arccos by Abramowitz and Stegun 4.4.45 (error under 7e-5 rad) so that it vectorises.
 template <class Real> struct RimPassage { Real share, rim_bias; };
@@ -63,26 +68,42 @@ template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real p
     return {u < Real(0) ? Real(1) - angle : angle, std::sqrt(Real(1) - u * u) * inverse_pi};
 }
 
-/// Pressure carried by the pad, summed over rings about its axis: what the spin balance needs to know.
+/// Pressure carried by the panel, summed over rings about the pad's mean centre: what the spin balance needs
+/// to know.
 struct RingLoads {
     static constexpr int rings = 24;
-    std::array<double, rings> radius_m{}; ///< of each ring, from the pad's axis
-    std::array<double, rings> load_n{};   ///< sum of p dA
+    std::array<double, rings> radius_m{}; ///< r of each ring, on the panel
+    std::array<double, rings> load_n{};   ///< L, sum of p x share dA
+    std::array<double, rings> bias_n{};   ///< Q, sum of p x rim_bias dA
     double hysteresis_nm = 0;             ///< torque lost in the foam, >= 0
 };
 
-/// Friction torque (N m, >= 0) that holds back a pad spinning at spin >= 0 while its face slides along
-/// the orbit at sliding = e w_o: mu x sum over rings of load x radius x d|v|/dA. For uniform pressure it
-/// is the sliding disc of Farkas, Bartels, Unger and Wolf, Phys. Rev. Lett. 90, 248302 (2003).
-double spin_friction_torque(const RingLoads& loads, double friction, double sliding_m_s, double spin_rad_s);
+/// Moment of friction about the pad's own axis, N m: positive holds back a pad that turns with its orbit,
+/// negative drives it.
+///
+/// The pad's centre orbits while the pressure stays with the panel, so a piece of panel under load is rubbed
+/// by now this, now that part of the face. By virtual power the moment that goes with the spin W is the
+/// derivative of the friction power by W while the orbit's speed w_o is held: with v = (w_o - W) z x c + W z
+/// x r, and so dv/dW = z x (r - c),
+///     d(mu p |v|)/dW = mu p (v / |v|) . z x (r - c),
+/// which is the moment about the pad's centre c. On a ring of panel radius r the orbit's mean power is
+/// mu (L M + Q c1), a = e (w_o - W) and A = W r the two lengths of mean_speed and speed_swing, hence
+///     T = mu sum over rings of [ L (r M_A - e M_a) + Q (r c1_A - e c1_a) ].
+/// For W < 0 the fixed vector turns round: M is even in A and c1 odd. |v| is convex in W, so T only ever
+/// grows with W. For even pressure on a flat panel it is the sliding disc of Farkas, Bartels, Unger and Wolf,
+/// Phys. Rev. Lett. 90, 248302 (2003). On a crown (load at small r) friction drives the pad with up to mu N
+/// e; in a hollow (load at the rim) it brakes it even at rest.
+double spin_friction_moment(const RingLoads& loads, double friction, double orbit_radius_m,
+                            double speed_rad_s, double spin_rad_s);
 
 /// Total moment of inertia (kg m²) about the pad's axis.
 double spin_inertia(const Machine& machine, const Pad& pad);
 
 /// Spin after dt of a pad whose shaft turns at speed_rad_s: fixed by the shaft for a rotary, geared for a
 /// gear-driven head; for a free-spinning one the implicit Euler step of
-///     I dW/dt = T0 + c (w_o - W) - T_friction(W) - T_hysteresis,   0 <= W <= w_o
-/// (unconditionally stable; dt = infinity gives the steady spin).
+///     I dW/dt = T0 + c (w_o - W) - T_friction(W) - T_hysteresis sign(W),   -w_o <= W <= w_o
+/// (unconditionally stable; dt = infinity gives the steady spin). A pad that all this cannot move against the
+/// foam's loss stands still; one that friction drives backwards turns against its orbit, W < 0.
 double next_spin(const Machine& machine, double inertia_kgm2, double friction, const RingLoads& loads,
                  double speed_rad_s, double spin_rad_s, double dt_s);
 

@@ -103,6 +103,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     const double reach =
         pad.radius_m + std::max(moment.orbit_radius_m + 0.5 * panel_->grid.h_m, 2 * moment.rim_m);
     f.gather(*panel_, *layer_, moment.at, reach);
+    f.hang_over(*panel_, *layer_, pad, moment.at, moment.orbit_radius_m);
     cover(moment);
     totals_.time_down_s += moment.dt_s;
     const double to_s = moment.from_s + moment.dt_s;
@@ -153,10 +154,11 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     report.max_strain = strain;
 
     const bool stalled = setup_.machine.kind == MachineKind::free_spinning &&
-                         spin_rad_s_ < stall_spin_rad_s && moment.speed_rad_s > 0;
+                         std::abs(spin_rad_s_) < stall_spin_rad_s && moment.speed_rad_s > 0;
     if (stalled) totals_.stalled_s += moment.dt_s;
     const double extra_tilt = norm(pose_.tilt_rad) - norm(moment.hand_load.tilt_rad);
-    note(EventKind::stalled_pad, stalled, moment.from_s, to_s, moment.at, spin_rad_s_ * 60 / two_pi, true);
+    note(EventKind::stalled_pad, stalled, moment.from_s, to_s, moment.at, std::abs(spin_rad_s_) * 60 / two_pi,
+         true);
     note(EventKind::pad_lifting, bearing < lifting_share * over, moment.from_s, to_s, moment.at,
          bearing / over, true);
     note(EventKind::pad_tipping, over < 0.98 * face && extra_tilt > tipping_rad, moment.from_s, to_s,
@@ -168,22 +170,33 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
 
 void Simulation::cover(const Moment& moment) {
     Footprint& f = footprint_;
-    const auto radius = static_cast<float>(setup_.pad.radius_m);
-    if (setup_.integrator == Integrator::averaged) {
-        kernels::rim_coverage(f.size, f.x.data(), f.y.data(),
-                              static_cast<float>(std::max(moment.orbit_radius_m, moment.rim_m)), radius,
-                              f.coverage.data(), f.rim_bias.data());
+    const bool averaged = setup_.integrator == Integrator::averaged;
+    // `averaged` looks the whole orbit up, `resolved` the face at an instant, its rim smoothed over a cell.
+    const OrbitTable& table =
+        face_.at(setup_.pad, moment.hand_load.force_n, averaged ? moment.orbit_radius_m : 0,
+                 averaged ? moment.rim_m : 0.5 * panel_->grid.h_m);
+    const kernels::RadialTable share = table.share(), bias = table.bias();
+    if (averaged) {
+        kernels::face_coverage(f.size, f.x.data(), f.y.data(), share, bias, f.coverage.data(),
+                               f.rim_bias.data());
         return;
     }
     std::fill_n(f.coverage.begin(), f.size, 0.0f);
+    std::fill_n(f.rim_bias.begin(), f.size, 0.0f);
     for (int s = 0; s < instants_per_orbit; ++s) {
-        const double share = (s + 0.5) / instants_per_orbit, angle = two_pi * share;
-        const Point2 arm = (share - 0.5) * moment.dt_s * moment.velocity;
-        const Point2 centre = arm + moment.orbit_radius_m * Point2{std::cos(angle), std::sin(angle)};
-        kernels::instant_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(centre.x),
-                                  static_cast<float>(centre.y), radius, static_cast<float>(panel_->grid.h_m),
-                                  1.0f / instants_per_orbit, f.coverage.data());
+        const Instant now = instant(moment, s);
+        kernels::instant_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(now.centre.x),
+                                  static_cast<float>(now.centre.y), share, 1.0f / instants_per_orbit,
+                                  f.coverage.data(), f.rim_bias.data());
     }
+}
+
+/// Where the pad is at one of the instants that an orbit is cut into.
+Simulation::Instant Simulation::instant(const Moment& moment, int s) {
+    const double share = (s + 0.5) / instants_per_orbit, angle = two_pi * share;
+    const Point2 arm = (share - 0.5) * moment.dt_s * moment.velocity;
+    const Point2 offset = moment.orbit_radius_m * Point2{std::cos(angle), std::sin(angle)};
+    return {arm, offset, arm + offset};
 }
 
 void Simulation::rub(const Moment& moment) {
@@ -197,16 +210,15 @@ void Simulation::rub(const Moment& moment) {
         return;
     }
     std::fill_n(f.speed.begin(), f.size, 0.0f);
+    const kernels::RadialTable bearing =
+        face_.at(setup_.pad, moment.hand_load.force_n, 0, 0.5 * panel_->grid.h_m).share();
     for (int s = 0; s < instants_per_orbit; ++s) {
-        const double share = (s + 0.5) / instants_per_orbit, angle = two_pi * share;
-        const Point2 arm = (share - 0.5) * moment.dt_s * moment.velocity;
-        const Point2 offset = moment.orbit_radius_m * Point2{std::cos(angle), std::sin(angle)};
-        kernels::instant_speed(f.size, f.x.data(), f.y.data(), static_cast<float>(arm.x + offset.x),
-                               static_cast<float>(arm.y + offset.y), static_cast<float>(setup_.pad.radius_m),
-                               static_cast<float>(panel_->grid.h_m), 1.0f / instants_per_orbit,
-                               static_cast<float>(-slip * offset.y) + vx,
-                               static_cast<float>(slip * offset.x) + vy, spin, static_cast<float>(arm.x),
-                               static_cast<float>(arm.y), f.speed.data());
+        const Instant now = instant(moment, s);
+        kernels::instant_speed(f.size, f.x.data(), f.y.data(), static_cast<float>(now.centre.x),
+                               static_cast<float>(now.centre.y), bearing, 1.0f / instants_per_orbit,
+                               static_cast<float>(-slip * now.offset.y) + vx,
+                               static_cast<float>(slip * now.offset.x) + vy, spin,
+                               static_cast<float>(now.arm.x), static_cast<float>(now.arm.y), f.speed.data());
     }
 }
 

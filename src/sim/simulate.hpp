@@ -3,6 +3,7 @@
 #include "sim/abrasive.hpp"
 #include "sim/contact.hpp"
 #include "sim/heat.hpp"
+#include "sim/rim.hpp"
 #include "tool/arm_path.hpp"
 #include "tool/tool.hpp"
 #include "units/quantity.hpp"
@@ -114,6 +115,10 @@ public:
 
 private:
     struct Moment; // one chunk of a step: where, how long, what the hand does
+    struct Instant {
+        Point2 arm, offset, centre; ///< from the mean centre: the arm, the pad from it, and the pad
+    };
+    static Instant instant(const Moment& moment, int s);
     void advance(const Moment& moment, StepReport& report);
     void cover(const Moment& moment);
     void rub(const Moment& moment);
@@ -131,6 +136,7 @@ private:
     Abrasive abrasive_;
     PanelHeat heat_;
     Footprint footprint_;
+    FaceTables face_;
     Fields fields_;
     Totals totals_;
     PlatePose pose_;

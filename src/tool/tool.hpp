@@ -29,10 +29,23 @@ struct FoamLaw {
     double poisson = 0;
 };
 
+enum class RimKind {
+    even,    ///< presses evenly out to its rim: no pad does, but it can be worked out by hand
+    square,  ///< cut straight down
+    rounded, ///< a quarter of an ellipse, width by height
+    conical  ///< straight from width inside the rim to height above the face
+};
+struct RimShape {
+    RimKind kind = RimKind::even;
+    double width_m = 0, height_m = 0; ///< of what is taken off, rounded and conical
+};
+
 struct Pad {
     std::string name;
     std::string material; ///< "wool", "microfibre", "firm foam", ...
     double radius_m = 0, thickness_m = 0;
+    double plate_radius_m = 0; ///< of the backing plate; 0 or more than the pad's: as wide as the pad
+    RimShape rim;
     FoamLaw foam;
     double loss_factor =
         0;               ///< eta = energy lost per cycle / (2 pi peak energy stored) (Ungar and Kerwin 1962)
@@ -41,6 +54,9 @@ struct Pad {
     double capacity_m = 0; ///< film removed per pad area at which its cut has fallen to half, uncleaned
     double area_density_kg_m2 = 0; ///< for its inertia
 
+    double backed_radius_m() const { ///< of what the plate presses on
+        return plate_radius_m > 0 && plate_radius_m < radius_m ? plate_radius_m : radius_m;
+    }
     double foundation_pa_m() const { return foam.modulus_pa / thickness_m; } ///< k
     double shear_n_m() const {
         return foam.modulus_pa * thickness_m / (6 * (1 + foam.poisson));
