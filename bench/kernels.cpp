@@ -59,14 +59,24 @@ void gather(benchmark::State& state) {
 }
 SPARECOAT_ON_BOTH_GRIDS(gather);
 
-void rim_coverage(benchmark::State& state) {
+void face_coverage(benchmark::State& state) {
     on_footprint(state, [](Moment& m) {
         Footprint& f = m.footprint;
-        kernels::rim_coverage(f.size, f.x.data(), f.y.data(), m.throw_radius, m.radius, f.coverage.data(),
-                              f.rim_bias.data());
+        static const OrbitTable table =
+            orbit_table(m.section.setup.pad, 1e-3, static_cast<double>(m.throw_radius), 0);
+        kernels::face_coverage(f.size, f.x.data(), f.y.data(), table.share(), table.bias(), f.coverage.data(),
+                               f.rim_bias.data());
     });
 }
-SPARECOAT_ON_BOTH_GRIDS(rim_coverage);
+SPARECOAT_ON_BOTH_GRIDS(face_coverage);
+
+void rim_table(benchmark::State& state) {
+    const Moment m(2 * mm);
+    for (auto _ : state)
+        benchmark::DoNotOptimize(
+            orbit_table(m.section.setup.pad, 1e-3, static_cast<double>(m.throw_radius), 0));
+}
+BENCHMARK(rim_table)->Unit(benchmark::kMicrosecond);
 
 void level(benchmark::State& state) {
     on_footprint(state, [](Moment& m) { benchmark::DoNotOptimize(m.footprint.level()); });

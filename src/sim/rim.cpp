@@ -85,7 +85,7 @@ OrbitTable orbit_table(const Pad& pad, double compression_m, double orbit_m, dou
     out.per_m = static_cast<float>(table_intervals / outer);
     out.coverage.assign(table_intervals + 2, 0.0f);
     out.rim_bias.assign(table_intervals + 2, 0.0f);
-    for (int k = 0; k <= table_intervals; ++k) {
+    for (int k = 0; k < table_intervals; ++k) { // at the outer rim both are 0
         double share = 0, bias = 0;
         for (const auto& disc : face.discs) {
             const auto passage = rim_passage(k * outer / table_intervals, smear, disc.radius_m);

@@ -6,6 +6,7 @@
 #include "sim/kernels.hpp"
 #include "support/nonempty.hpp"
 #include "support/reference_solution.hpp"
+#include "support/worlds.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -69,8 +70,7 @@ Contact press_on_crown(const Panel& panel, const LayerFields& layer, const Pad& 
     const double h_m = panel.grid.h_m;
     Footprint f;
     f.gather(panel, layer, Point2{plate_m / 2, plate_m / 2} + off_centre_m, pad.radius_m + h_m);
-    kernels::rim_coverage(f.size, f.x.data(), f.y.data(), static_cast<float>(h_m / 2),
-                          static_cast<float>(pad.radius_m), f.coverage.data(), f.rim_bias.data());
+    cover(f, pad, 0, h_m / 2);
     REQUIRE(f.level());
 
     Contact out;

@@ -102,15 +102,20 @@ double steady_spin(const Machine& machine, double radius, double load, double mu
     return low;
 }
 
-// Uniform pressure on a disc of radius R carrying `load`, as ring sums.
-RingLoads uniform_disc(double radius, double load) {
+// Uniform pressure on a disc of radius R carrying `load` on an orbit of radius e, as ring sums on the panel.
+RingLoads uniform_disc(double radius, double load, double e) {
     RingLoads loads;
-    constexpr int n = RingLoads::rings;
+    constexpr int n = RingLoads::rings, parts = 200;
+    const double pressure = load / (pi * radius * radius), width = (radius + e) / n;
     for (int k = 0; k < n; ++k) {
-        const double inner = radius * k / n, outer = radius * (k + 1) / n;
         const auto at = static_cast<std::size_t>(k);
-        loads.load_n[at] = load * (outer * outer - inner * inner) / (radius * radius);
-        loads.radius_m[at] = 0.5 * (inner + outer);
+        loads.radius_m[at] = (k + 0.5) * width;
+        for (int part = 0; part < parts; ++part) {
+            const double r = (k + (part + 0.5) / parts) * width, area = 2 * pi * r * width / parts;
+            const auto passage = rim_passage(r, e, radius);
+            loads.load_n[at] += pressure * passage.share * area;
+            loads.bias_n[at] += pressure * passage.rim_bias * area;
+        }
     }
     return loads;
 }
@@ -162,20 +167,29 @@ TEST_CASE("speed is homogeneous: turning and fixed shares of the friction power 
     }
 }
 
-TEST_CASE("a spinning, sliding disc's friction force and torque follow Farkas et al. 2003") {
-    const double radius = 0.075, load = 45, mu = 0.35, spin = 20;
-    const RingLoads loads = uniform_disc(radius, load);
-    // 24 rings, each at its middle, and the 1 % derivative at equal speeds leave 0.03 % of the force and up
-    // to 0.12 % of the torque.
-    for (const double eps : {0.1, 0.3, 0.7, 1.2, 2.0, 4.0, 10.0}) {
-        const double sliding = eps * radius * spin;
-        double force = 0;
-        for (std::size_t k = 0; k < loads.load_n.size(); ++k)
-            force += mu * loads.load_n[k] * mean_direction(spin * loads.radius_m[k], sliding);
-        CAPTURE(eps);
-        CHECK(spin_friction_torque(loads, mu, sliding, spin) ==
-              Approx(mu * load * radius * farkas_torque(eps)).epsilon(1.5e-3));
-        CHECK(force == Approx(mu * load * farkas_force(eps)).epsilon(5e-4));
+TEST_CASE("a spinning, sliding disc's friction moment follows Farkas et al. 2003") {
+    const double radius = 0.075, load = 45, mu = 0.35, orbit = 471;
+    // Their disc spins and slides evenly; about its own axis a pad on an orbit does so at e w_o. Second
+    // harmonics at the rim, and at equal speeds the slope of the first, leave up to 2 % of the moment.
+    for (const double e : {0.004, 0.0075, 0.0105})
+        for (const double spin : {2.0, 10.0, 20.0, 40.0, -10.0, -30.0}) {
+            CAPTURE(e, spin);
+            const double eps = e * orbit / (radius * std::abs(spin));
+            const double expected = mu * load * radius * farkas_torque(eps) * (spin < 0 ? -1 : 1);
+            CHECK(spin_friction_moment(uniform_disc(radius, load, e), mu, e, orbit, spin) ==
+                  Approx(expected).epsilon(e > 0.01 ? 0.04 : 0.02));
+        }
+}
+
+TEST_CASE("the slope of the first harmonic is what its own differences give") {
+    for (const double ratio : {0.05, 0.3, 0.7, 0.9, 1.1, 1.6, 5.0}) {
+        constexpr double step = 1e-5;
+        CHECK(swing_slope(1.0, ratio) ==
+              Approx((speed_swing(1.0, ratio + step) - speed_swing(1.0, ratio - step)) / (2 * step))
+                  .epsilon(1e-6));
+        CHECK(swing_slope(ratio, 1.0) ==
+              Approx((speed_swing(1.0 + step, ratio) - speed_swing(1.0 - step, ratio)) / (2 * step))
+                  .epsilon(1e-6));
     }
 }
 
@@ -228,7 +242,10 @@ TEST_CASE("the speed under an orbiting pad is what averaging over the orbit give
                 y.push_back(r * static_cast<float>(std::sin(angle)));
             }
         std::vector<float> coverage(x.size()), lean(x.size()), speed(x.size());
-        kernels::rim_coverage(x.size(), x.data(), y.data(), e, radius, coverage.data(), lean.data());
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const auto passage = rim_passage(std::hypot(x[i], y[i]), e, radius);
+            coverage[i] = passage.share, lean[i] = passage.rim_bias;
+        }
         kernels::orbit_speed(x.size(), x.data(), y.data(), coverage.data(), lean.data(), e * c.slip, c.spin,
                              c.vx, c.vy, speed.data());
         for (std::size_t i = 0; i < x.size(); ++i) {
@@ -254,11 +271,13 @@ TEST_CASE("at one instant every point of the pad has a rigid body's velocity") {
                  cy = 0.0055;
     const std::vector<float> x{0.0f, 0.03f, -0.05f, 0.01f, 0.02f, -0.03f, 0.06f, 0.0f};
     const std::vector<float> y{0.0f, 0.02f, 0.01f, -0.06f, 0.05f, -0.04f, -0.01f, 0.07f};
+    const std::vector<float> everywhere(4, 1.0f); // a face that bears evenly wherever it is looked up
     std::vector<float> speed(x.size(), 0.0f);
-    kernels::instant_speed(
-        x.size(), x.data(), y.data(), static_cast<float>(px + cx), static_cast<float>(py + cy), 0.085f,
-        0.002f, 1, static_cast<float>(vx - (orbit - spin) * cy), static_cast<float>(vy + (orbit - spin) * cx),
-        static_cast<float>(spin), static_cast<float>(px), static_cast<float>(py), speed.data());
+    kernels::instant_speed(x.size(), x.data(), y.data(), static_cast<float>(px + cx),
+                           static_cast<float>(py + cy), {everywhere.data(), 1, 2}, 1,
+                           static_cast<float>(vx - (orbit - spin) * cy),
+                           static_cast<float>(vy + (orbit - spin) * cx), static_cast<float>(spin),
+                           static_cast<float>(px), static_cast<float>(py), speed.data());
     for (std::size_t i = 0; i < x.size(); ++i) {
         const double dx = static_cast<double>(x[i]) - px - cx, dy = static_cast<double>(y[i]) - py - cy;
         const double expected = std::hypot(vx - orbit * cy - spin * dy, vy + orbit * cx + spin * dx);
@@ -267,8 +286,7 @@ TEST_CASE("at one instant every point of the pad has a rigid body's velocity") {
 }
 
 TEST_CASE("a free-spinning pad turns at the speed where its bearing meets Farkas's torque") {
-    // 24 rings against the closed form: 0.09 %, see above. With and without drag in the bearing.
-    const RingLoads loads = uniform_disc(0.075, 45);
+    // Against the closed form: 2 to 4 %, see above. With and without drag in the bearing.
     for (const double throw_mm : {8.0, 15.0, 21.0})
         for (const double drag : {0.0, 1e-4}) {
             Machine machine;
@@ -276,9 +294,10 @@ TEST_CASE("a free-spinning pad turns at the speed where its bearing meets Farkas
             machine.throw_m = throw_mm * mm;
             machine.bearing_torque_nm = 0.08;
             machine.bearing_drag_nms = drag;
+            const RingLoads loads = uniform_disc(0.075, 45, machine.throw_m / 2);
             const double spin = next_spin(machine, 4e-4, 0.35, loads, 4500 * per_min, 0, INFINITY);
             CAPTURE(throw_mm, drag);
-            CHECK(spin == Approx(steady_spin(machine, 0.075, 45, 0.35, 4500 * per_min)).epsilon(1.5e-3));
+            CHECK(spin == Approx(steady_spin(machine, 0.075, 45, 0.35, 4500 * per_min)).epsilon(0.04));
         }
 }
 
@@ -300,16 +319,16 @@ TEST_CASE("a free-spinning pad turns as fast as an independent calculation says"
     struct Case {
         double throw_mm, orbits, turns;
     };
-    const RingLoads loads = uniform_disc(0.075, 45);
     for (const Case c : {Case{8, 5000, 88}, Case{15, 4500, 146}, Case{21, 4200, 189}}) {
         Machine machine;
         machine.kind = MachineKind::free_spinning;
         machine.throw_m = c.throw_mm * mm;
         machine.bearing_torque_nm = 0.1;
+        const RingLoads loads = uniform_disc(0.075, 45, machine.throw_m / 2);
         const double spin = next_spin(machine, 4e-4, 0.35, loads, c.orbits * per_min, 0, INFINITY);
         CHECK(spin / per_min == Approx(c.turns).epsilon(0.05));
         const double slip_share = 1 - spin / (c.orbits * per_min);
-        CHECK(spin / per_min * slip_share == Approx(c.turns).epsilon(0.01)); // the same, to first order
+        CHECK(spin / per_min * slip_share == Approx(c.turns).epsilon(0.04)); // the same, to first order
     }
 }
 
@@ -318,7 +337,7 @@ TEST_CASE("a bearing that cannot overcome the foam's loss leaves the pad standin
     machine.kind = MachineKind::free_spinning;
     machine.throw_m = 15 * mm;
     machine.bearing_torque_nm = 0.1;
-    RingLoads loads = uniform_disc(0.075, 45);
+    RingLoads loads = uniform_disc(0.075, 45, machine.throw_m / 2);
     loads.hysteresis_nm = 0.11;
     CHECK(next_spin(machine, 4e-4, 0.35, loads, 4500 * per_min, 10, INFINITY) == 0.0);
     loads.hysteresis_nm = 0.05;
@@ -327,16 +346,17 @@ TEST_CASE("a bearing that cannot overcome the foam's loss leaves the pad standin
 
 TEST_CASE("spin follows its torque balance in time") {
     // Small spin: T_friction is c W with c = mu F R^2 / (4 e w_o) (first term of Farkas's torque), so
-    // W(t) = T0/c (1 - exp(-c t / I)). Implicit Euler at dt = tau/200 is within 0.3 % of that.
+    // W(t) = T0/c (1 - exp(-c t / I)). Implicit Euler at dt = tau/200 is within 0.3 % of that, the rings
+    // within 2 %.
     Machine machine;
     machine.kind = MachineKind::free_spinning;
     machine.throw_m = 21 * mm;
     machine.bearing_torque_nm = 0.01;
-    const RingLoads loads = uniform_disc(0.075, 45);
+    const RingLoads loads = uniform_disc(0.075, 45, machine.throw_m / 2);
     const double sliding = 0.0105 * 4200 * per_min, c = 0.35 * 45 * 0.075 * 0.075 / (4 * sliding);
     const double inertia = 4e-4, tau = inertia / c;
     double spin = 0;
     for (int k = 0; k < 200; ++k)
         spin = next_spin(machine, inertia, 0.35, loads, 4200 * per_min, spin, tau / 200);
-    CHECK(spin == Approx(0.01 / c * (1 - std::exp(-1.0))).epsilon(4e-3));
+    CHECK(spin == Approx(0.01 / c * (1 - std::exp(-1.0))).epsilon(0.02));
 }

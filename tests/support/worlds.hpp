@@ -1,6 +1,7 @@
 #pragma once
 // Small worlds for tests: plates, a foam pad, an orbital, straight runs.
 #include "panel/shape.hpp"
+#include "sim/kernels.hpp"
 #include "sim/simulate.hpp"
 #include "tool/arm_path.hpp"
 #include "units/quantity.hpp"
@@ -52,6 +53,13 @@ inline Pad foam_pad(bool linear = false) {
     pad.loss_factor = 0.25, pad.friction = 0.35, pad.cut_factor = 1, pad.capacity_m = 0;
     pad.area_density_kg_m2 = 1.2;
     return pad;
+}
+
+/// Covers the cells under a pad on an orbit; a rim is smoothed over `blur_m` at the least.
+inline void cover(Footprint& f, const Pad& pad, double orbit_m, double blur_m) {
+    const OrbitTable table = orbit_table(pad, 1e-3, orbit_m, blur_m);
+    kernels::face_coverage(f.size, f.x.data(), f.y.data(), table.share(), table.bias(), f.coverage.data(),
+                           f.rim_bias.data());
 }
 
 inline Machine orbital(double throw_m = 15 * mm) {
