@@ -176,7 +176,8 @@ Identities identities_of(const RunJob& job, const Outcome& outcome) {
     const double by_work = outcome.result.totals.removed_by_work_m3;
     out.energy = std::abs(outcome.verdict.removed_volume_m3 - by_work) / by_work;
     const PanelHeat::Energy heat = outcome.result.heat->energy();
-    out.heat = std::abs(heat.into_j - heat.lost_j - heat.stored_j) / heat.into_j;
+    out.heat = std::abs(heat.made_j - heat.lost_j - heat.stored_j - heat.evaporated_j - heat.into_pad_j) /
+               heat.made_j;
     return out;
 }
 

@@ -14,9 +14,10 @@ public:
     void recharge(); ///< fresh liquid on a cleaned pad
 
     double coefficient() const; ///< k now, 1/Pa
-    double friction() const;    ///< pad against panel, now
-    double size_m() const;      ///< median abrasive size d = d_end + (d_start - d_end) exp(-W / W0)
-    double loading() const;     ///< 1 / (1 + removed / capacity)
+    bool preston() const { return liquid_.pressure_exponent == 1 && liquid_.speed_exponent == 1; }
+    double friction() const; ///< pad against panel, now
+    double size_m() const;   ///< median abrasive size d = d_end + (d_start - d_end) exp(-W / W0)
+    double loading() const;  ///< 1 / (1 + removed / capacity)
     bool dry() const;
 
     /// @param work_j friction work done, @param removed_m3 film taken up, over dt_s.

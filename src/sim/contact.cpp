@@ -107,8 +107,9 @@ void Footprint::gather(const Panel& panel, const LayerFields& layer, Point2 cent
     size = 0;
     const auto most = static_cast<std::size_t>(std::pow(2 * reach_m / grid.h_m + 3, 2)) + kernels::lanes;
     if (x.size() < most)
-        for (auto* field : {&x, &y, &height, &on, &gain, &shear, &coverage, &rim_bias, &speed, &pressure,
-                            &stiffness, &compression, &temperature_rise, &film_resistance, &heat})
+        for (auto* field :
+             {&x, &y, &height, &on, &gain, &shear, &coverage, &rim_bias, &speed, &pressure, &stiffness,
+              &compression, &temperature_rise, &film_resistance, &over_pad, &strength, &heat})
             field->resize(most);
 
     const auto h = static_cast<float>(grid.h_m);

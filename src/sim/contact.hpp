@@ -55,6 +55,8 @@ struct Footprint {
     std::vector<float> compression;      ///< compression, m
     std::vector<float> temperature_rise; ///< of the sheet's top over the air, K
     std::vector<float> film_resistance;  ///< between it and the film's face, K m²/W
+    std::vector<float> over_pad;         ///< how much warmer than the pad, K
+    std::vector<float> strength;         ///< see kernels::strength
     std::vector<float> heat;             ///< how many times more the film cuts for its temperature
 
     /// Collects the cells within reach of centre. Keeps its memory between calls.

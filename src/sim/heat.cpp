@@ -1,5 +1,9 @@
 #include "sim/heat.hpp"
+#include "sim/evaporation.hpp"
 #include "sim/heat_kernels.hpp"
+#include "sim/heat_steps.hpp"
+#include "sim/kernels.hpp"
+#include "units/quantity.hpp"
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
@@ -12,123 +16,6 @@ constexpr double node_m = 0.004;     // about; whole cells
 constexpr double longest_step_s = 1; // a pause is taken in steps of this at the most
 constexpr double slow_plane_s = 1;   // how often a polymer conducts in its plane
 constexpr float warmed_k = 1e-5f;    // a smaller rise is left where it is
-constexpr int levels_of_a_column = 8;
-constexpr double column_growth = 1.4; // each layer of a column over the one above it
-
-// ---- Runge-Kutta-Chebyshev, second order --------------------------------------------------------------
-//
-// Sommeijer, Shampine and Verwer 1998, equations (2.4) to (2.8), written for the increments d_j = Y_j - Y_0
-// of a linear L, so that a step that changes nothing rounds nothing:
-//     d_1 = m_1 tau L Y_0,
-//     d_j = mu_j d_(j-1) + nu_j d_(j-2) + m_j tau L d_(j-1) + (m_j + g_j) tau L Y_0.
-
-struct ChebyshevStages {
-    double first;                     // m_1
-    std::vector<kernels::Stage> rest; // j = 2 .. s, with tau = m_j x (diffusion rate x time)
-};
-
-constexpr double damping = 2.0 / 13.0;
-
-/// The largest |eigenvalue| x time that s stages are stable for.
-double chebyshev_reach(int stages) { return 2.0 / 3.0 * (stages * stages - 1) * (1 - 2.0 / 15.0 * damping); }
-
-ChebyshevStages chebyshev_stages(int s, double diffusion) {
-    const double w0 = 1 + damping / (s * s);
-    std::vector<double> t{1, w0}, t1{0, 1}, t2{0, 0}; // Chebyshev polynomials and two derivatives at w0
-    for (std::size_t j = 2; j <= static_cast<std::size_t>(s); ++j) {
-        t.push_back(2 * w0 * t[j - 1] - t[j - 2]);
-        t1.push_back(2 * t[j - 1] + 2 * w0 * t1[j - 1] - t1[j - 2]);
-        t2.push_back(4 * t1[j - 1] + 2 * w0 * t2[j - 1] - t2[j - 2]);
-    }
-    const double w1 = t1.back() / t2.back();
-    const auto b = [&](std::size_t j) {
-        return j == 1 ? 1 / w0
-                      : t2[std::max<std::size_t>(j, 2)] / std::pow(t1[std::max<std::size_t>(j, 2)], 2);
-    };
-    ChebyshevStages out{b(1) * w1, {}};
-    for (std::size_t j = 2; j <= static_cast<std::size_t>(s); ++j) {
-        const double m = 2 * b(j) * w1 / b(j - 1), g = -(1 - b(j - 1) * t[j - 1]) * m;
-        out.rest.push_back({static_cast<float>(2 * b(j) * w0 / b(j - 1)),
-                            static_cast<float>(-b(j) / b(j - 2)), static_cast<float>(m * diffusion),
-                            static_cast<float>(m + g)});
-    }
-    return out;
-}
-
-// ---- columns ------------------------------------------------------------------------------------------
-//
-// Per area of panel, with T the rises at the nodes through the thickness,
-//     M dT/dt = -K T + q e_0,
-// M the heat capacities of the nodes, K the conductances between them and the losses at both ends. With
-// M^-1/2 K M^-1/2 = V diag(r) V', all r >= 0,
-//     T(s) - T(0) = M^-1/2 V [ (exp(-r s) - 1) V' M^1/2 T(0) + (1 - exp(-r s)) / r  V' M^-1/2 e_0 q ].
-// Losses l' T, integrated over the same step, follow in the same way.
-
-struct ColumnStep {
-    std::vector<float> decay, gain;      // of the rises
-    std::vector<double> lost_per_kelvin; // J/m² lost in the step per K at each level
-    double lost_per_flux = 0;            // and per W/m² of flux
-};
-
-class ColumnLaw {
-public:
-    ColumnLaw() = default;
-    ColumnLaw(const Substrate& sheet, const Surroundings& air) {
-        const int n = sheet.polymer ? levels_of_a_column : 1;
-        capacity_.setZero(n);
-        losses_.setZero(n);
-        Eigen::MatrixXd conductance = Eigen::MatrixXd::Zero(n, n);
-        const double volumetric = sheet.density_kg_m3 * sheet.heat_capacity_j_kgk;
-        if (n == 1) capacity_[0] = volumetric * sheet.thickness_m;
-        double layer = sheet.thickness_m * (column_growth - 1) / (std::pow(column_growth, n - 1) - 1);
-        for (int l = 0; l + 1 < n; ++l, layer *= column_growth) {
-            const double half = 0.5 * volumetric * layer, through = sheet.conductivity_w_mk / layer;
-            capacity_[l] += half, capacity_[l + 1] += half;
-            conductance(l, l) += through, conductance(l + 1, l + 1) += through;
-            conductance(l, l + 1) -= through, conductance(l + 1, l) -= through;
-        }
-        losses_[0] += air.top_w_m2k, losses_[n - 1] += air.bottom_w_m2k;
-        conductance.diagonal() += losses_;
-
-        const Eigen::VectorXd root = capacity_.cwiseSqrt(), inverse = root.cwiseInverse();
-        const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> modes(inverse.asDiagonal() * conductance *
-                                                                   inverse.asDiagonal());
-        rates_ = modes.eigenvalues().cwiseMax(0.0);
-        from_modes_ = inverse.asDiagonal() * modes.eigenvectors();
-        to_modes_ = modes.eigenvectors().transpose() * root.asDiagonal();
-        flux_to_modes_ = modes.eigenvectors().row(0).transpose() * inverse[0];
-    }
-
-    int levels() const { return static_cast<int>(capacity_.size()); }
-    const Eigen::VectorXd& capacity_j_m2k() const { return capacity_; }
-
-    ColumnStep step(double dt_s) const {
-        const auto n = capacity_.size();
-        Eigen::VectorXd shrink(n), once(n), twice(n); // exp - 1 and its integrals over the step
-        for (Eigen::Index e = 0; e < n; ++e) {
-            const double r = rates_[e], x = r * dt_s;
-            shrink[e] = std::expm1(-x);
-            once[e] = x > 0 ? -shrink[e] / r : dt_s;
-            twice[e] = x > 1e-4 ? (dt_s - once[e]) / r : 0.5 * dt_s * dt_s * (1 - x / 3);
-        }
-        ColumnStep out;
-        const Eigen::MatrixXd decay = from_modes_ * shrink.asDiagonal() * to_modes_;
-        const Eigen::VectorXd gain = from_modes_ * once.cwiseProduct(flux_to_modes_);
-        const Eigen::RowVectorXd loss_of_modes = losses_.transpose() * from_modes_;
-        const Eigen::RowVectorXd lost = loss_of_modes * once.asDiagonal() * to_modes_;
-        out.lost_per_flux = loss_of_modes * twice.cwiseProduct(flux_to_modes_);
-        for (Eigen::Index l = 0; l < n; ++l) {
-            out.gain.push_back(static_cast<float>(gain[l]));
-            out.lost_per_kelvin.push_back(lost[l]);
-            for (Eigen::Index m = 0; m < n; ++m) out.decay.push_back(static_cast<float>(decay(l, m)));
-        }
-        return out;
-    }
-
-private:
-    Eigen::VectorXd capacity_, losses_, rates_, flux_to_modes_;
-    Eigen::MatrixXd from_modes_, to_modes_;
-};
 
 } // namespace
 
@@ -144,7 +31,12 @@ struct PanelHeat::Nodes {
     std::vector<std::size_t> middle; // the panel's cell nearest to each node's centre of area
     double diffusion_per_s = 0;      // conductivity / (density heat capacity side²)
     double stiffness_per_s = 0;      // no eigenvalue of the conduction is larger
-    ColumnLaw column;
+    // In still air and in air that a machine stirs.
+    struct Air {
+        ColumnLaw column;
+        std::vector<float> vapour; // kg/(m² s) that a wet face gives off at 0, 1, ... °C
+    };
+    Air still, stirred;
 
     Nodes(const Panel& panel, const Surroundings& air);
 
@@ -173,7 +65,17 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
           sheet.conductivity_w_mk > 0))
         throw std::invalid_argument(
             "the panel's substrate needs a thickness, density, heat capacity and conductivity");
-    column = ColumnLaw(sheet, air);
+    const double convection = std::max(0.0, air.top_w_m2k - air.radiation_w_m2k);
+    const double stirring =
+        mixed_convection_w_m2k(convection, forced_convection_w_m2k(air.air_speed_m_s, air.section_m));
+    const auto law = [&](double moved_w_m2k) {
+        Air out{ColumnLaw(sheet, air.top_w_m2k - convection + moved_w_m2k, air.bottom_w_m2k), {}};
+        for (int t = 0; t <= static_cast<int>(boiling_c) + 2; ++t)
+            out.vapour.push_back(
+                static_cast<float>(evaporation_kg_m2s(t, air.air_c, air.humidity, moved_w_m2k)));
+        return out;
+    };
+    still = law(convection), stirred = law(stirring);
 
     block = static_cast<std::size_t>(std::clamp(static_cast<int>(node_m / grid.h_m + 1e-6), 1, 4));
     const int b = static_cast<int>(block);
@@ -244,8 +146,8 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
 PanelHeat::PanelHeat(const Panel& panel, const Surroundings& surroundings, double step_s)
     : nodes_(std::make_shared<const Nodes>(panel, surroundings)), surroundings_(surroundings),
       step_s_(step_s), box_{nodes_->nu, -1, nodes_->nv, -1} {
-    temperature_rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->column.levels()), 0.0f);
-    for (auto* field : {&pending_, &flux_, &peak_}) field->assign(nodes_->count, 0.0f);
+    temperature_rise_.assign(nodes_->count * static_cast<std::size_t>(nodes_->still.column.levels()), 0.0f);
+    for (auto* field : {&pending_, &flux_, &peak_, &water_}) field->assign(nodes_->count, 0.0f);
 }
 
 void PanelHeat::reach(Box box) {
@@ -255,20 +157,84 @@ void PanelHeat::reach(Box box) {
     box_.j_high = std::min(std::max(box_.j_high, box.j_high), nodes_->nv - 1);
 }
 
-void PanelHeat::warm(const Footprint& f, double friction, double dt_s) {
+PadBody::PadBody(const Pad& pad)
+    : area_m2(pi * pad.radius_m * pad.radius_m), capacity_j_k(1500 * pad.area_density_kg_m2 * area_m2),
+      contact_w_m2k(50), radius_m(pad.radius_m) {}
+
+void PanelHeat::mount(const PadBody& pad) { pad_ = pad, pad_rise_k_ = 0; }
+
+void PanelHeat::charge(double water_kg) {
+    charged_kg_ += std::max(0.0, water_kg - store_kg_);
+    store_kg_ = std::max(store_kg_, water_kg);
+}
+
+void PanelHeat::warm(Footprint& f, double friction, double dt_s, Point2 centre, double mean_speed_m_s) {
     const Nodes& nodes = *nodes_;
     const auto across = static_cast<std::size_t>(nodes.grid.nu);
     const int b = static_cast<int>(nodes.block);
-    const auto per_cell =
-        static_cast<float>(surroundings_.share_into_panel * friction * dt_s / static_cast<double>(b * b));
+    worked_ = true, pad_at_ = centre;
+    double flows = 0; // contact area x how much warmer the film is than the pad
+    if (pad_.area_m2 > 0)
+        flows = f.cell_area_m2 * kernels::over_pad(f.size, f.coverage.data(), f.pressure.data(),
+                                                   f.temperature_rise.data(), static_cast<float>(pad_rise_k_),
+                                                   f.over_pad.data());
+    const auto made = static_cast<float>(friction * dt_s / static_cast<double>(b * b));
+    const auto taken = static_cast<float>(-pad_.contact_w_m2k * dt_s / static_cast<double>(b * b));
     for (const Footprint::Row& row : f.rows) {
         const int i = static_cast<int>(row.grid % across) + nodes.shift_i;
         const int j = (static_cast<int>(row.grid / across) + nodes.shift_j) / b;
-        kernels::cells_to_nodes(nodes.block, static_cast<std::size_t>(i % b), row.count,
-                                f.pressure.data() + row.packed, f.speed.data() + row.packed, per_cell,
-                                pending_.data() + nodes.at(i / b, j));
+        const std::size_t offset = static_cast<std::size_t>(i % b);
+        float* to = pending_.data() + nodes.at(i / b, j);
+        kernels::cells_to_nodes(nodes.block, offset, row.count, f.pressure.data() + row.packed,
+                                f.speed.data() + row.packed, made, to);
+        if (pad_.area_m2 > 0)
+            kernels::cells_to_nodes(nodes.block, offset, row.count, f.coverage.data() + row.packed,
+                                    f.over_pad.data() + row.packed, taken, to);
         reach({i / b, (i + static_cast<int>(row.count) - 1) / b, j, j});
     }
+    if (pad_.area_m2 <= 0) return;
+    // dT/dt = contact x (film - pad) / C; the pad's back and rim lose what air that passes at the face's
+    // speed takes.
+    const double into_w = pad_.contact_w_m2k * flows;
+    into_pad_j_ += into_w * dt_s;
+    pad_rise_k_ += into_w * dt_s / pad_.capacity_j_k;
+    const double loss =
+        surroundings_.radiation_w_m2k + forced_convection_w_m2k(mean_speed_m_s, 2 * pad_.radius_m);
+    pad_rise_k_ *= std::exp(-loss * pad_.area_m2 / pad_.capacity_j_k * dt_s);
+}
+
+/// The pad leaves its film of water on what it covers, or its share of what it still holds.
+void PanelHeat::lay_water() {
+    if (store_kg_ <= 0 || pad_.area_m2 <= 0) return;
+    const Nodes& nodes = *nodes_;
+    const double side = static_cast<double>(nodes.block) * nodes.grid.h_m;
+    const auto place = [&](double at, double origin, int shift) { // in nodes
+        return (at - origin + (shift + 0.5) * nodes.grid.h_m) / side - 0.5;
+    };
+    const double i0 = place(pad_at_.x, nodes.grid.x0_m, nodes.shift_i),
+                 j0 = place(pad_at_.y, nodes.grid.y0_m, nodes.shift_j), r = pad_.radius_m / side;
+    const int j_low = std::max(0, static_cast<int>(std::ceil(j0 - r))),
+              j_high = std::min(nodes.nv - 1, static_cast<int>(std::floor(j0 + r)));
+    const auto each = [&](const auto& act) {
+        for (int j = j_low; j <= j_high; ++j) {
+            const double half = std::sqrt(std::max(0.0, r * r - (j - j0) * (j - j0)));
+            const int i_low = std::max(0, static_cast<int>(std::ceil(i0 - half))),
+                      i_high = std::min(nodes.nu - 1, static_cast<int>(std::floor(i0 + half)));
+            for (int i = i_low; i <= i_high; ++i) act(nodes.at(i, j));
+        }
+    };
+    const auto film = static_cast<float>(surroundings_.water_film_kg_m2);
+    double wanted_kg = 0;
+    each([&](std::size_t n) {
+        wanted_kg += nodes.area_m2 * static_cast<double>(nodes.share[n] * std::max(0.0f, film - water_[n]));
+    });
+    if (wanted_kg <= 0) return;
+    const auto share = static_cast<float>(std::min(1.0, store_kg_ / wanted_kg));
+    each([&](std::size_t n) {
+        if (nodes.share[n] > 0) water_[n] += share * std::max(0.0f, film - water_[n]);
+    });
+    store_kg_ = std::max(0.0, store_kg_ - wanted_kg);
+    wet_ = true;
 }
 
 void PanelHeat::warm(std::size_t cell, double heat_j_m2) {
@@ -289,42 +255,80 @@ void PanelHeat::pass(double dt_s) {
     const kernels::Window window = nodes_->window(box_);
     kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered),
                        pending_.data(), flux_.data());
-    const double power_w = over_the_panel(flux_.data());
-    into_j_ += gathered * power_w;
+    into_j_ += gathered * over_the_panel(flux_.data());
+    if (worked_) lay_water();
+    else if (pad_.area_m2 > 0) // lifted, the pad still turns or lies about: still air
+        pad_rise_k_ *= std::exp(-surroundings_.top_w_m2k * pad_.area_m2 / pad_.capacity_j_k * gathered);
     const int steps = static_cast<int>(std::ceil(gathered / longest_step_s - 1e-9));
-    for (int k = 0; k < steps; ++k) advance(gathered / steps, power_w);
+    for (int k = 0; k < steps; ++k) advance(gathered / steps);
+    worked_ = false;
 }
 
-void PanelHeat::advance(double dt_s, double power_w) {
+void PanelHeat::advance(double dt_s) {
     plane_owed_s_ += dt_s;
+    const float* flux = flux_.data();
+    if (wet_) evaporate(dt_s), flux = scratch_.net.data();
+    const double power_w = over_the_panel(flux);
     // A polymer takes minutes to even out 4 mm: in its plane fewer steps will do.
-    const bool slow = nodes_->column.levels() > 1;
+    const bool slow = nodes_->still.column.levels() > 1;
     if (!slow || plane_owed_s_ >= slow_plane_s) {
-        conduct_columns(0.5 * dt_s, power_w);
+        conduct_columns(0.5 * dt_s, flux, power_w);
         conduct_plane(plane_owed_s_);
         plane_owed_s_ = 0;
-        conduct_columns(0.5 * dt_s, power_w);
+        conduct_columns(0.5 * dt_s, flux, power_w);
     } else {
-        conduct_columns(dt_s, power_w);
+        conduct_columns(dt_s, flux, power_w);
     }
+    if (wet_) boil();
     const kernels::Window window = nodes_->window(box_);
     hottest_ = kernels::note_peak(window, temperature_rise_.data(), nodes_->resistance.data(), flux_.data(),
                                   peak_.data());
+}
+
+/// What evaporates in this step is a flux out of the columns' face. It is taken from where the face stands
+/// half the step on, by one step of Newton's method on its slope (the trapezoidal rule, linearised), so that
+/// a thin node cannot swing about its wet-bulb temperature; and it is no more than is there.
+void PanelHeat::evaporate(double dt_s) {
+    const Nodes& nodes = *nodes_;
+    for (auto* field : {&scratch_.vapour, &scratch_.net}) field->resize(nodes.count, 0.0f);
+    const Nodes::Air& air = worked_ ? nodes.stirred : nodes.still;
+    const double heat = air.column.capacity_j_m2k()[0];
+    kernels::evaporate(
+        nodes.window(box_),
+        {air.vapour.data(), static_cast<float>(air.vapour.size() - 2),
+         static_cast<float>(surroundings_.air_c), static_cast<float>(latent_heat_j_kg),
+         static_cast<float>(0.5 * dt_s * latent_heat_j_kg / heat), static_cast<float>(1 / dt_s)},
+        temperature_rise_.data(), flux_.data(), water_.data(), scratch_.vapour.data(), scratch_.net.data());
+    const double gone_kg = dt_s * over_the_panel(scratch_.vapour.data());
+    evaporated_kg_ += gone_kg;
+    wet_ = over_the_panel(water_.data()) > 1e-9;
+}
+
+/// Water on ground hotter than it boils takes what is over as latent heat, as far as it goes.
+void PanelHeat::boil() {
+    const double capacity = nodes_->still.column.capacity_j_m2k()[0];
+    const auto most = static_cast<float>(boiling_c - surroundings_.air_c);
+    if (hottest_ < most - 20) return; // no node warms by so much in a step
+    const double kg_per_k = capacity / latent_heat_j_kg;
+    scratch_.vapour.resize(nodes_->count, 0.0f);
+    kernels::boil(nodes_->window(box_), most, static_cast<float>(kg_per_k), temperature_rise_.data(),
+                  water_.data(), scratch_.vapour.data());
+    evaporated_kg_ += over_the_panel(scratch_.vapour.data());
 }
 
 double PanelHeat::over_the_panel(const float* at_nodes) const {
     return nodes_->area_m2 * kernels::weighted_sum(nodes_->window(box_), nodes_->share.data(), at_nodes);
 }
 
-void PanelHeat::conduct_columns(double dt_s, double power_w) {
-    const ColumnStep step = nodes_->column.step(dt_s);
+void PanelHeat::conduct_columns(double dt_s, const float* flux, double power_w) {
+    const ColumnStep step = (worked_ ? nodes_->stirred : nodes_->still).column.step(dt_s);
     const std::size_t levels = step.gain.size();
     lost_j_ += step.lost_per_flux * power_w;
     for (std::size_t l = 0; l < levels; ++l)
         if (step.lost_per_kelvin[l] != 0)
             lost_j_ += step.lost_per_kelvin[l] * over_the_panel(temperature_rise_.data() + l * nodes_->count);
-    kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(),
-                     flux_.data(), temperature_rise_.data());
+    kernels::columns(nodes_->window(box_), levels, nodes_->count, step.decay.data(), step.gain.data(), flux,
+                     temperature_rise_.data());
 }
 
 void PanelHeat::conduct_plane(double dt_s) {
@@ -337,7 +341,7 @@ void PanelHeat::conduct_plane(double dt_s) {
     make_room(stages);
     const kernels::Window window = nodes.window(box_);
     const kernels::Plane plane = nodes.plane();
-    for (int l = 0; l < nodes.column.levels(); ++l) {
+    for (int l = 0; l < nodes.still.column.levels(); ++l) {
         float* temperature_rise = temperature_rise_.data() + static_cast<std::size_t>(l) * nodes.count;
         float *last = scratch_.last.data(), *before = scratch_.before.data();
         const float* first = scratch_.first.data();
@@ -366,7 +370,7 @@ void PanelHeat::make_room(int stages) {
     const auto warm = [&](int i_low, int i_high, int j_low, int j_high) {
         for (int j = std::max(j_low, box_.j_low); j <= std::min(j_high, box_.j_high); ++j)
             for (int i = std::max(i_low, box_.i_low); i <= std::min(i_high, box_.i_high); ++i)
-                if (temperature_rise_[nodes.at(i, j)] > warmed_k) return true;
+                if (std::abs(temperature_rise_[nodes.at(i, j)]) > warmed_k) return true;
         return false;
     };
     // Further in than the outermost that many nodes, warmth has room.
@@ -465,20 +469,29 @@ PanelHeat::Spot PanelHeat::hottest() const { return warmest(surface()); }
 PanelHeat::Spot PanelHeat::peak() const { return warmest(peak_); }
 
 PanelHeat::Energy PanelHeat::energy() const {
-    Energy out{into_j_, lost_j_, 0};
-    const Eigen::VectorXd& capacity = nodes_->column.capacity_j_m2k();
+    Energy out{into_j_ + into_pad_j_, lost_j_, 0, evaporated_kg_ * latent_heat_j_kg, into_pad_j_};
+    const Eigen::VectorXd& capacity = nodes_->still.column.capacity_j_m2k();
     for (Eigen::Index l = 0; l < capacity.size(); ++l)
         out.stored_j += capacity[l] * over_the_panel(temperature_rise_.data() +
                                                      static_cast<std::size_t>(l) * nodes_->count);
     for (const float joules_m2 : pending_) { // gathered, not moved on yet
-        out.into_j += nodes_->area_m2 * static_cast<double>(joules_m2);
+        out.made_j += nodes_->area_m2 * static_cast<double>(joules_m2);
         out.stored_j += nodes_->area_m2 * static_cast<double>(joules_m2);
     }
     return out;
 }
 
+PanelHeat::Water PanelHeat::water() const {
+    return {charged_kg_, store_kg_, over_the_panel(water_.data()), evaporated_kg_};
+}
+
+double PanelHeat::water_kg_m2(std::size_t cell) const {
+    return static_cast<double>(water_[nodes_->of_cell(cell)]);
+}
+
 std::size_t PanelHeat::bytes() const {
-    return sizeof(float) * (temperature_rise_.size() + pending_.size() + flux_.size() + peak_.size());
+    return sizeof(float) *
+           (temperature_rise_.size() + pending_.size() + flux_.size() + peak_.size() + water_.size());
 }
 
 } // namespace sparecoat::sim

@@ -1,6 +1,7 @@
 #pragma once
 #include "panel/panel.hpp"
 #include "sim/contact.hpp"
+#include "tool/tool.hpp"
 #include <memory>
 #include <vector>
 
@@ -8,13 +9,30 @@ namespace sparecoat::sim {
 
 /// What the panel's heat depends on besides the panel and the work.
 struct Surroundings {
-    double air_c = 20;       ///< the panel starts at it
-    double top_w_m2k = 10;   ///< loss to the air from the painted face (from memory)
-    double bottom_w_m2k = 5; ///< and from the back (from memory)
-    double share_into_panel =
-        0.9; ///< of the friction power; the pad takes the rest (from memory, 0.8 to 0.95)
+    double air_c = 20;     ///< the panel starts at it
+    double humidity = 0.5; ///< of the air, relative
+    double top_w_m2k =
+        10; ///< loss from the painted face to still air, radiation and convection (from memory)
+    double bottom_w_m2k = 5;        ///< and from the back (from memory)
+    double radiation_w_m2k = 5.5;   ///< of the face's loss: 4 x 0.95 sigma (295 K)³
+    double air_speed_m_s = 2;       ///< over the panel while a machine works on it (from memory)
+    double section_m = 0.5;         ///< the way that air takes over the panel (common practice: a section)
+    double water_film_kg_m2 = 8e-3; ///< what a pad that is wet enough leaves on the paint (from memory)
     double film_conductivity_w_mk = 0.25; ///< of paint (from memory)
     double film_limit_c = 60;             ///< a hotter film is reported (common practice, no source)
+};
+
+/// A pad as one warm body on the panel.
+struct PadBody {
+    double area_m2 = 0;       ///< of its face; 0 = there is none
+    double capacity_j_k = 0;  ///< of foam and backing
+    double contact_w_m2k = 0; ///< between face and paint
+    double radius_m = 0;
+
+    PadBody() = default;
+    /// Foam of 1500 J/(kg K) (polyurethane, handbook value). Its face is soaked for some 5 mm, and wet foam
+    /// conducts about 0.25 W/(m K): 50 W/(m² K) (both from memory).
+    explicit PadBody(const Pad& pad);
 };
 
 /// How warm a panel is. A value: copying it copies the temperatures; the panel's fixed parts are shared.
@@ -28,6 +46,16 @@ struct Surroundings {
 ///
 /// **Film.** The paint is thin enough to store nothing, and all the heat is made on its outer face and has to
 /// cross it: what the pad meets is T_top + q x film thickness / film conductivity.
+///
+/// **Pad.** Heat is made between film and pad. The film leads it off so much better than the foam that the
+/// pad gets what flows from the film's face into one body of foam, contact x (film - pad) where they touch,
+/// and loses it to the air that it moves through. A pad that is warmer than the film warms it.
+///
+/// **Water.** A charge brings the pad its liquid's water; the pad leaves a film of it on the ground that it
+/// works, as long as there is any, and it evaporates there (evaporation_kg_m2s) and takes its latent heat
+/// along. Wet ground gets no hotter than water boils. While a machine works it stirs the air over the panel,
+/// which then carries off more heat and vapour than still air does. Charged = in the pad + on the panel +
+/// evaporated.
 ///
 /// **Nodes.** Heat lives on square nodes of whole cells, about 4 mm: steel evens out 7 mm in a second, so
 /// finer ones would cost and show nothing. A node on the outline has the area of its inside cells; the
@@ -50,8 +78,16 @@ public:
     /// conductivity.
     PanelHeat(const Panel& panel, const Surroundings& surroundings, double step_s = 0.2);
 
-    /// Heat made by the footprint's pressure x speed x friction over dt_s. pass() has to follow.
-    void warm(const Footprint& footprint, double friction, double dt_s);
+    void mount(const PadBody& pad); ///< at the air's temperature
+
+    /// Fills the pad's store of water up again.
+    void charge(double water_kg);
+
+    /// Heat made by the footprint's pressure x speed x friction over dt_s under a pad at `centre` whose face
+    /// rubs at a mean speed; what the pad takes of it; the water it leaves. Takes the footprint's
+    /// temperatures as lay_under left them. pass() has to follow.
+    void warm(Footprint& footprint, double friction, double dt_s, Point2 centre = {},
+              double mean_speed_m_s = 0);
 
     /// Heat into one cell, J per m² of it (for checks).
     void warm(std::size_t cell, double heat_j_m2);
@@ -85,11 +121,23 @@ public:
     Spot hottest() const; ///< now, and where
     Spot peak() const;    ///< so far, and where
 
-    /// Energy balance, J: into = lost + stored.
+    /// Energy balance, J: made = lost + stored + evaporated + into_pad.
     struct Energy {
-        double into_j = 0, lost_j = 0, stored_j = 0;
+        double made_j = 0;       ///< by friction, or let in
+        double lost_j = 0;       ///< from both faces of the panel to the air
+        double stored_j = 0;     ///< in the panel
+        double evaporated_j = 0; ///< latent heat
+        double into_pad_j = 0;   ///< in the pad now, and lost from it
     };
     Energy energy() const;
+
+    /// Water balance, kg: charged = in_pad + on_panel + evaporated.
+    struct Water {
+        double charged_kg = 0, in_pad_kg = 0, on_panel_kg = 0, evaporated_kg = 0;
+    };
+    Water water() const;
+    double water_kg_m2(std::size_t cell) const;
+    double pad_c() const { return surroundings_.air_c + pad_rise_k_; }
 
     const Surroundings& surroundings() const { return surroundings_; }
     std::size_t bytes() const; ///< that a copy takes
@@ -102,14 +150,18 @@ private:
 
     /// Work space that a copy need not have.
     struct Scratch {
-        std::vector<float> first, last, before;
+        std::vector<float> first, last, before, vapour, net;
         Scratch() = default;
         Scratch(const Scratch&) {}
         Scratch& operator=(const Scratch&) { return *this; }
     };
 
-    void advance(double dt_s, double power_w);
-    void conduct_columns(double dt_s, double power_w); ///< power_w: the flux summed over the panel
+    void advance(double dt_s);
+    void evaporate(double dt_s);
+    void boil();
+    void lay_water();
+    void conduct_columns(double dt_s, const float* flux,
+                         double power_w); ///< power_w: flux summed over the panel
     void conduct_plane(double dt_s);
     void reach(Box box);
     void make_room(int stages);
@@ -126,8 +178,13 @@ private:
     std::vector<float> pending_;          ///< gathered heat, J/m² of a whole node
     std::vector<float> flux_;             ///< of the step moved last, W/m²
     std::vector<float> peak_;             ///< of the film's rise, K
+    std::vector<float> water_;            ///< kg/m²
     float hottest_ = 0;
-    double into_j_ = 0, lost_j_ = 0;
+    bool worked_ = false, wet_ = false; ///< since heat was moved on last; any water on the panel
+    PadBody pad_;
+    Point2 pad_at_;
+    double pad_rise_k_ = 0, store_kg_ = 0, charged_kg_ = 0, evaporated_kg_ = 0;
+    double into_j_ = 0, lost_j_ = 0, into_pad_j_ = 0; ///< into the panel, from it, into the pad
     Scratch scratch_;
 };
 

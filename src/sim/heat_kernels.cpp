@@ -152,6 +152,50 @@ void columns(const Window& window, std::size_t levels, std::size_t level_stride,
 }
 
 SPARECOAT_CLONES
+void evaporate(const Window& window, const Evaporation& given, const float* temperature_rise,
+               const float* flux, float* water, float* vapour, float* net) {
+    const Window w = window;
+    const Evaporation law = given;
+    const float step = 1.0f / law.inverse_step_s;
+    for (std::size_t row = 0; row < w.rows; ++row) {
+        const std::size_t start = w.first + row * w.stride, stop = start + w.width;
+        SPARECOAT_NO_ALIAS
+        for (std::size_t i = start; i < stop; ++i) {
+            const float t0 = temperature_rise[i] + law.air_c;
+            const float t1 = t0 > 0.0f ? t0 : 0.0f;
+            const float t = t1 < law.last ? t1 : law.last;
+            const int at = static_cast<int>(t);
+            const float slope = law.vapour[at + 1] - law.vapour[at];
+            const float rate = law.vapour[at] + (t - static_cast<float>(at)) * slope;
+            const float wanted = rate / (1.0f + law.half_step * slope);
+            const float most = water[i] * law.inverse_step_s;
+            const float gone = wanted < most ? wanted : most;
+            const float left = water[i] - gone * step;
+            vapour[i] = gone;
+            water[i] = left > 0.0f ? left : 0.0f;
+            net[i] = flux[i] - law.latent * gone;
+        }
+    }
+}
+
+SPARECOAT_CLONES
+void boil(const Window& window, float most, float kg_per_k, float* temperature_rise, float* water,
+          float* boiled) {
+    const Window w = window;
+    for (std::size_t row = 0; row < w.rows; ++row) {
+        const std::size_t start = w.first + row * w.stride, stop = start + w.width;
+        SPARECOAT_NO_ALIAS
+        for (std::size_t i = start; i < stop; ++i) {
+            const float over = temperature_rise[i] > most ? (temperature_rise[i] - most) * kg_per_k : 0.0f;
+            const float gone = over < water[i] ? over : water[i];
+            boiled[i] = gone;
+            water[i] -= gone;
+            temperature_rise[i] -= gone / kg_per_k;
+        }
+    }
+}
+
+SPARECOAT_CLONES
 void take_flux(const Window& window, const float* inverse_share, float scale, float* pending, float* flux) {
     const Window w = window;
     for (std::size_t row = 0; row < w.rows; ++row) {

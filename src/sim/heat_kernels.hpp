@@ -41,6 +41,22 @@ void chebyshev_last(const Window& w, const Plane& plane, const Stage& stage, con
 void columns(const Window& w, std::size_t levels, std::size_t level_stride, const float* decay,
              const float* gain, const float* flux, float* temperature_rise);
 
+/// Water that evaporates from a face, kg/(m² s), by its temperature: vapour at 0, 1, ... last °C.
+struct Evaporation {
+    const float* vapour;
+    float last;
+    float air_c, latent; ///< °C, J/kg
+    float half_step;     ///< half the step x latent heat / the face's heat capacity, K per kg/(m² s)
+    float inverse_step_s;
+};
+/// vapour = rate / (1 + half_step x its slope), no more than there is water for; net = flux - latent x
+/// vapour; water -= vapour x step.
+void evaporate(const Window& w, const Evaporation& law, const float* temperature_rise, const float* flux,
+               float* water, float* vapour, float* net);
+
+/// boiled = what the rise over `most` boils off, no more than there is: water and rise fall by it.
+void boil(const Window& w, float most, float kg_per_k, float* temperature_rise, float* water, float* boiled);
+
 /// flux = pending x inverse_share x scale; pending = 0.
 void take_flux(const Window& w, const float* inverse_share, float scale, float* pending, float* flux);
 

@@ -75,6 +75,45 @@ double dot(std::size_t n, const float* a, const float* b, const float* c) {
 }
 
 SPARECOAT_CLONES
+double dot(std::size_t n, const float* a, const float* b, const float* c, const float* d) {
+    double out = 0;
+    for (std::size_t start = 0; start < n; start += block) {
+        const std::size_t stop = std::min(n, start + block);
+        Lane sum{};
+        for (std::size_t i = start; i < stop; i += lanes) {
+            SPARECOAT_LOAD(ai, a + i);
+            SPARECOAT_LOAD(bi, b + i);
+            SPARECOAT_LOAD(ci, c + i);
+            SPARECOAT_LOAD(di, d + i);
+            sum += ai * bi * ci * di;
+        }
+        for (std::size_t l = 0; l < lanes; ++l) out += static_cast<double>(sum[l]);
+    }
+    return out;
+}
+
+SPARECOAT_CLONES
+double over_pad(std::size_t n, const float* coverage, const float* pressure, const float* temperature_rise,
+                float pad_rise, float* out) {
+    double sum = 0;
+    const Lane none{};
+    for (std::size_t start = 0; start < n; start += block) {
+        const std::size_t stop = std::min(n, start + block);
+        Lane lanes_sum{};
+        for (std::size_t i = start; i < stop; i += lanes) {
+            SPARECOAT_LOAD(c, coverage + i);
+            SPARECOAT_LOAD(p, pressure + i);
+            SPARECOAT_LOAD(t, temperature_rise + i);
+            const Lane warmer = p > none ? t - pad_rise : none;
+            std::memcpy(out + i, &warmer, sizeof warmer);
+            lanes_sum += c * warmer;
+        }
+        for (std::size_t l = 0; l < lanes; ++l) sum += static_cast<double>(lanes_sum[l]);
+    }
+    return sum;
+}
+
+SPARECOAT_CLONES
 Census census(std::size_t n, const float* coverage, const float* on, const float* pressure,
               const float* compression) {
     Census out;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <cstdint>
 
 // The arrays a kernel is given never overlap; told so, the compiler vectorises without run-time checks.
 #define SPARECOAT_NO_ALIAS _Pragma("GCC ivdep")
@@ -156,6 +157,45 @@ void soften(const SoftenArgs& args) {
     }
 }
 
+namespace {
+
+/// log2 of x > 0: the exponent, and for the rest, m in 1..2, the series of the inverse hyperbolic tangent of
+/// (m - sqrt 2) / (m + sqrt 2), which is at most 0.172.
+inline float log2_of(float x) {
+    const auto bits = std::bit_cast<std::int32_t>(x);
+    const auto whole = static_cast<float>((bits >> 23) - 127);
+    const float m = std::bit_cast<float>((bits & 0x7fffff) | 0x3f800000);
+    constexpr float root = 1.41421356f, scale = 2.88539008f; // sqrt 2, 2 / ln 2
+    const float t = (m - root) / (m + root), t2 = t * t;
+    return whole + 0.5f + scale * t * (1.0f + t2 * (1.0f / 3 + t2 * (0.2f + t2 * (1.0f / 7))));
+}
+
+/// 2^y for |y| < 100: Taylor's series of exp for what is over the nearest whole number, at most ln(2) / 2.
+inline float exp2_of(float y) {
+    const float shifted = y + 128.5f; // > 0, so that cutting off rounds
+    const int whole = static_cast<int>(shifted) - 128;
+    const float u = (y - static_cast<float>(whole)) * 0.69314718f;
+    const float e =
+        1.0f +
+        u * (1.0f + u * (0.5f + u * (1.0f / 6 + u * (1.0f / 24 + u * (1.0f / 120 + u * (1.0f / 720))))));
+    return e * std::bit_cast<float>((whole + 127) << 23);
+}
+
+} // namespace
+
+SPARECOAT_CLONES
+void strength(const StrengthArgs& args) {
+    const StrengthArgs a = args;
+    SPARECOAT_NO_ALIAS
+    for (std::size_t i = 0; i < a.n; ++i) {
+        const float p = a.pressure[i] * a.inverse_pressure;
+        const float v = a.speed[i] / (a.coverage[i] + 1e-12f) * a.inverse_speed;
+        const float power = a.pressure_power * log2_of(p > 1e-6f ? p : 1e-6f) +
+                            a.speed_power * log2_of(v > 1e-6f ? v : 1e-6f);
+        a.strength[i] = p > 0.0f ? exp2_of(power) : 1.0f;
+    }
+}
+
 SPARECOAT_CLONES
 void deposit(const DepositArgs& args) {
     const DepositArgs a = args;
@@ -166,7 +206,7 @@ void deposit(const DepositArgs& args) {
         a.time[i] += a.coverage[i] * touching;
         a.pressure_time[i] += a.coverage[i] * a.pressure[i] * a.dt;
         a.friction_path[i] += rate;
-        const float cold = rate * a.coefficient_um;
+        const float cold = rate * a.strength[i] * a.coefficient_um;
         a.removed_cold[i] += cold;
         a.removed[i] += cold * a.heat[i];
     }

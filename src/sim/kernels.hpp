@@ -71,9 +71,15 @@ struct Moments {
 Moments moments(std::size_t n, const float* x, const float* y, const float* coverage, const float* pressure,
                 const float* stiffness);
 
-/// Sum of a[i] b[i], and of a[i] b[i] c[i].
+/// Sum of a[i] b[i], of a[i] b[i] c[i], and of all four.
 double dot(std::size_t n, const float* a, const float* b);
 double dot(std::size_t n, const float* a, const float* b, const float* c);
+double dot(std::size_t n, const float* a, const float* b, const float* c, const float* d);
+
+/// out[i] = how much warmer than the pad a cell's film is where they touch, 0 elsewhere. @return the sum of
+/// coverage x out.
+double over_pad(std::size_t n, const float* coverage, const float* pressure, const float* temperature_rise,
+                float pad_rise, float* out);
 
 /// How the face lies: sums of coverage over all cells, over those on the panel and over those that carry
 /// load, and the largest compression under the face.
@@ -95,10 +101,22 @@ struct SoftenArgs {
 };
 void soften(const SoftenArgs& a);
 
+/// What removal with exponents other than Preston's is over Preston's own p |v|:
+///     strength[i] = (p / usual pressure)^(a - 1) (|v| / usual speed)^(b - 1),
+/// |v| the orbit's mean while covered; 1 where nothing touches. Within 1e-6.
+struct StrengthArgs {
+    std::size_t n;
+    const float *coverage, *pressure, *speed;
+    float pressure_power, speed_power; ///< a - 1, b - 1
+    float inverse_pressure, inverse_speed;
+    float* strength;
+};
+void strength(const StrengthArgs& a);
+
 /// One row's share of a step: adds to the five accumulators.
 struct DepositArgs {
     std::size_t n;
-    const float *coverage, *pressure, *speed, *heat;
+    const float *coverage, *pressure, *speed, *strength, *heat;
     float dt, coefficient_um; ///< k x 1e6 x dt is applied to pressure x speed
     float *time, *pressure_time, *friction_path, *removed_cold, *removed;
 };

@@ -39,6 +39,8 @@ Simulation::Simulation(const Panel& panel, const Setup& setup)
     : panel_(&panel), setup_(setup), layer_(std::make_shared<LayerFields>(layer_fields(panel, setup.pad))),
       foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness),
       heat_(panel, setup.surroundings), inertia_kgm2_(spin_inertia(setup.machine, setup.pad)) {
+    heat_.mount(PadBody(setup.pad));
+    heat_.charge(setup.liquid.water_kg);
     for (auto* field : {&fields_.contact_time_s, &fields_.pressure_time_pa_s, &fields_.friction_path_pa_m,
                         &fields_.removed_cold_um, &fields_.removed_um})
         field->assign(panel.grid.cells(), 0.0f);
@@ -53,7 +55,7 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
     report.down = from.down && report.force_n > 0;
     totals_.time_s += report.dt_s;
     ++totals_.steps;
-    if (from.recharge) abrasive_.recharge();
+    if (from.recharge) abrasive_.recharge(), heat_.charge(setup_.liquid.water_kg);
     if (!report.down) {
         for (std::size_t k = 0; k < running_.size(); ++k) {
             const auto kind = static_cast<EventKind>(k);
@@ -129,13 +131,18 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
         kernels::census(f.size, f.coverage.data(), f.on.data(), f.pressure.data(), f.compression.data());
     const double power = friction * kernels::dot(f.size, f.pressure.data(), f.speed.data()) * f.cell_area_m2;
     soften(friction);
-    if (setup_.heat) heat_.warm(f, friction, moment.dt_s); // through tape too
+    if (setup_.heat && balance.carried_n > 0) // through tape too
+        heat_.warm(f, friction, moment.dt_s, moment.at, power / (friction * balance.carried_n));
+    strengthen();
     if (setup_.taped) keep_off_tape();
     deposit(moment.dt_s, coefficient);
 
     // What the bare paint takes of the power, warm paint counting for more.
     const double cutting_power =
-        friction * kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.heat.data()) * f.cell_area_m2;
+        friction * f.cell_area_m2 *
+        (abrasive_.preston()
+             ? kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.heat.data())
+             : kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.strength.data(), f.heat.data()));
     const double removed = coefficient / friction * (cutting_power * moment.dt_s);
     abrasive_.use(power * moment.dt_s, removed, moment.dt_s);
     totals_.friction_work_j += power * moment.dt_s;
@@ -242,17 +249,32 @@ void Simulation::soften(double friction) {
     heat_.lay_under(f);
     const Softening& paint = setup_.softening;
     kernels::soften({f.size, f.pressure.data(), f.speed.data(), f.temperature_rise.data(),
-                     f.film_resistance.data(),
-                     static_cast<float>(setup_.surroundings.share_into_panel * friction),
+                     f.film_resistance.data(), static_cast<float>(friction),
                      static_cast<float>(paint.from_c - setup_.surroundings.air_c),
                      static_cast<float>(1 / paint.doubling_k), f.heat.data()});
+}
+
+/// Removal that does not go with pressure and speed as Preston has it.
+void Simulation::strengthen() {
+    Footprint& f = footprint_;
+    const Liquid& liquid = setup_.liquid;
+    if (abrasive_.preston()) {
+        std::fill_n(f.strength.begin(), f.size, 1.0f);
+        return;
+    }
+    kernels::strength({f.size, f.coverage.data(), f.pressure.data(), f.speed.data(),
+                       static_cast<float>(liquid.pressure_exponent - 1),
+                       static_cast<float>(liquid.speed_exponent - 1),
+                       static_cast<float>(1 / Liquid::usual_pressure_pa),
+                       static_cast<float>(1 / Liquid::usual_speed_m_s), f.strength.data()});
 }
 
 void Simulation::deposit(double dt_s, double coefficient) {
     Footprint& f = footprint_;
     for (const Footprint::Row& row : f.rows)
         kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
-                          f.speed.data() + row.packed, f.heat.data() + row.packed, static_cast<float>(dt_s),
+                          f.speed.data() + row.packed, f.strength.data() + row.packed,
+                          f.heat.data() + row.packed, static_cast<float>(dt_s),
                           static_cast<float>(coefficient * 1e6), fields_.contact_time_s.data() + row.grid,
                           fields_.pressure_time_pa_s.data() + row.grid,
                           fields_.friction_path_pa_m.data() + row.grid,

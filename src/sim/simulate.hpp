@@ -122,6 +122,7 @@ private:
     void advance(const Moment& moment, StepReport& report);
     void cover(const Moment& moment);
     void rub(const Moment& moment);
+    void strengthen();
     void keep_off_tape();
     void soften(double friction);
     void deposit(double dt_s, double coefficient);

@@ -73,6 +73,10 @@ struct Liquid {
     double working_time_s = 0;    ///< dry after this; 0 = never
     double cut_per_size_pa_m = 0; ///< Preston coefficient per metre of abrasive size, 1/(Pa m)
     double friction_factor = 1;   ///< multiplies the pad's friction coefficient
+    // Preston's law has 1 and 1. Of others the cut is that of the usual pressure and speed on an open panel.
+    double pressure_exponent = 1, speed_exponent = 1;
+    static constexpr double usual_pressure_pa = 2500, usual_speed_m_s = 3;
+    double water_kg = 0;          ///< that a charge brings, to evaporate
 };
 
 } // namespace sparecoat::tool
