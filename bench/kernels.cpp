@@ -140,12 +140,12 @@ void deposit(benchmark::State& state) {
         const Footprint& f = m.footprint;
         if (fields.removed_um.empty()) fields = m.simulation.fields();
         for (const Footprint::Row& row : f.rows)
-            kernels::deposit({row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
-                              f.speed.data() + row.packed, f.heat.data() + row.packed, 1e-6f, 1e-6f,
-                              fields.contact_time_s.data() + row.grid,
-                              fields.pressure_time_pa_s.data() + row.grid,
-                              fields.friction_path_pa_m.data() + row.grid,
-                              fields.removed_cold_um.data() + row.grid, fields.removed_um.data() + row.grid});
+            kernels::deposit(
+                {row.count, f.coverage.data() + row.packed, f.pressure.data() + row.packed,
+                 f.speed.data() + row.packed, f.strength.data() + row.packed, f.heat.data() + row.packed,
+                 1e-6f, 1e-6f, fields.contact_time_s.data() + row.grid,
+                 fields.pressure_time_pa_s.data() + row.grid, fields.friction_path_pa_m.data() + row.grid,
+                 fields.removed_cold_um.data() + row.grid, fields.removed_um.data() + row.grid});
     });
 }
 SPARECOAT_ON_BOTH_GRIDS(deposit);

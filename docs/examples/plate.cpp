@@ -37,17 +37,20 @@ int main() {
                               .material = "medium foam",
                               .radius_m = 75 * mm,
                               .thickness_m = 25 * mm,
+                              .plate_radius_m = 70 * mm,
+                              .rim = {RimKind::rounded, 3 * mm, 3 * mm},
                               .foam = {60e3, 5e3, 0.8, 0.2},
                               .loss_factor = 0.45,
                               .friction = 0.35,
-                              .capacity_m = 8e-6,
+                              .capacity_m = 60e-6,
                               .area_density_kg_m2 = 1.2},
                       .liquid = {.name = "polish",
-                                 .abrasive_start_m = 2.5e-6,
+                                 .abrasive_start_m = 1.6e-6,
                                  .abrasive_end_m = 0.8e-6,
                                  .breakdown_j_m2 = 400e3,
                                  .working_time_s = 330,
-                                 .cut_per_size_pa_m = 2.8e-6}};
+                                 .cut_per_size_pa_m = 2.55e-6,
+                                 .water_kg = 4e-3}};
     Technique technique; // four passes of a raster, every other one across the one before, by a steady hand
     technique.force_n = 45, technique.speed_rad_s = 4500 * per_min, technique.arm_speed_m_s = 40 * mm;
     const ArmPath path = lay_path(technique, setup.pad.radius_m, panel, 1);

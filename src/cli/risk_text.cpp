@@ -78,13 +78,19 @@ std::string risk_text(const RiskReport& report, FilmUnit unit) {
         const std::vector<Remedy>& remedies = report.spots[k].remedies;
         for (std::size_t n = 0; n < remedies.size(); ++n) {
             const Remedy& r = remedies[n];
-            const bool helps = r.peak.chance < region.chance;
-            line("   {:<10}{}: {} (open panel {} lost, {:.0f} min)",
-                 !helps   ? "no help"
-                 : n == 0 ? "best"
-                          : "or",
-                 r.words, chance_text(r.peak.chance, r.peak.standard_error), film_text(r.open_um, unit),
-                 r.time_s / 60);
+            const bool helps = r.equal.chance < region.chance;
+            const std::string judged = !helps ? "no help" : n == 0 ? "best" : "or";
+            const std::string once = chance_text(r.peak.chance, r.peak.standard_error);
+            // A change that takes as much off as the job does is the same for the pass and for the result.
+            if (std::abs(r.times - 1) < 0.02)
+                line("   {:<10}{}: {} (open panel {} lost, {:.0f} min)", judged, r.words, once,
+                     film_text(r.open_um, unit), r.time_s / 60);
+            else
+                line(
+                    "   {:<10}{}: {} for the same result ({:.2g} times over, {:.0f} min); done once {} (open "
+                    "panel {} lost, {:.0f} min)",
+                    judged, r.words, chance_text(r.equal.chance, r.equal.standard_error), r.times,
+                    r.times * r.time_s / 60, once, film_text(r.open_um, unit), r.time_s / 60);
         }
     }
     return out;

@@ -147,7 +147,8 @@ ChanceTally::ChanceTally(const DrawContext& ground, const ChanceTerms& terms)
     for (std::size_t k = 0; k < fine.grid.cells(); ++k) {
         if (!fine.inside[k]) continue;
         const float steady = ground_.steady_fine->removed_um[k];
-        const float bound = most_of_a_draw * std::max(steady, ground_.refine->at(k, most));
+        const float bound = static_cast<float>(ground_.times) * most_of_a_draw *
+                            std::max(steady, ground_.refine->at(k, most));
         if (bound > 0 && !cell_.safe(static_cast<double>(fine.clear_um[k]),
                                      static_cast<double>(fine.clear_sd_um[k]), static_cast<double>(bound)))
             cells_.push_back(static_cast<std::uint32_t>(k));
@@ -168,7 +169,7 @@ void ChanceTally::add(std::span<const float> drawn, std::span<const float> mirro
         double chance = 0;
         for (const std::span<const float> draw : {drawn, mirrored}) {
             const double deviation = static_cast<double>(ground_.refine->at(k, draw)) - carried;
-            const double removed = std::max(0.0, steady + heat * deviation);
+            const double removed = ground_.times * std::max(0.0, steady + heat * deviation);
             chance += 0.5 * cell_.at(clear, sd, removed);
             removed_[n] += static_cast<float>(0.5 * removed);
         }

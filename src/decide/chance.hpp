@@ -81,6 +81,8 @@ struct DrawContext {
     /// No draw brings the pad to cells farther than this from worked ones: three standard deviations of its
     /// place.
     double reach_m = 0;
+    /// How many times over the work is done: everything that goes is multiplied by it.
+    double times = 1;
 };
 
 /// Chances of all cells from draws of the hand. What a draw removes at a fine cell is

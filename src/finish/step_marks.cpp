@@ -33,8 +33,8 @@ double grain_at_end_m(const Liquid& liquid, const Pad& pad, double work_j) {
 }
 
 MarkPopulation step_marks(const Liquid& liquid, const Pad& pad, double work_j, double softness) {
-    const double depth_m =
-        groove_per_grain * grain_at_end_m(liquid, pad, work_j) * std::sqrt(pad.cut_factor * softness);
+    const double depth_m = (liquid.paper ? paper_groove_per_grain : groove_per_grain) *
+                           grain_at_end_m(liquid, pad, work_j) * std::sqrt(pad.cut_factor * softness);
     MarkPopulation own;
     own.kind = liquid.paper ? MarkKind::sanding : MarkKind::haze;
     own.depth_um = depth_m * 1e6;

@@ -245,6 +245,16 @@ void PanelHeat::warm(std::size_t cell, double heat_j_m2) {
     reach({i, i, j, j});
 }
 
+void PanelHeat::wet(std::size_t cell, double water_kg_m2) {
+    const std::size_t n = nodes_->of_cell(cell);
+    charged_kg_ += (water_kg_m2 - static_cast<double>(water_[n])) * static_cast<double>(nodes_->share[n]) *
+                   nodes_->area_m2;
+    water_[n] = static_cast<float>(water_kg_m2);
+    wet_ = true;
+    const int i = static_cast<int>(n % nodes_->stride) - 1, j = static_cast<int>(n / nodes_->stride) - 1;
+    reach({i, i, j, j});
+}
+
 void PanelHeat::pass(double dt_s) {
     gathered_s_ += dt_s;
     if (gathered_s_ < step_s_ * (1 - 1e-9)) return;

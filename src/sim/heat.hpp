@@ -92,6 +92,9 @@ public:
     /// Heat into one cell, J per m² of it (for checks).
     void warm(std::size_t cell, double heat_j_m2);
 
+    /// Water on one cell's node, kg per m² of it (for checks).
+    void wet(std::size_t cell, double water_kg_m2);
+
     /// Time goes by, whatever the pad does.
     void pass(double dt_s);
 

@@ -22,7 +22,15 @@ constexpr double around_m = 0.03;
 /// The run on the job's own cells beside a map's draws counts as so many pairs of them.
 constexpr double fine_run_pairs = 6;
 
-RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& terms, Meter& meter) {
+/// The chances of the work as it is, and of as much as takes the same off the open panel.
+struct TwoTallies {
+    ChanceTally as_is, equal;
+    void merge(const TwoTallies& other) { as_is.merge(other.as_is), equal.merge(other.equal); }
+};
+
+/// @param open_um what the open panel has to lose at equal work; 0: what it loses.
+RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& terms, double open_um,
+               Meter& meter) {
     RiskMap out;
     {
         Meter::Task fine(meter, fine_run_pairs);
@@ -44,19 +52,29 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     const Refinement refine(coarse.panel, job.panel);
     const DrawContext context{&job.panel, &out.steady, &coarse.panel,
                               steady_um,  &refine,     farthest_deviations * hand.spacing_m};
-    const auto draw = [&](ChanceTally& tally, std::size_t pair) {
+    DrawContext equal = context;
+    const bool same = open_um <= 0 || out.verdict.open.median_um <= 0;
+    out.times = equal.times = same ? 1 : open_um / out.verdict.open.median_um;
+    const auto add = [&](TwoTallies& tally, std::span<const float> drawn, std::span<const float> mirrored) {
+        tally.as_is.add(drawn, mirrored);
+        if (!same) tally.equal.add(drawn, mirrored);
+    };
+    const auto draw = [&](TwoTallies& tally, std::size_t pair) {
         if (!out.hand_varies) {
-            tally.add(steady_um, steady_um);
+            add(tally, steady_um, steady_um);
         } else {
             const DrawnPair of = drawn_pair(fresh, coarse.path, hand, seed_of_draw(terms.seed, pair));
-            tally.add(of.drawn, of.mirrored);
+            add(tally, of.drawn, of.mirrored);
         }
         meter.add(1);
     };
-    const ChanceTally tally = tally_draws(out.pairs, ChanceTally(context, terms), draw);
-    out.chance = tally.chance();
-    out.standard_error = tally.standard_error();
-    out.mean_removed_um = tally.mean_removed_um();
+    const TwoTallies tally =
+        tally_draws(out.pairs, TwoTallies{ChanceTally(context, terms), ChanceTally(equal, terms)}, draw);
+    out.chance = tally.as_is.chance();
+    out.standard_error = tally.as_is.standard_error();
+    out.mean_removed_um = tally.as_is.mean_removed_um();
+    out.equal_chance = same ? out.chance : tally.equal.chance();
+    out.equal_standard_error = same ? out.standard_error : tally.equal.standard_error();
     return out;
 }
 
@@ -67,11 +85,11 @@ struct Trial {
     double time_s = 0;
 };
 std::optional<Trial> tried(const Library& library, const RunJob& job, const Change& change,
-                           const ChanceTerms& terms, Meter& meter) {
+                           const ChanceTerms& terms, double open_um, Meter& meter) {
     const std::optional<RunJob> changed = apply(library, job, change);
     if (!changed) return std::nullopt;
     try {
-        return Trial{map_of(library, *changed, terms, meter), changed->path.duration_s()};
+        return Trial{map_of(library, *changed, terms, open_um, meter), changed->path.duration_s()};
     } catch (const InputError&) {
         return std::nullopt;
     }
@@ -83,20 +101,22 @@ Remedy remedy_of(const RunJob& job, const RegionAtRisk& region, const Change& ch
             change.technique,
             peak_around(job.panel, region, trial.map.chance, trial.map.standard_error, around_m),
             trial.map.verdict.open.median_um,
-            trial.time_s};
+            trial.time_s,
+            trial.map.times,
+            peak_around(job.panel, region, trial.map.equal_chance, trial.map.equal_standard_error, around_m)};
 }
 
 /// Tries a chain of ever stronger changes until one brings the region under the threshold. The last one tried
 /// stands; nothing if none can be worked at all.
 std::optional<Remedy> try_chain(const Library& library, const RunJob& job, const RegionAtRisk& region,
                                 const std::vector<Change>& chain, const ChanceTerms& terms, double threshold,
-                                Meter& meter) {
+                                double open_um, Meter& meter) {
     std::optional<Remedy> best;
     for (const Change& change : chain) {
-        const std::optional<Trial> trial = tried(library, job, change, terms, meter);
+        const std::optional<Trial> trial = tried(library, job, change, terms, open_um, meter);
         if (!trial) continue;
         best = remedy_of(job, region, change, *trial);
-        if (best->peak.chance < threshold) break;
+        if (best->equal.chance < threshold) break;
     }
     return best;
 }
@@ -108,7 +128,7 @@ double expected_pairs(int pairs, int spots) {
 }
 
 std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::vector<RegionAtRisk> regions,
-                               const ChanceTerms& terms, double threshold, Meter& meter) {
+                               const ChanceTerms& terms, double threshold, double open_um, Meter& meter) {
     std::vector<SpotAdvice> spots;
     for (RegionAtRisk& region : regions) spots.push_back({std::move(region), {}});
     if (spots.empty()) return spots;
@@ -127,11 +147,11 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
             chains.push_back({k, std::move(changes), {}});
     oneapi::tbb::parallel_for(std::size_t{0}, whole.size() + chains.size(), [&](std::size_t n) {
         if (n < whole.size()) {
-            trials[n] = tried(library, job, whole[n], terms, meter);
+            trials[n] = tried(library, job, whole[n], terms, open_um, meter);
         } else {
             Chain& chain = chains[n - whole.size()];
-            chain.result =
-                try_chain(library, job, spots[chain.spot].region, chain.changes, terms, threshold, meter);
+            chain.result = try_chain(library, job, spots[chain.spot].region, chain.changes, terms, threshold,
+                                     open_um, meter);
         }
     });
 
@@ -141,11 +161,10 @@ std::vector<SpotAdvice> advise(const Library& library, const RunJob& job, std::v
             if (trials[n]) spot.remedies.push_back(remedy_of(job, spot.region, whole[n], *trials[n]));
         for (Chain& chain : chains)
             if (chain.spot == k && chain.result) spot.remedies.push_back(std::move(*chain.result));
-        // Chances that differ by less than can be told apart are equal; then the one that leaves more work
-        // done.
-        const auto rank = [&](const Remedy& r) { return std::max(r.peak.chance, 0.1 * threshold); };
+        // Chances that differ by less than can be told apart are equal; then the quicker one.
+        const auto rank = [&](const Remedy& r) { return std::max(r.equal.chance, 0.1 * threshold); };
         std::stable_sort(spot.remedies.begin(), spot.remedies.end(), [&](const Remedy& a, const Remedy& b) {
-            return rank(a) != rank(b) ? rank(a) < rank(b) : a.open_um > b.open_um;
+            return rank(a) != rank(b) ? rank(a) < rank(b) : a.times * a.time_s < b.times * b.time_s;
         });
     }
     return spots;
@@ -157,7 +176,7 @@ RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& t
                  int threads, const Progress& progress) {
     RiskMap map;
     Meter meter(std::max(1, terms.pairs) + fine_run_pairs, progress);
-    on_threads(threads, [&] { map = map_of(library, job, terms, meter); });
+    on_threads(threads, [&] { map = map_of(library, job, terms, 0, meter); });
     map.regions = regions_at_risk(job.panel, map.steady, map.verdict.open, terms, map.chance,
                                   map.standard_error, threshold);
     return map;
@@ -165,10 +184,11 @@ RiskMap risk_map(const Library& library, const RunJob& job, const ChanceTerms& t
 
 std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
                                     std::vector<RegionAtRisk> regions, const ChanceTerms& terms,
-                                    double threshold, int threads, const Progress& progress) {
+                                    double threshold, double open_um, int threads, const Progress& progress) {
     Meter meter(expected_pairs(terms.pairs, static_cast<int>(regions.size())), progress);
     std::vector<SpotAdvice> spots;
-    on_threads(threads, [&] { spots = advise(library, job, std::move(regions), terms, threshold, meter); });
+    on_threads(threads,
+               [&] { spots = advise(library, job, std::move(regions), terms, threshold, open_um, meter); });
     return spots;
 }
 
@@ -180,13 +200,14 @@ RiskReport assess_risk(const Library& library, const RiskRequest& request, int t
     ChanceTerms trial = request.terms;
     trial.pairs = request.remedy_pairs;
     on_threads(threads, [&] {
-        report.map = map_of(library, report.job, request.terms, meter);
+        report.map = map_of(library, report.job, request.terms, 0, meter);
         report.map.regions =
             regions_at_risk(report.job.panel, report.map.steady, report.map.verdict.open, request.terms,
                             report.map.chance, report.map.standard_error, request.threshold);
         std::vector<RegionAtRisk> regions = report.map.regions;
         regions.resize(std::min(regions.size(), static_cast<std::size_t>(std::max(0, request.spots))));
-        report.spots = advise(library, report.job, std::move(regions), trial, request.threshold, meter);
+        report.spots = advise(library, report.job, std::move(regions), trial, request.threshold,
+                              report.map.verdict.open.median_um, meter);
     });
     return report;
 }
@@ -214,6 +235,10 @@ nlohmann::json risk_json(const RiskReport& report) {
                      {"standard_error", remedy.peak.standard_error},
                      {"open_panel_um", remedy.open_um},
                      {"time_s", remedy.time_s},
+                     {"equal_work",
+                      {{"times", remedy.times},
+                       {"chance", remedy.equal.chance},
+                       {"standard_error", remedy.equal.standard_error}}},
                      {"technique", technique_json(job.request.technique, remedy.technique)}});
         spots.push_back(std::move(spot));
     }

@@ -22,6 +22,9 @@ struct RiskMap {
     Fields steady;                                              ///< of the path as meant
     Verdict verdict;                                            ///< on those
     std::vector<float> chance, standard_error, mean_removed_um; ///< per cell; NaN off the panel
+    /// The same with the work done so many times over that the open panel loses what it was asked to lose.
+    double times = 1;
+    std::vector<float> equal_chance, equal_standard_error;
     int pairs = 0;
     bool hand_varies = false; ///< else only film and cut are uncertain
     std::vector<RegionAtRisk> regions;
@@ -42,19 +45,24 @@ struct Remedy {
     Peak peak;           ///< the highest chance in and around the region with it
     double open_um = 0;  ///< what the open panel still loses: how much of the work remains
     double time_s = 0;   ///< at the panel
+    /// A change that takes less off is worked longer until the same marks are gone. How many times over, and
+    /// the highest chance then: this is what changes are compared by.
+    double times = 1;
+    Peak equal;
 };
 
 struct SpotAdvice {
     RegionAtRisk region;
-    std::vector<Remedy>
-        remedies; ///< by recomputed chance, lowest first; of equals, that which leaves more of the work
+    std::vector<Remedy> remedies; ///< by the chance at equal work, lowest first; of equals, the quicker
 };
 
 /// What single changes do for each of some regions of a steady job, ordered as in SpotAdvice. Changes to the
-/// technique as a whole are worked out once and read off at every region. @throws InputError, Stopped.
+/// technique as a whole are worked out once and read off at every region.
+/// @param open_um what the open panel loses by the job as it stands. @throws InputError, Stopped.
 std::vector<SpotAdvice> try_changes(const Library& library, const RunJob& job,
                                     std::vector<RegionAtRisk> regions, const ChanceTerms& terms,
-                                    double threshold, int threads, const Progress& progress = {});
+                                    double threshold, double open_um, int threads,
+                                    const Progress& progress = {});
 
 struct RiskReport {
     RunJob job; ///< with a steady hand's path

@@ -45,7 +45,7 @@ struct Pad {
     std::string material; ///< "wool", "microfibre", "firm foam", ...
     double radius_m = 0, thickness_m = 0;
     double plate_radius_m = 0; ///< of the backing plate; 0 or more than the pad's: as wide as the pad
-    RimShape rim;
+    RimShape rim = {};
     FoamLaw foam;
     double loss_factor =
         0;               ///< eta = energy lost per cycle / (2 pi peak energy stored) (Ungar and Kerwin 1962)

@@ -13,9 +13,12 @@ using namespace sparecoat::test;
 namespace {
 
 // A linear pad held level at a given compression over `centre`; covers by its plain disc.
-Footprint pressed_level(const Panel& panel, const Pad& pad, Point2 centre, double depth_m) {
+Footprint pressed_level(const Panel& panel, const Pad& pad, Point2 centre, double depth_m,
+                        bool hangs_over = false) {
     Footprint f;
-    f.gather(panel, layer_fields(panel, pad), centre, pad.radius_m + panel.grid.h_m);
+    const LayerFields layer = layer_fields(panel, pad);
+    f.gather(panel, layer, centre, pad.radius_m + panel.grid.h_m);
+    if (hangs_over) f.hang_over(panel, layer, pad, centre, 0);
     for (std::size_t i = 0; i < f.size; ++i)
         f.coverage[i] = std::hypot(f.x[i], f.y[i]) <= 0.075f ? 1.0f : 0.0f;
     press(f, pad, FoamCurve<float>(pad.foam), {depth_m, {}});
@@ -215,4 +218,25 @@ TEST_CASE("a soft hand lets the head tip where the centre passes the edge") {
     // there.
     CHECK(soft.pose.tilt_rad.y < firm.pose.tilt_rad.y);
     CHECK(firm.pose.tilt_rad.y < 0);
+}
+
+TEST_CASE("an edge is pressed up by what of the layer hangs over it") {
+    // k w - G w'' = 0 on a strip of length o past the edge, its end free (G w' = 0): w = cosh((o - x) / l) /
+    // cosh(o / l), and the reaction - G w'(0) is tanh(o / l) of the endless strip's. Through the pad's middle
+    // o = R - D.
+    const Pad pad = foam_pad(true);
+    const double w = 1e-3, l = 9.32e-3, h = 0.002, inboard = pad.foundation_pa_m() * w;
+    const Panel panel = plate(0.5, 0.4, h);
+    for (const double centre : {0.0, 0.03, 0.06, 0.071, 0.08}) {
+        const Footprint f = pressed_level(panel, pad, {0.25, centre}, w, true);
+        const double out = std::max(0.0, 0.075 - centre), at = 0.5 * h;
+        CAPTURE(centre, out);
+        CHECK(pressure_at(f, {0.5 * h, at - centre}) ==
+              Approx(inboard * (1 + std::tanh(out / l) * std::exp(-at / l))).epsilon(0.01));
+        // Beside the middle less hangs over: o = sqrt(R² - u²) - D.
+        const double beside = std::max(0.0, std::sqrt(0.075 * 0.075 - 0.031 * 0.031) - centre);
+        if (centre < 0.06)
+            CHECK(pressure_at(f, {0.031, at - centre}) ==
+                  Approx(inboard * (1 + std::tanh(beside / l) * std::exp(-at / l))).epsilon(0.01));
+    }
 }

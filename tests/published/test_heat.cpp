@@ -257,11 +257,11 @@ TEST_CASE("what goes into a panel has been lost to the air or is still in it, an
                 heat.pass(step % 3 == 0 ? 0.1 : 0.5);
             }
             const PanelHeat::Energy e = heat.energy();
-            CAPTURE(substrate.name, spacing, e.into_j, e.lost_j, e.stored_j);
-            CHECK(e.into_j == Approx(let_in).epsilon(1e-5));
-            CHECK(e.lost_j + e.stored_j == Approx(e.into_j).epsilon(1e-5));
-            CHECK(e.lost_j > 0.1 * e.into_j); // or the balance says little
-            CHECK(e.stored_j > 0.1 * e.into_j);
+            CAPTURE(substrate.name, spacing, e.made_j, e.lost_j, e.stored_j);
+            CHECK(e.made_j == Approx(let_in).epsilon(1e-5));
+            CHECK(e.lost_j + e.stored_j == Approx(e.made_j).epsilon(1e-5));
+            CHECK(e.lost_j > 0.1 * e.made_j); // or the balance says little
+            CHECK(e.stored_j > 0.1 * e.made_j);
         }
     }
 }

@@ -59,20 +59,22 @@ const Remedy* draw_remedies(RiskColumn& c, const SpotAdvice& advice, FilmUnit un
         const float words = wrapped_height(c.ui.f.small, remedy.words, inner), line = c.ui.f.small->FontSize;
         const Box box{c.x + indent, c.y(), c.w - indent, words + line + c.ui.px(12)};
         const std::string hint = fmt::format(
-            "{} at the panel. The open panel then loses {}.{}", clock_text(remedy.time_s),
-            film_text(remedy.open_um, unit),
+            "Done once: {} at the panel, {}, the open panel loses {}. For the same result: {:.2g} times "
+            "over.{}",
+            clock_text(remedy.time_s), chance_text(remedy.peak.chance, remedy.peak.standard_error),
+            film_text(remedy.open_um, unit), remedy.times,
             can ? "" : " A recorded path keeps its own force, tilt and pace: work it anew that way.");
         ImGui::PushID(static_cast<int>(k));
         if (press(c.ui, "remedy", "", box, false, hint, can)) chosen = &remedy;
         ImGui::PopID();
         write_wrapped(c.list, c.ui.f.small, box.x + c.ui.px(8), box.y + c.ui.px(4), c.ui.c.ink, remedy.words,
                       inner);
-        const bool enough = remedy.peak.chance < window_threshold;
+        const bool enough = remedy.equal.chance < window_threshold;
         write(c.list, c.ui.f.small, box.x + c.ui.px(8), box.y + c.ui.px(6) + words,
               enough ? c.ui.c.ink : c.ui.c.warn,
               fitted(c.ui.f.small,
                      fmt::format("{}{}", enough ? "leaves " : "still ",
-                                 chance_text(remedy.peak.chance, remedy.peak.standard_error)),
+                                 chance_text(remedy.equal.chance, remedy.equal.standard_error)),
                      inner));
         c.down(box.h / c.ui.s + 4);
     }

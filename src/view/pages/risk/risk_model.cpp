@@ -77,7 +77,8 @@ RiskModel::Tried RiskModel::try_out(const Trial& trial, TaskState& task) {
         terms.pairs = window_trial_pairs;
         std::vector<SpotAdvice> spots =
             study::try_changes(trial.library, *trial.finding->job, {trial.finding->map.regions[trial.region]},
-                               terms, trial.finding->threshold, threads_beside_drawing(), watched_by(task));
+                               terms, trial.finding->threshold, trial.finding->map.verdict.open.median_um,
+                               threads_beside_drawing(), watched_by(task));
         return {std::move(spots.front()), trial.region, ""};
     } catch (const Stopped&) {
         return {{}, trial.region, ""};
