@@ -206,7 +206,7 @@ TEST_CASE("the workshop's air is where the panel starts and what it cools to", "
     const double rise = cool["heat"]["peak_film_c"].get<double>() - 20;
     CHECK(rise > 1);
     // What is added to the air is the same; where paint softens the pad loads sooner, but not here.
-    CHECK(warm["heat"]["peak_film_c"].get<double>() == Approx(28 + rise).epsilon(1e-3));
+    CHECK(warm["heat"]["peak_film_c"].get<double>() == Approx(28 + rise).margin(0.3));
 }
 
 TEST_CASE("--json prints the summary that the folder gets, and nothing else", "[cli]") {

@@ -202,7 +202,7 @@ TEST_CASE("a steady hand is run once and leaves no noise to hide in", "[compare]
     const json steady = {{"hand", nullptr}};
     const Comparison c =
         world.compare({world.add("a.json", technique("A", steady)),
-                       world.add("b.json", technique("B", {{"hand", nullptr}, {"force", "21 N"}}))});
+                       world.add("b.json", technique("B", {{"hand", nullptr}, {"force", "25 N"}}))});
     CHECK_FALSE(c.hand_varies);
     CHECK(c.draws == 1);
     CHECK(noise_text(c, difference(c, Measure::film_open)) == "differs");

@@ -35,7 +35,7 @@ TEST_CASE("the example without files prints what the presets it spells out come 
     std::string expected;
     for (const Point2 at : {Point2{0.3, 0.25}, Point2{0.599, 0.25}}) {
         const std::size_t cell = nearest_cell(job.panel.grid, at);
-        REQUIRE(result.fields.removed_um[cell] > 0.1f); // there is something to agree on
+        REQUIRE(result.fields.removed_um[cell] > 0.02f); // there is something to agree on
         expected += fmt::format("at {:3.0f}, {:3.0f} mm: {:.3f} of {:.1f} um of clear coat lost\n", at.x / mm,
                                 at.y / mm, result.fields.removed_um[cell], job.panel.clear_um[cell]);
     }

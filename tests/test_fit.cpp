@@ -469,24 +469,23 @@ TEST_CASE("measurements that a full simulation made give its liquid back, as a p
           fit_json(report)); // two threads, the same answer
 }
 
-TEST_CASE("the page's measurements hold what they were made from, though two breakdowns fit nearly alike",
+TEST_CASE("the page's measurements hold what they were made from, and do not tell the breakdown",
           "[fit]") {
     // Made from 1.388 times the polish's cut, its own breakdown and 1.489 times the firm foam's factor, with
-    // noise of the stated repeatability (seed 11). A worn-at-once grain of an eighth of the breakdown has a
-    // chi-square of 4.87.
+    // noise of the stated repeatability (seed 11). A grain that breaks down to a half hardly shows in rows as long as these.
     FitRequest request;
     request.measurements = source_at("docs/fit/measurements.csv"), request.liquid = "polish",
     request.pad = "medium-foam-150";
     request.machine = "da-15";
     const CutFit fit = fit_measurements(Library::standard(), request, 1).fit;
-    CHECK(fit.chi_square < 4.0);
+    CHECK(fit.chance > 0.1);
     const auto holds = [](const CutParameter& p, double truth) {
         return p.fitted() && p.low < truth && truth < p.high;
     };
     CHECK(holds(fit.cut(), 1.388));
-    CHECK(holds(parameter(fit, CutParameterKind::breakdown), 1));
+    CHECK_FALSE(parameter(fit, CutParameterKind::breakdown).fitted());
     CHECK(holds(parameter(fit, CutParameterKind::pad_factor, 1), 1.489));
-    CHECK(parameter(fit, CutParameterKind::breakdown).low < 0.125); // the other minimum is in the interval
+
 }
 
 TEST_CASE("what a person should know of a fit is said", "[fit]") {

@@ -94,7 +94,7 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
         {PresetKind::machine, R"([{"op":"replace","path":"/pads/min","value":"180 mm"}])", "/pads",
          "min 180 mm above max 150 mm", "min up to max"},
         {PresetKind::liquid, R"([{"op":"replace","path":"/abrasive/end","value":"3 um"}])", "/abrasive/end",
-         "3 µm, coarser than the start", "up to start, 2.5 µm"},
+         "3 µm, coarser than the start", "up to start, 1.6 µm"},
         {PresetKind::liquid, R"([{"op":"remove","path":"/breakdown"}])", "", "no key 'breakdown'", "kJ/m²"},
         {PresetKind::liquid, R"([{"op":"replace","path":"/type","value":"paper"}])", "/breakdown",
          "'breakdown' where 'type' is \"paper\"", "\"liquid\""},

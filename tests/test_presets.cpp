@@ -212,7 +212,7 @@ TEST_CASE("a pad reads to SI, one for each of its sizes") {
     CHECK(pad.loss_factor == 0.4);
     CHECK(pad.friction == 0.36);
     CHECK(pad.cut_factor == 1.1);
-    CHECK(pad.capacity_m == Approx(9e-6));
+    CHECK(pad.capacity_m == Approx(70e-6));
     CHECK(pad.area_density_kg_m2 == 1.4);
     CHECK(presets().pad("firm-foam-75").thickness_m == 0.02);
     CHECK(read_pads(preset(PresetKind::pad, "wool"), "wool.json").size() == 3);
@@ -221,7 +221,7 @@ TEST_CASE("a pad reads to SI, one for each of its sizes") {
 TEST_CASE("a liquid and a paper read to SI") {
     const Liquid polish = presets().liquid("polish");
     CHECK_FALSE(polish.paper);
-    CHECK(polish.abrasive_start_m == Approx(2.5e-6));
+    CHECK(polish.abrasive_start_m == Approx(1.6e-6));
     CHECK(polish.abrasive_end_m == Approx(0.8e-6));
     CHECK(polish.breakdown_j_m2 == 400e3);
     CHECK(polish.working_time_s == 330);

@@ -358,11 +358,11 @@ TEST_CASE("Held back from an edge more of it stays, and taking that over is one 
     CHECK(held.least_um > as_now.least_um + 1); // µm: the edge is no longer run over
     CHECK(*session.edge.model.trial_chance() <= chance_now);
     // As now it is the run on these very cells, but for the hand (8 % in force, 10 % in pace) and longer
-    // steps: a quarter of what was lost.
+    // steps, which count double at the worst place, where the film is hot: two fifths of what was lost.
     const ProfileColumns& columns = session.edge.model.columns();
     const float shown = *std::min_element(columns.left_um.begin(), columns.left_um.end());
     const float lost = *std::min_element(columns.before_um.begin(), columns.before_um.end()) - shown;
-    CHECK(as_now.least_um == Approx(shown).margin(static_cast<double>(std::max(0.5f, 0.25f * lost))));
+    CHECK(as_now.least_um == Approx(shown).margin(static_cast<double>(std::max(0.5f, 0.4f * lost))));
 
     session.edge.take_hold_back();
     session.settle();

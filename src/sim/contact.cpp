@@ -96,7 +96,7 @@ void Footprint::hang_over(const Panel& panel, const LayerFields& layer, const Pa
     }
     kernels::overhang({size, x.data(), y.data(), edge_distance.data(), edge_x.data(), edge_y.data(),
                        phase_x.data(), phase_y.data(), orbit_radius_m > 0 ? overhang_phases : 1,
-                       static_cast<float>(pad.backed_radius_m()),
+                       static_cast<float>(pad.backed_radius_m()), static_cast<float>(orbit_radius_m),
                        static_cast<float>(1 / layer.decay_length_m), gain.data()});
 }
 

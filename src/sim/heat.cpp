@@ -265,20 +265,23 @@ void PanelHeat::pass(double dt_s) {
     const kernels::Window window = nodes_->window(box_);
     kernels::take_flux(window, nodes_->inverse_share.data(), static_cast<float>(1 / gathered),
                        pending_.data(), flux_.data());
-    into_j_ += gathered * over_the_panel(flux_.data());
+    const double power_w = over_the_panel(flux_.data());
+    into_j_ += gathered * power_w;
     if (worked_) lay_water();
     else if (pad_.area_m2 > 0) // lifted, the pad still turns or lies about: still air
         pad_rise_k_ *= std::exp(-surroundings_.top_w_m2k * pad_.area_m2 / pad_.capacity_j_k * gathered);
     const int steps = static_cast<int>(std::ceil(gathered / longest_step_s - 1e-9));
-    for (int k = 0; k < steps; ++k) advance(gathered / steps);
+    for (int k = 0; k < steps; ++k) advance(gathered / steps, power_w);
     worked_ = false;
 }
 
-void PanelHeat::advance(double dt_s) {
+void PanelHeat::advance(double dt_s, double power_w) {
     plane_owed_s_ += dt_s;
     const float* flux = flux_.data();
-    if (wet_) evaporate(dt_s), flux = scratch_.net.data();
-    const double power_w = over_the_panel(flux);
+    if (wet_) {
+        power_w -= latent_heat_j_kg * evaporate(dt_s);
+        flux = scratch_.net.data();
+    }
     // A polymer takes minutes to even out 4 mm: in its plane fewer steps will do.
     const bool slow = nodes_->still.column.levels() > 1;
     if (!slow || plane_owed_s_ >= slow_plane_s) {
@@ -298,7 +301,7 @@ void PanelHeat::advance(double dt_s) {
 /// What evaporates in this step is a flux out of the columns' face. It is taken from where the face stands
 /// half the step on, by one step of Newton's method on its slope (the trapezoidal rule, linearised), so that
 /// a thin node cannot swing about its wet-bulb temperature; and it is no more than is there.
-void PanelHeat::evaporate(double dt_s) {
+double PanelHeat::evaporate(double dt_s) {
     const Nodes& nodes = *nodes_;
     for (auto* field : {&scratch_.vapour, &scratch_.net}) field->resize(nodes.count, 0.0f);
     const Nodes::Air& air = worked_ ? nodes.stirred : nodes.still;
@@ -309,9 +312,11 @@ void PanelHeat::evaporate(double dt_s) {
          static_cast<float>(surroundings_.air_c), static_cast<float>(latent_heat_j_kg),
          static_cast<float>(0.5 * dt_s * latent_heat_j_kg / heat), static_cast<float>(1 / dt_s)},
         temperature_rise_.data(), flux_.data(), water_.data(), scratch_.vapour.data(), scratch_.net.data());
-    const double gone_kg = dt_s * over_the_panel(scratch_.vapour.data());
-    evaporated_kg_ += gone_kg;
-    wet_ = over_the_panel(water_.data()) > 1e-9;
+    const double rate_kg_s = over_the_panel(scratch_.vapour.data());
+    evaporated_kg_ += dt_s * rate_kg_s;
+    // Nothing goes: as a rule nothing is left. (Air as damp as the face takes nothing up either.)
+    if (rate_kg_s <= 0) wet_ = over_the_panel(water_.data()) > 0;
+    return rate_kg_s;
 }
 
 /// Water on ground hotter than it boils takes what is over as latent heat, as far as it goes.

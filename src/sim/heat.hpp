@@ -159,8 +159,8 @@ private:
         Scratch& operator=(const Scratch&) { return *this; }
     };
 
-    void advance(double dt_s);
-    void evaporate(double dt_s);
+    void advance(double dt_s, double power_w); ///< power_w: the flux summed over the panel
+    double evaporate(double dt_s);             ///< @return kg/s over the panel
     void boil();
     void lay_water();
     void conduct_columns(double dt_s, const float* flux,

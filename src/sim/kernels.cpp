@@ -95,9 +95,17 @@ SPARECOAT_CLONES
 void overhang(const OverhangArgs& args) {
     const OverhangArgs a = args;
     const float radius2 = a.radius * a.radius;
+    constexpr float least = 1.001f;
     for (std::size_t i = 0; i < a.n; ++i) {
         if (!(a.gain[i] > 1.0f)) continue;
         const float nx = a.edge_x[i], ny = a.edge_y[i], s = a.edge_distance[i];
+        // Most cells feel next to nothing of the edge, or lie where the pad never reaches past it.
+        const float nearest = std::max(0.0f, std::abs(ny * a.x[i] - nx * a.y[i]) - a.orbit);
+        const float inside = nx * a.x[i] + ny * a.y[i] + s - a.orbit;
+        if (a.gain[i] < least || (inside > 0.0f && inside * inside > radius2 - nearest * nearest)) {
+            a.gain[i] = 1.0f;
+            continue;
+        }
         float sum = 0, covered = 0;
         for (std::size_t k = 0; k < a.phases; ++k) {
             const float x = a.x[i] - a.phase_x[k], y = a.y[i] - a.phase_y[k];

