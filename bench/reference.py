@@ -28,6 +28,7 @@ RINGS = 24
 RING_SAMPLE = 2500  # cells are enough for ring sums
 BALANCE_TOLERANCE = 2e-4
 ENGAGE_STRAIN = 0.01
+OVERHANG_PHASES = 8
 DRY_SHARE, DRY_DRAG = 0.25, 0.5
 
 
@@ -117,9 +118,29 @@ def levelled(height, weight, x, y):
     return height - (plane[0] + plane[1] * x[None, :] + plane[2] * y[:, None])
 
 
-def press(pad, plate, cells, height, x, y, pose):
+def edge_gain(pad, plate, cells, centre, x, y, orbit):
+    """1 + c x mean over the orbit's phases of tanh(overhang / l), the overhang past the nearest edge."""
+    decay = pad["thickness_m"] / math.sqrt(6 * (1 + pad["poisson"]))
+    u, v = np.broadcast_arrays((centre[0] + x)[None, :], (centre[1] + y)[:, None])
+    sides = np.stack([u, plate.size[0] - u, v, plate.size[1] - v])
+    nearest = sides.argmin(axis=0)
+    across = np.choose(nearest, [-1, 1, 0, 0]), np.choose(nearest, [0, 0, -1, 1])  # unit vector towards the edge
+    total, covered = np.zeros_like(u), np.zeros_like(u)
+    for k in range(OVERHANG_PHASES):
+        angle = 2 * math.pi * (k + 0.5) / OVERHANG_PHASES
+        dx, dy = x[None, :] - orbit * math.cos(angle), y[:, None] - orbit * math.sin(angle)
+        before, beside = across[0] * dx + across[1] * dy, across[1] * dx - across[0] * dy
+        under = dx * dx + dy * dy < pad["radius_m"] ** 2
+        out = np.sqrt(np.maximum(pad["radius_m"] ** 2 - beside**2, 0)) - before - sides.min(axis=0)
+        total += under * np.tanh(np.maximum(out, 0) / decay)
+        covered += under
+    share = total / np.maximum(covered, 1)
+    return np.where(plate.on[cells] > 0, 1 + (plate.edge_gain[cells] - 1) * share, 0)
+
+
+def press(pad, plate, cells, gain, height, x, y, pose):
     """Pressure, stiffness and compression under a plate at a pose (depth, tilt along x, tilt along y)."""
-    on, gain, shear = plate.on[cells], plate.edge_gain[cells], plate.shear_pa[cells]
+    on, shear = plate.on[cells], plate.shear_pa[cells]
     squash = np.maximum(height + (pose[0] + pose[1] * x[None, :] + pose[2] * y[:, None]), 0) * on
     pressure, slope = foam(pad, squash / pad["thickness_m"])
     engage = 1 / (ENGAGE_STRAIN * pad["thickness_m"])
@@ -130,7 +151,7 @@ def press(pad, plate, cells, height, x, y, pose):
     return pressure * touching, stiffness * touching, squash
 
 
-def balance(pad, plate, cells, height, coverage, x, y, force, tilt, hand_stiffness, pose):
+def balance(pad, plate, cells, gain, height, coverage, x, y, force, tilt, hand_stiffness, pose):
     """Damped Newton for depth and two tilts, from the last step's pose."""
     cell = plate.h**2
     scale = np.array([1, pad["radius_m"], pad["radius_m"]])
@@ -138,7 +159,7 @@ def balance(pad, plate, cells, height, coverage, x, y, force, tilt, hand_stiffne
     hand = np.array([0, hand_stiffness, hand_stiffness])
     accepted, least, step = pose, math.inf, np.zeros(3)
     for _ in range(40):
-        pressure, stiffness, squash = press(pad, plate, cells, height, x, y, pose)
+        pressure, stiffness, squash = press(pad, plate, cells, gain, height, x, y, pose)
         carried = pressure * coverage
         load = np.array([carried.sum(), carried.sum(axis=0) @ x, carried.sum(axis=1) @ y]) * cell
         residual = load - np.array([force, 0, 0]) - hand * ([0, *tilt] - pose)
@@ -187,25 +208,19 @@ def rubbing_speed(x, y, r, coverage, lean, slip, spin, velocity):
     return speed
 
 
-def mean_direction(turning, fixed):
-    """d mean_speed / d fixed."""
-    both = turning + fixed
-    m = np.minimum(4 * turning * fixed / (both * both), 1 - 1e-15)
-    return (both * ellipe(m) - (turning - fixed) * ellipk(m)) / (np.pi * fixed)
-
-
-def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
-    """Load (N) and pad radius (m) of each ring, and the foam's hysteresis torque (N m)."""
+def ring_loads(pad, orbit, x, y, r, coverage, lean, pressure, squash, cell):
+    """Load, rim's load (N) and radius (m) of each ring, and the foam's hysteresis torque (N m)."""
     stride = r.size // RING_SAMPLE | 1  # odd, to stagger from row to row
     x, y = np.broadcast_to(x[None, :], r.shape), np.broadcast_to(y[:, None], r.shape)
-    r, x, y, coverage, pressure, squash = (a.ravel()[::stride] for a in (r, x, y, coverage, pressure, squash))
+    r, x, y, coverage, lean, pressure, squash = (a.ravel()[::stride]
+                                                 for a in (r, x, y, coverage, lean, pressure, squash))
     cosine, sine = x / (r + 1e-9), y / (r + 1e-9)
     outer = pad["radius_m"] + orbit
     ring = np.minimum((r * (RINGS / outer)).astype(np.intp), RINGS - 1)
     p, w = coverage * pressure, coverage * squash
-    area, load, compression, work, p_cos, p_sin, w_cos, w_sin, c_cos, c_sin = (
+    area, load, rim, compression, work, p_cos, p_sin, w_cos, w_sin, c_cos, c_sin = (
         np.bincount(ring, weights=weights, minlength=RINGS)
-        for weights in (coverage, p, w, p * squash, p * cosine, p * sine, w * cosine, w * sine,
+        for weights in (coverage, p, lean * pressure, w, p * squash, p * cosine, p * sine, w * cosine, w * sine,
                         coverage * cosine, coverage * sine))
     area = np.maximum(area, 1e-12)
     swung = work - load * compression / area
@@ -215,25 +230,33 @@ def ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell):
     sampled = stride * cell
     hysteresis = pad["loss_factor"] * max(0, (2 * swung - np.minimum(first, swung)).sum() * sampled)
     middle = (np.arange(RINGS) + 0.5) * outer / RINGS
-    radius = np.sqrt(np.maximum(middle**2 - orbit**2, 0))
-    keep = radius > 0
-    return load[keep] * sampled, radius[keep], hysteresis
+    rim *= orbit * coverage.sum() / (lean * r).sum()  # an even face has no moment at rest
+    return load * sampled, rim * sampled, middle, hysteresis
 
 
-def next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin, dt):
-    """Implicit Euler step of the pad's spin (rad/s) on a free bearing."""
-    sliding = 0.5 * machine["throw_m"] * speed
+def next_spin(machine, inertia, friction, load, rim, radius, hysteresis, speed, spin, dt):
+    """Implicit Euler step of the pad's spin (rad/s) on a free bearing; on a flat plate it turns with its orbit.
+
+    The moment of friction is the slope of its power, which is worked out at two spins close together."""
+    orbit = 0.5 * machine["throw_m"]
+
+    def power(s):
+        slip, fixed = orbit * (speed - s), np.maximum(abs(s) * radius, 1e-9)
+        at_rim = math.copysign(1, s) * rim * speed_swing(slip, fixed)
+        return friction * (load * mean_speed(slip, fixed) + at_rim).sum()
 
     def excess(s):
-        drag = friction * (load * radius * mean_direction(sliding, max(s, 1e-9) * radius)).sum()
+        step = 1e-3
+        middle = max(s, step)
+        drag = (power(middle + step) - power(middle - step)) / (2 * step)
         return (machine["bearing_torque_nm"] + machine["bearing_drag_nms"] * (speed - s) - drag - hysteresis
                 - inertia / dt * (s - spin))
 
     if excess(0) <= 0:
         return 0.0
-    if excess(speed) >= 0:
+    if excess(0.99 * speed) >= 0:
         return speed
-    return brentq(excess, 0, speed, xtol=1e-6)
+    return brentq(excess, 0, 0.99 * speed, xtol=1e-6)
 
 
 class Abrasive:
@@ -293,12 +316,13 @@ def run(setup, path, spacing):
         r = np.sqrt(x[None, :] ** 2 + y[:, None] ** 2)
         coverage, lean = rim_passage(r, rim, pad["radius_m"])
         height = levelled(plate.height[cells], coverage * plate.on[cells], x, y)
-        pose, pressure, squash = balance(pad, plate, cells, height, coverage, x, y, force, tilt,
+        gain = edge_gain(pad, plate, cells, centre, x, y, orbit)
+        pose, pressure, squash = balance(pad, plate, cells, gain, height, coverage, x, y, force, tilt,
                                          setup["hand_stiffness_nm_rad"], pose)
 
         friction, coefficient = abrasive.friction(), abrasive.coefficient()
-        load, radius, hysteresis = ring_loads(pad, orbit, x, y, r, coverage, pressure, squash, cell)
-        spin = next_spin(machine, inertia, friction, load, radius, hysteresis, speed, spin,
+        load, at_rim, radius, hysteresis = ring_loads(pad, orbit, x, y, r, coverage, lean, pressure, squash, cell)
+        spin = next_spin(machine, inertia, friction, load, at_rim, radius, hysteresis, speed, spin,
                          math.inf if first else dt)
         first = False
 

@@ -74,10 +74,11 @@ TEST_CASE("a light panel is led to enough", "[cli][section]") {
     const Desk desk;
     // With the mildest step that can do it: a stronger one would be answered with this.
     entered(desk, {"--defects", "light", "--clean", "--square", "240 mm, 230 mm", "--step",
-                   "da-15+soft-foam-150+finishing-polish", "--sets", "2", "--seen", "all", "--before", "112.4 um", "--after",
-                   "111.9 um", "--n", "5"});
-    CHECK_THAT(advised(desk), Contains("Next         Enough: 2 sets of finishing polish on soft foam 150 mm") &&
-                                  Contains("It costs "));
+                   "da-15+soft-foam-150+finishing-polish", "--sets", "2", "--seen", "all", "--before",
+                   "112.4 um", "--after", "111.9 um", "--n", "5"});
+    CHECK_THAT(advised(desk),
+               Contains("Next         Enough: 2 sets of finishing polish on soft foam 150 mm") &&
+                   Contains("It costs "));
 }
 
 TEST_CASE(

@@ -469,10 +469,10 @@ TEST_CASE("measurements that a full simulation made give its liquid back, as a p
           fit_json(report)); // two threads, the same answer
 }
 
-TEST_CASE("the page's measurements hold what they were made from, and do not tell the breakdown",
-          "[fit]") {
+TEST_CASE("the page's measurements hold what they were made from, and do not tell the breakdown", "[fit]") {
     // Made from 1.388 times the polish's cut, its own breakdown and 1.489 times the firm foam's factor, with
-    // noise of the stated repeatability (seed 11). A grain that breaks down to a half hardly shows in rows as long as these.
+    // noise of the stated repeatability (seed 11). A grain that breaks down to a half hardly shows in rows as
+    // long as these.
     FitRequest request;
     request.measurements = source_at("docs/fit/measurements.csv"), request.liquid = "polish",
     request.pad = "medium-foam-150";
@@ -485,7 +485,6 @@ TEST_CASE("the page's measurements hold what they were made from, and do not tel
     CHECK(holds(fit.cut(), 1.388));
     CHECK_FALSE(parameter(fit, CutParameterKind::breakdown).fitted());
     CHECK(holds(parameter(fit, CutParameterKind::pad_factor, 1), 1.489));
-
 }
 
 TEST_CASE("what a person should know of a fit is said", "[fit]") {

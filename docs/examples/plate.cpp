@@ -50,7 +50,7 @@ int main() {
                                  .breakdown_j_m2 = 400e3,
                                  .working_time_s = 330,
                                  .cut_per_size_pa_m = 2.55e-6,
-                                 .water_kg = 4e-3}};
+                                 .water_kg_m2 = 0.225}};
     Technique technique; // four passes of a raster, every other one across the one before, by a steady hand
     technique.force_n = 45, technique.speed_rad_s = 4500 * per_min, technique.arm_speed_m_s = 40 * mm;
     const ArmPath path = lay_path(technique, setup.pad.radius_m, panel, 1);

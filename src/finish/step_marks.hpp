@@ -15,9 +15,9 @@ namespace sparecoat::finish {
 
 /// Groove depth over grain size, for a pad and a paint that cut as the typical do.
 inline constexpr double groove_per_grain = 0.14;
-/// The same of paper. Its grains stand side by side in one binder and share the load, loose ones stand out singly;
-/// P2000 so leaves 0.3 µm rms, about what is remembered of sanded clear coat. No measurement was found to hold it
-/// against: of all numbers here it deserves least trust.
+/// The same of paper. Its grains stand side by side in one binder and share the load, loose ones stand out
+/// singly; P2000 so leaves 0.3 µm rms, about what is remembered of sanded clear coat. No measurement was
+/// found to hold it against: of all numbers here it deserves least trust.
 inline constexpr double paper_groove_per_grain = 0.04;
 /// Standard deviation of the logarithm of the grooves' depth: graded grain is even.
 inline constexpr double groove_depth_sd = 0.4;

@@ -153,7 +153,7 @@ Liquid fill_liquid(const Values& values) {
     liquid.working_time_s = values.number("working_time");
     liquid.cut_per_size_pa_m = values.number("cut_per_size");
     liquid.friction_factor = values.number("friction_factor");
-    liquid.water_kg = values.number("water", 0);
+    liquid.water_kg_m2 = values.number("water", 0);
     liquid.pressure_exponent = values.number("pressure_exponent", 1);
     liquid.speed_exponent = values.number("speed_exponent", 1);
     values.has("provenance"); // for people

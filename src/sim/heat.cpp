@@ -35,6 +35,9 @@ struct PanelHeat::Nodes {
     struct Air {
         ColumnLaw column;
         std::vector<float> vapour; // kg/(m² s) that a wet face gives off at 0, 1, ... °C
+
+        Air() = default;
+        Air(const Substrate& sheet, const Surroundings& air, double convection_w_m2k);
     };
     Air still, stirred;
 
@@ -59,6 +62,13 @@ struct PanelHeat::Nodes {
     }
 };
 
+PanelHeat::Nodes::Air::Air(const Substrate& sheet, const Surroundings& air, double convection_w_m2k)
+    : column(sheet, std::min(air.radiation_w_m2k, air.top_w_m2k) + convection_w_m2k, air.bottom_w_m2k) {
+    for (int t = 0; t <= static_cast<int>(boiling_c) + 2; ++t)
+        vapour.push_back(
+            static_cast<float>(evaporation_kg_m2s(t, air.air_c, air.humidity, convection_w_m2k)));
+}
+
 PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(panel.grid) {
     const Substrate& sheet = panel.substrate;
     if (!(sheet.thickness_m > 0 && sheet.density_kg_m3 > 0 && sheet.heat_capacity_j_kgk > 0 &&
@@ -66,16 +76,10 @@ PanelHeat::Nodes::Nodes(const Panel& panel, const Surroundings& air) : grid(pane
         throw std::invalid_argument(
             "the panel's substrate needs a thickness, density, heat capacity and conductivity");
     const double convection = std::max(0.0, air.top_w_m2k - air.radiation_w_m2k);
-    const double stirring =
-        mixed_convection_w_m2k(convection, forced_convection_w_m2k(air.air_speed_m_s, air.section_m));
-    const auto law = [&](double moved_w_m2k) {
-        Air out{ColumnLaw(sheet, air.top_w_m2k - convection + moved_w_m2k, air.bottom_w_m2k), {}};
-        for (int t = 0; t <= static_cast<int>(boiling_c) + 2; ++t)
-            out.vapour.push_back(
-                static_cast<float>(evaporation_kg_m2s(t, air.air_c, air.humidity, moved_w_m2k)));
-        return out;
-    };
-    still = law(convection), stirred = law(stirring);
+    still = Air(sheet, air, convection);
+    stirred =
+        Air(sheet, air,
+            mixed_convection_w_m2k(convection, forced_convection_w_m2k(air.air_speed_m_s, air.section_m)));
 
     block = static_cast<std::size_t>(std::clamp(static_cast<int>(node_m / grid.h_m + 1e-6), 1, 4));
     const int b = static_cast<int>(block);

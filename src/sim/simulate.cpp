@@ -40,7 +40,7 @@ Simulation::Simulation(const Panel& panel, const Setup& setup)
       foam_(setup.pad.foam), abrasive_(setup.liquid, setup.pad, setup.softness),
       heat_(panel, setup.surroundings), inertia_kgm2_(spin_inertia(setup.machine, setup.pad)) {
     heat_.mount(PadBody(setup.pad));
-    heat_.charge(setup.liquid.water_kg);
+    charge();
     for (auto* field : {&fields_.contact_time_s, &fields_.pressure_time_pa_s, &fields_.friction_path_pa_m,
                         &fields_.removed_cold_um, &fields_.removed_um})
         field->assign(panel.grid.cells(), 0.0f);
@@ -55,7 +55,7 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
     report.down = from.down && report.force_n > 0;
     totals_.time_s += report.dt_s;
     ++totals_.steps;
-    if (from.recharge) abrasive_.recharge(), heat_.charge(setup_.liquid.water_kg);
+    if (from.recharge) charge();
     if (!report.down) {
         for (std::size_t k = 0; k < running_.size(); ++k) {
             const auto kind = static_cast<EventKind>(k);
@@ -88,6 +88,11 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
     }
     let_heat_pass(report);
     return report;
+}
+
+void Simulation::charge() {
+    abrasive_.recharge();
+    heat_.charge(setup_.liquid.water_kg_m2 * PadBody(setup_.pad).area_m2);
 }
 
 /// The panel's heat spreads and leaves it while the pad works, is lifted or is recharged.

@@ -122,6 +122,7 @@ private:
     void advance(const Moment& moment, StepReport& report);
     void cover(const Moment& moment);
     void rub(const Moment& moment);
+    void charge(); ///< fresh liquid on a cleaned pad
     void strengthen();
     void keep_off_tape();
     void soften(double friction);

@@ -76,7 +76,7 @@ struct Liquid {
     // Preston's law has 1 and 1. Of others the cut is that of the usual pressure and speed on an open panel.
     double pressure_exponent = 1, speed_exponent = 1;
     static constexpr double usual_pressure_pa = 2500, usual_speed_m_s = 3;
-    double water_kg = 0;          ///< that a charge brings, to evaporate
+    double water_kg_m2 = 0; ///< that a charge brings per area of the pad's face, to evaporate
 };
 
 } // namespace sparecoat::tool

@@ -145,8 +145,9 @@ TEST_CASE("calibration: the compound belongs first: last, it leaves worse paint 
     CHECK(after({"finishing-pass", "polish-da-15", "heavy-cut"}, found).gloss[0] < right.gloss[0]);
 }
 
-TEST_CASE("calibration: sanding leaves the paint dull, and a compound but no finishing polish takes its marks out",
-          "[calibration]") {
+TEST_CASE(
+    "calibration: sanding leaves dull paint, and a compound but no finishing polish takes its marks out",
+    "[calibration]") {
     const Finish sanded = after({"paper-p2000"});
     CHECK(sanded.gloss[0] < 0.5 * finish_of({}).gloss[0]);
     const auto left = [](const char* technique) {

@@ -143,8 +143,8 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
     // so kappa is under 1 behind the band and over 1 again on the far side, where the linear model thinks the
     // head is about to lift. Preston's law knows one pressure: both tools share the map, up to what the orbit
     // smears.
-    // From an overhang on that the layer is whole at (o over 2 l); below it the orbit's overhang is not the standing one's,
-    // and the two tools differ by 6 % at S = 0.05 and 2 % at 0.1.
+    // From an overhang on that the layer is whole at (o over 2 l); below it the orbit's overhang is not the
+    // standing one's, and the two tools differ by 6 % at S = 0.05 and 2 % at 0.1.
     double edge_before = 2, far_before = 1;
     for (const double overhang : {0.15, 0.2, 0.25}) {
         const double d = edge_at(overhang);
@@ -177,12 +177,14 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
 }
 
 TEST_CASE("a skin tips the head back inwards, against the linear pressure that tips it over") {
-    // The reaction sits on the chord, outside the contact's centre, and works against the moment of the lost cap.
+    // The reaction sits on the chord, outside the contact's centre, and works against the moment of the lost
+    // cap.
     for (const double S : {0.05, 0.1, 0.2}) {
-        const auto inboard_rise = [&](Shear shear) { // from a third of the way in towards the edge, clear of the skin
-            const Held held = hold(Tool::spinning, S, shear);
-            return held.pressure(-0.1 * R) - held.pressure(-0.8 * R);
-        };
+        const auto inboard_rise =
+            [&](Shear shear) { // from a third of the way in towards the edge, clear of the skin
+                const Held held = hold(Tool::spinning, S, shear);
+                return held.pressure(-0.1 * R) - held.pressure(-0.8 * R);
+            };
         CAPTURE(S);
         CHECK(inboard_rise(Shear::off) > 0.04 * mean_pressure);
         CHECK(inboard_rise(Shear::on) < 0.75 * inboard_rise(Shear::off));

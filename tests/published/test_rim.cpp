@@ -35,7 +35,7 @@ TEST_CASE("a square rim bears as an elastic layer does under a plate as wide as 
     }
 }
 
-TEST_CASE("the layer's edge load is within a quarter of the elastic layer's, far over and level with an edge") {
+TEST_CASE("the edge's load is within a quarter of an elastic layer's, far over an edge and level with it") {
     // The mean of the last 4 mm, over even. A layer of springs and shear has 1 + tanh(o/l) exp(-s/l) and the
     // rim's share; an elastic one, whose pressure rises without end at a sharp edge, has more right at it and
     // less behind.

@@ -126,7 +126,7 @@ TEST_CASE("every joule and every gram of a wet run is accounted for") {
     for (const Substrate& substrate : {steel(), plastic()}) {
         const Panel panel = panel_of(rectangle(0.4, 0.3), 0.004, even_film(), substrate);
         Setup setup = setup_of(orbital(), foam_pad(), 30);
-        setup.liquid.water_kg = 3e-3;
+        setup.liquid.water_kg_m2 = 3e-3 / (pi * 0.075 * 0.075);
         ArmPath path = straight({{0.1, 0.15}, {0.3, 0.15}, 0.01});
         path.samples[path.samples.size() / 2].recharge = true;
         const RunResult run = simulate(panel, setup, path);
@@ -135,13 +135,13 @@ TEST_CASE("every joule and every gram of a wet run is accounted for") {
         CHECK(e.made_j == Approx(run.totals.friction_work_j).epsilon(1e-5));
         CHECK(e.lost_j + e.stored_j + e.evaporated_j + e.into_pad_j == Approx(e.made_j).epsilon(1e-5));
         const PanelHeat::Water w = run.heat->water();
-        CHECK(w.charged_kg > 3e-3); // and what the second charge filled up
-        CHECK(w.charged_kg <= 6e-3);
+        CHECK(w.charged_kg > 3.001e-3); // and what the second charge filled up
+        CHECK(w.charged_kg <= 6.001e-3);
         CHECK(w.in_pad_kg + w.on_panel_kg + w.evaporated_kg == Approx(w.charged_kg).epsilon(1e-5));
         CHECK(w.evaporated_kg > 0.01 * w.charged_kg);
         CHECK(e.into_pad_j > 0.005 * e.made_j);
         // Dry, the same work leaves the panel hotter.
-        setup.liquid.water_kg = 0;
+        setup.liquid.water_kg_m2 = 0;
         CHECK(simulate(panel, setup, path).heat->peak().film_c > run.heat->peak().film_c + 1);
     }
 }
