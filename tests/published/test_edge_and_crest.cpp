@@ -7,6 +7,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_edge_and_crest {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -216,3 +217,5 @@ TEST_CASE("a soft hand lets the head tip where the centre passes the edge") {
     CHECK(soft.pose.tilt_rad.y < firm.pose.tilt_rad.y);
     CHECK(firm.pose.tilt_rad.y < 0);
 }
+
+} // namespace test_edge_and_crest
