@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 
+namespace test_advice {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::WithinAbs;
@@ -337,3 +338,5 @@ TEST_CASE("No trial is stronger than what the recommendation begins with", "[adv
     REQUIRE_FALSE(advice.trials.empty());
     for (const TrialWorth& t : nonempty(advice.trials)) CHECK(t.trial.step != compound);
 }
+
+} // namespace test_advice

@@ -2,6 +2,7 @@
 #include "support/arm_path_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_arm_path {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using namespace sparecoat::test::arm_path_world;
@@ -444,3 +445,5 @@ TEST_CASE("A line is laid only where the pad touches the panel") {
     CHECK(path.samples.front().at.x == Approx(-pad_radius).margin(1e-6));
     CHECK(path.samples.back().at.x == Approx(0.2));
 }
+
+} // namespace test_arm_path

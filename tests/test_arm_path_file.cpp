@@ -2,6 +2,7 @@
 #include "support/arm_path_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_arm_path_file {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using namespace sparecoat::test::arm_path_world;
@@ -222,3 +223,5 @@ TEST_CASE("A path that cannot be written says so") {
     CHECK_THAT(refused([] { write_path_csv("no_such_folder/path.csv", ArmPath{}); }),
                Catch::Contains("found a file that cannot be written"));
 }
+
+} // namespace test_arm_path_file

@@ -2,6 +2,7 @@
 #include "support/arm_path_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_arm_path_hand {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using namespace sparecoat::test::arm_path_world;
@@ -361,3 +362,5 @@ TEST_CASE("Resampling keeps every sample, the duration and the way") {
     CHECK(fine.duration_s() == 0.35);
     CHECK(travelled_m(fine) == Approx(0.02).epsilon(1e-12));
 }
+
+} // namespace test_arm_path_hand

@@ -7,6 +7,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_chance {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -51,7 +52,7 @@ struct EdgeWork {
         setup.liquid = steady_liquid(4e-11);
         setup.heat = false; // the draws' own heat is left out by design
         for (int lap = 0; lap < 4; ++lap) {
-            Run along{{0.1, 0.02}, {0.26, 0.02}};
+            StraightRun along{{0.1, 0.02}, {0.26, 0.02}};
             if (lap % 2 == 1) std::swap(along.from, along.to);
             along.step_m = 0.008;
             const double start_s = path.samples.empty() ? 0 : path.samples.back().t_s + 0.2;
@@ -326,3 +327,5 @@ TEST_CASE("a remedy is held to the same ground and the distance asked for") {
     CHECK(map.peak(regions[2], 0.01) == Approx(0.5));
     CHECK(map.peak(regions[2], 0.07) == Approx(0.9));
 }
+
+} // namespace test_chance

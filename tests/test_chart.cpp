@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+namespace test_chart {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -191,3 +192,5 @@ TEST_CASE("a colour bar has its low end at its foot and its numbers where their 
     CHECK(recorder.texts[1].second.y == Approx(170));
     CHECK(recorder.texts.back().second.y == Approx(10));
 }
+
+} // namespace test_chart

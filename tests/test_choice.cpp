@@ -9,6 +9,7 @@
 #include <stdexcept>
 #include <tuple>
 
+namespace test_choice {
 using namespace sparecoat::cli;
 
 namespace {
@@ -180,3 +181,5 @@ TEST_CASE("a vehicle that may take no time is left, and a panel without a way is
         choose_alternatives(std::vector<PanelAlternatives>{{1, {{0.9, 1, 60, false, false}}}}, {}),
         std::invalid_argument);
 }
+
+} // namespace test_choice

@@ -2,6 +2,7 @@
 #include "support/cli_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_cli {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
@@ -425,3 +426,5 @@ TEST_CASE("another seed is another hand", "[cli]") {
     CHECK(bytes_of(desk / "1/film_lost_um.npy") != bytes_of(desk / "2/film_lost_um.npy"));
     CHECK(bytes_of(desk / "1/height_m.npy") == bytes_of(desk / "2/height_m.npy"));
 }
+
+} // namespace test_cli

@@ -2,6 +2,7 @@
 #include "support/cli_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_cli_refusals {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
@@ -309,3 +310,5 @@ TEST_CASE("runs stop when they are told to, from whichever job", "[cli]") {
     CHECK(run_jobs(jobs, 1, watch).size() == jobs.size());
     CHECK(last > 2.0 / 3); // well into the last of the three
 }
+
+} // namespace test_cli_refusals

@@ -2,6 +2,7 @@
 #include "support/cli_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_cli_studies {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
@@ -318,3 +319,5 @@ TEST_CASE("a lesson that cannot be given is refused and leaves nothing", "[cli][
                    Contains("did you mean {mistake.worst.clear_left}"));
     CHECK_FALSE(fs::exists(desk / "x"));
 }
+
+} // namespace test_cli_studies

@@ -2,6 +2,7 @@
 #include "support/cli_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_cli_vehicle {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
@@ -361,3 +362,5 @@ TEST_CASE("a sweep is run, shown, exported and looked at from the command line",
     const Ended merged = desk.run({"sweep", "merge", "all.sqlite", "r.sqlite"});
     CHECK(merged.out == "r.sqlite: 4 rows were new\nall.sqlite now has 4 rows\n");
 }
+
+} // namespace test_cli_vehicle

@@ -20,6 +20,7 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 
+namespace test_compare {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -544,3 +545,5 @@ TEST_CASE("haze counts the marks that a worn abrasive leaves, not those of a fre
     CHECK(mean(c, 0, Measure::haze) ==
           Approx(worn).epsilon(0.02)); // 400 cells of 3,000, spread over the panel
 }
+
+} // namespace test_compare

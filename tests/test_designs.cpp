@@ -7,6 +7,7 @@
 #include <set>
 #include <stdexcept>
 
+namespace test_designs {
 using namespace sparecoat::cli;
 
 TEST_CASE("A Latin hypercube has one point in every stratum of every coordinate", "[sweep]") {
@@ -112,3 +113,5 @@ TEST_CASE("No point of the front is beaten by any, and every other is", "[sweep]
     }
     CHECK(std::ranges::is_sorted(front, {}, [&](std::size_t p) { return cost[p]; }));
 }
+
+} // namespace test_designs

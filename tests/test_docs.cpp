@@ -5,6 +5,7 @@
 #include "support/places.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_docs {
 using namespace sparecoat;
 using namespace sparecoat::test;
 
@@ -31,3 +32,5 @@ TEST_CASE("a page that lacks the marks of a table is refused", "[docs]") {
     CHECK_THROWS_WITH(docs::with_table("a\n", table), Catch::Contains("page.md has no <!-- pad -->"));
     CHECK_THROWS_WITH(docs::with_table("<!-- pad -->\n", table), Catch::Contains("has no <!-- end -->"));
 }
+
+} // namespace test_docs

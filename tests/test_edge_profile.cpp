@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 #include <set>
 
+namespace test_edge_profile {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -106,3 +107,5 @@ TEST_CASE("Open panel has no ribbon", "[ribbon]") {
     CHECK_THROWS_AS(edge_profile_along(panel, {}), std::invalid_argument);
     CHECK_THROWS_AS(edge_profile_along(panel, {17, -1}), std::invalid_argument);
 }
+
+} // namespace test_edge_profile

@@ -11,6 +11,7 @@
 #include <nlohmann/json.hpp>
 #include <numeric>
 
+namespace test_evenness {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -315,3 +316,5 @@ TEST_CASE("the scan has a steady hand, and what is as good is within a tenth of 
             CHECK(steady.trials[k].deviation > 1.1 * best);
     }
 }
+
+} // namespace test_evenness

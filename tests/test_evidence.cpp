@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+namespace test_evidence {
 using namespace sparecoat::cli;
 
 namespace {
@@ -119,3 +120,5 @@ TEST_CASE("the gauge's error of a loss has both means' readings in it", "[learni
     CHECK(pair.sd_um() == Approx(0.6009252).epsilon(1e-6));
     CHECK(GaugePair{100, 100, 1, 1, 0.5}.sd_um() == Approx(0.5 * std::sqrt(2.0)));
 }
+
+} // namespace test_evidence

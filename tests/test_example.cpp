@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 #include <memory>
 
+namespace test_example {
 using namespace sparecoat::run;
 
 namespace {
@@ -41,3 +42,5 @@ TEST_CASE("the example without files prints what the presets it spells out come 
     }
     CHECK(printed_by(built_example("plate")) == expected);
 }
+
+} // namespace test_example

@@ -11,6 +11,7 @@
 #include <filesystem>
 #include <regex>
 
+namespace test_export {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -309,3 +310,5 @@ TEST_CASE("a link to a folder stays a link") {
     CHECK(fs::is_symlink(scratch.path / "link"));
     CHECK(bytes_of(scratch.path / "real" / "a") == "a");
 }
+
+} // namespace test_export

@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 #include <random>
 
+namespace test_film_life {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
@@ -215,3 +216,5 @@ TEST_CASE("nine such intervals in ten hold the true number", "[job][life]") {
     }
     CHECK(held / double{draws} == Approx(0.9).margin(0.019));
 }
+
+} // namespace test_film_life

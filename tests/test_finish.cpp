@@ -9,6 +9,7 @@
 #include <cmath>
 #include <rapidcheck.h>
 
+namespace test_finish {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -329,3 +330,5 @@ TEST_CASE("marks that lie at random over each other never cover more than all of
     CHECK(sanded.marked > 0.6);
     CHECK(sanded.marked < 1);
 }
+
+} // namespace test_finish

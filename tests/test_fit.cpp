@@ -15,6 +15,7 @@
 #include <numeric>
 #include <random>
 
+namespace test_fit {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -584,3 +585,5 @@ TEST_CASE("where rows scatter more than is stated, intervals are those of their 
         CHECK(b.high == Approx(a.high).epsilon(1e-3));
     }
 }
+
+} // namespace test_fit

@@ -13,6 +13,7 @@
 #include <filesystem>
 #include <random>
 
+namespace test_gauge {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -495,3 +496,5 @@ TEST_CASE("the demo's readings find the wing thin towards its arch and the door 
     CHECK(repaint->lines.size() >= 4);
     CHECK(flag_of(door_job.film->flags, FilmFlagKind::other_paint) == nullptr);
 }
+
+} // namespace test_gauge

@@ -2,6 +2,7 @@
 #include "support/picture_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_heatmap {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -165,7 +166,7 @@ TEST_CASE("bytes that are not UTF-8 are shown as question marks") {
 
 TEST_CASE("a map shows each place in the colour of its value, with v up") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.02); // coarse: reading the nearest cell would be off by many steps
+    const Panel panel = flat_plate(0.4, 0.3, 0.02); // coarse: reading the nearest cell would be off by many steps
     const auto field = field_over(panel.grid, [](Point2 p) { return 12 * p.x + 16 * p.y; });
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;
@@ -184,7 +185,7 @@ TEST_CASE("a map shows each place in the colour of its value, with v up") {
 
 TEST_CASE("a map leaves holes and surroundings calm and colours up to the outline") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.02, {rectangle(0.14, 0.1, 0.26, 0.2)});
+    const Panel panel = flat_plate(0.4, 0.3, 0.02, {rectangle(0.14, 0.1, 0.26, 0.2)});
     std::vector<float> field(panel.grid.cells(), 5.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
     const Picture map = map_of_plate(scratch.path / "map.png", spec, locked_scale(0, 10));
@@ -200,7 +201,7 @@ TEST_CASE("a map leaves holes and surroundings calm and colours up to the outlin
 
 TEST_CASE("a map draws contour lines where the field has their value") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.002);
+    const Panel panel = flat_plate(0.4, 0.3, 0.002);
     const auto field = field_over(panel.grid, [](Point2 p) { return 10 * p.x; });
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contour_levels_um = {1.0};
@@ -215,7 +216,7 @@ TEST_CASE("a map draws contour lines where the field has their value") {
 
 TEST_CASE("a marked spot puts ink at its place and keeps its badge inside the frame") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.002);
+    const Panel panel = flat_plate(0.4, 0.3, 0.002);
     std::vector<float> field(panel.grid.cells(), 0.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;
@@ -235,7 +236,7 @@ TEST_CASE("a marked spot puts ink at its place and keeps its badge inside the fr
 
 TEST_CASE("badges of spots in the corners of a narrow frame stay whole") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.004);
+    const Panel panel = flat_plate(0.4, 0.3, 0.004);
     std::vector<float> field(panel.grid.cells(), 0.0f);
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;
@@ -253,7 +254,7 @@ TEST_CASE("a heatmap is as wide as asked and nothing touches its border") {
     const std::string endless(120, 'W'), wordy = "4.83 µm lost, 31.2 µm clear left, 6 mm from window sill";
     for (const auto& [width, height] : {std::pair{1.1, 0.8}, {2.4, 0.2}, {0.12, 1.2}, {0.2, 0.2}}) {
         INFO(width << " x " << height << " m");
-        const Panel panel = plate(width, height, 0.004);
+        const Panel panel = flat_plate(width, height, 0.004);
         const auto field = field_over(
             panel.grid, [w = width](Point2 p) { return 3 + 2 * std::sin(9 * p.x / w) * std::cos(12 * p.y); });
         HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -276,7 +277,7 @@ TEST_CASE("a heatmap is as wide as asked and nothing touches its border") {
 
 TEST_CASE("a locked range fixes the colour of a value") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.004);
+    const Panel panel = flat_plate(0.4, 0.3, 0.004);
     std::vector<float> field(panel.grid.cells(), 5.08f); // 0.2 mil
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.range = FilmRange{0, 20.32};
@@ -292,7 +293,7 @@ TEST_CASE("a locked range fixes the colour of a value") {
 
 TEST_CASE("maps side by side share one scale of colour") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.004);
+    const Panel panel = flat_plate(0.4, 0.3, 0.004);
     const std::vector<float> little(panel.grid.cells(), 1.0f), much(panel.grid.cells(), 3.0f);
     HeatmapSpec a{.panel = panel, .field_um = little}, b{.panel = panel, .field_um = much};
     a.title = "a little";
@@ -312,7 +313,7 @@ TEST_CASE("maps side by side share one scale of colour") {
 
 TEST_CASE("the same map drawn twice is the same file") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.5, 0.4, 0.004, {rectangle(0.2, 0.2, 0.3, 0.3)});
+    const Panel panel = flat_plate(0.5, 0.4, 0.004, {rectangle(0.2, 0.2, 0.3, 0.3)});
     const auto field =
         field_over(panel.grid, [](Point2 p) { return 2 + std::sin(20 * p.x) * std::sin(15 * p.y); });
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -326,7 +327,7 @@ TEST_CASE("the same map drawn twice is the same file") {
 TEST_CASE("a heatmap refuses a spec that contradicts itself and a file it cannot write") {
     const ScratchFolder scratch;
     const fs::path png = scratch.path / "map.png";
-    const Panel panel = plate(0.4, 0.3, 0.004);
+    const Panel panel = flat_plate(0.4, 0.3, 0.004);
     const std::vector<float> field(panel.grid.cells(), 1.0f), other(12, 1.0f);
     CHECK_THROWS_AS(draw_heatmap(png, HeatmapSpec{.panel = panel, .field_um = other}), std::invalid_argument);
     HeatmapSpec spec{.panel = panel, .field_um = field};
@@ -345,7 +346,7 @@ TEST_CASE("a heatmap refuses a spec that contradicts itself and a file it cannot
 
 TEST_CASE("what a field holds outside the panel changes nothing in its picture") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.004, {rectangle(0.1, 0.1, 0.3, 0.2)});
+    const Panel panel = flat_plate(0.4, 0.3, 0.004, {rectangle(0.1, 0.1, 0.3, 0.2)});
     std::vector<float> quiet(panel.grid.cells(), 1.0f), loud = quiet;
     for (std::size_t k = 0; k < loud.size(); ++k)
         if (!panel.inside[k]) loud[k] = 500;
@@ -356,9 +357,11 @@ TEST_CASE("what a field holds outside the panel changes nothing in its picture")
 
 TEST_CASE("a field with nothing known in it is drawn as unknown, not as zero") {
     const ScratchFolder scratch;
-    const Panel panel = plate(0.4, 0.3, 0.004);
+    const Panel panel = flat_plate(0.4, 0.3, 0.004);
     const std::vector<float> field(panel.grid.cells(), std::numeric_limits<float>::quiet_NaN());
     HeatmapSpec spec{.panel = panel, .field_um = field};
     draw_heatmap(scratch.path / "map.png", spec);
     CHECK(Picture(scratch.path / "map.png").count(film_lost_colours().at(0)) < 5000); // the legend's end only
 }
+
+} // namespace test_heatmap

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <string>
 
+namespace test_integrators {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -15,7 +16,7 @@ namespace {
 struct Scene {
     std::string name;
     Features shape;
-    Run run;
+    StraightRun run;
 };
 
 std::vector<Scene> scenes() {
@@ -44,7 +45,7 @@ RunResult run_geared(const Scene& scene, const Panel& panel) {
 
 // Points that the rim does not pass along or stop over: the rim's arc is drawn at the run's ends and its
 // sides; both integrators smooth it there, each in its own way.
-bool away_from_rim(const Run& r, Point2 p) {
+bool away_from_rim(const StraightRun& r, Point2 p) {
     constexpr double radius = 0.075, near = 0.0075 + 0.006;
     const Point2 along = (1 / norm(r.to - r.from)) * (r.to - r.from), d = p - r.from;
     const double side = std::abs(d.x * along.y - d.y * along.x);
@@ -100,7 +101,7 @@ TEST_CASE("averaged and resolved agree on the preset panels, at 1 mm and with ev
             Panel panel = build_panel(spec, 0.001);
             panel.substrate = library.substrate(spec.substrate);
             lay_film(panel, even_film());
-            Run r{stretch.from, stretch.to};
+            StraightRun r{stretch.from, stretch.to};
             Setup setup = setup_of(library.machine(machine), foam_pad(), 30);
             if (setup.machine.kind == MachineKind::rotary) r.speed_rad_s = 1500 * per_min;
             const double averaged = total_removed_m3(panel, simulate(panel, setup, straight(r)).fields);
@@ -166,7 +167,7 @@ TEST_CASE("a snapshot of a simulation goes on to the same bytes") {
     // And so does what it was taken of: the two are stepped in turns, so that anything they shared would
     // show. A liquid that wears, loads and dries and a hand that tilts over an edge leave no state out.
     const Panel panel = plate(0.4, 0.3, 0.002);
-    Run slanting{{0.05, 0.0}, {0.35, 0.25}};
+    StraightRun slanting{{0.05, 0.0}, {0.35, 0.25}};
     slanting.tilt_rad = {0.02, -0.03};
     const ArmPath path = straight(slanting);
     Setup setup = setup_of(orbital(), foam_pad(), 10);
@@ -231,10 +232,12 @@ TEST_CASE("the balance converges at every step of an overhanging, tilted run") {
     const Panel panel = plate(0.4, 0.3, 0.002);
     for (const double hand : {0.0, 5.0, 30.0, static_cast<double>(INFINITY)}) {
         CAPTURE(hand);
-        Run r{{-0.05, 0.0}, {0.45, 0.02}};
+        StraightRun r{{-0.05, 0.0}, {0.45, 0.02}};
         r.tilt_rad = {0.03, -0.05};
         const RunResult result = simulate(panel, setup_of(orbital(), foam_pad(), hand), straight(r));
         CHECK(result.totals.unbalanced_steps == 0);
         for (const float v : result.fields.removed_um) REQUIRE(std::isfinite(v));
     }
 }
+
+} // namespace test_integrators

@@ -8,6 +8,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+namespace test_job_command {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -301,3 +302,5 @@ TEST_CASE("a job of an older version is shown after a copy of it was kept, and a
     write_text(bench.session.path / "half.sparecoat", bytes.substr(0, bytes.size() / 2));
     CHECK_THAT(bench.refused("check half.sparecoat"), Contains("damaged"));
 }
+
+} // namespace test_job_command

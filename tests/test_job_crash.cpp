@@ -15,6 +15,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+namespace test_job_crash {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -119,3 +120,5 @@ TEST_CASE("a job killed two hundred times while it is edited loses nothing but t
           "[job][long]") {
     kill_again_and_again(200);
 }
+
+} // namespace test_job_crash

@@ -2,6 +2,7 @@
 #include "support/job_file_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_job_file {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -346,3 +347,5 @@ TEST_CASE("a table keeps types: text is no number, whatever SQLite would let pas
                          "reserve_um, keep_chance, allowance_um FROM vehicle"),
         InputError);
 }
+
+} // namespace test_job_file

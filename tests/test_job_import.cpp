@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+namespace test_job_import {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -228,3 +229,5 @@ TEST_CASE("gauge and model together weigh by their variances, and visits add up"
     CHECK(sum.um == Approx(3.5));
     CHECK(sum.sd_um == Approx(0.5));
 }
+
+} // namespace test_job_import

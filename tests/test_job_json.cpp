@@ -15,6 +15,7 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+namespace test_job_json {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -210,3 +211,5 @@ TEST_CASE("a preset that changed since comes in beside the one that the job has"
     const Library library = job_library(job);
     CHECK(library.paint("typical").clear_m != library.paint("typical-2").clear_m);
 }
+
+} // namespace test_job_json

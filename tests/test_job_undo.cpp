@@ -2,6 +2,7 @@
 #include "support/job_file_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_job_undo {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -390,3 +391,5 @@ TEST_CASE("SHA-256 and base64 are those of their standards", "[job]") {
     for (const char* bad : {"Zg=", "Z!==", "====", "Zg==Zg=="})
         CHECK_THROWS_AS(from_base64(bad), std::invalid_argument);
 }
+
+} // namespace test_job_undo

@@ -11,6 +11,7 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+namespace test_kit {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -131,3 +132,5 @@ TEST_CASE("a gauge's usual loss is as sure as its readings make it") {
     // Two means of eight readings each: 2 sqrt(1/8 + 1/8) = 1.
     CHECK(read_kit(kit, "kit.json").gauge->loss_sd_um() == Approx(1.0));
 }
+
+} // namespace test_kit

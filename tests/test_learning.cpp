@@ -8,6 +8,7 @@
 #include <numeric>
 #include <tuple>
 
+namespace test_learning {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -435,3 +436,5 @@ TEST_CASE("a belief's points keep its means, spreads and correlation", "[learnin
     }
     CHECK(points_of(b, 1).size() == 1);
 }
+
+} // namespace test_learning

@@ -12,6 +12,7 @@
 #include <functional>
 #include <numeric>
 
+namespace test_learning_reference {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -359,3 +360,5 @@ TEST_CASE("what is learned is what vehicles drawn from the prior say that explai
     check_close(program_answer(e), wanted.figures, {0.05, 0.04, 0.09});
     CHECK(program_answer(e).log_evidence == Approx(wanted.figures.log_evidence).margin(0.05));
 }
+
+} // namespace test_learning_reference

@@ -21,6 +21,7 @@
 #include <regex>
 #include <set>
 
+namespace test_lesson {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -306,3 +307,5 @@ TEST_CASE("A lesson is written as pictures, a page and a document that say the s
     CHECK_THAT(page, Contains("eye protection")); // the cautions go with every lesson
     CHECK(document.at("cautions").size() >= 5);
 }
+
+} // namespace test_lesson

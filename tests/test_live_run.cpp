@@ -9,6 +9,7 @@
 #include <filesystem>
 #include <thread>
 
+namespace test_live_run {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -211,3 +212,5 @@ TEST_CASE("However fast the pointer, the hand's pad moves no faster than an arm"
     }
     CHECK(travelled_m > 0.05);
 }
+
+} // namespace test_live_run

@@ -2,6 +2,7 @@
 #include "support/panel_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_panel {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -11,7 +12,7 @@ using namespace sparecoat::test::panel_support;
 
 TEST_CASE("a rounded rectangle has the area of its drawing and its corners are cut round") {
     const double r = 0.04;
-    const Panel panel = built(plain(rectangle(0.3, 0.2, r)), 0.001);
+    const Panel panel = built(plain(rectangle_loop(0.3, 0.2, r)), 0.001);
     const double area = 0.3 * 0.2 - (4 - pi) * r * r;
     CHECK(panel.area_m2() == Approx(area).epsilon(0.001)); // cells 1 mm wide along 0.9 m of edge
     // distances to straight sides are exact; to an arc within its chord error of 0.05 mm
@@ -25,7 +26,7 @@ TEST_CASE("a rounded rectangle has the area of its drawing and its corners are c
 }
 
 TEST_CASE("cell faces lie on the outline's bounding box and three cells of margin go round it") {
-    const Panel panel = built(plain(rectangle(0.3, 0.2, 0, {0.1, 0.05})));
+    const Panel panel = built(plain(rectangle_loop(0.3, 0.2, 0, {0.1, 0.05})));
     CHECK(panel.grid.nu == 150 + 6);
     CHECK(panel.grid.nv == 100 + 6);
     CHECK(panel.grid.x(3) - panel.grid.h_m / 2 == Approx(0.1).margin(1e-12));
@@ -34,7 +35,7 @@ TEST_CASE("cell faces lie on the outline's bounding box and three cells of margi
 }
 
 TEST_CASE("an outline drawn clockwise gives the same panel with the same edge names") {
-    const Features forward = plain(rectangle(0.3, 0.2, 0.02));
+    const Features forward = plain(rectangle_loop(0.3, 0.2, 0.02));
     // sides are named by the corner they start from, so turning a loop round shifts the names by one
     Features backward = plain({{{0, 0}, 0.02, "left"},
                                {{0, 0.2}, 0.02, "top"},
@@ -55,7 +56,7 @@ TEST_CASE("an outline drawn clockwise gives the same panel with the same edge na
 }
 
 TEST_CASE("distance on the grid is the distance of single points, for every cell and its edge") {
-    Features features = plain(turned(rectangle(0.3, 0.2, 0.05), 0.4));
+    Features features = plain(turned(rectangle_loop(0.3, 0.2, 0.05), 0.4));
     features.holes.push_back(turned(disc({0.15, 0.1}, 0.03), 0.4));
     const Panel panel = built(features, 0.004);
     double worst = 0;
@@ -73,7 +74,7 @@ TEST_CASE("distance on the grid is the distance of single points, for every cell
 }
 
 TEST_CASE("a hole is no panel, is named, and is the nearest edge beside it") {
-    Features features = plain(rectangle(0.3, 0.2));
+    Features features = plain(rectangle_loop(0.3, 0.2));
     features.holes.push_back(disc({0.15, 0.1}, 0.04, "window"));
     const Panel panel = built(features, 0.001);
     CHECK(panel.area_m2() == Approx(0.06 - pi * 0.04 * 0.04).epsilon(0.001)); // cells along 0.25 m of rim
@@ -113,11 +114,11 @@ TEST_CASE("impossible outlines are refused and say what is allowed") {
                    built(plain({{{0, 0}, 0, ""}, {{1, 0}, 0, ""}}));
                }),
                Contains("3 or more corners"));
-    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.2, 0.11))); }),
+    CHECK_THAT(complaint([] { built(plain(rectangle_loop(0.3, 0.2, 0.11))); }),
                Contains("/outline/") && Contains("radius"));
-    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, 0.01))); }), Contains("20 mm to 4 m"));
-    CHECK_THAT(complaint([] { built(plain(rectangle(4.2, 1))); }), Contains("20 mm to 4 m"));
-    CHECK_THAT(complaint([] { built(plain(rectangle(0.3, std::nan("")))); }), Contains("finite"));
+    CHECK_THAT(complaint([] { built(plain(rectangle_loop(0.3, 0.01))); }), Contains("20 mm to 4 m"));
+    CHECK_THAT(complaint([] { built(plain(rectangle_loop(4.2, 1))); }), Contains("20 mm to 4 m"));
+    CHECK_THAT(complaint([] { built(plain(rectangle_loop(0.3, std::nan("")))); }), Contains("finite"));
     CHECK_THAT(complaint([] {
                    built(plain({{{0, 0}, 0, ""}, {{0.3, 0}, 0, ""}, {{0.1, 0}, 0, ""}}));
                }),
@@ -127,9 +128,9 @@ TEST_CASE("impossible outlines are refused and say what is allowed") {
                }),
                Contains("same spot"));
     for (double spacing : {0.0005, 0.005, std::nan("")})
-        CHECK_THAT(complaint([spacing] { built(plain(rectangle(0.3, 0.2)), spacing); }),
+        CHECK_THAT(complaint([spacing] { built(plain(rectangle_loop(0.3, 0.2)), spacing); }),
                    Contains("1 mm to 4 mm"));
-    Features outside = plain(rectangle(0.3, 0.2)), across = outside, twice = outside;
+    Features outside = plain(rectangle_loop(0.3, 0.2)), across = outside, twice = outside;
     outside.holes.push_back(disc({0.5, 0.1}, 0.02));
     across.holes.push_back(disc({0.3, 0.1}, 0.02));
     twice.holes = {disc({0.1, 0.1}, 0.05), disc({0.1, 0.1}, 0.02)};
@@ -142,7 +143,7 @@ TEST_CASE("impossible outlines are refused and say what is allowed") {
 TEST_CASE("edge length per cell adds up to the perimeter at any angle") {
     // 1 % allowed: square corners lose half a cell or so each
     for (double angle : {0.0, 0.2, pi / 4, 1.1}) {
-        const Panel square = built(plain(turned(rectangle(0.4, 0.4), angle)));
+        const Panel square = built(plain(turned(rectangle_loop(0.4, 0.4), angle)));
         CHECK(total(edge_length_per_cell(square)) == Approx(1.6).epsilon(0.01));
     }
     const Panel round = built(plain(disc({0, 0}, 0.15)));
@@ -161,7 +162,7 @@ static Paint paint_of(double clear_m, double base_m, double primer_m, double eco
 }
 
 TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four layers, and is 0 outside") {
-    Panel panel = built(plain(rectangle(0.2, 0.2)));
+    Panel panel = built(plain(rectangle_loop(0.2, 0.2)));
     const Paint paint = paint_of(40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006);
     lay_film(panel, paint);
     float last = 0;
@@ -179,7 +180,7 @@ TEST_CASE("film thins towards an edge as t0 (1 - a exp(-s / l)) in all four laye
 }
 
 TEST_CASE("film that no gauge has seen is as uncertain as the paint's spread, and more where it thins") {
-    Panel panel = built(plain(rectangle(0.2, 0.2)));
+    Panel panel = built(plain(rectangle_loop(0.2, 0.2)));
     Paint paint = paint_of(40e-6, 15e-6, 30e-6, 20e-6, 0.3, 0.006);
     lay_film(panel, paint);
     CHECK(panel.clear_sd_um.size() == panel.grid.cells());
@@ -196,7 +197,7 @@ TEST_CASE("film that no gauge has seen is as uncertain as the paint's spread, an
 }
 
 TEST_CASE("film thins at a body line as at an edge, and is even where thinning is 0") {
-    Features features = plain(rectangle(0.3, 0.2));
+    Features features = plain(rectangle_loop(0.3, 0.2));
     features.body_lines.push_back({"waist", {{0, 0.1}, {0.3, 0.1}}, 0.004, 0.005, 0.03, 0});
     Panel panel = built(features);
     lay_film(panel, paint_of(40e-6, 0, 0, 0, 0.25, 0.005));
@@ -211,7 +212,7 @@ TEST_CASE("film thins at a body line as at an edge, and is even where thinning i
 // ---- features
 
 TEST_CASE("the laplacian of a sphere's crown is -2 / R wherever both neighbours are there") {
-    Features features = plain(rectangle(0.4, 0.3));
+    Features features = plain(rectangle_loop(0.4, 0.3));
     features.radius_u_m = features.radius_v_m = 2.5;
     const Panel panel = built(features, 0.001);
     CHECK(panel.laplacian_per_m[cell_at(panel, {0.2, 0.15})] == Approx(-0.8).epsilon(1e-4));
@@ -228,7 +229,7 @@ TEST_CASE("the laplacian of a sphere's crown is -2 / R wherever both neighbours 
 TEST_CASE("a kink keeps its change of slope at any spacing, even with its crest radius under a cell") {
     for (double spacing : {0.001, 0.002, 0.004})
         for (double crest_radius : {0.0, 0.0005, 0.008, 0.02}) {
-            Features features = plain(rectangle(0.2, 0.2));
+            Features features = plain(rectangle_loop(0.2, 0.2));
             features.body_lines.push_back(
                 {"line", {{-0.1, 0.0987}, {0.3, 0.0987}}, 0.006, crest_radius, 0.048, 0});
             const Panel panel = built(features, spacing);
@@ -250,7 +251,7 @@ TEST_CASE("a kink keeps its change of slope at any spacing, even with its crest 
 }
 
 TEST_CASE("a body line has its height on the crest, its crest radius, and nothing past its flank and ends") {
-    Features features = plain(rectangle(0.4, 0.2));
+    Features features = plain(rectangle_loop(0.4, 0.2));
     features.body_lines.push_back({"line", {{0.1, 0.0995}, {0.3, 0.0995}}, 0.006, 0.008, 0.045, 0.04});
     const Panel panel = built(features, 0.001);
     const auto height = [&](double u, double v) { return panel.height_m[cell_at(panel, {u, v})]; };
@@ -263,7 +264,7 @@ TEST_CASE("a body line has its height on the crest, its crest radius, and nothin
 }
 
 TEST_CASE("a body line's cross-section has no kink and no step where its pieces meet") {
-    Features features = plain(rectangle(0.1, 0.2));
+    Features features = plain(rectangle_loop(0.1, 0.2));
     features.body_lines.push_back({"line", {{-0.1, 0.0995}, {0.2, 0.0995}}, 0.006, 0.04, 0.045, 0});
     const Panel panel = built(features, 0.001);
     // no bend anywhere is sharper than the crest's own, and none towards the pad sharper than the foot's:
@@ -276,8 +277,8 @@ TEST_CASE("a body line's cross-section has no kink and no step where its pieces 
 }
 
 TEST_CASE("a recess is as deep as it says inside its walls and changes nothing outside") {
-    Features features = plain(rectangle(0.3, 0.2));
-    features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
+    Features features = plain(rectangle_loop(0.3, 0.2));
+    features.recesses.push_back({"handle", rectangle_loop(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
     const Panel panel = built(features);
     CHECK(panel.height_m[cell_at(panel, {0.15, 0.1})] == Approx(-0.012).epsilon(1e-6));
     CHECK(panel.height_m[cell_at(panel, {0.15, 0.0775})] ==
@@ -288,8 +289,8 @@ TEST_CASE("a recess is as deep as it says inside its walls and changes nothing o
 TEST_CASE("the rim of a steep recess is a crest, that of a shallow one is not") {
     // smooth_step turns the wall down with radius wall² / (5.77 depth): 3 mm here, under the 15 mm that
     // counts.
-    Features features = plain(rectangle(0.3, 0.2));
-    features.recesses.push_back({"handle", rectangle(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
+    Features features = plain(rectangle_loop(0.3, 0.2));
+    features.recesses.push_back({"handle", rectangle_loop(0.1, 0.06, 0.02, {0.1, 0.07}), 0.012, 0.015});
     const Panel steep = built(features);
     CHECK(steep.crest_names == std::vector<std::string>{"handle rim"});
     // cell_at may be half a cell (1 mm) off
@@ -304,7 +305,7 @@ TEST_CASE("the rim of a steep recess is a crest, that of a shallow one is not") 
 }
 
 TEST_CASE("a rolled edge falls as an arc that stops turning at its angle") {
-    Features features = plain(rectangle(0.3, 0.2));
+    Features features = plain(rectangle_loop(0.3, 0.2));
     features.rolled_edges.push_back({"left", 0.02, 30 * deg});
     const Panel panel = built(features, 0.001);
     const auto height = [&](double u) { return panel.height_m[cell_at(panel, {u, 0.1005})]; };
@@ -316,7 +317,7 @@ TEST_CASE("a rolled edge falls as an arc that stops turning at its angle") {
 }
 
 TEST_CASE("a roll goes on to the end of its edge without a hollow or a step") {
-    Features features = plain(rectangle(0.3, 0.2, 0.02));
+    Features features = plain(rectangle_loop(0.3, 0.2, 0.02));
     features.rolled_edges = {{"left", 0.03, 45 * deg}, {"top", 0.03, 45 * deg}};
     const Panel panel = built(features);
     // the falls of a convex outline are convex: nowhere does the sheet bend towards the pad
@@ -331,7 +332,7 @@ TEST_CASE("a roll goes on to the end of its edge without a hollow or a step") {
 }
 
 TEST_CASE("only a roll tighter than 15 mm counts as a crest, and it lies along the middle of the arc") {
-    Features features = plain(rectangle(0.3, 0.2, 0.03));
+    Features features = plain(rectangle_loop(0.3, 0.2, 0.03));
     features.rolled_edges.push_back({"left", 0.01, 30 * deg});
     const Panel panel = built(features, 0.001);
     REQUIRE(panel.crest_names == std::vector<std::string>{"left roll"});
@@ -343,7 +344,7 @@ TEST_CASE("only a roll tighter than 15 mm counts as a crest, and it lies along t
 TEST_CASE("features of impossible size are refused with their place") {
     const auto with = [](const std::function<void(Features&)>& change) {
         return complaint([&] {
-            Features features = plain(rectangle(0.3, 0.2));
+            Features features = plain(rectangle_loop(0.3, 0.2));
             change(features);
             built(features);
         });
@@ -366,8 +367,10 @@ TEST_CASE("features of impossible size are refused with their place") {
                }),
                Contains("/body_lines/0/points"));
     CHECK_THAT(with([](Features& f) {
-                   f.recesses.push_back({"a", rectangle(0.1, 0.1), -0.01, 0.01});
+                   f.recesses.push_back({"a", rectangle_loop(0.1, 0.1), -0.01, 0.01});
                }),
                Contains("/recesses/0/depth"));
     CHECK_THAT(with([](Features& f) { f.radius_v_m = 0.01; }), Contains("/crown/v"));
 }
+
+} // namespace test_panel

@@ -2,6 +2,7 @@
 #include "support/panel_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_panel_files {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -294,3 +295,5 @@ TEST_CASE("a height map that is not 16-bit grey, or has no panel in it, is refus
     std::ofstream(scratch / "cut.png", std::ios::binary) << bytes.substr(0, bytes.size() / 2);
     CHECK_THAT(complaint([&] { built_map(scratch / "cut.png", 1e-3, 0.05); }), Contains("damaged"));
 }
+
+} // namespace test_panel_files

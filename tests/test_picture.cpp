@@ -2,6 +2,7 @@
 #include "support/picture_support.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_picture {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -193,3 +194,5 @@ TEST_CASE("numbers on a scale have the decimals of its step") {
     CHECK(tick_text(-0.5, 0.1) == "\u22120.5");
     CHECK(tick_text(-1e-17, 0.1) == "0.0");
 }
+
+} // namespace test_picture

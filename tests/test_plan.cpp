@@ -13,6 +13,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+namespace test_plan {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -488,3 +489,5 @@ TEST_CASE("the usual hand is that of the technique presets", "[plan]") {
     }
     CHECK(by_hand > 3);
 }
+
+} // namespace test_plan

@@ -2,6 +2,7 @@
 #include "support/preset_documents.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_preset_refusals {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
@@ -358,3 +359,5 @@ TEST_CASE("a key that the form has and the program does not read is found out") 
     CHECK_NOTHROW(values.done());
     CHECK_THROWS_AS(values.number("c"), std::logic_error);
 }
+
+} // namespace test_preset_refusals

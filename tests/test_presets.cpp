@@ -2,6 +2,7 @@
 #include "support/preset_documents.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_presets {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
@@ -389,3 +390,5 @@ TEST_CASE("what a technique leaves out is what the program takes for granted") {
     CHECK(read.hand.force == 0);
     CHECK(read.hand.correlation_s == plain.hand.correlation_s);
 }
+
+} // namespace test_presets

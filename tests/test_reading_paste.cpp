@@ -9,6 +9,7 @@
 #include <catch2/catch.hpp>
 #include <set>
 
+namespace test_reading_paste {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -276,3 +277,5 @@ TEST_CASE("Readings are remarked on without an estimate of the film between them
         if (!flag.lines.empty()) whole.push_back(flag.text);
     CHECK(alone == whole);
 }
+
+} // namespace test_reading_paste

@@ -7,6 +7,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+namespace test_record {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -248,3 +249,5 @@ TEST_CASE("a path given from here is kept as one from the record's folder") {
     CHECK(reference_from("out", "out/door.json") == "door.json");
     CHECK(reference_from("", "mine/door.json") == "mine/door.json");
 }
+
+} // namespace test_record

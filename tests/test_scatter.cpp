@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_scatter {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -164,3 +165,5 @@ TEST_CASE("a line is an arc as long as it says", "[scatter]") {
     // On a circle of radius 1/8: the chord of 0.05 m along it.
     CHECK(norm(point_along(mark, 0.05) - mark.at) == Approx(2.0 / 8 * std::sin(0.05 * 8 / 2)).epsilon(1e-9));
 }
+
+} // namespace test_scatter

@@ -12,6 +12,7 @@
 #include <nlohmann/json.hpp>
 #include <numeric>
 
+namespace test_section {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -481,3 +482,5 @@ TEST_CASE("factors are said as more or less than what they are factors on", "[se
     CHECK(factor_words(belief(-0.2, 0.05), words) == "18 % harder than it (11 to 25 %)");
     CHECK(factor_words(belief(0, 0.1), words) == "the same (15 % harder to 18 % softer)");
 }
+
+} // namespace test_section

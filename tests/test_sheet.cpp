@@ -2,6 +2,7 @@
 #include "support/planned_job.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_sheet {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -261,3 +262,5 @@ TEST_CASE("the same job gives the same sheet, byte for byte", "[sheet]") {
         CHECK(bytes_of(session.sheet(fmt::format("one.{}", ending))) ==
               bytes_of(session.sheet(fmt::format("two.{}", ending))));
 }
+
+} // namespace test_sheet

@@ -2,6 +2,7 @@
 #include "support/planned_job.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_sheet_files {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -262,3 +263,5 @@ TEST_CASE("a sheet of an earlier visit knows nothing of later ones", "[sheet][li
     };
     CHECK_THAT(of_last_year(), Contains("all of it: 10.00 µm") && !Contains("times more"));
 }
+
+} // namespace test_sheet_files

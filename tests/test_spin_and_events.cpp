@@ -4,14 +4,15 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_spin_and_events {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
 namespace {
 
-const Run middle{{0.15, 0.2}, {0.35, 0.2}};
+const StraightRun middle{{0.15, 0.2}, {0.35, 0.2}};
 
-double spin_per_min(const Panel& panel, const Setup& setup, const Run& r) {
+double spin_per_min(const Panel& panel, const Setup& setup, const StraightRun& r) {
     return simulate(panel, setup, straight(r)).trace.back().spin_rad_s / per_min;
 }
 
@@ -38,7 +39,7 @@ TEST_CASE("a larger throw spins the pad faster") {
 
 TEST_CASE("a lighter hand spins the pad faster") {
     const Panel panel = plate(0.5, 0.4, 0.002);
-    Run light = middle, heavy = middle;
+    StraightRun light = middle, heavy = middle;
     light.force_n = 20, heavy.force_n = 80;
     const Setup setup = setup_of(orbital(), foam_pad());
     CHECK(spin_per_min(panel, setup, light) > 1.5 * spin_per_min(panel, setup, heavy));
@@ -69,7 +70,7 @@ TEST_CASE("on open flat ground a run's pad spins where its bearing meets the fri
 
 TEST_CASE("a pad held tilted stalls, and the run says where") {
     const Panel panel = plate(0.5, 0.4, 0.002);
-    Run tilted = middle;
+    StraightRun tilted = middle;
     tilted.tilt_rad = {0, 7 * deg};
     const Setup locked = setup_of(orbital(8 * mm), foam_pad());
     const RunResult level = simulate(panel, locked, straight(middle)),
@@ -105,7 +106,7 @@ TEST_CASE("geared and rotary pads turn as their shaft says whatever the load") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     Machine geared = orbital(8 * mm);
     geared.kind = MachineKind::gear_driven, geared.gear_ratio = -0.09;
-    Run heavy = middle;
+    StraightRun heavy = middle;
     heavy.force_n = 100;
     CHECK(spin_per_min(panel, setup_of(geared, foam_pad()), heavy) == Approx(-0.09 * 4500));
     Machine rotary;
@@ -117,7 +118,7 @@ TEST_CASE("geared and rotary pads turn as their shaft says whatever the load") {
 
 TEST_CASE("a pad takes its time to answer a heavier hand, the longer the more inertia it has") {
     const Panel panel = plate(0.5, 0.4, 0.002);
-    Run light = middle, heavy = middle;
+    StraightRun light = middle, heavy = middle;
     light.force_n = 25, heavy.force_n = 75;
     ArmPath path = straight(light);
     const std::size_t half = path.samples.size() / 2;
@@ -153,7 +154,7 @@ TEST_CASE("turning against the orbit does the same work as turning with it, in o
 
 TEST_CASE("a pad run past the edge with a soft hand tips, with a firm one it does not") {
     const Panel panel = plate(0.5, 0.4, 0.002);
-    const Run off{{0.15, -0.035}, {0.35, -0.035}};
+    const StraightRun off{{0.15, -0.035}, {0.35, -0.035}};
     const RunResult soft = simulate(panel, setup_of(orbital(), foam_pad(), 4), straight(off));
     const RunResult firm = simulate(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(off));
     CHECK(find(soft.events, EventKind::pad_tipping));
@@ -162,7 +163,7 @@ TEST_CASE("a pad run past the edge with a soft hand tips, with a firm one it doe
 
 TEST_CASE("a tilt that was asked for is not tipping, nor is one that the open panel forces") {
     const Panel panel = plate(0.5, 0.4, 0.002);
-    Run leaning{{0.15, -0.01}, {0.35, -0.01}};
+    StraightRun leaning{{0.15, -0.01}, {0.35, -0.01}};
     leaning.tilt_rad = {0, 4 * deg};
     const RunResult asked = simulate(panel, setup_of(orbital(), foam_pad(), INFINITY), straight(leaning));
     CHECK_FALSE(find(asked.events, EventKind::pad_tipping));
@@ -181,7 +182,7 @@ TEST_CASE("a tilt that was asked for is not tipping, nor is one that the open pa
 TEST_CASE("a pad that touches with part of its face, or not at all, is reported as lifting") {
     Features ball = rectangle(0.5, 0.4);
     ball.radius_u_m = ball.radius_v_m = 0.4; // touched by a third of the face under a light hand
-    Run light = middle;
+    StraightRun light = middle;
     light.force_n = 10;
     const RunResult on_ball =
         simulate(panel_of(ball, 0.002), setup_of(orbital(), foam_pad()), straight(light));
@@ -226,7 +227,7 @@ TEST_CASE("a soft pad under a heavy hand bottoms out") {
     const Panel panel = plate(0.5, 0.4, 0.002);
     Pad soft = foam_pad();
     soft.foam = {20e3, 1.5e3, 0.7, 0.2};
-    Run heavy = middle;
+    StraightRun heavy = middle;
     heavy.force_n = 250;
     const Event* event = nullptr;
     const RunResult r = simulate(panel, setup_of(orbital(), soft), straight(heavy));
@@ -257,3 +258,5 @@ TEST_CASE("a lifted pad takes nothing off") {
     CHECK(r.totals.friction_work_j == 0);
     CHECK(r.totals.time_s == Approx(5));
 }
+
+} // namespace test_spin_and_events

@@ -15,6 +15,7 @@
 #include <unistd.h>
 #include <vector>
 
+namespace test_store {
 namespace fs = std::filesystem;
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
@@ -306,3 +307,5 @@ TEST_CASE("a job's readings are held to the panel like those of a file", "[job][
     CHECK_THAT(said({sound, read_at(0.2, 0.1, 3)}), Contains("reading 2") && Contains("did you mean mil"));
     CHECK_THAT(said({sound, read_at(0.101, 0.1, 160)}), Contains("reading 2") && Contains("30 % apart"));
 }
+
+} // namespace test_store

@@ -19,6 +19,7 @@
 #include <thread>
 #include <unistd.h>
 
+namespace test_sweep {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using namespace sparecoat::cli;
@@ -441,3 +442,5 @@ TEST_CASE("Under mpirun the table is the same for any number of ranks", "[sweep]
         CHECK(bytes_of(folder.path / (counts[k] + ".csv")) == straight);
     }
 }
+
+} // namespace test_sweep

@@ -5,6 +5,7 @@
 #include "units/error.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_tape {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -92,3 +93,5 @@ TEST_CASE("with tape the film taken off still is the work done on paint times k 
     CHECK(total_removed_m3(panel, result.fields) == Approx(result.totals.removed_by_work_m3).epsilon(1e-4));
     CHECK(result.totals.removed_by_work_m3 < 0.97 * 1e-11 / 0.35 * result.totals.friction_work_j);
 }
+
+} // namespace test_tape

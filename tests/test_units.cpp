@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+namespace test_units {
 using namespace sparecoat::cli;
 
 namespace {
@@ -282,3 +283,5 @@ TEST_CASE("the pattern of a schema accepts exactly the texts that the parser acc
         }
     }
 }
+
+} // namespace test_units

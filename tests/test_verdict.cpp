@@ -6,6 +6,7 @@
 #include <cmath>
 #include <rapidcheck.h>
 
+namespace test_verdict {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -355,3 +356,5 @@ TEST_CASE("clear coat left is what was there less what was taken, 0 at the least
     }
     CHECK(outside > 0); // the grid has a margin round the panel
 }
+
+} // namespace test_verdict

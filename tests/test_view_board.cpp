@@ -2,6 +2,7 @@
 #include "support/board_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_board {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -274,3 +275,5 @@ TEST_CASE("A file that is not to be written is shown, and entries are refused wi
     CHECK_FALSE((bench.can_undo() || bench.can_redo()));
     CHECK(bus.on_file() == before);
 }
+
+} // namespace test_view_board

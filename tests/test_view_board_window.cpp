@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <imgui.h>
 
+namespace test_view_board_window {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -114,3 +115,5 @@ TEST_CASE(
     CHECK(job.all<Work>().size() == 1);
     CHECK(load_settings(scratch.path / "settings.json").settings.panel == "test-plate");
 }
+
+} // namespace test_view_board_window

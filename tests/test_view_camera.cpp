@@ -2,6 +2,7 @@
 #include "support/scene_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_camera {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using namespace sparecoat::test::scene_world;
@@ -188,3 +189,5 @@ TEST_CASE("A level plate on a crown lies along the crown", "[view]") {
     CHECK(frame.slope.x == Approx(-normal.x / normal.z).margin(2e-3));
     CHECK(frame.slope.y == Approx(-normal.y / normal.z).margin(2e-3));
 }
+
+} // namespace test_view_camera

@@ -9,6 +9,7 @@
 #include <catch2/catch.hpp>
 #include <set>
 
+namespace test_view_charts {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -168,3 +169,5 @@ TEST_CASE("The technique on the bench has its evenness as charts, looked through
     CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);
 }
+
+} // namespace test_view_charts

@@ -14,6 +14,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+namespace test_view_compare {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
@@ -462,3 +463,5 @@ TEST_CASE("Panes are seen from one place, and move together under mouse and keys
     CHECK(session.messages.empty());
     CHECK(window.gl_errors() == 0);
 }
+
+} // namespace test_view_compare

@@ -2,6 +2,7 @@
 #include "support/window_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_desk {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -437,3 +438,5 @@ TEST_CASE("The map's colours of pressure, speed and time get steadily darker", "
         before = lightness;
     }
 }
+
+} // namespace test_view_desk

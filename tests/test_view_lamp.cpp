@@ -15,6 +15,7 @@
 #include <cmath>
 #include <numeric>
 
+namespace test_view_lamp {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -349,3 +350,5 @@ TEST_CASE("A shot under the lamp is refused without defects that there are", "[v
     CHECK_THROWS_AS(write_shot("never-written.png", request), UnknownPreset);
     CHECK_FALSE(std::filesystem::exists("never-written.png"));
 }
+
+} // namespace test_view_lamp

@@ -2,6 +2,7 @@
 #include "support/board_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_readings {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -339,3 +340,5 @@ TEST_CASE("A job that cannot be opened is told, and what was open stays", "[view
     REQUIRE(session.messages.size() == 1);
     CHECK_THAT(session.messages.front(), Contains("no visit yet"));
 }
+
+} // namespace test_view_readings

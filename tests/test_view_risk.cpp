@@ -12,6 +12,7 @@
 #include <functional>
 #include <thread>
 
+namespace test_view_risk {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -470,3 +471,5 @@ TEST_CASE("A picture of the chances is of the whole technique and takes no momen
                       Catch::Contains("--at") && Catch::Contains("whole technique"));
     CHECK_FALSE(fs::exists(world.folder() / "x.png"));
 }
+
+} // namespace test_view_risk

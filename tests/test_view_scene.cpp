@@ -2,6 +2,7 @@
 #include "support/scene_world.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_scene {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using namespace sparecoat::test::scene_world;
@@ -505,3 +506,5 @@ TEST_CASE("A size is read as width x height", "[view]") {
          {"", "1280", "1280x", "x720", "1280x720x3", "-1280x720", "1280 x 720", "99999x720", "12x8"})
         CHECK_THROWS_AS(parse_shot_size(wrong), InputError);
 }
+
+} // namespace test_view_scene

@@ -13,6 +13,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+namespace test_view_section {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -551,3 +552,5 @@ TEST_CASE("A record without a file is not lost without a question", "[view][sect
     CHECK(session.quit);
     CHECK(session.settings.record == (folder.path / "bus.json").string());
 }
+
+} // namespace test_view_section

@@ -4,6 +4,7 @@
 #include <iostream>
 #include <memory>
 
+namespace test_view_window {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -484,3 +485,5 @@ TEST_CASE("Type and spacing grow with the window", "[view][window]") {
     CHECK(window.layout().headline.h == Approx(2 * 66)); // type and spacing grow with the window
     open.close();
 }
+
+} // namespace test_view_window

@@ -3,6 +3,7 @@
 #include "support/window_desk.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_view_window_pages {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 namespace fs = std::filesystem;
@@ -380,3 +381,5 @@ TEST_CASE("The window tapes a square by mouse, takes a try by keyboard and shows
     CHECK(kept.settings.record == file.string());
     CHECK(kept.settings.section);
 }
+
+} // namespace test_view_window_pages

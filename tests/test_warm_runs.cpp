@@ -9,6 +9,7 @@
 #include <cmath>
 #include <numeric>
 
+namespace test_warm_runs {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -189,3 +190,5 @@ TEST_CASE("the presets stay as warm as is seen in the trade") {
     CHECK(peak_of_preset("test-plate", "medium-rotary") > polish + 20);
     CHECK(peak_of_preset("bumper-corner", "small-head-detail") > polish);
 }
+
+} // namespace test_warm_runs

@@ -3,6 +3,7 @@
 #include "units/words.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_words {
 using namespace sparecoat::cli;
 
 TEST_CASE("a share near all is not rounded to it") {
@@ -58,3 +59,5 @@ TEST_CASE("a time is said in the units that a person would take") {
     CHECK(whole_minutes_text(10) == "1 min");
     CHECK(whole_minutes_text(150) == "3 min");
 }
+
+} // namespace test_words

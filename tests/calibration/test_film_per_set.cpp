@@ -8,6 +8,7 @@
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
+namespace test_film_per_set {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -100,3 +101,5 @@ TEST_CASE("calibration: the small heads stay inside the ranges of their liquids"
     check_range({"da-mini-12", "microfibre-cutting-75", "cutting-compound", 20, 5000}, 1.0, 4.0);
     check_range({"da-mini-12", "firm-foam-75", "medium-polish", 15, 4500}, 0.5, 3.2);
 }
+
+} // namespace test_film_per_set

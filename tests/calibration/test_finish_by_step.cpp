@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 #include <map>
 
+namespace test_finish_by_step {
 using namespace sparecoat::cli;
 
 namespace {
@@ -179,3 +180,5 @@ TEST_CASE("calibration: each step takes more than its marks are deep, and its su
         CHECK(visible_share(own, step(order[k + 1]).median_um) < 0.1 * before);
     }
 }
+
+} // namespace test_finish_by_step

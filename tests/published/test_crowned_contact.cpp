@@ -14,6 +14,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+namespace test_crowned_contact {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -170,3 +171,5 @@ TEST_CASE("a linear layer without shear presses on a sphere with pi k w0^2 R") {
         }
     }
 }
+
+} // namespace test_crowned_contact

@@ -7,6 +7,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_edge_and_crest {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -240,3 +241,5 @@ TEST_CASE("an edge is pressed up by what of the layer hangs over it") {
                   Approx(inboard * (1 + std::tanh(beside / l) * std::exp(-at / l))).epsilon(0.01));
     }
 }
+
+} // namespace test_edge_and_crest

@@ -19,6 +19,7 @@
 #include <cmath>
 #include <vector>
 
+namespace test_edge_influence {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -231,3 +232,5 @@ TEST_CASE("across the edge an orbiting tool's profile is flatter than a spinning
         CHECK(orbiting < 0.6 * spinning);
     }
 }
+
+} // namespace test_edge_influence

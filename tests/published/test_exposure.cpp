@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+namespace test_exposure {
 using namespace sparecoat::cli;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -119,3 +120,5 @@ TEST_CASE("What is no exposure is refused", "[exposure]") {
     const std::vector<VibrationTask> long_day{{"", 1, 13 * hour}, {"", 1, 13 * hour}};
     CHECK_THROWS_AS(day_exposure(long_day), std::invalid_argument);
 }
+
+} // namespace test_exposure

@@ -11,6 +11,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+namespace test_fit_reference {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
@@ -148,3 +149,5 @@ TEST_CASE("the average over lines is scipy.signal.welch's over segments", "[even
     for (std::size_t k = 0; k < p.size(); ++k)
         CHECK(s.power_um2_mm[k] == Approx(p[k]).epsilon(1e-4).margin(1e-7));
 }
+
+} // namespace test_fit_reference

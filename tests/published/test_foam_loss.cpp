@@ -11,6 +11,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_foam_loss {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -108,3 +109,5 @@ TEST_CASE("the ring sums of an orbiting pad carry its load and its friction torq
               Approx(0.35 * force * radius * radius * spin / (4 * sliding)).epsilon(e > 0.01 ? 0.04 : 0.03));
     }
 }
+
+} // namespace test_foam_loss

@@ -10,6 +10,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_friction_moment {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -114,3 +115,5 @@ TEST_CASE("a pad that friction drives against its orbit turns backwards") {
     loads.hysteresis_nm = 1;
     CHECK(next_spin(machine, 4e-4, mu, loads, orbit_rad_s, 0, INFINITY) == 0.0);
 }
+
+} // namespace test_friction_moment

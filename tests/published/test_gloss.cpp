@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <vector>
 
+namespace test_gloss {
 using namespace sparecoat::cli;
 
 TEST_CASE("at normal incidence a dielectric reflects ((n - 1)/(n + 1))²") {
@@ -169,3 +170,5 @@ TEST_CASE("rough paint loses gloss at 20 degrees first and at 85 degrees last") 
     CHECK(kept(1) < kept(2));
     CHECK(dull.haze == Approx(100 * (1 - kept(0))));
 }
+
+} // namespace test_gloss

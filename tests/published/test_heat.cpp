@@ -12,6 +12,7 @@
 #include <cmath>
 #include <vector>
 
+namespace test_heat {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -315,3 +316,5 @@ TEST_CASE("what the pad meets is the sheet's top and the flux times the film's r
     CHECK(heat.peak_film_c(cell) == Approx(hot).epsilon(1e-6));
     CHECK(heat.peak().film_c == Approx(hot).epsilon(1e-6));
 }
+
+} // namespace test_heat

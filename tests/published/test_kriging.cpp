@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+namespace test_kriging {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using nlohmann::json;
@@ -112,3 +113,5 @@ TEST_CASE("two readings have the closed form of a two by two inverse", "[gauge]"
           Approx(-0.5 * quadratic(0.2, -0.1, 0.2, -0.1) - 0.5 * std::log(determinant) - std::log(2 * pi))
               .epsilon(1e-11));
 }
+
+} // namespace test_kriging

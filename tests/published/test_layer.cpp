@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdint>
 
+namespace test_layer {
 using namespace sparecoat::cli;
 
 namespace {
@@ -157,3 +158,5 @@ TEST_CASE("a sheet that a slit cuts in two keeps a load on its own half") {
     CHECK(beyond < 1e-5); // of a load of 1, solved to 1e-6
     CHECK(total(c) == Approx(1).epsilon(1e-4));
 }
+
+} // namespace test_layer

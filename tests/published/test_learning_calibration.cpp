@@ -8,6 +8,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
+namespace test_learning_calibration {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -115,3 +116,5 @@ TEST_CASE("conflicts are told about as often as stated where the evidence is the
     CHECK(rare <= 6 + 9);
     CHECK(rare >= 1);
 }
+
+} // namespace test_learning_calibration

@@ -14,6 +14,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_learning_published {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -127,3 +128,5 @@ TEST_CASE("what was to be expected of a gauge is the conjugate model's predictio
     CHECK(std::log(c.high / c.low) == Approx(2 * 1.645 * sd).epsilon(0.01));
     CHECK(std::log(c.high / 2) == Approx(1.645 * sd).margin(sd * sd));
 }
+
+} // namespace test_learning_published

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <vector>
 
+namespace test_motion {
 using namespace sparecoat::cli;
 
 namespace {
@@ -360,3 +361,5 @@ TEST_CASE("spin follows its torque balance in time") {
         spin = next_spin(machine, inertia, 0.35, loads, 4200 * per_min, spin, tau / 200);
     CHECK(spin == Approx(0.01 / c * (1 - std::exp(-1.0))).epsilon(0.02));
 }
+
+} // namespace test_motion

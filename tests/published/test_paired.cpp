@@ -10,6 +10,7 @@
 #include <numeric>
 #include <stdexcept>
 
+namespace test_paired {
 using namespace sparecoat::cli;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -147,3 +148,5 @@ TEST_CASE("Draws that are all the same leave an interval of no width and no doub
     CHECK_THROWS_AS(mean_estimate(std::vector<double>{}, 0.95), std::invalid_argument);
     CHECK_THROWS_AS(student_bound(1, 3), std::invalid_argument);
 }
+
+} // namespace test_paired

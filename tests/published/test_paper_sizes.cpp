@@ -3,6 +3,7 @@
 #include "support/places.hpp"
 #include <catch2/catch.hpp>
 
+namespace test_paper_sizes {
 using namespace sparecoat::cli;
 
 TEST_CASE("paper sizes are those of the standard") {
@@ -14,3 +15,5 @@ TEST_CASE("paper sizes are those of the standard") {
     CHECK(library.liquid("p2500").abrasive_start_m == Approx(8.4e-6).margin(1e-12));
     CHECK(library.liquid("p3000").abrasive_start_m < 8.4e-6);
 }
+
+} // namespace test_paper_sizes

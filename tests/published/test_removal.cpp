@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+namespace test_removal {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -91,11 +92,11 @@ TEST_CASE("removed volume is k times friction work over mu, for any path and pan
     Features crowned = rectangle(0.6, 0.5), creased = rectangle(0.4, 0.3);
     crowned.radius_u_m = 2, crowned.radius_v_m = 1.5;
     creased.body_lines = {{"waist line", {{0.0, 0.17}, {0.4, 0.17}}, 3e-3, 8e-3, 0.04, 0.0}};
-    Run past_the_edge{{-0.04, 0.02}, {0.44, 0.28}};
+    StraightRun past_the_edge{{-0.04, 0.02}, {0.44, 0.28}};
     past_the_edge.tilt_rad = {0.02, -0.04};
     struct Case {
         Features shape;
-        Run run;
+        StraightRun run;
     };
     for (const Case& c : {Case{crowned, {{0.02, 0.05}, {0.35, 0.45}}}, Case{creased, past_the_edge}})
         for (const bool resolved : {false, true}) {
@@ -260,3 +261,5 @@ TEST_CASE("a pad loads to half its cut at its capacity and dries out after the w
     CHECK(abrasive.loading() == 1);
     CHECK(abrasive.friction() == wet_drag);
 }
+
+} // namespace test_removal

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+namespace test_rim {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -92,3 +93,5 @@ TEST_CASE("a pile of discs bears as the rim does, and an even pad is one disc") 
     FoamCurve<double>(pad.foam).at(flat_compression(pad, 45) / pad.thickness_m, stress, slope);
     CHECK(stress * pi * 0.075 * 0.075 == Approx(45).epsilon(1e-6));
 }
+
+} // namespace test_rim

@@ -9,6 +9,7 @@
 #include <functional>
 #include <vector>
 
+namespace test_sensitivity {
 using namespace sparecoat::cli;
 using namespace sparecoat::test;
 
@@ -126,3 +127,5 @@ TEST_CASE("Bootstrap intervals of nine in ten hold the true index about that oft
         CHECK(share < 0.97);
     }
 }
+
+} // namespace test_sensitivity

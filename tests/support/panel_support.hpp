@@ -4,6 +4,7 @@
 #include "panel/panel.hpp"
 #include "panel/shape.hpp"
 #include "support/files.hpp"
+#include "support/worlds.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
@@ -23,7 +24,7 @@ using namespace sparecoat::cli;
 using namespace sparecoat::test;
 using Catch::Matchers::Contains;
 
-inline Loop rectangle(double u, double v, double radius_m = 0, Point2 at = {}) {
+inline Loop rectangle_loop(double u, double v, double radius_m = 0, Point2 at = {}) {
     return {{at, radius_m, "bottom"},
             {{at.x + u, at.y}, radius_m, "right"},
             {{at.x + u, at.y + v}, radius_m, "top"},
@@ -31,7 +32,7 @@ inline Loop rectangle(double u, double v, double radius_m = 0, Point2 at = {}) {
 }
 
 inline Loop disc(Point2 centre, double radius_m, const std::string& edge = "rim") {
-    Loop loop = rectangle(2 * radius_m, 2 * radius_m, radius_m, centre - Point2{radius_m, radius_m});
+    Loop loop = rectangle_loop(2 * radius_m, 2 * radius_m, radius_m, centre - Point2{radius_m, radius_m});
     for (Corner& corner : loop) corner.edge = edge;
     return loop;
 }
@@ -51,11 +52,6 @@ inline Features plain(Loop outline) {
 
 inline Panel built(Features features, double spacing_m = 0.002) {
     return build_panel({"sample", "steel", std::move(features)}, spacing_m, "sample.json");
-}
-
-inline std::size_t cell_at(const Panel& panel, Point2 p) {
-    return panel.grid.index(static_cast<int>(std::lround((p.x - panel.grid.x0_m) / panel.grid.h_m)),
-                            static_cast<int>(std::lround((p.y - panel.grid.y0_m) / panel.grid.h_m)));
 }
 
 /// What building complains of; empty if it does not.

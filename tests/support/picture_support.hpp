@@ -82,7 +82,7 @@ inline bool within(const Polyline& box, Point2 p) { // rectangles only
 }
 
 /// A flat rectangular plate with its lower left corner at the origin, and a rectangular hole if given.
-inline Panel plate(double width_m, double height_m, double cell_m, std::vector<Polyline> holes = {}) {
+inline Panel flat_plate(double width_m, double height_m, double cell_m, std::vector<Polyline> holes = {}) {
     Panel panel;
     panel.name = "plate";
     panel.edge_names = {"side"};

@@ -86,12 +86,12 @@ inline Setup setup_of(Machine machine, Pad pad, double hand_stiffness_nm_rad = I
 }
 
 /// A straight run at constant speed, force and orbit speed.
-struct Run {
+struct StraightRun {
     Point2 from, to;
     double arm_speed_m_s = 0.04, force_n = 45, speed_rad_s = 4500 * per_min, step_m = 0.004;
     Point2 tilt_rad{};
 };
-inline ArmPath straight(const Run& r) {
+inline ArmPath straight(const StraightRun& r) {
     const double length = norm(r.to - r.from);
     const int steps = std::max(1, static_cast<int>(std::ceil(length / r.step_m - 1e-9)));
     ArmPath path;
