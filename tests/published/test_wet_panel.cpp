@@ -128,7 +128,7 @@ TEST_CASE("every joule and every gram of a wet run is accounted for") {
         const Panel panel = panel_of(rectangle(0.4, 0.3), 0.004, even_film(), substrate);
         Setup setup = setup_of(orbital(), foam_pad(), 30);
         setup.liquid.water_kg_m2 = 3e-3 / (pi * 0.075 * 0.075);
-        ArmPath path = straight_run({{0.1, 0.15}, {0.3, 0.15}, 0.01});
+        ArmPath path = straight({{0.1, 0.15}, {0.3, 0.15}, 0.01});
         path.samples[path.samples.size() / 2].recharge = true;
         const RunResult run = simulate(panel, setup, path);
         const PanelHeat::Energy e = run.heat->energy();
