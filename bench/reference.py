@@ -197,6 +197,13 @@ def speed_swing(turning, fixed):
     return 4 * both / (3 * np.pi * m) * ((2 - m) * ellipe(m) - 2 * (1 - m) * ellipk(m))
 
 
+def second_swing(turning, fixed):
+    """Second Fourier coefficient of that length over a turn, by the midpoint rule."""
+    angle = 2 * np.pi * (np.arange(64) + 0.5) / 64
+    length = np.hypot(fixed[:, None] + turning * np.cos(angle), turning * np.sin(angle))
+    return 2 * (length * np.cos(2 * angle)).mean(axis=1)
+
+
 def rubbing_speed(x, y, r, coverage, lean, slip, spin, velocity):
     """coverage x mean |v| while covered: at the rim only the stretch of the orbit leaning outwards counts."""
     across, along = velocity[0] - spin * y[:, None], velocity[1] + spin * x[None, :]
@@ -234,7 +241,7 @@ def ring_loads(pad, orbit, x, y, r, coverage, lean, pressure, squash, cell):
     return load * sampled, rim * sampled, middle, hysteresis
 
 
-def next_spin(machine, inertia, friction, load, rim, radius, hysteresis, speed, spin, dt):
+def next_spin(machine, face, inertia, friction, load, rim, radius, hysteresis, speed, spin, dt):
     """Implicit Euler step of the pad's spin (rad/s) on a free bearing; on a flat plate it turns with its orbit.
 
     The moment of friction is the slope of its power, which is worked out at two spins close together."""
@@ -242,7 +249,8 @@ def next_spin(machine, inertia, friction, load, rim, radius, hysteresis, speed, 
 
     def power(s):
         slip, fixed = orbit * (speed - s), np.maximum(abs(s) * radius, 1e-9)
-        at_rim = math.copysign(1, s) * rim * speed_swing(slip, fixed)
+        toward = np.clip((radius**2 + orbit**2 - face**2) / (2 * orbit * radius), -1, 1)
+        at_rim = rim * (math.copysign(1, s) * speed_swing(slip, fixed) + toward * second_swing(slip, fixed))
         return friction * (load * mean_speed(slip, fixed) + at_rim).sum()
 
     def excess(s):
@@ -322,7 +330,7 @@ def run(setup, path, spacing):
 
         friction, coefficient = abrasive.friction(), abrasive.coefficient()
         load, at_rim, radius, hysteresis = ring_loads(pad, orbit, x, y, r, coverage, lean, pressure, squash, cell)
-        spin = next_spin(machine, inertia, friction, load, at_rim, radius, hysteresis, speed, spin,
+        spin = next_spin(machine, pad["radius_m"], inertia, friction, load, at_rim, radius, hysteresis, speed, spin,
                          math.inf if first else dt)
         first = False
 

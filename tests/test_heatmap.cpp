@@ -166,7 +166,8 @@ TEST_CASE("bytes that are not UTF-8 are shown as question marks") {
 
 TEST_CASE("a map shows each place in the colour of its value, with v up") {
     const ScratchFolder scratch;
-    const Panel panel = flat_plate(0.4, 0.3, 0.02); // coarse: reading the nearest cell would be off by many steps
+    const Panel panel =
+        flat_plate(0.4, 0.3, 0.02); // coarse: reading the nearest cell would be off by many steps
     const auto field = field_over(panel.grid, [](Point2 p) { return 12 * p.x + 16 * p.y; });
     HeatmapSpec spec{.panel = panel, .field_um = field};
     spec.contours = false;

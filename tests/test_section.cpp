@@ -277,7 +277,7 @@ TEST_CASE(
 
 // ---- odd evidence -----------------------------------------------------------------------------------
 
-TEST_CASE("A mere \"better\" hardly narrows anything, and the remark says what would", "[section]") {
+TEST_CASE("A mere 'better' hardly narrows anything, and the remark says what would", "[section]") {
     const PanelAdvice before = advice_on_door("severe", {work(polish, 1, {})});
     const PanelAdvice better = advice_on_door("severe", {work(polish, 1, "better")});
     const PanelAdvice number = advice_on_door("severe", {work(polish, 1, "70 %")});

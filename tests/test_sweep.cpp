@@ -321,10 +321,10 @@ TEST_CASE("The figures of one run are those of this version of the model", "[swe
         {{"factors",
           json::array({json{{"of", "technique"}, {"at", "/arm_speed"}, {"values", {"200 mm/s"}}}})}}));
     const SweepRow row = sweep.work(0).value();
-    CHECK(sweep_model == 1);
+    CHECK(sweep_model == 2);
     const std::array<double, sweep_output_count> frozen{
-        0.208964974, 0.165859443, 0.304906547,    31.2931294, 0.130627941, 0.639850779, 2.61061347,
-        85.0382294,  90.2060859,  9.32784336e-06, 26.8966599, 363.727988,  0,           0.651899342};
+        0.152893886, 0.115532979, 0.215739846, 31.3582360, 0.135897711, 0.492474960, 1.58611032,
+        85.9328026,  91.3480514,  8.6088e-06,  25.8423877, 383.392221,  0,           0.651899342};
     for (std::size_t k = 0; k < frozen.size(); ++k) {
         INFO(sweep_outputs[k].name);
         CHECK(row.values[k] == Approx(frozen[k]).epsilon(1e-5));

@@ -63,8 +63,9 @@ struct Advice {
     std::optional<std::size_t> best_kept;
 };
 
-/// Film that no gauge tells apart: of candidates that near to the mildest the quickest is taken.
-inline constexpr double tied_film_um = 0.05;
+/// Film that no gauge tells apart, nor the hand's own variation: of candidates that near to the mildest what
+/// was proven or the quickest is taken.
+inline constexpr double tied_film_um = 0.1;
 
 /// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the
 /// target and chance of keeping the reserve both hold; of those within tied_film_um what was done on the

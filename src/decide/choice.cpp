@@ -1,4 +1,5 @@
 #include "decide/choice.hpp"
+#include "decide/advice.hpp"
 #include <algorithm>
 #include <cmath>
 #include <iterator>
@@ -8,9 +9,6 @@
 
 namespace sparecoat::decide {
 namespace {
-
-/// Film that no gauge tells apart, µm; see tied_film_um.
-constexpr double told_apart_um = 0.05;
 
 /// A share as choosing counts it: no higher than wanted, and under that in the twentieths that a person tells
 /// apart, or film would be spent on what nobody sees.
@@ -124,7 +122,7 @@ std::vector<double> counted_film(const PanelAlternatives& panel, double wanted, 
         for (std::size_t other = 0; other < panel.alternatives.size(); ++other)
             if (eligible(other) && counted_share(panel.alternatives[other].share, wanted) == share)
                 mildest_um = std::min(mildest_um, panel.alternatives[other].film_um);
-        const bool tied = panel.alternatives[w].film_um - mildest_um <= told_apart_um;
+        const bool tied = panel.alternatives[w].film_um - mildest_um <= tied_film_um;
         film.push_back(tied ? mildest_um - (panel.alternatives[w].preferred ? 1e-9 : 0.0)
                             : panel.alternatives[w].film_um);
     }

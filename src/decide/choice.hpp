@@ -35,10 +35,10 @@ struct ChoiceTerms {
 
 /// For every panel the index of its way. Of choices within the limits the one that comes nearest to the
 /// wanted share, summed by area and counted no higher than wanted, and under that in twentieths, which is
-/// what a person tells apart; of those the one with the least film, told apart as a gauge does (0.05 µm on a
-/// panel); of those the preferred ones, then the quickest. Exact while no more than 30,000 choices for a part
-/// of the vehicle stand side by side, which takes a time limit and some ten panels; then the nearest of those
-/// are dropped. @throws std::invalid_argument where a panel has no allowed way within the limits.
+/// what a person tells apart; of those the one with the least film, told apart as a gauge does (tied_film_um
+/// on a panel); of those the preferred ones, then the quickest. Exact while no more than 30,000 choices for a
+/// part of the vehicle stand side by side, which takes a time limit and some ten panels; then the nearest of
+/// those are dropped. @throws std::invalid_argument where a panel has no allowed way within the limits.
 std::vector<std::size_t> choose_alternatives(std::span<const PanelAlternatives> panels,
                                              const ChoiceTerms& terms);
 

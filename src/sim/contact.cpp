@@ -237,7 +237,7 @@ Balance balance_plate(Footprint& f, const Pad& pad, const FoamCurve<float>& foam
     return out;
 }
 
-RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) {
+RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m, const OrbitTable* table) {
     // Every third packed cell of a fine grid is sample enough for ring sums, and staggers from row to row.
     const std::size_t stride = f.size < 2500 ? 1 : 3;
     struct Ring {
@@ -274,7 +274,10 @@ RingLoads ring_loads(const Footprint& f, const Pad& pad, double orbit_radius_m) 
         const Ring& ring = rings[k];
         out.load_n[k] = static_cast<double>(ring.p) * cell;
         out.bias_n[k] = bias_scale * static_cast<double>(ring.bias) * cell;
-        out.radius_m[k] = (static_cast<double>(k) + 0.5) * outer / count;
+        const double r = (static_cast<double>(k) + 0.5) * outer / count;
+        out.radius_m[k] = r;
+        out.second_n[k] = out.bias_n[k] *
+                          (table ? table->second_over_first(r) : rim_cosine(r, orbit_radius_m, pad.radius_m));
         if (ring.area <= 0) continue;
         const float all = ring.pw - ring.p * ring.w / ring.area;
         // About the ring's means, since its sampled cells do not lie quite evenly around it.

@@ -2,6 +2,7 @@
 #include "panel/panel.hpp"
 #include "sim/foam.hpp"
 #include "sim/motion.hpp"
+#include "sim/rim.hpp"
 #include "tool/tool.hpp"
 #include <vector>
 
@@ -114,6 +115,8 @@ void press(Footprint& footprint, const Pad& pad, const FoamCurve<float>& foam, P
 ///     cov1 = 2 / ring area x [ (sum p' cos dA)(sum w' cos dA) + the same with sin ], p', w' about the ring's
 ///     mean.
 /// Nothing for a flat pad on a flat panel.
-RingLoads ring_loads(const Footprint& footprint, const Pad& pad, double orbit_radius_m);
+/// @param table of the pad on its orbit, for the rim's second harmonic; without it that of an even disc.
+RingLoads ring_loads(const Footprint& footprint, const Pad& pad, double orbit_radius_m,
+                     const OrbitTable* table = nullptr);
 
 } // namespace sparecoat::sim

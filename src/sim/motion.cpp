@@ -27,6 +27,15 @@ double swing_slope(double turning, double fixed) {
     return turning > fixed ? g + 2 * h_dg : -2 * ratio * h_dg;
 }
 
+double second_swing_slope(double turning, double fixed) {
+    const double larger = std::max(turning, fixed), ratio = std::min(turning, fixed) / (larger + 1e-12);
+    const double h = ratio * ratio;
+    constexpr double last = 1 - 0.25 - 5.0 / 128 - 32 / (15 * pi);
+    const double g = 1 - h * (0.25 + h * (5.0 / 128 + h * last));
+    const double h_dg = -h * (0.25 + h * (10.0 / 128 + h * 3 * last));
+    return turning > fixed ? -0.5 * ratio * (g + h_dg) : 0.25 * h * (g + 2 * h_dg);
+}
+
 double spin_friction_moment(const RingLoads& loads, double friction, double orbit_radius_m,
                             double speed_rad_s, double spin_rad_s) {
     const double turning = orbit_radius_m * std::abs(speed_rad_s - spin_rad_s);
@@ -38,7 +47,9 @@ double spin_friction_moment(const RingLoads& loads, double friction, double orbi
         moment +=
             loads.load_n[k] *
                 (sense * r * mean_direction(turning, fixed) - e * mean_direction(fixed, turning)) +
-            loads.bias_n[k] * (r * swing_slope(turning, fixed) - sense * e * swing_slope(fixed, turning));
+            loads.bias_n[k] * (r * swing_slope(turning, fixed) - sense * e * swing_slope(fixed, turning)) +
+            loads.second_n[k] *
+                (sense * r * second_swing_slope(turning, fixed) - e * second_swing_slope(fixed, turning));
     }
     return friction * moment;
 }

@@ -50,6 +50,12 @@ template <class Real> inline Real speed_swing(Real turning, Real fixed) {
 /// 3 % at a ratio of 0.9 and closer elsewhere). With the arguments exchanged: d speed_swing / d turning.
 double swing_slope(double turning, double fixed);
 
+/// d c2 / d fixed, c2 the second Fourier coefficient of that length, |v| = M + c1 cos(t) + c2 cos(2 t) + ...:
+/// with the binomial series of (1 + x)^(1/2), h = (smaller / larger)²,
+///     c2 = - smaller²/(4 larger) (1 - h/4 - 5 h²/128 - ...),
+/// its last term set so that h = 1 gives the exact - 8 / (15 pi). With the arguments exchanged: by turning.
+double second_swing_slope(double turning, double fixed);
+
 /// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
 /// mean centre. The pad covers the point while its centre lies within an angle t of the point's
 /// direction, cos(t) = u = (r² + e² - Rp²) / (2 r e):
@@ -68,6 +74,13 @@ template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real p
     return {u < Real(0) ? Real(1) - angle : angle, std::sqrt(Real(1) - u * u) * inverse_pi};
 }
 
+/// cos(t) of rim_passage: of the angle within which the pad's centre has to lie for its rim to cover the
+/// point.
+inline double rim_cosine(double r, double e, double pad_radius) {
+    const double u = (r * r + e * e - pad_radius * pad_radius) / (2 * e * r + 1e-12);
+    return u < -1 ? -1 : (u > 1 ? 1 : u);
+}
+
 /// Pressure carried by the panel, summed over rings about the pad's mean centre: what the spin balance needs
 /// to know.
 struct RingLoads {
@@ -75,6 +88,7 @@ struct RingLoads {
     std::array<double, rings> radius_m{}; ///< r of each ring, on the panel
     std::array<double, rings> load_n{};   ///< L, sum of p x share dA
     std::array<double, rings> bias_n{};   ///< Q, sum of p x rim_bias dA
+    std::array<double, rings> second_n{}; ///< Q2, sum of p x sin(2 t) / (2 pi) dA, see rim_passage
     double hysteresis_nm = 0;             ///< torque lost in the foam, >= 0
 };
 
@@ -88,11 +102,12 @@ struct RingLoads {
 ///     d(mu p |v|)/dW = mu p (v / |v|) . z x (r - c),
 /// which is the moment about the pad's centre c. On a ring of panel radius r the orbit's mean power is
 /// mu (L M + Q c1), a = e (w_o - W) and A = W r the two lengths of mean_speed and speed_swing, hence
-///     T = mu sum over rings of [ L (r M_A - e M_a) + Q (r c1_A - e c1_a) ].
-/// For W < 0 the fixed vector turns round: M is even in A and c1 odd. |v| is convex in W, so T only ever
-/// grows with W. For even pressure on a flat panel it is the sliding disc of Farkas, Bartels, Unger and Wolf,
-/// Phys. Rev. Lett. 90, 248302 (2003). On a crown (load at small r) friction drives the pad with up to mu N
-/// e; in a hollow (load at the rim) it brakes it even at rest.
+///     T = mu sum over rings of [ L (r M_A - e M_a) + Q (r c1_A - e c1_a) + Q2 (r c2_A - e c2_a) ],
+/// the second harmonic being worth 2 % of it at 15 mm throw. For W < 0 the fixed vector turns round: M and c2
+/// are even in A and c1 odd. |v| is convex in W, so T only ever grows with W. For even pressure on a flat
+/// panel it is the sliding disc of Farkas, Bartels, Unger and Wolf, Phys. Rev. Lett. 90, 248302 (2003). On a
+/// crown (load at small r) friction drives the pad with up to mu N e; in a hollow (load at the rim) it brakes
+/// it even at rest.
 double spin_friction_moment(const RingLoads& loads, double friction, double orbit_radius_m,
                             double speed_rad_s, double spin_rad_s);
 

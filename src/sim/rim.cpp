@@ -87,17 +87,28 @@ OrbitTable orbit_table(const Pad& pad, double compression_m, double orbit_m, dou
     out.per_m = static_cast<float>(table_intervals / outer);
     out.coverage.assign(table_intervals + 2, 0.0f);
     out.rim_bias.assign(table_intervals + 2, 0.0f);
+    out.second.assign(table_intervals + 2, 0.0f);
     for (int k = 0; k < table_intervals; ++k) { // at the outer rim both are 0
-        double share = 0, bias = 0;
+        double share = 0, bias = 0, second = 0;
+        const double r = k * outer / table_intervals;
         for (const auto& disc : face.discs) {
-            const auto passage = rim_passage(k * outer / table_intervals, smear, disc.radius_m);
+            const auto passage = rim_passage(r, smear, disc.radius_m);
             share += disc.weight * passage.share, bias += disc.weight * passage.rim_bias;
+            // sin(2 t) / 2 = sin(t) cos(t)
+            second += disc.weight * passage.rim_bias * rim_cosine(r, smear, disc.radius_m);
         }
         out.coverage[static_cast<std::size_t>(k)] = static_cast<float>(share);
         // Smoothing belongs to the rim and not to the orbit: what the bias adds up to, e x the face, is kept.
         out.rim_bias[static_cast<std::size_t>(k)] = static_cast<float>(bias * orbit_m / smear);
+        out.second[static_cast<std::size_t>(k)] = static_cast<float>(second * orbit_m / smear);
     }
     return out;
+}
+
+double OrbitTable::second_over_first(double r_m) const {
+    const auto at =
+        std::min(static_cast<std::size_t>(r_m * static_cast<double>(per_m) + 0.5), rim_bias.size() - 1);
+    return rim_bias[at] > 0 ? static_cast<double>(second[at] / rim_bias[at]) : 0;
 }
 
 const OrbitTable& FaceTables::at(const Pad& pad, double force_n, double orbit_m, double blur_m) {

@@ -42,7 +42,11 @@ FaceDiscs face_discs(const Pad& pad, double compression_m);
 /// the point is under the face, each part of the face counted by how much it bears.
 struct OrbitTable {
     std::vector<float> coverage, rim_bias; ///< at r = 0, 1 / per_m, ...; the last entries are 0
+    std::vector<float> second; ///< the same of sin(2 t) / (2 pi), the mean of the angle's second harmonic
     float per_m = 0;
+
+    /// How the rim's second harmonic stands to its first at a distance from the mean centre.
+    double second_over_first(double r_m) const;
 
     kernels::RadialTable share() const { return {coverage.data(), per_m, last()}; }
     kernels::RadialTable bias() const { return {rim_bias.data(), per_m, last()}; }

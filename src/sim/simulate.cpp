@@ -126,7 +126,8 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     totals_.unbalanced_steps += balance.converged ? 0 : 1;
 
     const double friction = abrasive_.friction(), coefficient = abrasive_.coefficient();
-    const RingLoads loads = ring_loads(f, pad, moment.orbit_radius_m);
+    const RingLoads loads =
+        ring_loads(f, pad, moment.orbit_radius_m, averaged() ? &orbit_table_at(moment) : nullptr);
     spin_rad_s_ = next_spin(setup_.machine, inertia_kgm2_, friction, loads, moment.speed_rad_s, spin_rad_s_,
                             spinning_up_ ? INFINITY : moment.dt_s);
     spinning_up_ = false;
@@ -182,13 +183,12 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
 
 void Simulation::cover(const Moment& moment) {
     Footprint& f = footprint_;
-    const bool averaged = setup_.integrator == Integrator::averaged;
     // `averaged` looks the whole orbit up, `resolved` the face at an instant, its rim smoothed over a cell.
-    const OrbitTable& table =
-        face_.at(setup_.pad, moment.hand_load.force_n, averaged ? moment.orbit_radius_m : 0,
-                 averaged ? moment.rim_m : 0.5 * panel_->grid.h_m);
+    const OrbitTable& table = averaged()
+                                  ? orbit_table_at(moment)
+                                  : face_.at(setup_.pad, moment.hand_load.force_n, 0, 0.5 * panel_->grid.h_m);
     const kernels::RadialTable share = table.share(), bias = table.bias();
-    if (averaged) {
+    if (averaged()) {
         kernels::face_coverage(f.size, f.x.data(), f.y.data(), share, bias, f.coverage.data(),
                                f.rim_bias.data());
         return;
@@ -201,6 +201,10 @@ void Simulation::cover(const Moment& moment) {
                                   static_cast<float>(now.centre.y), share, 1.0f / instants_per_orbit,
                                   f.coverage.data(), f.rim_bias.data());
     }
+}
+
+const OrbitTable& Simulation::orbit_table_at(const Moment& moment) {
+    return face_.at(setup_.pad, moment.hand_load.force_n, moment.orbit_radius_m, moment.rim_m);
 }
 
 /// Where the pad is at one of the instants that an orbit is cut into.

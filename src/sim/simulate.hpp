@@ -118,6 +118,8 @@ private:
     struct Instant {
         Point2 arm, offset, centre; ///< from the mean centre: the arm, the pad from it, and the pad
     };
+    bool averaged() const { return setup_.integrator == Integrator::averaged; }
+    const OrbitTable& orbit_table_at(const Moment& moment);
     static Instant instant(const Moment& moment, int s);
     void advance(const Moment& moment, StepReport& report);
     void cover(const Moment& moment);

@@ -116,6 +116,7 @@ RingLoads uniform_disc(double radius, double load, double e) {
             const auto passage = rim_passage(r, e, radius);
             loads.load_n[at] += pressure * passage.share * area;
             loads.bias_n[at] += pressure * passage.rim_bias * area;
+            loads.second_n[at] += pressure * passage.rim_bias * rim_cosine(r, e, radius) * area;
         }
     }
     return loads;
@@ -178,8 +179,28 @@ TEST_CASE("a spinning, sliding disc's friction moment follows Farkas et al. 2003
             const double eps = e * orbit / (radius * std::abs(spin));
             const double expected = mu * load * radius * farkas_torque(eps) * (spin < 0 ? -1 : 1);
             CHECK(spin_friction_moment(uniform_disc(radius, load, e), mu, e, orbit, spin) ==
-                  Approx(expected).epsilon(e > 0.01 ? 0.04 : 0.02));
+                  Approx(expected).epsilon(0.005));
         }
+}
+
+TEST_CASE("the slope of the second harmonic is that of Fourier's integral") {
+    const auto second = [](double turning, double fixed) {
+        constexpr int n = 20000;
+        double sum = 0;
+        for (int k = 0; k < n; ++k) {
+            const double t = 2 * pi * (k + 0.5) / n;
+            sum += 2 * std::cos(2 * t) * std::hypot(fixed + turning * std::cos(t), turning * std::sin(t)) / n;
+        }
+        return sum;
+    };
+    for (const double ratio : {0.1, 0.4, 0.7, 1.5, 4.0}) {
+        constexpr double step = 1e-4;
+        CAPTURE(ratio);
+        CHECK(second_swing_slope(1.0, ratio) ==
+              Approx((second(1.0, ratio + step) - second(1.0, ratio - step)) / (2 * step)).margin(2e-3));
+        CHECK(second_swing_slope(ratio, 1.0) ==
+              Approx((second(1.0 + step, ratio) - second(1.0 - step, ratio)) / (2 * step)).margin(2e-3));
+    }
 }
 
 TEST_CASE("the slope of the first harmonic is what its own differences give") {
@@ -287,7 +308,7 @@ TEST_CASE("at one instant every point of the pad has a rigid body's velocity") {
 }
 
 TEST_CASE("a free-spinning pad turns at the speed where its bearing meets Farkas's torque") {
-    // Against the closed form: 2 to 4 %, see above. With and without drag in the bearing.
+    // Against the closed form: 0.5 %, see above. With and without drag in the bearing.
     for (const double throw_mm : {8.0, 15.0, 21.0})
         for (const double drag : {0.0, 1e-4}) {
             Machine machine;
@@ -298,7 +319,7 @@ TEST_CASE("a free-spinning pad turns at the speed where its bearing meets Farkas
             const RingLoads loads = uniform_disc(0.075, 45, machine.throw_m / 2);
             const double spin = next_spin(machine, 4e-4, 0.35, loads, 4500 * per_min, 0, INFINITY);
             CAPTURE(throw_mm, drag);
-            CHECK(spin == Approx(steady_spin(machine, 0.075, 45, 0.35, 4500 * per_min)).epsilon(0.04));
+            CHECK(spin == Approx(steady_spin(machine, 0.075, 45, 0.35, 4500 * per_min)).epsilon(0.005));
         }
 }
 
@@ -329,7 +350,7 @@ TEST_CASE("a free-spinning pad turns as fast as an independent calculation says"
         const double spin = next_spin(machine, 4e-4, 0.35, loads, c.orbits * per_min, 0, INFINITY);
         CHECK(spin / per_min == Approx(c.turns).epsilon(0.05));
         const double slip_share = 1 - spin / (c.orbits * per_min);
-        CHECK(spin / per_min * slip_share == Approx(c.turns).epsilon(0.04)); // the same, to first order
+        CHECK(spin / per_min * slip_share == Approx(c.turns).epsilon(0.01)); // the same, to first order
     }
 }
 
@@ -359,7 +380,7 @@ TEST_CASE("spin follows its torque balance in time") {
     double spin = 0;
     for (int k = 0; k < 200; ++k)
         spin = next_spin(machine, inertia, 0.35, loads, 4200 * per_min, spin, tau / 200);
-    CHECK(spin == Approx(0.01 / c * (1 - std::exp(-1.0))).epsilon(0.02));
+    CHECK(spin == Approx(0.01 / c * (1 - std::exp(-1.0))).epsilon(8e-3));
 }
 
 } // namespace test_motion
