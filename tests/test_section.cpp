@@ -6,6 +6,7 @@
 #include "support/files.hpp"
 #include "support/places.hpp"
 #include "support/refusal.hpp"
+#include "support/three_steps.hpp"
 #include "support/worlds.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -28,11 +29,21 @@ const Library& presets() {
 const char* const polish = "da-15+medium-foam-150+polish";
 const char* const compound = "da-15+microfibre-cutting-150+cutting-compound";
 
+/// A kit as a file, for as long as the tests run.
+const std::string& small_kit() {
+    static const ScratchFolder folder;
+    static const std::string file = [] {
+        write_text(folder.path / "three-steps.json", three_steps_kit);
+        return (folder.path / "three-steps.json").string();
+    }();
+    return file;
+}
+
 /// One clean panel with what was done on its squares.
 SectionRecord record_of(const std::string& panel, const std::string& defects,
                         std::vector<TapedSquare> squares = {}) {
     SectionRecord record;
-    record.name = "a minibus", record.kit = "workshop";
+    record.name = "a minibus", record.kit = small_kit();
     RecordedPanel entry;
     entry.panel = panel, entry.defects = defects, entry.clean = true, entry.squares = std::move(squares);
     record.panels.push_back(entry);
@@ -379,8 +390,8 @@ TEST_CASE("a square's tries add up", "[section]") {
                                     work(compound, 1, "all")};
     const PanelAdvice panel = advice_on_door("severe", tries);
     REQUIRE(panel.tries.size() == 3);
-    const SquareGround square =
-        square_ground(presets(), steps_of(presets(), "workshop"), panel.panel, panel.panel.squares.back(), 0);
+    const SquareGround square = square_ground(presets(), steps_of(presets(), small_kit()), panel.panel,
+                                              panel.panel.squares.back(), 0);
     const double one = effect(square, polish).mean_um, cut = effect(square, compound).mean_um;
     CHECK(panel.tries[0].expected_um == Approx(one));
     CHECK(panel.tries[1].expected_um == Approx(3 * one));
@@ -400,8 +411,8 @@ TEST_CASE("marks that keep to a region elsewhere are not on the square's ground"
          "region": [["800 mm", "100 mm"], ["1000 mm", "100 mm"], ["1000 mm", "300 mm"], ["800 mm",
              "300 mm"]]}]})");
     const PanelAdvice panel = advise(record_of("rear-door", file, {door_square({})})).panels.front();
-    const SquareGround square =
-        square_ground(presets(), steps_of(presets(), "workshop"), panel.panel, panel.panel.squares.back(), 0);
+    const SquareGround square = square_ground(presets(), steps_of(presets(), small_kit()), panel.panel,
+                                              panel.panel.squares.back(), 0);
     REQUIRE(square.marks.size() == 1);
     CHECK(square.marks[0].kind == MarkKind::swirls);
     // The panel has them, thinned to the share of its open ground that the region covers.
