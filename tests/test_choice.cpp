@@ -162,8 +162,8 @@ TEST_CASE("of ways that no gauge tells apart the quickest is taken", "[choice]")
         return std::vector<PanelAlternatives>{
             {1, {{}, {0.96, 1.00, 900, true, false}, {0.97, film_um, 600, true, false}}}};
     };
-    CHECK(choose_alternatives(with(1.04), {0.95, {}, {}}) == Choice{2});
-    CHECK(choose_alternatives(with(1.06), {0.95, {}, {}}) == Choice{1});
+    CHECK(choose_alternatives(with(1.09), {0.95, {}, {}}) == Choice{2});
+    CHECK(choose_alternatives(with(1.11), {0.95, {}, {}}) == Choice{1});
 }
 
 TEST_CASE("of ways that no gauge tells apart the preferred one is taken, slow as it may be", "[choice]") {
@@ -171,8 +171,8 @@ TEST_CASE("of ways that no gauge tells apart the preferred one is taken, slow as
         return std::vector<PanelAlternatives>{
             {1, {{}, {0.96, 1.00, 600, true, false}, {0.97, film_um, 900, true, true}}}};
     };
-    CHECK(choose_alternatives(with(1.04), {0.95, {}, {}}) == Choice{2});
-    CHECK(choose_alternatives(with(1.06), {0.95, {}, {}}) == Choice{1});
+    CHECK(choose_alternatives(with(1.09), {0.95, {}, {}}) == Choice{2});
+    CHECK(choose_alternatives(with(1.11), {0.95, {}, {}}) == Choice{1});
 }
 
 TEST_CASE("a vehicle that may take no time is left, and a panel without a way is refused", "[choice]") {

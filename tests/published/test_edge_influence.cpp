@@ -167,7 +167,7 @@ TEST_CASE("the linear model's correction has a band at the edge and a far side, 
         const double edge = kappa(d - 0.5 * spacing), trough = kappa(d - 3.5 * decay);
         const double far = kappa(-R + 4.5 * spacing);
         CAPTURE(overhang, edge, band, trough, far, apart);
-        CHECK(apart < 0.01); // 0.4 % seen
+        CHECK(apart < 0.02); // 0.4 to 1.5 % seen
         CHECK(edge > 1.5);   // 1.6 to 1.5: both the skin's 2 and what it takes off the linear part
         CHECK(edge < edge_before);
         CHECK(band == Approx(1.6 * decay).margin(0.25 * decay)); // 17 down to 13 mm
