@@ -40,7 +40,7 @@ std::string advised(const Desk& desk, std::vector<std::string> args = {}) {
 
 /// Begins minibus.json with a kit that is soon simulated.
 void begin_with_small_kit(const Desk& desk, std::vector<std::string> args) {
-    desk.write("three-steps.json", three_steps_kit);
+    desk.write("three-steps.json", three_steps_kit(three_steps_gauge));
     args.insert(args.end(), {"--kit", "three-steps.json"});
     entered(desk, std::move(args));
 }

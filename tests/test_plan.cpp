@@ -5,6 +5,7 @@
 #include "support/files.hpp"
 #include "support/nonempty.hpp"
 #include "support/places.hpp"
+#include "support/three_steps.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -30,15 +31,7 @@ const Library& presets() {
 class Shop {
 public:
     Shop() {
-        write("kit.json", R"({"kind": "kit", "name": "Three steps", "machines": [
-            {"machine": "da-15", "speed": "3500/min", "force": "30 N", "arm_speed": "40 mm/s",
-                "pads": ["soft-foam-150"], "liquids": ["finishing-polish"]},
-            {"machine": "da-15", "speed": "4500/min", "force": "45 N", "arm_speed": "40 mm/s",
-                "pads": ["medium-foam-150"], "liquids": ["polish"]},
-            {"machine": "da-15", "speed": "4500/min", "force": "50 N", "arm_speed": "40 mm/s",
-                "pads": ["microfibre-cutting-150"], "liquids": ["cutting-compound"]}],
-            "pads": ["soft-foam-150", "medium-foam-150", "microfibre-cutting-150"],
-            "liquids": ["finishing-polish", "polish", "cutting-compound"]})");
+        write("kit.json", three_steps_kit());
         panel("lid", "steel", 520, 440);
         panel("flap", "steel", 460, 420);
         panel("cover", "plastic", 460, 420);

@@ -33,7 +33,7 @@ const char* const compound = "da-15+microfibre-cutting-150+cutting-compound";
 const std::string& small_kit() {
     static const ScratchFolder folder;
     static const std::string file = [] {
-        write_text(folder.path / "three-steps.json", three_steps_kit);
+        write_text(folder.path / "three-steps.json", three_steps_kit(three_steps_gauge));
         return (folder.path / "three-steps.json").string();
     }();
     return file;

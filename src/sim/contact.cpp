@@ -73,11 +73,9 @@ LayerFields layer_fields(const Panel& panel, const Pad& pad) {
 void Footprint::hang_over(const Panel& panel, const LayerFields& layer, const Pad& pad, Point2 centre,
                           double orbit_radius_m) {
     const Grid& grid = panel.grid;
-    const int i = static_cast<int>(std::lround((centre.x - grid.x0_m) / grid.h_m));
-    const int j = static_cast<int>(std::lround((centre.y - grid.y0_m) / grid.h_m));
-    const bool on_grid = i >= 0 && j >= 0 && i < grid.nu && j < grid.nv;
-    const double beyond = pad.backed_radius_m() + orbit_radius_m + grid.h_m;
-    if (on_grid && static_cast<double>(panel.edge_distance_m[grid.index(i, j)]) > beyond) {
+    // A place off the grid has a cell of its border, which lies outside the panel.
+    const double inside = static_cast<double>(panel.edge_distance_m[nearest_cell(grid, centre)]);
+    if (inside > pad.backed_radius_m() + orbit_radius_m + grid.h_m) {
         std::copy_n(on.begin(), size, gain.begin());
         return;
     }

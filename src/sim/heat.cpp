@@ -167,7 +167,8 @@ PadBody::PadBody(const Pad& pad)
 
 void PanelHeat::mount(const PadBody& pad) { pad_ = pad, pad_rise_k_ = 0; }
 
-void PanelHeat::charge(double water_kg) {
+void PanelHeat::charge(double water_kg_m2) {
+    const double water_kg = water_kg_m2 * pad_.area_m2;
     charged_kg_ += std::max(0.0, water_kg - store_kg_);
     store_kg_ = std::max(store_kg_, water_kg);
 }

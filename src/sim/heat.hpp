@@ -80,8 +80,8 @@ public:
 
     void mount(const PadBody& pad); ///< at the air's temperature
 
-    /// Fills the pad's store of water up again.
-    void charge(double water_kg);
+    /// Fills the pad's store of water up again, to so much per area of its face.
+    void charge(double water_kg_m2);
 
     /// Heat made by the footprint's pressure x speed x friction over dt_s under a pad at `centre` whose face
     /// rubs at a mean speed; what the pad takes of it; the water it leaves. Takes the footprint's

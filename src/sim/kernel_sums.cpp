@@ -58,23 +58,6 @@ double dot(std::size_t n, const float* a, const float* b) {
 }
 
 SPARECOAT_CLONES
-double dot(std::size_t n, const float* a, const float* b, const float* c) {
-    double out = 0;
-    for (std::size_t start = 0; start < n; start += block) {
-        const std::size_t stop = std::min(n, start + block);
-        Lane sum{};
-        for (std::size_t i = start; i < stop; i += lanes) {
-            SPARECOAT_LOAD(ai, a + i);
-            SPARECOAT_LOAD(bi, b + i);
-            SPARECOAT_LOAD(ci, c + i);
-            sum += ai * bi * ci;
-        }
-        for (std::size_t l = 0; l < lanes; ++l) out += static_cast<double>(sum[l]);
-    }
-    return out;
-}
-
-SPARECOAT_CLONES
 double dot(std::size_t n, const float* a, const float* b, const float* c, const float* d) {
     double out = 0;
     for (std::size_t start = 0; start < n; start += block) {

@@ -71,9 +71,8 @@ struct Moments {
 Moments moments(std::size_t n, const float* x, const float* y, const float* coverage, const float* pressure,
                 const float* stiffness);
 
-/// Sum of a[i] b[i], of a[i] b[i] c[i], and of all four.
+/// Sum of a[i] b[i], and of all four.
 double dot(std::size_t n, const float* a, const float* b);
-double dot(std::size_t n, const float* a, const float* b, const float* c);
 double dot(std::size_t n, const float* a, const float* b, const float* c, const float* d);
 
 /// out[i] = how much warmer than the pad a cell's film is where they touch, 0 elsewhere. @return the sum of

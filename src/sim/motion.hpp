@@ -56,6 +56,13 @@ double swing_slope(double turning, double fixed);
 /// its last term set so that h = 1 gives the exact - 8 / (15 pi). With the arguments exchanged: by turning.
 double second_swing_slope(double turning, double fixed);
 
+/// Cosine of the angle within which the centre of a pad on an orbit of radius e has to lie, from a point's
+/// direction, for its rim to cover the point at r from the mean centre: u of rim_passage.
+template <class Real> inline Real rim_cosine(Real r, Real e, Real pad_radius) {
+    const Real u = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));
+    return u < Real(-1) ? Real(-1) : (u > Real(1) ? Real(1) : u);
+}
+
 /// How the rim of a pad of radius Rp on an orbit of radius e passes over a point at distance r from the
 /// mean centre. The pad covers the point while its centre lies within an angle t of the point's
 /// direction, cos(t) = u = (r² + e² - Rp²) / (2 r e):
@@ -66,19 +73,11 @@ double second_swing_slope(double turning, double fixed);
 template <class Real> struct RimPassage { Real share, rim_bias; };
 template <class Real> inline RimPassage<Real> rim_passage(Real r, Real e, Real pad_radius) {
     constexpr Real inverse_pi = Real(1 / pi);
-    const Real u0 = (r * r + e * e - pad_radius * pad_radius) / (Real(2) * e * r + Real(1e-12));
-    const Real u = u0 < Real(-1) ? Real(-1) : (u0 > Real(1) ? Real(1) : u0);
+    const Real u = rim_cosine(r, e, pad_radius);
     const Real v = u < Real(0) ? -u : u;
     const Real poly = Real(1.5707288) + v * (Real(-0.2121144) + v * (Real(0.0742610) + v * Real(-0.0187293)));
     const Real angle = std::sqrt(Real(1) - v) * poly * inverse_pi;
     return {u < Real(0) ? Real(1) - angle : angle, std::sqrt(Real(1) - u * u) * inverse_pi};
-}
-
-/// cos(t) of rim_passage: of the angle within which the pad's centre has to lie for its rim to cover the
-/// point.
-inline double rim_cosine(double r, double e, double pad_radius) {
-    const double u = (r * r + e * e - pad_radius * pad_radius) / (2 * e * r + 1e-12);
-    return u < -1 ? -1 : (u > 1 ? 1 : u);
 }
 
 /// Pressure carried by the panel, summed over rings about the pad's mean centre: what the spin balance needs

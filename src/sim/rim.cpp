@@ -22,6 +22,18 @@ double foam_stress(const Pad& pad, double compression_m) {
     return stress;
 }
 
+/// A bracket halved so often about where `low_side` stops to hold.
+struct Bracket {
+    double low, high;
+};
+template <class LowSide> Bracket halved(Bracket bracket, int times, LowSide low_side) {
+    for (int i = 0; i < times; ++i) {
+        const double middle = 0.5 * (bracket.low + bracket.high);
+        (low_side(middle) ? bracket.low : bracket.high) = middle;
+    }
+    return bracket;
+}
+
 /// How far the face stands back from the plane of its middle, at a distance from the rim.
 double rim_gap(const RimShape& rim, double from_rim_m) {
     if (rim.kind == RimKind::square || rim.kind == RimKind::even || from_rim_m >= rim.width_m) return 0;
@@ -52,11 +64,10 @@ FaceDiscs face_discs(const Pad& pad, double compression_m) {
     if (at_rim >= 1) return out;
     for (std::size_t k = 0; k < gauss_at.size(); ++k) {
         const double wanted = at_rim + (1 - at_rim) * gauss_at[k];
-        double low = 0, high = pad.radius_m; // bearing rises with the distance from the rim
-        for (int i = 0; i < 40; ++i) {
-            const double middle = 0.5 * (low + high);
-            (rim_bearing(pad, compression_m, middle) < wanted ? low : high) = middle;
-        }
+        // Bearing rises with the distance from the rim.
+        const auto [low, high] = halved({0, pad.radius_m}, 40, [&](double from_rim_m) {
+            return rim_bearing(pad, compression_m, from_rim_m) < wanted;
+        });
         out.discs.push_back({pad.radius_m - 0.5 * (low + high), (1 - at_rim) * gauss_weight[k]});
     }
     return out;
@@ -69,13 +80,10 @@ double flat_compression(const Pad& pad, double force_n) {
         double area = 0;
         for (const auto& disc : face_discs(pad, compression).discs)
             area += disc.weight * pi * disc.radius_m * disc.radius_m;
-        double low = 0, high = pad.thickness_m;
-        while (foam_stress(pad, high) * area < force_n) high *= 2;
-        for (int i = 0; i < 50; ++i) {
-            const double middle = 0.5 * (low + high);
-            (foam_stress(pad, middle) * area < force_n ? low : high) = middle;
-        }
-        compression = high;
+        const auto too_little = [&](double one) { return foam_stress(pad, one) * area < force_n; };
+        double most = pad.thickness_m;
+        while (too_little(most)) most *= 2;
+        compression = halved({0, most}, 50, too_little).high;
     }
     return compression;
 }

@@ -8,16 +8,14 @@ namespace sparecoat::sim {
 /// Which share of its full pressure a pad's face carries at a distance from its rim, 0..1, on an even panel.
 /// Two things take load off the rim:
 ///  - **The layer ends there.** Foam under a rigid plate gives way sideways at its free side, and what stands
-///  out
-///    past the plate is pressed by nothing but the layer's own stiffness. The share is
+///    out past the plate is pressed by nothing but the layer's own stiffness. The share is
 ///        Phi(z0 + m x / H),  z0 = 0.271 + 0.649 exp(-(b / 0.28 H)²),  m = 8.39 - 6.845 exp(-(b / 1.175 H)²),
 ///    x the distance inside the plate's rim, b how far the pad stands out past the plate and Phi the normal
 ///    distribution function: within 0.02 of an elastic layer (plane strain, Poisson's ratio 0.2, bonded to
 ///    the plate, without friction on the panel, its side free) solved by finite elements for 0 <= b <= H / 2;
 ///    see tests/published/reference/elastic_layer.py.
 ///  - **Its rim is rounded or conical.** A gap g opens towards the rim, and what is less pressed together
-///  carries
-///    less: s(w - g) / s(w), s the foam's law and w the compression of the face.
+///    carries less: s(w - g) / s(w), s the foam's law and w the compression of the face.
 /// @param compression_m of the face, > 0. @param from_rim_m inwards from the pad's rim, >= 0.
 double rim_bearing(const Pad& pad, double compression_m, double from_rim_m);
 

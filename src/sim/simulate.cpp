@@ -92,7 +92,7 @@ StepReport Simulation::step(const ArmSample& from, const ArmSample& to) {
 
 void Simulation::charge() {
     abrasive_.recharge();
-    heat_.charge(setup_.liquid.water_kg_m2 * PadBody(setup_.pad).area_m2);
+    heat_.charge(setup_.liquid.water_kg_m2);
 }
 
 /// The panel's heat spreads and leaves it while the pad works, is lifted or is recharged.
@@ -146,9 +146,7 @@ void Simulation::advance(const Moment& moment, StepReport& report) {
     // What the bare paint takes of the power, warm paint counting for more.
     const double cutting_power =
         friction * f.cell_area_m2 *
-        (abrasive_.preston()
-             ? kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.heat.data())
-             : kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.strength.data(), f.heat.data()));
+        kernels::dot(f.size, f.pressure.data(), f.speed.data(), f.strength.data(), f.heat.data());
     const double removed = coefficient / friction * (cutting_power * moment.dt_s);
     abrasive_.use(power * moment.dt_s, removed, moment.dt_s);
     totals_.friction_work_j += power * moment.dt_s;

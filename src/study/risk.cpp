@@ -22,10 +22,19 @@ constexpr double around_m = 0.03;
 /// The run on the job's own cells beside a map's draws counts as so many pairs of them.
 constexpr double fine_run_pairs = 6;
 
-/// The chances of the work as it is, and of as much as takes the same off the open panel.
+/// The chances of the work as it is and, where that is another, of as much as takes the same off the open
+/// panel.
 struct TwoTallies {
-    ChanceTally as_is, equal;
-    void merge(const TwoTallies& other) { as_is.merge(other.as_is), equal.merge(other.equal); }
+    ChanceTally as_is;
+    std::optional<ChanceTally> equal;
+    void add(std::span<const float> drawn, std::span<const float> mirrored) {
+        as_is.add(drawn, mirrored);
+        if (equal) equal->add(drawn, mirrored);
+    }
+    void merge(const TwoTallies& other) {
+        as_is.merge(other.as_is);
+        if (equal) equal->merge(*other.equal);
+    }
 };
 
 /// @param open_um what the open panel has to lose at equal work; 0: what it loses.
@@ -52,29 +61,27 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     const Refinement refine(coarse.panel, job.panel);
     const DrawContext context{&job.panel, &out.steady, &coarse.panel,
                               steady_um,  &refine,     farthest_deviations * hand.spacing_m};
-    DrawContext equal = context;
-    const bool same = open_um <= 0 || out.verdict.open.median_um <= 0;
-    out.times = equal.times = same ? 1 : open_um / out.verdict.open.median_um;
-    const auto add = [&](TwoTallies& tally, std::span<const float> drawn, std::span<const float> mirrored) {
-        tally.as_is.add(drawn, mirrored);
-        if (!same) tally.equal.add(drawn, mirrored);
-    };
+    TwoTallies none{ChanceTally(context, terms), {}};
+    if (open_um > 0 && out.verdict.open.median_um > 0) {
+        DrawContext equal = context;
+        out.times = equal.times = open_um / out.verdict.open.median_um;
+        none.equal.emplace(equal, terms);
+    }
     const auto draw = [&](TwoTallies& tally, std::size_t pair) {
         if (!out.hand_varies) {
-            add(tally, steady_um, steady_um);
+            tally.add(steady_um, steady_um);
         } else {
             const DrawnPair of = drawn_pair(fresh, coarse.path, hand, seed_of_draw(terms.seed, pair));
-            add(tally, of.drawn, of.mirrored);
+            tally.add(of.drawn, of.mirrored);
         }
         meter.add(1);
     };
-    const TwoTallies tally =
-        tally_draws(out.pairs, TwoTallies{ChanceTally(context, terms), ChanceTally(equal, terms)}, draw);
+    const TwoTallies tally = tally_draws(out.pairs, none, draw);
     out.chance = tally.as_is.chance();
     out.standard_error = tally.as_is.standard_error();
     out.mean_removed_um = tally.as_is.mean_removed_um();
-    out.equal_chance = same ? out.chance : tally.equal.chance();
-    out.equal_standard_error = same ? out.standard_error : tally.equal.standard_error();
+    out.equal_chance = tally.equal ? tally.equal->chance() : out.chance;
+    out.equal_standard_error = tally.equal ? tally.equal->standard_error() : out.standard_error;
     return out;
 }
 
