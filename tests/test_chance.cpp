@@ -94,6 +94,59 @@ TEST_CASE("a film known for sure leaves the chance to the cut, a cut known for s
     CHECK(CellChance(terms_of(15, 0.3)).thin_before(10, 2.5) == Approx(normal_cdf(2)));
 }
 
+namespace {
+
+/// Fields of one cell that was pressed and rubbed evenly.
+Fields pressed_evenly(double pressure_pa, double speed_m_s, double removed_um) {
+    const double time_s = 20;
+    const auto one = [](double value) { return std::vector<float>{static_cast<float>(value)}; };
+    return {one(time_s), one(time_s * pressure_pa), one(time_s * pressure_pa * speed_m_s), one(removed_um),
+            one(removed_um)};
+}
+
+} // namespace
+
+TEST_CASE("exponents that are not known for sure widen the chance where pressure and speed are not usual") {
+    Liquid liquid;
+    liquid.pressure_exponent_sd = 0.15, liquid.speed_exponent_sd = 0.2;
+    const double removed = 4, more_pressure = 3, more_speed = 0.4;
+    const Fields fields = pressed_evenly(more_pressure * Liquid::usual_pressure_pa,
+                                         more_speed * Liquid::usual_speed_m_s, removed);
+    LossDoubt doubt(0.3);
+    doubt.add_step(fields, liquid);
+    // What goes is removed x c x 3^da x 0.4^db; trapezoidal sums over both exponents, Simpson's over the cut.
+    double chance = 0, weights = 0;
+    for (double a = -5; a <= 5; a += 0.5)
+        for (double b = -5; b <= 5; b += 0.5) {
+            const double weight = std::exp(-0.5 * (a * a + b * b));
+            const double lost = removed * std::pow(more_pressure, liquid.pressure_exponent_sd * a) *
+                                std::pow(more_speed, liquid.speed_exponent_sd * b);
+            chance += weight * by_integration(15, 24, 1.5, 0.3, lost);
+            weights += weight;
+        }
+    const double known = CellChance(terms_of(15, 0.3)).at(24, 1.5, removed);
+    CHECK(CellChance(terms_of(15, 0.3)).at(24, 1.5, removed, doubt.sd_at(0)) ==
+          Approx(chance / weights).margin(2e-5));
+    CHECK(chance / weights > 1.2 * known);
+
+    const Fields usual = pressed_evenly(Liquid::usual_pressure_pa, Liquid::usual_speed_m_s, removed);
+    LossDoubt cut_alone(0.3);
+    cut_alone.add_step(usual, liquid);
+    CHECK(cut_alone.sd_at(0) == Approx(0.3).epsilon(1e-9));
+    CHECK(LossDoubt(0.3).sd_at(0) == 0.3); // nothing done
+}
+
+TEST_CASE("the doubt of several steps is weighed by what each takes off") {
+    Liquid liquid;
+    liquid.pressure_exponent_sd = 0.2, liquid.speed_exponent_sd = 0;
+    const Fields hard = pressed_evenly(4 * Liquid::usual_pressure_pa, Liquid::usual_speed_m_s, 3),
+                 usual = pressed_evenly(Liquid::usual_pressure_pa, Liquid::usual_speed_m_s, 2);
+    LossDoubt doubt(0);
+    doubt.add_step(hard, liquid, 2); // 6 µm of 8
+    doubt.add_step(usual, liquid);
+    CHECK(doubt.sd_at(0) == Approx(0.75 * 0.2 * std::log(4.0)).epsilon(1e-6)); // the fields are floats
+}
+
 TEST_CASE("a cell that is passed over as safe has next to no chance") {
     const CellChance chance(terms_of(15, 0.3));
     int passed = 0;

@@ -84,7 +84,7 @@ TEST_CASE("risk names the wing's arch edge first, says why, and finds the change
     const std::string readings = source_dir / "presets" / "demo" / "readings-front-wing.csv";
     const Ended ended =
         desk.run({"risk", "--panel", "front-wing", "--technique", "edge-overrun", "--readings", readings,
-                  "--grid", "4 mm", "--draws", "16", "--spots", "1", "--json", "--out", "wing"});
+                  "--grid", "4 mm", "--draws", "8", "--spots", "1", "--json", "--out", "wing"});
     REQUIRE(ended.code == 0);
     const json report = json::parse(ended.out);
     CHECK(deviations(report, risk_schema) == same);

@@ -221,13 +221,16 @@ TEST_CASE("the highest chance is that of a single run where there is nothing to 
     ChanceTerms terms;
     terms.reserve_um = 38.5, terms.cut_sd = world.request.terms.cut_sd;
     const CellChance chance(terms);
+    const RunResult result = simulate(cut.job);
+    LossDoubt doubt(terms.cut_sd);
+    doubt.add_step(result.fields, cut.job.step.liquid);
     double most = 0;
     std::size_t where = 0;
     for (std::size_t k = 0; k < cut.mean_removed_um.size(); ++k) {
         if (!c.panel().inside[k]) continue;
         const double at = chance.at(static_cast<double>(c.panel().clear_um[k]),
                                     static_cast<double>(c.panel().clear_sd_um[k]),
-                                    static_cast<double>(cut.mean_removed_um[k]));
+                                    static_cast<double>(cut.mean_removed_um[k]), doubt.sd_at(k));
         if (at > most) most = at, where = k;
     }
     CHECK(most > 0.1);

@@ -432,8 +432,7 @@ TEST_CASE("a plan does not depend on the number of threads", "[plan]") {
     const SectionRecord record = shop.record({shop.entry("lid", "severe", "old-thin"),
                                               shop.entry("cover", "light"), shop.entry("flap", "moderate")});
     const json one = plan_json(plan_of(record, quick(), 1));
-    CHECK(one == plan_json(plan_of(record, quick(), 2)));
-    CHECK(one == plan_json(plan_of(record, quick(), 5)));
+    CHECK(one == plan_json(plan_of(record, quick(), 3)));
 }
 
 TEST_CASE("planning can be stopped, tells how far it is, and never goes back", "[plan]") {

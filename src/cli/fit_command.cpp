@@ -45,6 +45,8 @@ void FitOptions::add_to(CLI::App& command) {
     preset("--charts", charts, "ending of the charts", "png|svg|pdf")->capture_default_str();
     preset("--unit", unit, "film thickness on the screen", "um|mil")->capture_default_str();
     command.add_option("--day", day, "of the fit, for the preset's provenance")->type_name("YYYY-MM-DD");
+    command.add_flag("--exponents", exponents,
+                     "also fit the exponents on pressure and speed; for rows at several forces and speeds");
     command.add_option("--save", save, "file for the fitted liquid; fitted pads are named after it")
         ->type_name("FILE.json");
     command.add_option("--out", out, "folder for the report, charts and presets")->type_name("FOLDER");
@@ -68,12 +70,13 @@ int command_fit(FitOptions& o) {
     FitReport report;
     {
         ProgressLine line;
-        report = fit_measurements(Library::standard(),
-                                  {o.measurements, o.liquid, o.pad, o.machine, o.paint, o.panel, o.day},
-                                  threads, [&](double share) {
-                                      line.tell(share);
-                                      return noted_signal() == 0;
-                                  });
+        report = fit_measurements(
+            Library::standard(),
+            {o.measurements, o.liquid, o.pad, o.machine, o.paint, o.panel, o.day, o.exponents}, threads,
+            [&](double share) {
+                line.tell(share);
+                return noted_signal() == 0;
+            });
     }
     const nlohmann::json document = folder ? write_fit(folder->path(), report, o.charts) : fit_json(report);
     stop_if_asked();

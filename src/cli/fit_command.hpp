@@ -11,7 +11,7 @@ struct FitOptions {
     std::string measurements, liquid, pad, machine, paint = "typical", panel = "test-plate", unit = "um",
                                                     charts = "png";
     std::optional<std::string> day, save, out;
-    bool json = false;
+    bool json = false, exponents = false;
 
     void add_to(CLI::App& command);
 };

@@ -37,6 +37,8 @@ double normal_cdf(double z) {
 
 /// A cut this many standard deviations above the middle stands for the worst there is.
 constexpr double most_deviations = 5;
+/// Between the nodes of the four rules, in standard deviations.
+double node_step(std::size_t rule) { return std::ldexp(1.0, -static_cast<int>(rule)); }
 /// Force and dwell of one draw, at the most, over those as meant.
 constexpr float most_of_a_draw = 2;
 
@@ -62,44 +64,61 @@ std::vector<float> widened(const Grid& grid, std::span<const float> values, int 
 
 // ---- one cell ---------------------------------------------------------------------------------------
 
-CellChance::Rule CellChance::rule(double step, double cut_sd) {
-    Rule out;
-    double sum = 0;
-    for (double z = -most_deviations; z <= most_deviations + 1e-9; z += step) {
-        out.cut.push_back(std::exp(cut_sd * z));
-        out.weight.push_back(std::exp(-0.5 * z * z));
-        sum += out.weight.back();
+CellChance::CellChance(const ChanceTerms& terms) : reserve_um_(terms.reserve_um), cut_sd_(terms.cut_sd) {
+    for (std::size_t k = 0; k < weights_.size(); ++k) {
+        double sum = 0;
+        for (double z = -most_deviations; z <= most_deviations + 1e-9; z += node_step(k)) {
+            weights_[k].push_back(std::exp(-0.5 * z * z));
+            sum += weights_[k].back();
+        }
+        for (double& weight : weights_[k]) weight /= sum;
     }
-    for (double& weight : out.weight) weight /= sum;
-    return out;
 }
 
-CellChance::CellChance(const ChanceTerms& terms)
-    : reserve_um_(terms.reserve_um), cut_sd_(terms.cut_sd),
-      most_cut_(std::exp(most_deviations * terms.cut_sd)) {
-    for (std::size_t k = 0; k < rules_.size(); ++k)
-        rules_[k] = rule(std::ldexp(1.0, -static_cast<int>(k)), cut_sd_);
-}
-
-double CellChance::at(double clear_um, double sd_um, double removed_um) const {
+double CellChance::at(double clear_um, double sd_um, double removed_um, double loss_sd) const {
     if (removed_um <= 0) return 0;
     const double spare_um = clear_um - reserve_um_;
     if (sd_um <= 0) { // the film is known, the cut decides
         if (spare_um <= 0) return 1;
-        return cut_sd_ > 0 ? normal_cdf(std::log(removed_um / spare_um) / cut_sd_) : removed_um > spare_um;
+        return loss_sd > 0 ? normal_cdf(std::log(removed_um / spare_um) / loss_sd) : removed_um > spare_um;
     }
-    const double width = sd_um / (cut_sd_ * removed_um);
+    const double width = sd_um / (loss_sd * removed_um);
     const std::size_t finer = width >= 2 ? 0 : width >= 1 ? 1 : width >= 0.5 ? 2 : 3;
-    const Rule& rule = rules_[finer];
+    // Losses at the nodes are a geometric sequence.
+    double lost_um = removed_um * std::exp(-most_deviations * loss_sd);
+    const double ratio = std::exp(node_step(finer) * loss_sd);
     double sum = 0;
-    for (std::size_t k = 0; k < rule.cut.size(); ++k)
-        sum += rule.weight[k] * normal_cdf((rule.cut[k] * removed_um - spare_um) / sd_um);
+    for (const double weight : weights_[finer]) {
+        sum += weight * normal_cdf((lost_um - spare_um) / sd_um);
+        lost_um *= ratio;
+    }
     return sum;
+}
+
+bool CellChance::safe(double clear_um, double sd_um, double removed_um, double loss_sd) const {
+    return clear_um - reserve_um_ - std::exp(most_deviations * loss_sd) * removed_um > 5.2 * sd_um;
 }
 
 double CellChance::thin_before(double clear_um, double sd_um) const {
     if (sd_um <= 0) return clear_um < reserve_um_ ? 1 : 0;
     return normal_cdf((reserve_um_ - clear_um) / sd_um);
+}
+
+double LossDoubt::sd_at(std::size_t cell) const {
+    double taken = 0, by_pressure = 0, by_speed = 0;
+    for (const Step& step : steps_) {
+        const auto time_s = static_cast<double>(step.fields->contact_time_s[cell]),
+                   pressed = static_cast<double>(step.fields->pressure_time_pa_s[cell]),
+                   rubbed = static_cast<double>(step.fields->friction_path_pa_m[cell]),
+                   removed = step.times * static_cast<double>(step.fields->removed_um[cell]);
+        if (!(removed > 0 && pressed > 0 && rubbed > 0)) continue;
+        taken += removed;
+        by_pressure += removed * step.liquid->pressure_exponent_sd *
+                       std::log(pressed / time_s / Liquid::usual_pressure_pa);
+        by_speed +=
+            removed * step.liquid->speed_exponent_sd * std::log(rubbed / pressed / Liquid::usual_speed_m_s);
+    }
+    return taken > 0 ? std::hypot(cut_sd_, by_pressure / taken, by_speed / taken) : cut_sd_;
 }
 
 // ---- from coarse to fine ----------------------------------------------------------------------------
@@ -149,9 +168,13 @@ ChanceTally::ChanceTally(const DrawContext& ground, const ChanceTerms& terms)
         const float steady = ground_.steady_fine->removed_um[k];
         const float bound = static_cast<float>(ground_.times) * most_of_a_draw *
                             std::max(steady, ground_.refine->at(k, most));
-        if (bound > 0 && !cell_.safe(static_cast<double>(fine.clear_um[k]),
-                                     static_cast<double>(fine.clear_sd_um[k]), static_cast<double>(bound)))
-            cells_.push_back(static_cast<std::uint32_t>(k));
+        if (!(bound > 0)) continue;
+        const double loss_sd = ground_.doubt ? ground_.doubt->sd_at(k) : terms.cut_sd;
+        if (cell_.safe(static_cast<double>(fine.clear_um[k]), static_cast<double>(fine.clear_sd_um[k]),
+                       static_cast<double>(bound), loss_sd))
+            continue;
+        cells_.push_back(static_cast<std::uint32_t>(k));
+        loss_sd_.push_back(loss_sd);
     }
     sum_.assign(cells_.size(), 0), squares_.assign(cells_.size(), 0), removed_.assign(cells_.size(), 0);
 }
@@ -170,7 +193,7 @@ void ChanceTally::add(std::span<const float> drawn, std::span<const float> mirro
         for (const std::span<const float> draw : {drawn, mirrored}) {
             const double deviation = static_cast<double>(ground_.refine->at(k, draw)) - carried;
             const double removed = ground_.times * std::max(0.0, steady + heat * deviation);
-            chance += 0.5 * cell_.at(clear, sd, removed);
+            chance += 0.5 * cell_.at(clear, sd, removed, loss_sd_[n]);
             removed_[n] += static_cast<float>(0.5 * removed);
         }
         sum_[n] += chance;

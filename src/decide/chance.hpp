@@ -32,23 +32,48 @@ struct ChanceTerms {
 class CellChance {
 public:
     explicit CellChance(const ChanceTerms& terms);
-    double at(double clear_um, double sd_um, double removed_um) const;
-    /// A bound that costs nothing: where it holds, the chance is under 1e-6 for any loss up to `removed_um`.
+    /// @param loss_sd of the logarithm of what is lost, see LossDoubt: in place of cut_sd where given.
+    double at(double clear_um, double sd_um, double removed_um, double loss_sd) const;
+    double at(double clear_um, double sd_um, double removed_um) const {
+        return at(clear_um, sd_um, removed_um, cut_sd_);
+    }
+    /// A bound that costs little: where it holds, the chance is under 1e-6 for any loss up to `removed_um`.
+    bool safe(double clear_um, double sd_um, double removed_um, double loss_sd) const;
     bool safe(double clear_um, double sd_um, double removed_um) const {
-        return clear_um - reserve_um_ - most_cut_ * removed_um > 5.2 * sd_um;
+        return safe(clear_um, sd_um, removed_um, cut_sd_);
     }
     /// The chance that the film is under the reserve before any work.
     double thin_before(double clear_um, double sd_um) const;
 
 private:
-    /// The rule with one step between its nodes: cut factors and their weights.
-    struct Rule {
-        std::vector<double> cut, weight;
-    };
-    static Rule rule(double step, double cut_sd);
+    double reserve_um_, cut_sd_;
+    std::array<std::vector<double>, 4> weights_; ///< of nodes 1, 1/2, 1/4, 1/8 standard deviations apart
+};
 
-    double reserve_um_, cut_sd_, most_cut_;
-    std::array<Rule, 4> rules_; ///< steps of 1, 1/2, 1/4, 1/8
+/// How well a cell's loss is known beyond its film and the hand. The cut c is that of the usual pressure and
+/// speed; elsewhere the exponents a, b of the removal law count as well. With r ~ c p^a v^b and independent
+/// doubts of ln c, a and b,
+///     sd(ln r)² = cut_sd² + (sd_a ln(p / p_usual))² + (sd_b ln(v / v_usual))²,
+/// to first order in what is small, p and v the cell's means over its contact. Of several steps, whose
+/// doubts are taken for one, the logarithms are weighed by what each takes off.
+class LossDoubt {
+public:
+    explicit LossDoubt(double cut_sd) : cut_sd_(cut_sd) {}
+    /// @param fields, liquid kept, to outlive this. @param times so many sets of it.
+    void add_step(const Fields& fields, const Liquid& liquid, double times = 1) {
+        steps_.push_back({&fields, &liquid, times});
+    }
+    /// Standard deviation of the logarithm of the loss; that of the cut where nothing is lost.
+    double sd_at(std::size_t cell) const;
+
+private:
+    struct Step {
+        const Fields* fields;
+        const Liquid* liquid;
+        double times;
+    };
+    double cut_sd_;
+    std::vector<Step> steps_;
 };
 
 /// Values of a coarse grid's cells at the cells of a finer one over the same panel: bilinear between the
@@ -83,6 +108,7 @@ struct DrawContext {
     double reach_m = 0;
     /// How many times over the work is done: everything that goes is multiplied by it.
     double times = 1;
+    const LossDoubt* doubt = nullptr; ///< null: that of the cut alone
 };
 
 /// Chances of all cells from draws of the hand. What a draw removes at a fine cell is
@@ -116,6 +142,7 @@ private:
     CellChance cell_;
     int pairs_ = 0;
     std::vector<std::uint32_t> cells_; ///< those a draw could put at risk
+    std::vector<double> loss_sd_;      ///< of cells_
     std::vector<double> sum_, squares_;
     std::vector<float> removed_; ///< of cells_
 };

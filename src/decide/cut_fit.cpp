@@ -17,21 +17,65 @@ double mean_removed_um(const Simulation& simulation, std::span<const std::size_t
     return sum / static_cast<double>(cells.size());
 }
 
+/// Second differences of the logarithms of whole losses, over a step that holds the change of a usual
+/// exponent.
+void find_responses(const Panel& panel, const Setup& fresh, const ArmPath& path,
+                    std::span<const std::size_t> cells, WorkTrace& trace) {
+    constexpr double step = 0.25;
+    struct Logs {
+        double film = 0, removed = 0;
+    };
+    const auto logs_at = [&](int pressure, int speed) {
+        Setup setup = fresh;
+        setup.liquid.pressure_exponent += step * pressure, setup.liquid.speed_exponent += step * speed;
+        Simulation simulation(panel, setup);
+        double removed_m3 = 0;
+        for (std::size_t k = 0; k + 1 < path.samples.size(); ++k)
+            removed_m3 += simulation.step(path.samples[k], path.samples[k + 1]).removed_m3;
+        return Logs{std::log(mean_removed_um(simulation, cells)), std::log(removed_m3)};
+    };
+    Logs middle;
+    for (const WorkTrace::Step& each : trace.steps)
+        middle.film += each.film_um, middle.removed += each.removed_m3;
+    if (!(middle.film > 0)) return; // never reached: there is no loss to respond
+    middle = {std::log(middle.film), std::log(middle.removed)};
+    const Logs harder = logs_at(1, 0), lighter = logs_at(-1, 0), faster = logs_at(0, 1),
+               slower = logs_at(0, -1), both = logs_at(1, 1);
+    const auto response = [&](double Logs::*of) {
+        const auto twice = [&](double up, double down) {
+            return (up - 2 * middle.*of + down) / (step * step);
+        };
+        return WorkTrace::Response{.by_pressure = (harder.*of - lighter.*of) / (2 * step),
+                                   .by_speed = (faster.*of - slower.*of) / (2 * step),
+                                   .pressure_twice = twice(harder.*of, lighter.*of),
+                                   .both = (both.*of - harder.*of - faster.*of + middle.*of) / (step * step),
+                                   .speed_twice = twice(faster.*of, slower.*of)};
+    };
+    trace.film = response(&Logs::film), trace.removed = response(&Logs::removed);
+}
+
 /// The rows' loss as a function of some logarithms, the others held at 0, which is the preset.
 class CutModel {
 public:
-    CutModel(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> rows, double breakdown_j_m2)
-        : traces_(traces), rows_(rows), breakdown_j_m2_(breakdown_j_m2) {}
+    CutModel(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> rows, double breakdown_j_m2,
+             Exponents exponents)
+        : traces_(traces), rows_(rows), breakdown_j_m2_(breakdown_j_m2), exponents_(exponents) {}
 
     /// @param logs one for each parameter, fitted or not.
     std::vector<double> film_um(std::span<const CutParameter> parameters, const Eigen::VectorXd& logs) const {
-        double cut = 0, breakdown = 0;
+        double cut = 0, breakdown = 0, more_pressure = 0, more_speed = 0;
         std::vector<double> pads;
         for (std::size_t k = 0; k < parameters.size(); ++k) {
             const double log = logs(static_cast<Eigen::Index>(k));
-            if (parameters[k].kind == CutParameterKind::cut) cut = log;
-            if (parameters[k].kind == CutParameterKind::breakdown) breakdown = log;
-            if (parameters[k].kind == CutParameterKind::pad_factor) pads.push_back(log);
+            switch (parameters[k].kind) {
+            case CutParameterKind::cut: cut = log; break;
+            case CutParameterKind::breakdown: breakdown = log; break;
+            case CutParameterKind::pressure_exponent:
+                more_pressure = exponents_.pressure * std::expm1(log);
+                break;
+            case CutParameterKind::speed_exponent: more_speed = exponents_.speed * std::expm1(log); break;
+            case CutParameterKind::pad_factor: pads.push_back(log); break;
+            }
         }
         std::map<std::pair<std::size_t, std::size_t>, WorkLoss> known; // of rows that repeat a piece of work
         std::vector<double> out;
@@ -39,7 +83,7 @@ public:
             const auto [at, fresh] = known.try_emplace({row.trace, row.pad});
             if (fresh)
                 at->second = loss_of(traces_[row.trace], std::exp(cut + pads.at(row.pad)),
-                                     breakdown_j_m2_ * std::exp(breakdown));
+                                     breakdown_j_m2_ * std::exp(breakdown), more_pressure, more_speed);
             const WorkLoss& loss = at->second;
             out.push_back(row.weighed_area_m2 > 0 ? loss.removed_m3 / row.weighed_area_m2 * 1e6
                                                   : loss.film_um);
@@ -62,12 +106,20 @@ public:
 
     std::span<const MeasuredLoss> rows() const { return rows_; }
     double breakdown_j_m2() const { return breakdown_j_m2_; }
+    double preset_exponent(CutParameterKind kind) const {
+        return kind == CutParameterKind::pressure_exponent ? exponents_.pressure : exponents_.speed;
+    }
 
 private:
     std::span<const WorkTrace> traces_;
     std::span<const MeasuredLoss> rows_;
     double breakdown_j_m2_;
+    Exponents exponents_;
 };
+
+bool is_exponent(CutParameterKind kind) {
+    return kind == CutParameterKind::pressure_exponent || kind == CutParameterKind::speed_exponent;
+}
 
 /// Fits, holding one parameter after the other until the rest can be told apart.
 class Fitting {
@@ -81,6 +133,13 @@ public:
         start_from_a_scan();
         hold_what_is_blind();
         LeastSquaresFit found = solve();
+        while (const std::optional<std::size_t> vague = vaguest_exponent(found)) {
+            hold(*vague, parameters_[*vague].kind == CutParameterKind::pressure_exponent
+                             ? "the rows hardly tell it: rows with twice and half the force would"
+                             : "the rows hardly tell it: rows at twice and half the machine's speed would");
+            start_from_a_scan();
+            found = solve();
+        }
         if (const std::optional<std::size_t> breakdown = find(CutParameterKind::breakdown);
             breakdown && !take_profile(found, *breakdown)) {
             hold(*breakdown, "the rows hardly tell it: more rows with much work behind the charge, and some "
@@ -147,6 +206,22 @@ private:
         return products / squares;
     }
 
+    /// The exponent with the widest interval, if that is too wide to be told.
+    std::optional<std::size_t> vaguest_exponent(const LeastSquaresFit& found) const {
+        const std::vector<Eigen::Index> some = free();
+        std::optional<std::size_t> out;
+        double widest = widest_exponent;
+        for (std::size_t k = 0; k < some.size(); ++k) {
+            const auto at = static_cast<std::size_t>(some[k]);
+            if (!is_exponent(parameters_[at].kind)) continue;
+            const auto fitted = static_cast<Eigen::Index>(k);
+            const double half = model_.preset_exponent(parameters_[at].kind) *
+                                std::exp(found.parameters(fitted)) * found.half_width(fitted, fit_level);
+            if (half > widest) widest = half, out = at;
+        }
+        return out;
+    }
+
     void hold(std::size_t parameter, std::string why) {
         parameters_[parameter].held = std::move(why);
         logs_(static_cast<Eigen::Index>(parameter)) = 0;
@@ -156,14 +231,16 @@ private:
         switch (parameters_[k].kind) {
         case CutParameterKind::cut: return "cut";
         case CutParameterKind::breakdown: return "breakdown";
+        case CutParameterKind::pressure_exponent: return "the exponent on pressure";
+        case CutParameterKind::speed_exponent: return "the exponent on speed";
         case CutParameterKind::pad_factor:
             return fmt::format("the pad factor of {}", pad_names_[parameters_[k].pad]);
         }
         return "";
     }
 
-    /// Holds what is blind: of the parameters in a blind direction a pad's factor, the first pad's before the
-    /// others, else breakdown. The cut itself is never held.
+    /// Holds what is blind: of the parameters in a blind direction an exponent, else a pad's factor, the
+    /// first pad's before the others, else breakdown. The cut itself is never held.
     void hold_what_is_blind() {
         for (;;) {
             const std::vector<Eigen::Index> some = free();
@@ -190,7 +267,9 @@ private:
     }
 
     std::size_t to_hold(const std::vector<std::size_t>& together) const {
-        for (const CutParameterKind kind : {CutParameterKind::pad_factor, CutParameterKind::breakdown})
+        for (const CutParameterKind kind :
+             {CutParameterKind::speed_exponent, CutParameterKind::pressure_exponent,
+              CutParameterKind::pad_factor, CutParameterKind::breakdown})
             for (const std::size_t k : together)
                 if (parameters_[k].kind == kind) return k;
         throw std::logic_error("a cut that no row depends on");
@@ -319,8 +398,15 @@ private:
 
 } // namespace
 
+double WorkTrace::Response::at(double more_pressure, double more_speed) const {
+    return std::exp(more_pressure * (by_pressure + 0.5 * pressure_twice * more_pressure) +
+                    more_speed * (by_speed + 0.5 * speed_twice * more_speed) +
+                    both * more_pressure * more_speed);
+}
+
 WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path,
-                     std::span<const std::size_t> cells, double counts_from_s, double counts_to_s) {
+                     std::span<const std::size_t> cells, double counts_from_s, double counts_to_s,
+                     bool exponents) {
     if (cells.empty()) throw std::invalid_argument("no ground that is measured");
     WorkTrace out;
     out.pad_area_m2 = pi * setup.pad.radius_m * setup.pad.radius_m;
@@ -349,10 +435,14 @@ WorkTrace trace_work(const Panel& panel, const Setup& setup, const ArmPath& path
         if (step.counts) out.work_j_m2 = 0.5 * (counted_from_j + work_j) / out.pad_area_m2;
         out.steps.push_back(step);
     }
+    if (exponents) find_responses(panel, fresh, path, cells, out);
     return out;
 }
 
-WorkLoss loss_of(const WorkTrace& trace, double cut, double breakdown_j_m2) {
+WorkLoss loss_of(const WorkTrace& trace, double cut, double breakdown_j_m2, double more_pressure,
+                 double more_speed) {
+    const double film = trace.film.at(more_pressure, more_speed),
+                 removed = trace.removed.at(more_pressure, more_speed);
     double work_j_m2 = 0, taken_m = 0;
     WorkLoss out;
     for (const WorkTrace::Step& step : trace.steps) {
@@ -363,23 +453,29 @@ WorkLoss loss_of(const WorkTrace& trace, double cut, double breakdown_j_m2) {
         const double loading = trace.capacity_m > 0 ? 1 / (1 + taken_m / trace.capacity_m) : 1;
         const double now = cut * size * loading;
         work_j_m2 += step.work_j / trace.pad_area_m2;
-        taken_m += now * step.removed_m3 / trace.pad_area_m2;
+        taken_m += now * removed * step.removed_m3 / trace.pad_area_m2;
         if (!step.counts) continue;
-        out.film_um += now * step.film_um;
-        out.removed_m3 += now * step.removed_m3;
+        out.film_um += now * film * step.film_um;
+        out.removed_m3 += now * removed * step.removed_m3;
     }
     return out;
 }
 
 CutFit fit_cut(std::span<const WorkTrace> traces, std::span<const MeasuredLoss> rows, double breakdown_j_m2,
-               const std::vector<std::string>& pad_names) {
+               const std::vector<std::string>& pad_names, std::optional<Exponents> exponents) {
     if (rows.empty()) throw InputError("", "", "no measurement", "one or more");
     std::vector<CutParameter> parameters{{}};
     if (breakdown_j_m2 > 0) parameters.push_back({.kind = CutParameterKind::breakdown, .held = {}});
+    if (exponents)
+        for (const CutParameterKind kind :
+             {CutParameterKind::pressure_exponent, CutParameterKind::speed_exponent})
+            parameters.push_back({.kind = kind, .held = {}});
     for (std::size_t pad = 0; pad < pad_names.size(); ++pad)
         parameters.push_back({.kind = CutParameterKind::pad_factor, .pad = pad, .held = {}});
     // With fewer rows than parameters some direction is blind, so what is solved has rows enough.
-    return Fitting(CutModel(traces, rows, breakdown_j_m2), std::move(parameters), pad_names).fit();
+    return Fitting(CutModel(traces, rows, breakdown_j_m2, exponents.value_or(Exponents())),
+                   std::move(parameters), pad_names)
+        .fit();
 }
 
 } // namespace sparecoat::decide

@@ -156,6 +156,8 @@ Liquid fill_liquid(const Values& values) {
     liquid.water_kg_m2 = values.number("water", 0);
     liquid.pressure_exponent = values.number("pressure_exponent", 1);
     liquid.speed_exponent = values.number("speed_exponent", 1);
+    liquid.pressure_exponent_sd = values.number("pressure_exponent_sd", liquid.pressure_exponent_sd);
+    liquid.speed_exponent_sd = values.number("speed_exponent_sd", liquid.speed_exponent_sd);
     values.has("provenance"); // for people
     return liquid;
 }

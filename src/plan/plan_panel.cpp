@@ -191,9 +191,16 @@ private:
         const Panel& panel = *whole_.panel;
         ChanceTerms terms;
         terms.reserve_um = terms_.reserve_um, terms.cut_sd = whole_.cut_sd, terms.pairs = pairs_;
-        const DrawContext ground{&panel,   &out_.sum,
-                                 &panel,   out_.sum.removed_cold_um,
-                                 &refine_, farthest_deviations * terms_.hand.spacing_m};
+        LossDoubt doubt(whole_.cut_sd);
+        for (std::size_t k = 0; k < out_.steps.size(); ++k)
+            doubt.add_step(out_.results[k].fields, out_.jobs[k].step.liquid, out_.steps[k].sets);
+        const DrawContext ground{.fine = &panel,
+                                 .steady_fine = &out_.sum,
+                                 .coarse = &panel,
+                                 .steady_coarse_um = out_.sum.removed_cold_um,
+                                 .refine = &refine_,
+                                 .reach_m = farthest_deviations * terms_.hand.spacing_m,
+                                 .doubt = &doubt};
         const auto draw = [&](ChanceTally& tally, std::size_t pair) {
             const int n = static_cast<int>(pair);
             tally.add(drawn_sum(n, false), drawn_sum(n, true));

@@ -85,7 +85,8 @@ struct MeasureContext {
     std::span<const MarkPopulation> marks;
     std::vector<std::size_t> finish_at;
     double clear_of_m; ///< the largest pad's radius: one open panel for all
-    CellChance chance;
+    ChanceTerms terms;
+    CellChance chance{terms};
 };
 
 /// A cell's chance in one draw; cells without any are left out.
@@ -114,14 +115,17 @@ void measure_film(const MeasureContext& context, const RunJob& job, Draw& draw) 
     };
     value(Measure::film_open) = lower_median(lost);
     value(Measure::unevenness) = std::sqrt(squares / count) / mean;
+    LossDoubt doubt(context.terms.cut_sd);
+    doubt.add_step(draw.fields, job.step.liquid);
     for (std::size_t k = 0; k < removed.size(); ++k) {
         if (!context.panel.inside[k] || removed[k] <= 0) continue;
         const auto um = static_cast<double>(removed[k]), clear = static_cast<double>(job.panel.clear_um[k]),
                    sd = static_cast<double>(job.panel.clear_sd_um[k]);
         value(Measure::film_worst) = std::max(value(Measure::film_worst), um);
-        if (context.chance.safe(clear, sd, um)) continue;
+        const double loss_sd = doubt.sd_at(k);
+        if (context.chance.safe(clear, sd, um, loss_sd)) continue;
         draw.chances.push_back(
-            {static_cast<std::uint32_t>(k), static_cast<float>(context.chance.at(clear, sd, um))});
+            {static_cast<std::uint32_t>(k), static_cast<float>(context.chance.at(clear, sd, um, loss_sd))});
     }
 }
 
@@ -258,7 +262,7 @@ std::vector<Tally> draw_all(const Comparison& comparison, Meter& meter) {
     ChanceTerms terms;
     terms.reserve_um = comparison.request.terms.reserve_um, terms.cut_sd = comparison.request.terms.cut_sd;
     const MeasureContext context{comparison.panel(), comparison.defects.marks,
-                                 cells_for_finish(comparison.panel()), largest_m, CellChance(terms)};
+                                 cells_for_finish(comparison.panel()), largest_m, terms};
     std::vector<std::unique_ptr<const Simulation>> fresh(techniques.size());
     oneapi::tbb::parallel_for(std::size_t{0}, techniques.size(), [&](std::size_t t) {
         fresh[t] = std::make_unique<const Simulation>(comparison.panel(), setup_of(techniques[t].job));

@@ -22,6 +22,8 @@ namespace {
 using nlohmann::json;
 
 constexpr int most_passes = 4000;
+/// Standard deviations from end to end of an interval of fit_level, of a normal density.
+constexpr double deviations_across = 2 * 1.645;
 
 std::string bytes_of(const std::filesystem::path& file) {
     std::ifstream in(file, std::ios::binary);
@@ -63,7 +65,11 @@ public:
         for (const MeasuredLoss& row : report_.rows)
             report_.work_j_m2.push_back(traces_[row.trace].work_j_m2);
         try {
-            report_.fit = fit_cut(traces_, report_.rows, report_.liquid.breakdown_j_m2, report_.pads);
+            std::optional<Exponents> exponents;
+            if (request.exponents)
+                exponents = {report_.liquid.pressure_exponent, report_.liquid.speed_exponent};
+            report_.fit =
+                fit_cut(traces_, report_.rows, report_.liquid.breakdown_j_m2, report_.pads, exponents);
         } catch (const InputError& error) {
             throw InputError(request.measurements.string(), "", error.found(), error.allowed());
         }
@@ -177,7 +183,7 @@ private:
         if (cells.empty())
             throw InputError("", "section_mm", "a square with no ground on the panel in its middle",
                              "one on the panel");
-        return trace_work(job.panel, setup_of(job), job.path, cells, from_s, to_s);
+        return trace_work(job.panel, setup_of(job), job.path, cells, from_s, to_s, report_.request.exponents);
     }
 
     // ---- what a person should know ----------------------------------------------------------------
@@ -299,6 +305,14 @@ private:
             if (p.kind == CutParameterKind::cut) liquid["cut_per_size"] = six_digits(value);
             if (p.kind == CutParameterKind::breakdown && p.fitted())
                 liquid["breakdown"] = print_quantity(value, Dim::energy_area, 6);
+            const auto exponent = [&](const std::string& name) {
+                if (!p.fitted()) return;
+                liquid[name] = six_digits(value);
+                liquid[name + "_sd"] =
+                    six_digits(report_.preset_value(p) * (p.high - p.low) / deviations_across);
+            };
+            if (p.kind == CutParameterKind::pressure_exponent) exponent("pressure_exponent");
+            if (p.kind == CutParameterKind::speed_exponent) exponent("speed_exponent");
         }
         liquid["provenance"] = provenance(report_.request.liquid, [](const CutParameter& p) {
             return p.kind != CutParameterKind::pad_factor;
@@ -330,6 +344,8 @@ double FitReport::preset_value(const CutParameter& parameter) const {
     switch (parameter.kind) {
     case CutParameterKind::cut: return liquid.cut_per_size_pa_m;
     case CutParameterKind::breakdown: return liquid.breakdown_j_m2;
+    case CutParameterKind::pressure_exponent: return liquid.pressure_exponent;
+    case CutParameterKind::speed_exponent: return liquid.speed_exponent;
     case CutParameterKind::pad_factor: return pad_factors.at(parameter.pad);
     }
     return 0;
@@ -339,6 +355,8 @@ std::string words_of(const FitReport& report, const CutParameter& parameter) {
     switch (parameter.kind) {
     case CutParameterKind::cut: return "cut_per_size, 1/(Pa m)";
     case CutParameterKind::breakdown: return "breakdown, J/m²";
+    case CutParameterKind::pressure_exponent: return "exponent on pressure";
+    case CutParameterKind::speed_exponent: return "exponent on speed";
     case CutParameterKind::pad_factor: return fmt::format("cut_factor of {}", report.pads.at(parameter.pad));
     }
     return "";

@@ -16,6 +16,7 @@ struct FitRequest {
     std::filesystem::path measurements;
     std::string liquid, pad, machine, paint = "typical", panel = "test-plate"; ///< preset names or paths
     std::optional<std::string> day; ///< of the fit, for the preset's provenance
+    bool exponents = false;         ///< on pressure and speed, fitted too
 };
 
 /// A preset with fitted values, held to its form.
@@ -37,7 +38,7 @@ struct FitReport {
     std::vector<std::string> notes; ///< what a person should know, most important first
     std::vector<FittedPreset> presets;
 
-    double preset_value(const CutParameter& parameter) const; ///< 1/(Pa m), J/m² or a factor
+    double preset_value(const CutParameter& parameter) const; ///< 1/(Pa m), J/m², an exponent or a factor
 };
 
 /// The name of a parameter with its unit: "breakdown, J/m²".

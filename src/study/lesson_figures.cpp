@@ -163,9 +163,12 @@ struct SpotNumber {
 
 /// From film and cut alone: the hand was drawn once, as the run has it.
 double chance_at(const Side& s, const SpotAtRisk& spot) {
-    static const CellChance chance{ChanceTerms()};
+    static const ChanceTerms terms;
+    static const CellChance chance{terms};
+    LossDoubt doubt(terms.cut_sd);
+    doubt.add_step(s.outcome.result.fields, s.job.step.liquid);
     const double sd_um = static_cast<double>(s.job.panel.clear_sd_um[spot.cell]);
-    return chance.at(spot.clear_before_um, sd_um, spot.removed_um);
+    return chance.at(spot.clear_before_um, sd_um, spot.removed_um, doubt.sd_at(spot.cell));
 }
 
 constexpr SpotNumber spot_numbers[] = {

@@ -59,8 +59,15 @@ RiskMap map_of(const Library& library, const RunJob& job, const ChanceTerms& ter
     const Simulation fresh(coarse.panel, cold_setup_of(coarse));
     const std::vector<float> steady_um = removed_along(fresh, coarse.path);
     const Refinement refine(coarse.panel, job.panel);
-    const DrawContext context{&job.panel, &out.steady, &coarse.panel,
-                              steady_um,  &refine,     farthest_deviations * hand.spacing_m};
+    LossDoubt doubt(terms.cut_sd);
+    doubt.add_step(out.steady, job.step.liquid);
+    const DrawContext context{.fine = &job.panel,
+                              .steady_fine = &out.steady,
+                              .coarse = &coarse.panel,
+                              .steady_coarse_um = steady_um,
+                              .refine = &refine,
+                              .reach_m = farthest_deviations * hand.spacing_m,
+                              .doubt = &doubt};
     TwoTallies none{ChanceTally(context, terms), {}};
     if (open_um > 0 && out.verdict.open.median_um > 0) {
         DrawContext equal = context;

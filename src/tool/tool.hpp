@@ -75,6 +75,7 @@ struct Liquid {
     double friction_factor = 1;   ///< multiplies the pad's friction coefficient
     // Preston's law has 1 and 1. Of others the cut is that of the usual pressure and speed on an open panel.
     double pressure_exponent = 1, speed_exponent = 1;
+    double pressure_exponent_sd = 0.15, speed_exponent_sd = 0.15; ///< how well they are known
     static constexpr double usual_pressure_pa = 2500, usual_speed_m_s = 3;
     double water_kg_m2 = 0; ///< that a charge brings per area of the pad's face, to evaporate
 };

@@ -10,15 +10,19 @@
 namespace sparecoat::study {
 namespace {
 
-double highest_chance(const Panel& panel, const Fields& fields, double most_um, const ChanceTerms& terms) {
+double highest_chance(const RunJob& job, const Fields& fields, const ChanceTerms& terms) {
+    const Panel& panel = job.panel;
     const CellChance cell(terms);
+    LossDoubt doubt(terms.cut_sd);
+    doubt.add_step(fields, job.step.liquid);
     double highest = 0;
     for (std::size_t i = 0; i < fields.removed_um.size(); ++i) {
         if (!panel.inside[i] || fields.removed_um[i] <= 0) continue;
         const auto clear_um = static_cast<double>(panel.clear_um[i]),
                    sd_um = static_cast<double>(panel.clear_sd_um[i]);
-        if (!cell.safe(clear_um, sd_um, most_um))
-            highest = std::max(highest, cell.at(clear_um, sd_um, static_cast<double>(fields.removed_um[i])));
+        const auto removed_um = static_cast<double>(fields.removed_um[i]), loss_sd = doubt.sd_at(i);
+        if (!cell.safe(clear_um, sd_um, removed_um, loss_sd))
+            highest = std::max(highest, cell.at(clear_um, sd_um, removed_um, loss_sd));
     }
     return highest;
 }
@@ -64,7 +68,7 @@ SweepRow row_of(const RunJob& job, const RunResult& result, const Verdict& verdi
         finish.haze,
         finish.gloss[0],
         finish.gloss[1],
-        highest_chance(job.panel, result.fields, verdict.most_removed_um, terms),
+        highest_chance(job, result.fields, terms),
         result.heat->peak().film_c,
         totals.time_down_s > 0 ? totals.spin_turns / totals.time_down_s * 60 : 0,
         totals.stalled_s,
