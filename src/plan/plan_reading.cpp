@@ -22,10 +22,11 @@ template <class Enum, std::size_t N> Enum named(const std::array<Enum, N>& all, 
     return found == all.end() ? all.front() : *found;
 }
 constexpr std::array decisions{PanelDecision::leave,       PanelDecision::planned,  PanelDecision::less,
-                               PanelDecision::finish_only, PanelDecision::touch_up, PanelDecision::not_clean};
-constexpr std::array all_plan_limits{PlanLimit::nothing,   PlanLimit::target,    PlanLimit::reserve,
-                                     PlanLimit::both,      PlanLimit::allowance, PlanLimit::film_limit,
-                                     PlanLimit::time_limit};
+                               PanelDecision::finish_only, PanelDecision::touch_up, PanelDecision::not_clean,
+                               PanelDecision::cannot};
+constexpr std::array all_plan_limits{PlanLimit::nothing,    PlanLimit::target,    PlanLimit::reserve,
+                                     PlanLimit::both,       PlanLimit::heat,      PlanLimit::allowance,
+                                     PlanLimit::film_limit, PlanLimit::time_limit};
 constexpr std::array<std::pair<Pattern, const char*>, 4> patterns{{{Pattern::raster, "raster"},
                                                                    {Pattern::spiral, "spiral"},
                                                                    {Pattern::line, "line"},
@@ -83,7 +84,9 @@ void read_outlook(PanelPlan& panel, const json& j) {
     panel.outlook.haze = j.at("haze");
     panel.outlook.chance_of_target = j.at("chance_of_target"),
     panel.outlook.chance_of_keeping = j.at("chance_of_keeping");
-    panel.sure_share = j.at("sure_share"), panel.share_whole = j.at("share_whole_panel");
+    panel.sure_share = j.at("sure_share");
+    const json& whole = j.at("share_whole_panel"); // plans of old have one number
+    panel.share_whole = whole.is_number() ? Interval{whole, whole, whole} : interval_of(whole);
     panel.open_keeping = j.at("chance_of_keeping_open"),
     panel.chance_of_keeping = j.at("chance_of_keeping_everywhere");
     panel.keeping_error = j.at("standard_error"), panel.weakest = j.at("weakest");
