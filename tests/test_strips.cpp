@@ -267,7 +267,9 @@ TEST_CASE("a strip is cut into equal pieces no longer than charge_every, each fr
 }
 
 TEST_CASE("the next piece is the one with the nearest end", "[strips]") {
-    const auto stretches = pressed_on(laid(along("edges", {0.03}), plate(0.6, 0.5)));
+    Technique t = along("bottom", {0.03});
+    for (const char* edge : {"top", "left", "right"}) t.strips.push_back({edge, {0.03}, StripSide::both, 0});
+    const auto stretches = pressed_on(laid(t, plate(0.6, 0.5)));
     REQUIRE(stretches.size() == 4); // once round, corner to corner
     for (std::size_t k = 1; k < stretches.size(); ++k)
         CHECK(norm(stretches[k].front().at - stretches[k - 1].back().at) < 1e-6);
