@@ -153,6 +153,45 @@ TEST_CASE("a rounded corner tighter than the strip's distance leaves a sharp one
     CHECK(rounded[0].length_m() == Approx(2 * (0.56 + 0.46) + 2 * pi * 0.01).epsilon(1e-3));
 }
 
+TEST_CASE("beside an outline in steps, as a height map's, a strip still is one piece at its distance",
+          "[strips]") {
+    // Steps of 2 mm round a circle: the level set is made of arcs of which hardly any begins where another
+    // ends.
+    const auto stairs = [](Point2 centre, double radius_m, bool counter_clockwise) {
+        std::vector<Point2> points;
+        std::vector<std::string> names;
+        const auto height = [&](int x) {
+            return std::round(std::sqrt(radius_m * radius_m - x * x * 4e-6) * 500) / 500;
+        };
+        const int reach = static_cast<int>(radius_m * 500) - 1;
+        for (const double side : {-1.0, 1.0}) // below to the right, above to the left
+            for (int k = -reach; k < reach; ++k) {
+                const int x = side < 0 ? k : -k;
+                const double y = side * height(side < 0 ? x : x - 1);
+                points.push_back(centre + Point2{0.002 * x, y});
+                points.push_back(centre + Point2{0.002 * (x - side), y});
+            }
+        if (!counter_clockwise) std::reverse(points.begin(), points.end());
+        return points;
+    };
+    Panel panel;
+    panel.name = "disc";
+    const auto outer = stairs({0, 0}, 0.3, true), hole = stairs({0.05, 0}, 0.08, false);
+    add_loop(panel, outer, std::vector<std::string>(outer.size(), "rim"));
+    add_loop(panel, hole, std::vector<std::string>(hole.size(), "hole"));
+    REQUIRE(signed_distance(panel.outline, {0.2, 0}) > 0);
+    for (const auto& [name, radius] :
+         std::map<std::string, double>{{"rim", 0.3 - 0.025}, {"hole", 0.08 + 0.025}}) {
+        const std::vector<ArmWay> pieces = pieces_of(along(name, {0.025}), panel);
+        REQUIRE(pieces.size() == 1);
+        CHECK(norm(pieces[0].front() - pieces[0].back()) < 1e-4);
+        // Steps move the level set by up to one of them, and make it the longer for its cusps.
+        CHECK(pieces[0].length_m() == Approx(2 * pi * radius).epsilon(0.02));
+        for (double s = 0; s < pieces[0].length_m(); s += 0.001)
+            REQUIRE(signed_distance(panel.outline, pieces[0].at(s)) == Approx(0.025).margin(0.05e-3));
+    }
+}
+
 TEST_CASE("a closed rim is worked on the sides asked for, whichever way it is drawn", "[strips]") {
     for (const bool counter_clockwise : {true, false}) {
         const Panel panel =

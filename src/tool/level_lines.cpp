@@ -1,5 +1,6 @@
 #include "tool/level_lines.hpp"
 #include "tool/pad_region.hpp"
+#include "units/quantity.hpp"
 #include <algorithm>
 #include <cmath>
 
@@ -10,7 +11,10 @@ namespace {
 constexpr double level_chord_m = 0.02e-3; ///< an arc's straight pieces lie outside it by this at the most
 constexpr double level_rounding_m = 1e-9; ///< nearer by this is not nearer
 constexpr double same_spot_m = 1e-9;
-constexpr double joined_m = 1e-5; ///< pieces whose ends are so near to each other go on as one line
+/// Pieces whose ends are so near to each other go on as one line. Two that cross at an angle have their ends,
+/// each found to the rounding above, apart by that over the angle: beside the steps of an outline that was
+/// found on a grid some 1e-8 m.
+constexpr double joined_m = 1e-4;
 
 double cross_product(Point2 a, Point2 b) { return a.x * b.y - a.y * b.x; }
 Point2 left_of(Point2 direction) { return {-direction.y, direction.x}; }
@@ -66,6 +70,73 @@ bool boxes_apart(Point2 from, Point2 to, const Segment& segment, double by) {
     return apart(from.x, to.x, segment.a.x, segment.b.x) || apart(from.y, to.y, segment.a.y, segment.b.y);
 }
 
+/// An arc of radius d round a corner, from where `normal` points to the right by an angle t: the point
+/// corner + d (cos t normal + sin t right).
+struct CornerArc {
+    Point2 corner, normal;
+    double angle = 0, radius_m = 0;
+
+    Point2 right() const { return {normal.y, -normal.x}; }
+    Point2 at(double t, double out_m) const { return corner + out_m * turned_right(normal, t); }
+    Point2 at(double t) const { return at(t, radius_m); }
+};
+
+/// The angles at which A + B cos t + C sin t = v, if they lie on the arc.
+void add_crossings(std::vector<double>& angles, double arc, double a, double b, double c, double v) {
+    const double reach = std::hypot(b, c);
+    if (std::abs(v - a) >= reach) return;
+    const double middle = std::atan2(c, b), half = std::acos((v - a) / reach);
+    for (double t : {middle - half, middle + half}) {
+        while (t < 0) t += 2 * pi;
+        while (t >= 2 * pi) t -= 2 * pi;
+        if (t > 0 && t < arc) angles.push_back(t);
+    }
+}
+
+/// The stretches of an arc, by its angle, that are nearer to a segment than r. Between the angles where it
+/// crosses the border of one of the discs and of the rectangle that make up all such points, it is either
+/// nearer all along or nowhere. The square of the distance from a disc's centre w is
+/// w² + d² - 2 d w (cos t normal + sin t right).
+void add_stretches_nearer(std::vector<Stretch>& nearer, const CornerArc& arc, const Segment& segment,
+                          double r) {
+    const double d = arc.radius_m;
+    if (nearest_on(segment, arc.corner).distance_m >= d + r) return;
+    std::vector<double> angles{0, arc.angle};
+    for (const Point2 end : {segment.a, segment.b}) {
+        const Point2 w = end - arc.corner;
+        add_crossings(angles, arc.angle, dot(w, w) + d * d, -2 * d * dot(w, arc.normal),
+                      -2 * d * dot(w, arc.right()), r * r);
+    }
+    const double segment_m = norm(segment.b - segment.a);
+    if (segment_m >= same_spot_m) {
+        const Point2 u = (1 / segment_m) * (segment.b - segment.a), from = arc.corner - segment.a;
+        for (const double side : {-r, r})
+            add_crossings(angles, arc.angle, cross_product(u, from), d * cross_product(u, arc.normal),
+                          d * cross_product(u, arc.right()), side);
+        for (const double end : {0.0, segment_m})
+            add_crossings(angles, arc.angle, dot(u, from), d * dot(u, arc.normal), d * dot(u, arc.right()),
+                          end);
+    }
+    std::sort(angles.begin(), angles.end());
+    for (std::size_t k = 0; k + 1 < angles.size(); ++k)
+        if (nearest_on(segment, arc.at(0.5 * (angles[k] + angles[k + 1]))).distance_m < r)
+            nearer.push_back({angles[k], angles[k + 1]});
+}
+
+/// What stretches leave of 0..length, in order.
+std::vector<Stretch> free_between(std::vector<Stretch>& taken, double length) {
+    std::sort(taken.begin(), taken.end(),
+              [](const Stretch& a, const Stretch& b) { return a.from_m < b.from_m; });
+    std::vector<Stretch> free;
+    double from = 0;
+    for (const Stretch& one : taken) {
+        if (one.from_m > from) free.push_back({from, one.from_m});
+        from = std::max(from, one.to_m);
+    }
+    if (length > from) free.push_back({from, length});
+    return free;
+}
+
 /// Lines as they grow, piece by piece.
 class GrowingLines {
 public:
@@ -85,14 +156,26 @@ public:
                 const Stretch nearer = stretch_nearer(from, along, length_m, segment, r);
                 if (nearer.length_m() > same_spot_m) taken_.push_back(nearer);
             }
-        std::sort(taken_.begin(), taken_.end(),
-                  [](const Stretch& a, const Stretch& b) { return a.from_m < b.from_m; });
-        double free_from_m = 0;
-        for (const Stretch& nearer : taken_) {
-            keep(from, along, {free_from_m, nearer.from_m});
-            free_from_m = std::max(free_from_m, nearer.to_m);
+        for (const Stretch& free : free_between(taken_, length_m))
+            if (free.length_m() >= same_spot_m) go_on({from + free.from_m * along, from + free.to_m * along});
+    }
+
+    /// Adds what an arc has no nearer to the drawing than the distance, as pieces that touch it in their
+    /// middle: each turns by 2 w, and their ends lie at d / cos w. Its own ends lie on it.
+    void add(const CornerArc& arc) {
+        taken_.clear();
+        for (const Segment& segment : drawing_)
+            add_stretches_nearer(taken_, arc, segment, distance_m_ - level_rounding_m);
+        const double widest = 2 * std::acos(arc.radius_m / (arc.radius_m + level_chord_m));
+        for (const Stretch& free : free_between(taken_, arc.angle)) {
+            if (free.length_m() * arc.radius_m < same_spot_m) continue;
+            const int pieces = std::max(1, static_cast<int>(std::ceil(free.length_m() / widest)));
+            const double turn = free.length_m() / pieces, out_m = arc.radius_m / std::cos(turn / 2);
+            std::vector<Point2> points{arc.at(free.from_m)};
+            for (int k = 0; k < pieces; ++k) points.push_back(arc.at(free.from_m + (k + 0.5) * turn, out_m));
+            points.push_back(arc.at(free.to_m));
+            go_on(points);
         }
-        keep(from, along, {free_from_m, length_m});
     }
 
     /// @param closed the pieces came round to where they began.
@@ -115,34 +198,18 @@ public:
     }
 
 private:
-    void keep(Point2 from, Point2 along, Stretch free) {
-        if (free.length_m() < same_spot_m) return;
-        const Point2 start = from + free.from_m * along, end = from + free.to_m * along;
-        if (lines_.empty() || norm(start - lines_.back().points.back()) >= joined_m)
-            lines_.push_back({{start}, false});
-        lines_.back().points.push_back(end);
+    /// Carries the last line on, or begins one.
+    void go_on(const std::vector<Point2>& points) {
+        if (lines_.empty() || norm(points.front() - lines_.back().points.back()) >= joined_m)
+            lines_.push_back({{points.front()}, false});
+        lines_.back().points.insert(lines_.back().points.end(), points.begin() + 1, points.end());
     }
 
     std::span<const Segment> drawing_;
     double distance_m_;
     std::vector<LevelLine> lines_;
-    std::vector<Stretch> taken_; ///< of the piece at hand
+    std::vector<Stretch> taken_; ///< from the piece at hand
 };
-
-/// Goes round a corner at a distance, turning right by an angle from where `normal` points: pieces that touch
-/// the arc in their middle. Each turns by 2 w, and their ends lie at d / cos w.
-void add_arc(GrowingLines& lines, Point2 corner, Point2 normal, double angle, double distance_m) {
-    const double widest = 2 * std::acos(distance_m / (distance_m + level_chord_m));
-    const int pieces = std::max(1, static_cast<int>(std::ceil(angle / widest)));
-    const double turn = angle / pieces, out_m = distance_m / std::cos(turn / 2);
-    Point2 at = corner + distance_m * normal;
-    for (int k = 0; k <= pieces; ++k) {
-        const Point2 next = k < pieces ? corner + out_m * turned_right(normal, (k + 0.5) * turn)
-                                       : corner + distance_m * turned_right(normal, angle);
-        lines.add(at, next);
-        at = next;
-    }
-}
 
 /// How far a drawing turns to the right at a corner; below 0 to the left.
 double right_turn(Point2 before, Point2 corner, Point2 after) {
@@ -197,7 +264,7 @@ std::vector<LevelLine> level_to_left(const DrawnRun& run, std::span<const Segmen
     if (run.before) {
         const double turn = right_turn(*run.before, point(0), point(1));
         const Point2 normal = left_of(direction_of(*run.before, point(0)));
-        if (turn > 0) add_arc(lines, point(0), turned_right(normal, turn / 2), turn / 2, distance_m);
+        if (turn > 0) lines.add({point(0), turned_right(normal, turn / 2), turn / 2, distance_m});
     }
     for (std::size_t k = 0; k < pieces; ++k) {
         const Point2 normal = left_of(direction_of(point(k), point(k + 1)));
@@ -205,7 +272,7 @@ std::vector<LevelLine> level_to_left(const DrawnRun& run, std::span<const Segmen
         const bool last = k + 1 == pieces && !run.closed;
         if (last && !run.after) break;
         const double turn = right_turn(point(k), point(k + 1), last ? *run.after : point(k + 2));
-        if (turn > 0) add_arc(lines, point(k + 1), normal, last ? turn / 2 : turn, distance_m);
+        if (turn > 0) lines.add({point(k + 1), normal, last ? turn / 2 : turn, distance_m});
     }
     return lines.take(run.closed);
 }
