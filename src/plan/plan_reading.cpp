@@ -27,10 +27,12 @@ constexpr std::array decisions{PanelDecision::leave,       PanelDecision::planne
 constexpr std::array all_plan_limits{PlanLimit::nothing,    PlanLimit::target,    PlanLimit::reserve,
                                      PlanLimit::both,       PlanLimit::heat,      PlanLimit::allowance,
                                      PlanLimit::film_limit, PlanLimit::time_limit};
-constexpr std::array<std::pair<Pattern, const char*>, 4> patterns{{{Pattern::raster, "raster"},
+constexpr std::array<std::pair<Pattern, const char*>, 5> patterns{{{Pattern::raster, "raster"},
                                                                    {Pattern::spiral, "spiral"},
                                                                    {Pattern::line, "line"},
-                                                                   {Pattern::recorded, "recorded"}}};
+                                                                   {Pattern::recorded, "recorded"},
+                                                                   {Pattern::strips, "strips"}}};
+constexpr std::array strip_sides{StripSide::both, StripSide::inside, StripSide::outside};
 
 std::map<std::string, double> lengths_of(const json& j) {
     std::map<std::string, double> lengths_m;
@@ -50,6 +52,14 @@ Technique technique_of(const json& j) {
     t.hold_back_m = j.at("hold_back_mm").get<double>() * mm,
     t.hold_back_edge_m = lengths_of(j.at("hold_back_edge_mm"));
     t.tape_m = j.at("tape_mm").get<double>() * mm, t.tape_edge_m = lengths_of(j.at("tape_edge_mm"));
+    if (t.pattern != Pattern::strips) return t;
+    for (const json& strips : j.at("strips")) {
+        StripsAlong& one = t.strips.emplace_back();
+        one.along = strips.at("along"), one.side = named(strip_sides, strips.at("side"));
+        one.clear_of_m = strips.at("clear_of_mm").get<double>() * mm;
+        for (const json& at_mm : strips.at("at_mm")) one.at_m.push_back(at_mm.get<double>() * mm);
+    }
+    t.charge_every_m = j.at("charge_every_mm").get<double>() * mm;
     return t;
 }
 
