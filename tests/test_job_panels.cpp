@@ -46,7 +46,7 @@ TEST_CASE("a panel gets another name, shape, paint or note, and undo brings the 
     CHECK_THAT(done(desk, {"edit-panel", "bus.sparecoat", "--panel", "flap", "--name", "rear flap", "--shape",
                            "700x500 mm, crown 3 m", "--paint", "soft", "--note", "dented"}),
                Contains("rear flap, plate-700x500-u-3000-v-3000 with soft paint") && Contains("job plan"));
-    CHECK_THAT(done(desk, {"show", "bus.sparecoat"}), Contains("rear flap") && Contains("2 readings"));
+    CHECK_THAT(done(desk, {"show", "bus.sparecoat"}), Contains("rear flap") && Contains("2 spots"));
     CHECK_THAT(done(desk, {"undo", "bus.sparecoat"}), Contains("the flap changed"));
     CHECK_THAT(done(desk, {"show", "bus.sparecoat"}), Contains("flap") && !Contains("rear flap"));
     CHECK_THAT(refused(desk, {"edit-panel", "bus.sparecoat", "--panel", "flap"}),
