@@ -1,4 +1,5 @@
 #include "decide/advice.hpp"
+#include "decide/work_rules.hpp"
 #include "finish/described.hpp"
 #include "finish/step_marks.hpp"
 #include "support/nonempty.hpp"

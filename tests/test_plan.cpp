@@ -1,11 +1,12 @@
 // The plan of a whole vehicle.
 #include "decide/choice.hpp"
+#include "decide/work_rules.hpp"
 #include "plan/plan.hpp"
 #include "plan/plan_panel.hpp"
 #include "support/files.hpp"
 #include "support/nonempty.hpp"
 #include "support/places.hpp"
-#include "support/three_steps.hpp"
+#include "support/plan_shop.hpp"
 #include "tool/vary.hpp"
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -21,74 +22,6 @@ using Catch::Matchers::Contains;
 using nlohmann::json;
 
 namespace {
-
-const Library& presets() {
-    static const Library library(source_at("presets"));
-    return library;
-}
-
-/// A shop of three steps and panels of its own, small so that a plan takes no time.
-class Shop {
-public:
-    Shop() {
-        write("kit.json", three_steps_kit());
-        panel("lid", "steel", 520, 440);
-        panel("flap", "steel", 460, 420);
-        panel("cover", "plastic", 460, 420);
-        write("chips.json",
-              R"({"kind": "defects", "name": "Chips", "marks": [{"kind": "stone chips",
-                "visible": "plain"}]})");
-    }
-    std::string path(const std::string& file) const { return (folder_.path / file).string(); }
-    void write(const std::string& file, const std::string& text) const {
-        write_text(folder_.path / file, text);
-    }
-    void panel(const std::string& name, const char* substrate, int width_mm, int height_mm) const {
-        const auto corner = [](int u, int v, const char* edge) {
-            return json{{"at", {fmt::format("{} mm", u), fmt::format("{} mm", v)}},
-                        {"radius", "10 mm"},
-                        {"edge", edge}};
-        };
-        write(name + ".json", json{{"kind", "panel"},
-                                   {"name", name},
-                                   {"substrate", substrate},
-                                   {"outline",
-                                    {corner(0, 0, "bottom"), corner(width_mm, 0, "right"),
-                                     corner(width_mm, height_mm, "top"), corner(0, height_mm, "left")}}}
-                                  .dump());
-    }
-
-    SectionRecord record(const std::vector<RecordedPanel>& panels) const {
-        SectionRecord out;
-        out.name = "a minibus", out.kit = path("kit.json"), out.panels = panels;
-        return out;
-    }
-    RecordedPanel entry(const std::string& panel, const std::string& defects,
-                        const std::string& paint = "typical") const {
-        RecordedPanel out;
-        out.panel = path(panel + ".json"), out.paint = paint, out.defects = defects, out.clean = true;
-        return out;
-    }
-
-private:
-    ScratchFolder folder_;
-};
-
-PlanTerms quick() {
-    PlanTerms terms;
-    terms.pairs = 4;
-    return terms;
-}
-
-VehiclePlan plan_of(const SectionRecord& record, const PlanTerms& terms = quick(), int threads = 0,
-                    std::vector<PanelTask> tasks = {}) {
-    tasks.resize(record.panels.size());
-    return plan_vehicle(presets(), record, tasks, terms, threads);
-}
-
-const char* const finishing = "da-15+soft-foam-150+finishing-polish";
-const char* const polish = "da-15+medium-foam-150+polish";
-const char* const compound = "da-15+microfibre-cutting-150+cutting-compound";
 
 std::string words_of(const PanelPlan& panel) {
     std::string out = panel.reason;
@@ -168,8 +101,8 @@ TEST_CASE("a plan lays its steps over the whole panel and adds up what they take
             std::ranges::any_of(panel.steps, [](const PlannedStep& step) { return !step.kept_off.empty(); });
         CHECK(open_um < 1.1 * panel.outlook.film_um.median);
         CHECK(open_um > (held ? 0.6 : 0.9) * panel.outlook.film_um.median);
-        CHECK(panel.share_whole <= panel.outlook.share.median + 0.02); // edges get less
-        CHECK(panel.share_whole > 0.5 * panel.outlook.share.median);
+        CHECK(panel.share_whole.median <= panel.outlook.share.median + 0.02); // edges get less
+        CHECK(panel.share_whole.median > 0.5 * panel.outlook.share.median);
         all_s += tapes * plan.set_up.each_tape_s;
     }
     all_s += plan.set_up.change_s * static_cast<double>(plan.order.size());

@@ -79,8 +79,8 @@ TEST_CASE("a bad value is refused with its place, what was found and what is all
          "\"0 kPa\"", "0.1 kPa to 1 MPa"},
         {PresetKind::pad, R"([{"op":"replace","path":"/foam/plateau","value":"70 kPa"}])", "/foam/plateau",
          "70 kPa", "60 kPa"},
-        {PresetKind::pad, R"([{"op":"replace","path":"/sizes/1/diameter","value":"75 mm"}])",
-         "/sizes/1/diameter", "75 mm a second time", "each diameter once"},
+        {PresetKind::pad, R"([{"op":"replace","path":"/sizes/1/diameter","value":"50 mm"}])",
+         "/sizes/1/diameter", "50 mm a second time", "each diameter once"},
         {PresetKind::pad, R"([{"op":"replace","path":"/sizes/1/diameter","value":"75.5 mm"}])",
          "/sizes/1/diameter", "75.5 mm", "whole number"},
         {PresetKind::machine, R"([{"op":"replace","path":"/motion","value":"rotry"}])", "/motion",
@@ -226,7 +226,7 @@ TEST_CASE("a name that does not exist brings the nearest and the list") {
     CHECK_THAT(pad.allowed(),
                Contains("did you mean 'firm-foam-150'?") && Contains("wool-75, wool-125, wool-150"));
     CHECK(refusal([] { presets().pad("firm-foam"); }).allowed() ==
-          "firm-foam-75, firm-foam-125, firm-foam-150");
+          "firm-foam-50, firm-foam-75, firm-foam-125, firm-foam-150");
     CHECK(refusal([] { presets().pad("firm-foam-80"); }).found() == "no size of 80 mm");
     CHECK_THAT(refusal([] { presets().paint("../paints/none"); }).allowed(), Contains("known paints: hard"));
     CHECK_THAT(refusal([] { preset_kind("machne"); }).allowed(), Contains("did you mean 'machines'?"));
@@ -271,12 +271,12 @@ TEST_CASE("a mesh may be given as a panel by its path, an image may not") {
 TEST_CASE("a list is sorted, with numbers in their order and pads once for each size") {
     std::vector<std::string> ids;
     for (const Listing& listing : presets().list(PresetKind::machine)) ids.push_back(listing.id);
-    CHECK(ids == std::vector<std::string>{"da-8", "da-12", "da-15", "da-21", "da-mini-12", "gear-8",
-                                          "rotary-1000", "rotary-mini"});
+    CHECK(ids == std::vector<std::string>{"da-8", "da-12", "da-15", "da-21", "da-mini-3", "da-mini-12",
+                                          "gear-8", "rotary-1000", "rotary-mini"});
     const auto pads = presets().list(PresetKind::pad);
-    CHECK(pads.size() == 15);
-    CHECK(pads.front().id == "firm-foam-75");
-    CHECK(pads.front().name == "Firm foam 75 mm");
+    CHECK(pads.size() == 19);
+    CHECK(pads.front().id == "firm-foam-50");
+    CHECK(pads.front().name == "Firm foam 50 mm");
 }
 
 TEST_CASE("the environment says where the presets are") {

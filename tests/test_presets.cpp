@@ -156,11 +156,14 @@ TEST_CASE("the presets have what the trade has") {
     const auto has = [](const std::set<std::string>& all, const std::set<std::string>& wanted) {
         return std::ranges::includes(all, wanted);
     };
-    CHECK(has(ids(PresetKind::machine),
-              {"rotary-1000", "da-8", "da-12", "da-15", "da-21", "gear-8", "rotary-mini", "da-mini-12"}));
+    CHECK(has(ids(PresetKind::machine), {"rotary-1000", "da-8", "da-12", "da-15", "da-21", "gear-8",
+                                         "rotary-mini", "da-mini-12", "da-mini-3"}));
     for (const char* pad : {"wool", "microfibre-cutting", "firm-foam", "medium-foam", "soft-foam"})
         for (const char* size : {"-75", "-125", "-150"})
             CHECK(has(ids(PresetKind::pad), {std::string(pad) + size}));
+    for (const char* pad :
+         {"microfibre-cutting", "firm-foam", "medium-foam", "soft-foam"}) // spots and strips
+        CHECK(has(ids(PresetKind::pad), {std::string(pad) + "-50"}));
     CHECK(has(ids(PresetKind::liquid), {"cutting-compound", "medium-polish", "polish", "finishing-polish",
                                         "p1500", "p2000", "p2500", "p3000"}));
     CHECK(has(ids(PresetKind::paint), {"soft", "typical", "hard", "thick-repaint", "old-thin"}));

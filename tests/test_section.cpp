@@ -57,7 +57,8 @@ Try work(const char* step, int sets, std::optional<std::string> seen, std::optio
 }
 
 SectionReport advise(const SectionRecord& record, const std::string& panel = {}) {
-    return advise_on(presets(), record, panel, 0);
+    static WorkedSets kept;
+    return advise_on(presets(), record, panel, 0, {}, &kept);
 }
 
 PanelAdvice advice_on_door(const std::string& defects, std::vector<Try> tries) {

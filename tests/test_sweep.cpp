@@ -237,9 +237,9 @@ TEST_CASE("A key does not depend on the sizes of a pad that are not used, and do
             .key(0);
     };
     const std::string first = key("small-plate");
-    pad["sizes"][1]["thickness"] = "26 mm"; // of 125 mm
+    pad["sizes"][2]["thickness"] = "26 mm"; // of 125 mm
     CHECK(key("small-plate") == first);
-    pad["sizes"][0]["thickness"] = "21 mm";
+    pad["sizes"][1]["thickness"] = "21 mm";
     CHECK(key("small-plate") != first);
 
     const auto plate = [&](int right) {

@@ -72,7 +72,7 @@ void write_panel(Page& page, const PanelPlan& panel, FilmUnit unit) {
                   fmt::format("{} of the marks cleared on open ground, {} over the whole panel; {} of {} "
                               "clear coat lost; haze {:.1f}",
                               percent_finer_near_all(panel.outlook.share.median),
-                              percent_finer_near_all(panel.share_whole),
+                              percent_finer_near_all(panel.share_whole.median),
                               film_text(panel.outlook.film_um.median, unit), film_text(panel.clear_um, unit),
                               panel.outlook.haze));
     write_risk(page, panel);

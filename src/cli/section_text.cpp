@@ -84,6 +84,7 @@ void panel_advice(Page& page, const SectionReport& report, const PanelAdvice& pa
     page.line("Next", recommendation(panel, target, unit));
     for (std::size_t k = 0; k < panel.conflicts.size(); ++k)
         page.lines(k == 0 ? "Conflict" : "", conflict_words(panel, k, unit));
+    if (panel.advice.next == Next::cannot) return;
     page.lines("Why", reasons(panel, target, unit));
     page.lines("Mind", remarks(panel, unit));
     if (panel.advice.next == Next::clean_first)

@@ -1,9 +1,11 @@
 #include "decide/advice.hpp"
+#include "decide/work_rules.hpp"
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <tuple>
 
 namespace sparecoat::decide {
 namespace {
@@ -129,6 +131,33 @@ Next next_after(const Sequence& done, const Sequence& choice, std::span<const St
                                                                                  : Next::milder;
 }
 
+/// Film by the presets of the mildest that is sure enough of the target; infinity where none is.
+template <class At, class OutlookOf> double mildest_meeting_um(std::span<const Sequence> sequences,
+                                                               std::span<const StepEffect> steps, At at,
+                                                               OutlookOf meant, const Target& target) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Sequence& sequence : sequences)
+        if (meant(at(sequence), sequence).chance_of_target >= target.chance)
+            least = std::min(least, mean_removed_um(steps, sequence));
+    return least;
+}
+
+/// Keeps the outlooks that are shown, the recommendation among them, and what points at them.
+void show_only(Advice& advice, std::span<const Sequence> shown) {
+    std::vector<Outlook> kept;
+    std::optional<std::size_t> choice, best_kept;
+    for (std::size_t k = 0; k < advice.outlooks.size(); ++k) {
+        if (std::ranges::find(shown, advice.outlooks[k].sequence) == shown.end() && advice.choice != k &&
+            advice.best_kept != k)
+            continue;
+        if (advice.choice == k) choice = kept.size();
+        if (advice.best_kept == k) best_kept = kept.size();
+        kept.push_back(std::move(advice.outlooks[k]));
+    }
+    advice.outlooks = std::move(kept);
+    advice.choice = choice, advice.best_kept = best_kept;
+}
+
 /// Works all sequences out, the least film first, of equals the quickest.
 /// @param at what a sequence comes to at the belief's points; @param outlook what that means.
 template <class At, class OutlookOf> std::vector<AtPoints> weigh(const std::vector<Sequence>& sequences,
@@ -171,6 +200,7 @@ std::string_view name_of(Next next) {
     case Next::refine: return "refine now";
     case Next::touch_up: return "touch up";
     case Next::stop: return "stop: not worth the film";
+    case Next::cannot: return "cannot be worked with this kit";
     }
     return "";
 }
@@ -187,16 +217,19 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const auto at = [&](const Sequence& sequence) {
         return at_points(steps, sequence, marks, belief, clear, target.reserve_um);
     };
-    std::vector<Sequence> sequences = candidates(steps, target, terms.limits, range_of(belief));
+    const auto meant = [&](const AtPoints& one, const Sequence& sequence) {
+        return outlook_of(one, steps, sequence, belief, target);
+    };
+    std::vector<Sequence> shown = candidates(steps, target, marks, range_of(belief));
     const bool worked = done && !done->sequence.empty();
-    if (worked && std::ranges::find(sequences, done->sequence) == sequences.end())
-        sequences.push_back(done->sequence);
-    std::vector<AtPoints> points = weigh(
-        sequences, at,
-        [&](const AtPoints& one, const Sequence& sequence) {
-            return outlook_of(one, steps, sequence, belief, target);
-        },
-        advice.outlooks);
+    const std::vector<Sequence> allowed = allowed_sequences(steps, marks);
+    const bool proven_allowed = worked && std::ranges::find(allowed, done->sequence) != allowed.end();
+    if (worked && std::ranges::find(shown, done->sequence) == shown.end()) shown.push_back(done->sequence);
+    advice.weighed = shown;
+    for (Sequence& sequence : sequences_worth(steps, marks, panel, clear, target,
+                                              mildest_meeting_um(shown, steps, at, meant, target)))
+        if (std::ranges::find(shown, sequence) == shown.end()) advice.weighed.push_back(std::move(sequence));
+    std::vector<AtPoints> points = weigh(advice.weighed, at, meant, advice.outlooks);
 
     const auto meets = [&](const Outlook& o) { return o.chance_of_target >= target.chance; };
     const auto keeps = [&](const Outlook& o) { return o.chance_of_keeping >= target.keep_chance; };
@@ -209,12 +242,13 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
         if (keeps(o) &&
             (!advice.best_kept || o.share.median > advice.outlooks[*advice.best_kept].share.median))
             advice.best_kept = k;
-        if (!meets(o) || !keeps(o)) continue;
+        const bool proven = worked && o.sequence == done->sequence;
+        if (!meets(o) || !keeps(o) || (proven && !proven_allowed)) continue;
         mildest_um = std::min(mildest_um, o.film_um.median);
         if (o.film_um.median - mildest_um > tied_film_um) continue;
-        // Of equals what is proven on the square, then the quickest.
+        // Of equals what is proven on the square, then the quickest, then the one with the fewest changes.
         const auto rank = [&](const Outlook& one) {
-            return std::pair(!(worked && one.sequence == done->sequence), one.time_s);
+            return std::tuple(!(worked && one.sequence == done->sequence), one.time_s, one.sequence.size());
         };
         if (!advice.choice || rank(o) < rank(advice.outlooks[*advice.choice])) advice.choice = k;
     }
@@ -233,8 +267,9 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
                                  ? steps[advice.outlooks[*advice.choice].sequence.front().step].mean_um
                                  : std::numeric_limits<double>::infinity();
     const Losses losses = losses_of(points, target, terms);
+    const std::vector<bool> usable = reach_open_ground(steps);
     for (std::size_t step = 0; step < steps.size(); ++step) {
-        if (steps[step].mean_um > strongest) continue;
+        if (!usable[step] || steps[step].mean_um > strongest) continue;
         for (int sets = 1; sets <= 2; ++sets) {
             const Sets trial{step, sets};
             advice.trials.push_back(worth_of(trial, at({trial}), losses, belief, terms));
@@ -245,6 +280,7 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
                    ? a.worth_um > b.worth_um
                    : a.trial.sets * steps[a.trial.step].mean_um < b.trial.sets * steps[b.trial.step].mean_um;
     });
+    show_only(advice, shown);
     return advice;
 }
 

@@ -17,7 +17,8 @@ enum class Next {
     milder,      ///< a milder step does it too
     refine,      ///< the marks are out, the finish is not
     touch_up,    ///< there is nothing that polishing takes out
-    stop         ///< nothing does it and keeps the reserve
+    stop,        ///< nothing does it and keeps the reserve
+    cannot       ///< nothing can be said of it: no pad of the kit has room, say
 };
 std::string_view name_of(Next next); ///< "one step stronger"
 
@@ -38,7 +39,6 @@ struct TrialWorth {
 
 struct AdviceTerms {
     LearningTerms learning;
-    SequenceLimits limits;
     /// What missing the target costs, as film: the panel is done again from a stronger step (from memory).
     double miss_um = 3;
     /// What falling under the reserve costs, as film: a respray (from memory).
@@ -55,21 +55,19 @@ struct Done {
 struct Advice {
     Next next = Next::try_first;
     std::optional<std::size_t> choice; ///< of `outlooks`: the recommendation
-    std::vector<Outlook> outlooks;     ///< of all candidates, by film lost, ties by time
-    std::optional<Outlook> so_far;     ///< of what was done on the square
+    std::vector<Outlook> outlooks; ///< of all candidates and the recommendation, by film lost, ties by time
+    std::vector<Sequence> weighed; ///< in full: these and all that may do it with less film
+    std::optional<Outlook> so_far; ///< of what was done on the square
     LimitedBy limited_by = LimitedBy::nothing;
     std::vector<TrialWorth> trials; ///< by worth, highest first; none where nothing could be learned
     /// Where nothing is recommended: the candidate that clears most and keeps the reserve.
     std::optional<std::size_t> best_kept;
 };
 
-/// Film that no gauge tells apart, nor the hand's own variation: of candidates that near to the mildest what
-/// was proven or the quickest is taken.
-inline constexpr double tied_film_um = 0.1;
-
-/// Weighs all candidates under a belief and picks the mildest, by median film lost, whose chance of the
-/// target and chance of keeping the reserve both hold; of those within tied_film_um what was done on the
-/// square, else the quickest. What was done is weighed even where it is no candidate.
+/// Weighs all candidates, and all other sequences that may do it with less film, under a belief and picks the
+/// mildest, by median film lost, whose chance of the target and chance of keeping the reserve both hold; of
+/// those within tied_film_um what was done on the square, else the quickest, else the one with the fewest
+/// steps. What was done is weighed even where it is no candidate; it is picked only where the rules allow it.
 ///
 /// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision
 /// Theory, 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve

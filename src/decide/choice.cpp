@@ -1,5 +1,5 @@
 #include "decide/choice.hpp"
-#include "decide/advice.hpp"
+#include "decide/work_rules.hpp"
 #include <algorithm>
 #include <cmath>
 #include <iterator>

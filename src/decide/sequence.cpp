@@ -1,9 +1,11 @@
 #include "decide/sequence.hpp"
+#include "decide/work_rules.hpp"
 #include "finish/step_marks.hpp"
 #include "units/words.hpp"
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <limits>
 #include <map>
 #include <numeric>
 
@@ -23,19 +25,19 @@ double worst_haze(std::span<const StepEffect> steps, const Sequence& sequence, C
     return std::max(haze_after(steps, sequence, cuts.low), haze_after(steps, sequence, cuts.high));
 }
 
-/// One or two finer steps, each finer than the one before, to follow a step; least film first, of equals the
-/// quickest.
-std::vector<Sequence> refinements(std::span<const StepEffect> steps, std::size_t after, int most_sets) {
+/// One or two finer steps to follow a step; least film first, of equals the quickest.
+std::vector<Sequence> refinements(std::span<const StepEffect> steps, const std::vector<bool>& usable,
+                                  std::size_t after) {
     std::vector<Sequence> found;
-    const auto finer = [&](std::size_t a, std::size_t b) {
-        return steps[a].own.depth_um < steps[b].own.depth_um;
+    const auto follows = [&](std::size_t a, std::size_t b) {
+        return usable[a] && may_follow(steps[a], steps[b]);
     };
     for (std::size_t one = 0; one < steps.size(); ++one) {
-        if (!finer(one, after)) continue;
+        if (!follows(one, after)) continue;
         for (int sets = 1; sets <= most_sets; ++sets) {
             found.push_back({{one, sets}});
             for (std::size_t two = 0; two < steps.size(); ++two)
-                if (finer(two, one))
+                if (follows(two, one))
                     for (int last = 1; last <= most_sets; ++last) found.push_back({{one, sets}, {two, last}});
         }
     }
@@ -46,15 +48,17 @@ std::vector<Sequence> refinements(std::span<const StepEffect> steps, std::size_t
     return found;
 }
 
-/// The first step followed by whatever its haze needs.
+/// The first step followed by whatever its haze and the found one need.
 Sequence refined(std::span<const StepEffect> steps, Sets first, std::span<const Sequence> ways, double haze,
-                 CutRange cuts) {
+                 std::span<const MarkPopulation> marks, CutRange cuts) {
     Sequence best{first};
-    double least = worst_haze(steps, best, cuts);
+    double least = ends_as_asked(steps, best, marks) ? worst_haze(steps, best, cuts)
+                                                     : std::numeric_limits<double>::infinity();
     for (const Sequence& way : ways) {
         if (least <= haze) break;
         Sequence tried{first};
         tried.insert(tried.end(), way.begin(), way.end());
+        if (!ends_as_asked(steps, tried, marks)) continue;
         const double left = worst_haze(steps, tried, cuts);
         if (left < least) best = std::move(tried), least = left;
     }
@@ -124,12 +128,14 @@ std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence
 }
 
 std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
-                                 const SequenceLimits& limits, CutRange cuts) {
+                                 std::span<const MarkPopulation> marks, CutRange cuts) {
     std::vector<Sequence> all;
+    const std::vector<bool> usable = reach_open_ground(steps);
     for (std::size_t step = 0; step < steps.size(); ++step) {
-        const std::vector<Sequence> ways = refinements(steps, step, limits.later_sets);
-        for (int sets = 1; sets <= limits.first_sets; ++sets)
-            all.push_back(refined(steps, {step, sets}, ways, target.haze, cuts));
+        if (!usable[step]) continue;
+        const std::vector<Sequence> ways = refinements(steps, usable, step);
+        for (int sets = 1; sets <= most_sets; ++sets)
+            all.push_back(refined(steps, {step, sets}, ways, target.haze, marks, cuts));
     }
     // Film to the hundredth first, so that of equals the quickest comes first and the others go.
     const auto film = [&](const Sequence& s) { return std::round(mean_removed_um(steps, s) / same_film_um); };
@@ -161,6 +167,53 @@ AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence,
                                              : (spare_um >= 0 ? 1.0 : 0.0));
     }
     return at;
+}
+
+double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, double chance,
+                  std::optional<double> haze) {
+    std::vector<std::size_t> order(belief.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    const auto counted = [&](std::size_t k) { return haze && at.haze[k] > *haze ? 0.0 : at.share[k]; };
+    std::ranges::stable_sort(order, [&](std::size_t a, std::size_t b) { return counted(a) > counted(b); });
+    double sum = 0;
+    for (const std::size_t k : order) {
+        sum += belief[k].weight;
+        if (sum >= chance - 1e-12) return counted(k);
+    }
+    return counted(order.back());
+}
+
+std::vector<Sequence> sequences_worth(std::span<const StepEffect> steps,
+                                      std::span<const MarkPopulation> marks, const PanelBelief& belief,
+                                      const ClearCoat& clear, const Target& target, double limit_um) {
+    constexpr std::size_t screening_points = 60;
+    constexpr double screening_error = 0.05; ///< of a chance
+    const std::vector<BeliefPoint> points = points_of(belief, screening_points);
+    struct Screened {
+        Sequence sequence;
+        double share = 0, film_um = 0, time_s = 0;
+        bool near = false;
+    };
+    std::vector<Screened> screened;
+    for (Sequence& sequence : allowed_sequences(steps, marks)) {
+        if (mean_removed_um(steps, sequence) >= limit_um) continue;
+        const AtPoints at = at_points(steps, sequence, marks, points, clear, target.reserve_um);
+        const Outlook outlook = outlook_of(at, steps, sequence, points, target);
+        const double share = sure_share(at, points, target.chance, target.haze);
+        if (share > 0)
+            screened.push_back({std::move(sequence), share, outlook.film_um.median, outlook.time_s,
+                                outlook.chance_of_target >= target.chance - screening_error});
+    }
+    const auto beaten = [&](const Screened& one) {
+        return std::ranges::any_of(screened, [&](const Screened& other) {
+            return other.share >= one.share && other.film_um <= one.film_um && other.time_s <= one.time_s &&
+                   (other.share > one.share || other.film_um < one.film_um || other.time_s < one.time_s);
+        });
+    };
+    std::vector<Sequence> worth;
+    for (const Screened& one : screened)
+        if (one.near || !beaten(one)) worth.push_back(one.sequence);
+    return worth;
 }
 
 Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const Sequence& sequence,

@@ -1,6 +1,7 @@
 #pragma once
 #include "decide/learning.hpp"
 #include "finish/finish.hpp"
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -15,9 +16,12 @@ struct StepEffect {
     std::string words;             ///< "polish on a medium foam 150 mm pad, free-spinning orbital 15 mm"
     std::vector<float> removed_um; ///< per cell of the ground, the same cells in the same order for all steps
     double mean_um = 0;
-    MarkPopulation own; ///< marks that it leaves, where it has worked the surface all over
-    double time_s = 0;  ///< of one set on the square
-    double peak_film_c = 0;
+    MarkPopulation own;     ///< marks that it leaves, where it has worked the surface all over
+    double time_s = 0;      ///< of one set on the square
+    double peak_film_c = 0; ///< on the ground
+    bool too_hot = false;   ///< for the panel, however slow
+    double pad_radius_m = 0;
+    double firmness_pa = 0; ///< of its pad: the pressure at which its cells or fibres give way
 };
 
 /// So many sets of one step, by its index.
@@ -52,25 +56,19 @@ struct Target {
     double keep_chance = 0.95; ///< of its staying
 };
 
-/// How many sets a first step and each of up to two finer ones after it may have. Who has not got there with
-/// two sets takes a stronger step (common practice, no source).
-struct SequenceLimits {
-    int first_sets = 2, later_sets = 2;
-};
-
 /// A range of factors on the removal.
 struct CutRange {
     double low = 0.7,
            high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
 };
 
-/// Sequences worth weighing, by predicted film lost with the presets, ties by time: each step of the kit in 1
-/// to first_sets sets, followed, where its haze needs it, by one or two finer steps: those that bring the
-/// haze down to the target over the whole range of cuts at the least film. Where none of the kit can, those
-/// that come nearest. Of sequences that take as much film to the hundredth of a micrometre only the quickest
-/// is kept.
+/// Sequences to look at, by predicted film lost with the presets, ties by time: each step of the kit that is
+/// for open ground (work_rules.hpp) in one set or two, followed, where its haze or found haze needs it, by
+/// one or two finer steps: those that bring the haze down to the target over the whole range of cuts at the
+/// least film. Where none of the kit can, those that come nearest. Of sequences that take as much film to the
+/// hundredth of a micrometre only the quickest is kept.
 std::vector<Sequence> candidates(std::span<const StepEffect> steps, const Target& target,
-                                 const SequenceLimits& limits = {}, CutRange cuts = {});
+                                 std::span<const MarkPopulation> marks = {}, CutRange cuts = {});
 
 /// Clear coat of the ground where it is thinnest.
 struct ClearCoat {
@@ -101,6 +99,19 @@ struct AtPoints {
 AtPoints at_points(std::span<const StepEffect> steps, const Sequence& sequence,
                    std::span<const MarkPopulation> marks, std::span<const BeliefPoint> belief,
                    const ClearCoat& clear, double reserve_um);
+
+/// The share of marks that is cleared with a chance, along with the haze where `haze` says how much may stay.
+double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, double chance,
+                  std::optional<double> haze);
+
+/// Of all sequences that the rules allow and that take less film than `limit_um`, those that may be the
+/// mildest which does it: candidates() refines each first step in the one way that is safe over all cuts that
+/// are likely; a way that is not may still be sure enough with less film. They are screened at few points of
+/// the belief; what comes near the chance that is asked for is worth weighing in full, and so is what none of
+/// the others beats in share, film and time.
+std::vector<Sequence> sequences_worth(std::span<const StepEffect> steps,
+                                      std::span<const MarkPopulation> marks, const PanelBelief& belief,
+                                      const ClearCoat& clear, const Target& target, double limit_um);
 
 Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const Sequence& sequence,
                    std::span<const BeliefPoint> belief, const Target& target);

@@ -8,7 +8,26 @@ namespace sparecoat::formats {
 
 using namespace form;
 
+namespace {
+
+FormPtr strips_form() {
+    return object({
+        needed("along", text("name of an edge, body line, roll or rim, \"edges\" or \"lines\""),
+               "what the strips run beside; \"edges\" and \"lines\" are all of the panel's"),
+        needed("at", list(quantity(Dim::length, "0 mm", "1 m"), 1),
+               "distances of the pad's centre from it; 0 only for lines: on the crest itself"),
+        optional("side", choice({"both", "inside", "outside"}), "both",
+                 "of closed rims; an edge is worked from the panel's side"),
+        optional("clear_of", quantity(Dim::length, "0 mm", "1 m"), "0 mm",
+                 "how far the pad's centre keeps from every other edge and line"),
+    });
+}
+
+} // namespace
+
+/// Long because it is a table: a key a line.
 FormPtr technique_form() {
+    const std::vector<std::string> laid_in_passes{"raster", "spiral", "line"};
     const FormPtr hold_back = quantity(Dim::length, "-300 mm", "1 m");
     const FormPtr tape = quantity(Dim::length, "0 mm", "500 mm");
     const FormPtr stiffness = quantity(Dim::rotary_stiffness, "0 N m/rad", "10000 N m/rad");
@@ -19,7 +38,7 @@ FormPtr technique_form() {
             needed("machine", text("name or path"), "of the machine"),
             needed("pad", text("name or path"), "of the pad, with its size: \"firm-foam-150\""),
             needed("liquid", text("name or path"), "of the liquid or paper"),
-            optional("pattern", choice({"raster", "spiral", "line"}), "raster", "of the arm"),
+            optional("pattern", choice({"raster", "spiral", "line", "strips"}), "raster", "of the arm"),
             needed("force", quantity(Dim::force, "1 N", "500 N"),
                    "on the pad, with the machine's weight as it bears"),
             needed("speed", quantity(Dim::rotation, "100/min", "20000/min"),
@@ -29,10 +48,13 @@ FormPtr technique_form() {
             optional("arm_acceleration", quantity(Dim::acceleration, "0.05 m/s²", "50 m/s²"), "1 m/s²",
                      "at turn-rounds"),
             optional("overlap", quantity(Dim::none, "0 %", "95 %"), "50 %",
-                     "of the pad's width that the next line covers again"),
+                     "of the pad's width that the next line covers again")
+                .only_where("pattern", laid_in_passes),
             optional("passes", whole(1, 1000), 4,
-                     "section passes, each covering the section once; for a line, runs along it"),
-            optional("crossed", flag(), true, "alternate passes at right angles"),
+                     "section passes, each covering the section once; for a line or a piece of strip, runs "
+                     "along it, there and back in turn"),
+            optional("crossed", flag(), true, "alternate passes at right angles")
+                .only_where("pattern", laid_in_passes),
             optional(
                 "hold_back",
                 either({hold_back,
@@ -71,8 +93,16 @@ FormPtr technique_form() {
                    }),
                    "to run along")
                 .only_where("pattern", {"line"}),
+            needed("strips", list(strips_form(), 1),
+                   "to work along edges, body lines and rims, with a pad too small for sections")
+                .only_where("pattern", {"strips"}),
+            optional("charge_every", quantity(Dim::length, "20 mm", "100 m"), "600 mm",
+                     "length of strip after which fresh liquid and a clean pad come; a longer piece is cut "
+                     "into equal ones")
+                .only_where("pattern", {"strips"}),
             optional("recharge_passes", whole(0, 1000), 0,
-                     "fresh liquid and a cleaned pad after so many passes; 0 is never"),
+                     "fresh liquid and a cleaned pad after so many passes; 0 is never")
+                .only_where("pattern", laid_in_passes),
             optional(
                 "hand",
                 object({

@@ -332,6 +332,7 @@ PanelSpec fill_panel(const Values& values, const FindAttached& find) {
 
 Pattern pattern_of(const std::string& word) {
     if (word == "raster") return Pattern::raster;
+    if (word == "strips") return Pattern::strips;
     return word == "spiral" ? Pattern::spiral : Pattern::line;
 }
 
@@ -381,6 +382,18 @@ void fill_where(const Values& values, Technique& technique) {
     }
 }
 
+StripsAlong fill_strips(const Values& values) {
+    StripsAlong strips;
+    strips.along = values.text("along");
+    strips.at_m = values.raw("at").get<std::vector<double>>();
+    const std::string side = values.text("side");
+    if (side == "inside") strips.side = StripSide::inside;
+    if (side == "outside") strips.side = StripSide::outside;
+    strips.clear_of_m = values.number("clear_of");
+    values.done();
+    return strips;
+}
+
 Technique fill_technique(const Values& values) {
     Technique technique;
     technique.name = values.text("name");
@@ -393,16 +406,18 @@ Technique fill_technique(const Values& values) {
     technique.speed_rad_s = values.number("speed");
     technique.arm_speed_m_s = values.number("arm_speed");
     technique.arm_acceleration_m_s2 = values.number("arm_acceleration");
-    technique.overlap = values.number("overlap");
+    technique.overlap = values.number("overlap", technique.overlap);
     technique.passes = values.whole("passes");
-    technique.crossed = values.flag("crossed");
+    technique.crossed = values.flag("crossed", technique.crossed);
     fill_by_edge(values.raw("hold_back"), technique.hold_back_m, technique.hold_back_edge_m);
     fill_by_edge(values.raw("tape"), technique.tape_m, technique.tape_edge_m);
     technique.tilt_rad = values.number("tilt");
     technique.tilt_toward_rad = values.number("tilt_toward");
     technique.hand_stiffness_nm_rad = hand_stiffness(values.raw("hand_stiffness"));
     fill_where(values, technique);
-    technique.recharge_passes = values.whole("recharge_passes");
+    for (const Values& strips : values.objects("strips")) technique.strips.push_back(fill_strips(strips));
+    technique.charge_every_m = values.number("charge_every", technique.charge_every_m);
+    if (values.has("recharge_passes")) technique.recharge_passes = values.whole("recharge_passes");
     if (values.has("hand")) technique.hand = fill_hand(values.object("hand"));
     return technique;
 }

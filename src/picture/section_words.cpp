@@ -165,6 +165,7 @@ std::string recommendation(const PanelAdvice& panel, const Target& target, FilmU
             "Nothing here that polishing takes out; {:.0f} stone chips are expected on the panel, for "
             "touch-up.",
             panel.ground.chips);
+    case Next::cannot: return fmt::format("It cannot be worked with this kit: {}.", panel.cannot);
     case Next::stop:
         switch (advice.limited_by) {
         case LimitedBy::target:
@@ -187,7 +188,8 @@ std::string recommendation(const PanelAdvice& panel, const Target& target, FilmU
 std::vector<std::string> reasons(const PanelAdvice& panel, const Target& target, FilmUnit unit) {
     const Advice& advice = panel.advice;
     std::vector<std::string> out;
-    if (advice.next == Next::clean_first || advice.next == Next::touch_up) return out;
+    if (advice.next == Next::clean_first || advice.next == Next::touch_up || advice.next == Next::cannot)
+        return out;
     if (advice.so_far && panel.panel.squares.back().tries.size() > 0)
         out.push_back(fmt::format(
             "What was done on the square, done to the panel, clears {} and leaves {}; the chance that it "

@@ -1,9 +1,9 @@
 #include "plan/plan.hpp"
 #include "decide/choice.hpp"
 #include "decide/stats/median.hpp"
-#include "finish/clearing.hpp"
 #include "plan/plan_panel.hpp"
 #include "plan/plan_words.hpp"
+#include "plan/section_ground.hpp"
 #include "run/summary_parts.hpp"
 #include "run/threads.hpp"
 #include "units/error.hpp"
@@ -49,22 +49,6 @@ private:
 
 // ---- a panel's ways -------------------------------------------------------------------------------
 
-/// The share of marks that is cleared, along with the haze where `haze` says how much may stay, with a
-/// chance.
-double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, double chance,
-                  std::optional<double> haze) {
-    std::vector<std::size_t> order(belief.size());
-    std::iota(order.begin(), order.end(), std::size_t{0});
-    const auto counted = [&](std::size_t k) { return haze && at.haze[k] > *haze ? 0.0 : at.share[k]; };
-    std::ranges::stable_sort(order, [&](std::size_t a, std::size_t b) { return counted(a) > counted(b); });
-    double sum = 0;
-    for (const std::size_t k : order) {
-        sum += belief[k].weight;
-        if (sum >= chance - 1e-12) return counted(k);
-    }
-    return counted(order.back());
-}
-
 /// Over all of a panel.
 double median_on(const Panel& panel, const std::vector<float>& field) {
     std::vector<float> values;
@@ -73,41 +57,15 @@ double median_on(const Panel& panel, const std::vector<float>& field) {
     return static_cast<double>(upper_median(std::move(values)));
 }
 
-/// Every step in one or two sets, followed by up to two finer ones, each finer than the one before, in as
-/// many: who has not got there with two sets takes a stronger step (common practice, no source).
-std::vector<Sequence> all_sequences(std::span<const StepEffect> steps) {
-    constexpr std::size_t most_steps = 3;
-    constexpr int most_sets = 2;
-    std::vector<Sequence> all{Sequence{}};
-    std::size_t from = 0;
-    for (std::size_t length = 0; length < most_steps; ++length)
-        for (const std::size_t to = all.size(); from < to; ++from)
-            for (std::size_t step = 0; step < steps.size(); ++step) {
-                if (!all[from].empty() &&
-                    steps[step].own.depth_um >= steps[all[from].back().step].own.depth_um)
-                    continue;
-                for (int sets = 1; sets <= most_sets; ++sets) {
-                    Sequence longer = all[from];
-                    longer.push_back({step, sets});
-                    all.push_back(std::move(longer));
-                }
-            }
-    all.erase(all.begin());
-    return all;
-}
-
 /// One panel with all that is known before anything is chosen.
 struct PanelModel {
     const PanelAdvice* advice = nullptr;
     PanelTask task;
     std::string name;
     WholePanel whole;
-    std::vector<std::size_t> kit_step; ///< of each of the ground's steps, in the kit
-    std::vector<std::optional<double>>
-        set_s; ///< time of one set of those over the whole panel; none: no room for its pad
+    std::vector<std::size_t> kit_step;          ///< of each of the ground's steps, in the kit
     std::vector<PanelAlternative> alternatives; ///< the first leaves it
     std::vector<BeliefPoint> belief;            ///< what its ways are weighed with
-    std::vector<double> pad_radius_m;           ///< of each of the ground's steps
     std::optional<double> haze;                 ///< that counts
     PanelAlternatives choices;
     int worked = 0;        ///< ways that were carried over the whole panel
@@ -117,15 +75,16 @@ struct PanelModel {
 class Planning {
 public:
     Planning(const Library& library, const SectionRecord& record, const std::vector<PanelTask>& tasks,
-             const PlanTerms& terms, const PlanProgress& progress)
-        : library_(library), record_(record), tasks_(tasks), terms_(terms), voice_(progress) {
+             const PlanTerms& terms, const PlanProgress& progress, WorkedSets* kept)
+        : library_(library), record_(record), tasks_(tasks), terms_(terms), voice_(progress), kept_(kept) {
         if (tasks.size() != record.panels.size())
             throw std::invalid_argument("a task for each panel of the record");
     }
 
     VehiclePlan plan(int threads) {
-        report_ = advise_on(library_, record_, "", threads,
-                            [&](double share) { return voice_.say(record_.name, learning_share * share); });
+        report_ = advise_on(
+            library_, record_, "", threads,
+            [&](double share) { return voice_.say(record_.name, learning_share * share); }, kept_);
         on_threads(threads, [&] {
             for (std::size_t p = 0; p < record_.panels.size(); ++p) models_.push_back(model_of(p));
             choose();
@@ -163,14 +122,7 @@ private:
         for (const StepEffect& effect : ground.effects)
             model.kit_step.push_back(
                 static_cast<std::size_t>(&step_named(report_.steps, effect.id) - report_.steps.data()));
-        model.set_s.resize(ground.effects.size()), model.pad_radius_m.resize(ground.effects.size());
-        oneapi::tbb::parallel_for(std::size_t{0}, ground.effects.size(), [&](std::size_t k) {
-            const KitStep& step = report_.steps[model.kit_step[k]];
-            model.pad_radius_m[k] = step.pad_radius_m;
-            if (const auto job = lay_over(library_, model.whole, step.technique))
-                model.set_s[k] = job->path.duration_s();
-        });
-        const std::vector<Sequence> sequences = sequences_worth(model);
+        const std::vector<Sequence>& sequences = advice.advice.weighed;
         model.belief = points_of(advice.belief, weighing_points);
         std::vector<PanelAlternative> found(sequences.size());
         std::vector<AtPoints> points(sequences.size());
@@ -184,8 +136,7 @@ private:
         for (std::size_t n = 0; n < found.size(); ++n) {
             PanelAlternative& alternative = found[n];
             weigh(model, alternative, ground.effects, points[n]);
-            for (const Sets& part : alternative.outlook.sequence)
-                alternative.machine_s += part.sets * *model.set_s[part.step];
+            alternative.machine_s = alternative.outlook.time_s;
             alternative.time_s =
                 alternative.machine_s +
                 terms_.set_up.each_step_s * static_cast<double>(alternative.outlook.sequence.size());
@@ -203,7 +154,7 @@ private:
         const Target& target = record_.target;
         const Outlook& outlook = alternative.outlook;
         double pad_m = 0;
-        for (const Sets& part : outlook.sequence) pad_m = std::max(pad_m, model.pad_radius_m[part.step]);
+        for (const Sets& part : outlook.sequence) pad_m = std::max(pad_m, effects[part.step].pad_radius_m);
         alternative.sure_share = sure_share(points, model.belief, target.chance, model.haze);
         const RemovedSpread removed = removed_by(effects, outlook.sequence);
         alternative.open_keeping =
@@ -218,7 +169,8 @@ private:
     static Alternative choice_of(const PanelAlternative& alternative) {
         const bool worth = alternative.outlook.share.median >= least_share;
         return {alternative.sure_share, alternative.outlook.film_um.median, alternative.time_s,
-                alternative.keeps && alternative.within_allowance && worth, alternative.preferred};
+                alternative.keeps && alternative.within_allowance && alternative.cool && worth,
+                alternative.preferred};
     }
 
     /// Haze counts only where something of the kit meets it.
@@ -230,65 +182,9 @@ private:
         return can ? std::optional(target.haze) : std::nullopt;
     }
 
-    /// The advice's candidates, and of all sequences that the kit allows and that take less film than the
-    /// mildest of those which does it, those that may be chosen: the advice refines each first step in the
-    /// one way that is safe over all cuts that are likely; a way that is not may still be sure enough with
-    /// less film. They are screened at fewer points of the belief; what none of the others beats, or comes
-    /// near the chance that is asked for, is weighed in full.
-    std::vector<Sequence> sequences_worth(const PanelModel& model) const {
-        constexpr std::size_t screening_points = 60;
-        constexpr double screening_error = 0.05; ///< of a chance
-        const PanelAdvice& advice = *model.advice;
-        const SquareGround& ground = advice.ground;
-        const Target& target = record_.target;
-        const auto has_room = [&](const Sequence& sequence) {
-            return std::ranges::all_of(sequence,
-                                       [&](const Sets& part) { return model.set_s[part.step].has_value(); });
-        };
-        std::vector<Sequence> worth;
-        double limit_um = std::numeric_limits<double>::infinity();
-        for (const Outlook& outlook : advice.advice.outlooks) {
-            if (!has_room(outlook.sequence)) continue;
-            worth.push_back(outlook.sequence);
-            if (outlook.chance_of_target >= target.chance)
-                limit_um = std::min(limit_um, mean_removed_um(ground.effects, outlook.sequence));
-        }
-        std::vector<Sequence> others;
-        for (Sequence& sequence : all_sequences(ground.effects))
-            if (has_room(sequence) && mean_removed_um(ground.effects, sequence) < limit_um &&
-                std::ranges::find(worth, sequence) == worth.end())
-                others.push_back(std::move(sequence));
-        const std::vector<BeliefPoint> belief = points_of(advice.belief, screening_points);
-        struct Screened {
-            double share = 0, film_um = 0, time_s = 0;
-            bool near = false;
-        };
-        std::vector<Screened> screened(others.size());
-        oneapi::tbb::parallel_for(std::size_t{0}, others.size(), [&](std::size_t n) {
-            const AtPoints at =
-                at_points(ground.effects, others[n], ground.marks, belief, ground.clear, target.reserve_um);
-            const Outlook outlook = outlook_of(at, ground.effects, others[n], belief, target);
-            double time_s = terms_.set_up.each_step_s * static_cast<double>(others[n].size());
-            for (const Sets& part : others[n]) time_s += part.sets * *model.set_s[part.step];
-            screened[n] = {sure_share(at, belief, target.chance, target.haze), outlook.film_um.median, time_s,
-                           outlook.chance_of_target >= target.chance - screening_error};
-        });
-        const auto beaten = [&](const Screened& one) {
-            return std::ranges::any_of(screened, [&](const Screened& other) {
-                return other.share >= one.share && other.film_um <= one.film_um &&
-                       other.time_s <= one.time_s &&
-                       (other.share > one.share || other.film_um < one.film_um || other.time_s < one.time_s);
-            });
-        };
-        for (std::size_t n = 0; n < others.size(); ++n)
-            if (screened[n].share > 0 && (screened[n].near || !beaten(screened[n])))
-                worth.push_back(std::move(others[n]));
-        return worth;
-    }
-
     // ---- choosing ---------------------------------------------------------------------------------
 
-    /// HandLoad-backs and tape have their say only once a way was carried over the whole panel: lines pushed
+    /// Hold-backs and tape have their say only once a way was carried over the whole panel: lines pushed
     /// closer together or away from an edge change what open ground loses. A way that they keep from what it
     /// was chosen for gives way to another, a few times; after that the best of those that were carried over
     /// stays. Changes of step have their say in the time as late, so that a time limit which they break is
@@ -312,7 +208,7 @@ private:
                                                const PanelAlternative& alternative) const {
         std::vector<StepWork> steps;
         for (const Sets& part : alternative.outlook.sequence)
-            steps.push_back({report_.steps[model.kit_step[part.step]].technique, part.sets});
+            steps.push_back({model.advice->ground.techniques[part.step], part.sets});
         return steps;
     }
 
@@ -328,10 +224,26 @@ private:
             return !step.technique.hold_back_edge_m.empty();
         });
         if (held && falls_short(before, model.choices.alternatives[w])) carry_over(p, w, true);
-        if (++model.worked == most_worked)
+        if (!model.alternatives[w].cool) leave_out_hot_step(p, w);
+        else if (++model.worked == most_worked)
             for (std::size_t other = 1; other < model.alternatives.size(); ++other)
                 if (!works_.contains({p, other})) model.choices.alternatives[other].allowed = false;
         return falls_short(before, model.choices.alternatives[w]);
+    }
+
+    /// What gets too hot in one sequence does in any.
+    void leave_out_hot_step(std::size_t p, std::size_t w) {
+        PanelModel& model = models_[p];
+        const std::size_t hot = model.alternatives[w].outlook.sequence[works_.at({p, w}).hottest_step].step;
+        for (std::size_t other = 1; other < model.alternatives.size(); ++other) {
+            PanelAlternative& alternative = model.alternatives[other];
+            if (works_.contains({p, other}) ||
+                std::ranges::find(alternative.outlook.sequence, hot, &Sets::step) ==
+                    alternative.outlook.sequence.end())
+                continue;
+            alternative.cool = false, alternative.peak_film_c = works_.at({p, w}).peak_film_c;
+            model.choices.alternatives[other] = choice_of(alternative);
+        }
     }
 
     bool falls_short(const Alternative& before, const Alternative& now) const {
@@ -365,6 +277,8 @@ private:
                                const PanelWork& work) const {
         alternative.machine_s = work.time_s;
         alternative.time_s = worked_time_s(work);
+        alternative.peak_film_c = work.peak_film_c;
+        alternative.cool = work.peak_film_c <= Surroundings{}.film_limit_c;
         // Where nothing is kept off, its lines are those that it was weighed with.
         if (std::ranges::all_of(work.kept_off, [](const auto& words) { return words.empty(); }))
             return alternative;
@@ -485,12 +399,25 @@ private:
             plan.weakest_cell = work->weakest_cell,
             plan.weakest = place_of(*model.whole.panel, work->weakest_cell);
             plan.time_s = panel_time_s(p);
-            std::vector<MarkPopulation> marks = model.whole.marks;
-            for (MarkPopulation& population : marks) population.depth_um *= model.whole.depth;
-            plan.share_whole = clearing(*model.whole.panel, marks, work->sum.removed_um).share();
+            plan.share_whole = share_over_all(model, alternative.outlook.sequence, *work);
         }
         tell_decision(plan, {advice, model.alternatives, chosen_[p], record_.target, terms_});
         return plan;
+    }
+
+    /// Of the marks, cleared over all of the panel: what was held back or taped keeps its own.
+    Interval share_over_all(const PanelModel& model, const Sequence& sequence, const PanelWork& work) const {
+        const Panel& panel = *model.whole.panel;
+        std::vector<std::size_t> cells;
+        for (std::size_t k = 0; k < panel.grid.cells(); ++k)
+            if (panel.inside[k]) cells.push_back(k);
+        std::vector<StepEffect> effects = model.advice->ground.effects;
+        for (std::size_t k = 0; k < sequence.size(); ++k)
+            take_removed(effects[sequence[k].step], cells, work.results[k].fields.removed_um);
+        const AtPoints points =
+            at_points(effects, sequence, marks_on(panel, model.whole.marks, cells), model.belief,
+                      model.advice->ground.clear, record_.target.reserve_um);
+        return outlook_of(points, effects, sequence, model.belief, record_.target).share;
     }
 
     PlannedStep planned_step(const PanelModel& model, const PanelAlternative& alternative,
@@ -499,7 +426,8 @@ private:
         RunJob job = work.jobs[k];
         job.request.technique = step.id; // what its summary calls it
         PlannedStep out;
-        out.id = step.id, out.words = step.words;
+        out.id = step.id,
+        out.words = model.advice->ground.effects[alternative.outlook.sequence[k].step].words;
         out.machine = step.technique.machine, out.pad = job.step.pad.name, out.liquid = job.step.liquid.name;
         out.paper = job.step.liquid.paper, out.rotary = job.step.machine.kind == MachineKind::rotary;
         out.sets = work.steps[k].sets, out.technique = work.steps[k].technique,
@@ -565,6 +493,7 @@ private:
     const std::vector<PanelTask>& tasks_;
     PlanTerms terms_;
     Voice voice_;
+    WorkedSets* kept_;
     SectionReport report_;
     std::vector<PanelModel> models_;
     std::vector<std::size_t> chosen_;                                ///< a way for each panel
@@ -575,8 +504,8 @@ private:
 
 VehiclePlan plan_vehicle(const Library& library, const SectionRecord& record,
                          const std::vector<PanelTask>& tasks, const PlanTerms& terms, int threads,
-                         const PlanProgress& progress) {
-    return Planning(library, record, tasks, terms, progress).plan(threads);
+                         const PlanProgress& progress, WorkedSets* kept) {
+    return Planning(library, record, tasks, terms, progress, kept).plan(threads);
 }
 
 } // namespace sparecoat::plan

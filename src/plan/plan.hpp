@@ -31,12 +31,13 @@ enum class PanelDecision {
     finish_only, ///< no film to spare for marks: a finishing polish alone
     leave,       ///< nothing to be done that is worth its film
     touch_up,    ///< nothing that polishing takes out
-    not_clean    ///< no advice until it is washed and decontaminated
+    not_clean,   ///< no advice until it is washed and decontaminated
+    cannot       ///< no step of the kit has room on it
 };
 std::string_view name_of(PanelDecision decision);
 
 /// What keeps a panel from its target.
-enum class PlanLimit { nothing, target, reserve, both, allowance, film_limit, time_limit };
+enum class PlanLimit { nothing, target, reserve, both, heat, allowance, film_limit, time_limit };
 std::string_view name_of(PlanLimit limited_by);
 
 /// The usual hand: what the technique presets have (from memory).
@@ -90,7 +91,7 @@ struct PanelPlan {
     std::vector<PlannedStep> steps;
     Outlook outlook;         ///< on the open panel, hold-backs and tape counted; empty where nothing is done
     double sure_share = 0;   ///< cleared on the open panel with the chance that the target asks for
-    double share_whole = 0;  ///< cleared over the whole panel, edges and tape counted, at the medians
+    Interval share_whole;    ///< cleared over the whole panel, edges and tape counted
     double open_keeping = 1; ///< chance that the thinnest open ground keeps the reserve
     double chance_of_keeping = 1; ///< everywhere on the panel: 1 - the highest chance at any spot
     double keeping_error = 0;     ///< standard error of that, from the draws of the hand
@@ -153,12 +154,13 @@ using PlanProgress = std::function<bool(const std::string& panel, double share)>
 /// Plans every panel of a record. Sequences are chosen as advise() does, from what all of its sections
 /// taught; where a limit binds, the choice is changed where that costs least (see choose_ways). Each step is
 /// then simulated over the whole panel, and hold-backs or tape are put where the chance of burning through
-/// would else pass the threshold. Depends on its inputs alone, not on `threads`.
+/// would else pass the threshold. Depends on its inputs alone, not on `threads` nor on what was `kept`
+/// (advise_on).
 /// @param tasks one for each panel of the record, in its order. @throws InputError, Stopped;
 /// std::invalid_argument for another number of tasks.
 VehiclePlan plan_vehicle(const Library& library, const SectionRecord& record,
                          const std::vector<PanelTask>& tasks, const PlanTerms& terms, int threads,
-                         const PlanProgress& progress = {});
+                         const PlanProgress& progress = {}, WorkedSets* kept = nullptr);
 
 /// docs/schema/plan.schema.json, and its panels[].
 nlohmann::json plan_json(const VehiclePlan& plan);

@@ -59,7 +59,7 @@ json outlook_json(const PanelPlan& panel) {
     const Outlook& outlook = panel.outlook;
     return {{"share", interval_json(outlook.share)},
             {"sure_share", panel.sure_share},
-            {"share_whole_panel", panel.share_whole},
+            {"share_whole_panel", interval_json(panel.share_whole)},
             {"film_um", interval_json(outlook.film_um)},
             {"haze", outlook.haze},
             {"chance_of_target", outlook.chance_of_target},

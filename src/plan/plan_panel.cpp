@@ -221,18 +221,46 @@ private:
             regions_at_risk(panel, out_.sum, verdict->open, terms, chance, error, terms_.threshold);
     }
 
-    /// The next notch for a region's edge or line: hold-backs before tape at an edge, unless tape is to come
-    /// first; at a line that a pad crosses, tape first.
-    std::optional<Change> next_notch(const RegionAtRisk& region, std::size_t step) const {
+    enum class First { hold_back, tape };
+
+    /// The next notch for a region's edge or line, of what comes first; the other where there is no more of
+    /// it.
+    std::optional<Change> next_notch(const RegionAtRisk& region, std::size_t step, First wanted) const {
         std::optional<Change> first, second;
         for (const std::vector<Change>& chain : changes_at(out_.jobs[step], region)) {
             const bool holds = chain.front().kind == RemedyKind::hold_back;
-            (holds == (region.edge >= 0 && !terms_.tape_first) ? first : second) = chain.front();
+            (holds == (wanted == First::hold_back) ? first : second) = chain.front();
         }
         return first ? first : second;
     }
 
-    /// Puts one more notch on every edge and line at risk. @return the steps that changed.
+    /// At an edge hold-backs come before tape, unless tape is to come first; at a line that a pad crosses,
+    /// tape.
+    First at_risk_first(const RegionAtRisk& region) const {
+        return region.edge >= 0 && !terms_.tape_first ? First::hold_back : First::tape;
+    }
+
+    /// @return whether a step was changed.
+    bool put_notch(const RegionAtRisk& region, std::size_t k, First wanted) {
+        const std::string name = name_of_feature(*whole_.panel, region);
+        const std::optional<Change> notch = next_notch(region, k, wanted);
+        if (!notch) return false;
+        Technique technique = out_.steps[k].technique;
+        if (const auto held = notch->technique.hold_back_edge_m.find(name);
+            held != notch->technique.hold_back_edge_m.end())
+            technique.hold_back_edge_m[name] = held->second;
+        if (const auto tape = notch->technique.tape_edge_m.find(name);
+            tape != notch->technique.tape_edge_m.end())
+            technique.tape_edge_m[name] = tape->second;
+        std::optional<RunJob> job = lay_over(library_, whole_, technique);
+        if (!job) return false; // no room left for the pad
+        out_.steps[k].technique = std::move(technique);
+        out_.jobs[k] = std::move(*job);
+        return true;
+    }
+
+    /// Puts one more notch on every edge and line at risk, and where a step gets too hot. @return the steps
+    /// that changed.
     std::set<std::size_t> keep_off() {
         std::set<std::size_t> changed;
         std::set<std::string> seen;
@@ -242,24 +270,39 @@ private:
             for (std::size_t k = 0; k < out_.steps.size(); ++k) {
                 const double here = out_.steps[k].sets * whole_.cut *
                                     static_cast<double>(out_.results[k].fields.removed_um[region.spot.cell]);
-                const bool much = here >= held_share * region.spot.removed_um;
-                const std::optional<Change> notch = much ? next_notch(region, k) : std::nullopt;
-                if (!notch) continue;
-                Technique technique = out_.steps[k].technique;
-                if (const auto held = notch->technique.hold_back_edge_m.find(name);
-                    held != notch->technique.hold_back_edge_m.end())
-                    technique.hold_back_edge_m[name] = held->second;
-                if (const auto tape = notch->technique.tape_edge_m.find(name);
-                    tape != notch->technique.tape_edge_m.end())
-                    technique.tape_edge_m[name] = tape->second;
-                std::optional<RunJob> job = lay_over(library_, whole_, technique);
-                if (!job) continue; // no room left for the pad
-                out_.steps[k].technique = std::move(technique);
-                out_.jobs[k] = std::move(*job);
-                changed.insert(k);
+                if (here >= held_share * region.spot.removed_um &&
+                    put_notch(region, k, at_risk_first(region)))
+                    changed.insert(k);
             }
         }
+        for (std::size_t k = 0; k < out_.steps.size(); ++k)
+            for (const RegionAtRisk& region : too_hot_at(k))
+                if (put_notch(region, k, First::hold_back)) changed.insert(k);
         return changed;
+    }
+
+    /// Edges and lines where a step gets the film hotter than it may, each at its hottest cell.
+    std::vector<RegionAtRisk> too_hot_at(std::size_t k) const {
+        const PanelHeat& heat = *out_.results[k].heat;
+        std::vector<RegionAtRisk> found;
+        if (heat.peak().film_c <= Surroundings{}.film_limit_c) return found;
+        const Panel& panel = *whole_.panel;
+        for (std::size_t cell = 0; cell < panel.grid.cells(); ++cell) {
+            if (!panel.inside[cell] || heat.peak_film_c(cell) <= Surroundings{}.film_limit_c) continue;
+            const PanelFeature feature = feature_at(panel, cell);
+            if (feature == PanelFeature{}) continue; // open ground: no holding back from that
+            const auto known = std::ranges::find_if(found, [&](const RegionAtRisk& one) {
+                return PanelFeature{one.edge, one.crest} == feature;
+            });
+            if (known == found.end()) {
+                RegionAtRisk region;
+                region.edge = feature.edge, region.crest = feature.crest, region.spot.cell = cell;
+                found.push_back(std::move(region));
+            } else if (heat.peak_film_c(cell) > heat.peak_film_c(known->spot.cell)) {
+                known->spot.cell = cell;
+            }
+        }
+        return found;
     }
 
     void finish() {
@@ -268,6 +311,8 @@ private:
             const StepWork& step = out_.steps[k];
             out_.kept_off.push_back(kept_off_by(step.technique, *whole_.panel));
             out_.time_s += step.sets * out_.jobs[k].path.duration_s();
+            const double peak_c = out_.results[k].heat->peak().film_c;
+            if (peak_c > out_.peak_film_c) out_.peak_film_c = peak_c, out_.hottest_step = k;
             for (const auto& [name, width_m] : step.technique.tape_edge_m) taped.insert(name);
         }
         out_.tapes = static_cast<int>(taped.size());

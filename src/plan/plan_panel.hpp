@@ -45,6 +45,8 @@ struct PanelWork {
     std::vector<RegionAtRisk> regions;             ///< that are left
     double highest_chance = 0, standard_error = 0; ///< of any spot
     std::size_t weakest_cell = 0;                  ///< where that is
+    double peak_film_c = 0;                        ///< the hottest anywhere, of any step
+    std::size_t hottest_step = 0;                  ///< and of which
     double time_s = 0;                             ///< that machines run
     int tapes = 0;                                 ///< edges and lines that are taped
 };
@@ -59,7 +61,8 @@ struct PanelWorkTerms {
 
 /// Works a sequence over the panel. Where an edge or a line passes the threshold, the steps that take most
 /// there hold the pad back from it or tape it (PanelWorkTerms::tape_first), a notch at a time, until it does
-/// not or there is nothing milder left to do.
+/// not or there is nothing milder left to do. Where a step gets the film hotter at one than it may, that step
+/// holds back from it.
 ///
 /// The chance at a cell is that of section 9 of docs/model.md for the sum of all sets: film and cut, which
 /// all sets have in common, are integrated; the hand is drawn anew for every set of the steps that take a

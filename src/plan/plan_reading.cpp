@@ -22,14 +22,17 @@ template <class Enum, std::size_t N> Enum named(const std::array<Enum, N>& all, 
     return found == all.end() ? all.front() : *found;
 }
 constexpr std::array decisions{PanelDecision::leave,       PanelDecision::planned,  PanelDecision::less,
-                               PanelDecision::finish_only, PanelDecision::touch_up, PanelDecision::not_clean};
-constexpr std::array all_plan_limits{PlanLimit::nothing,   PlanLimit::target,    PlanLimit::reserve,
-                                     PlanLimit::both,      PlanLimit::allowance, PlanLimit::film_limit,
-                                     PlanLimit::time_limit};
-constexpr std::array<std::pair<Pattern, const char*>, 4> patterns{{{Pattern::raster, "raster"},
+                               PanelDecision::finish_only, PanelDecision::touch_up, PanelDecision::not_clean,
+                               PanelDecision::cannot};
+constexpr std::array all_plan_limits{PlanLimit::nothing,    PlanLimit::target,    PlanLimit::reserve,
+                                     PlanLimit::both,       PlanLimit::heat,      PlanLimit::allowance,
+                                     PlanLimit::film_limit, PlanLimit::time_limit};
+constexpr std::array<std::pair<Pattern, const char*>, 5> patterns{{{Pattern::raster, "raster"},
                                                                    {Pattern::spiral, "spiral"},
                                                                    {Pattern::line, "line"},
-                                                                   {Pattern::recorded, "recorded"}}};
+                                                                   {Pattern::recorded, "recorded"},
+                                                                   {Pattern::strips, "strips"}}};
+constexpr std::array strip_sides{StripSide::both, StripSide::inside, StripSide::outside};
 
 std::map<std::string, double> lengths_of(const json& j) {
     std::map<std::string, double> lengths_m;
@@ -49,6 +52,14 @@ Technique technique_of(const json& j) {
     t.hold_back_m = j.at("hold_back_mm").get<double>() * mm,
     t.hold_back_edge_m = lengths_of(j.at("hold_back_edge_mm"));
     t.tape_m = j.at("tape_mm").get<double>() * mm, t.tape_edge_m = lengths_of(j.at("tape_edge_mm"));
+    if (t.pattern != Pattern::strips) return t;
+    for (const json& strips : j.at("strips")) {
+        StripsAlong& one = t.strips.emplace_back();
+        one.along = strips.at("along"), one.side = named(strip_sides, strips.at("side"));
+        one.clear_of_m = strips.at("clear_of_mm").get<double>() * mm;
+        for (const json& at_mm : strips.at("at_mm")) one.at_m.push_back(at_mm.get<double>() * mm);
+    }
+    t.charge_every_m = j.at("charge_every_mm").get<double>() * mm;
     return t;
 }
 
@@ -83,7 +94,9 @@ void read_outlook(PanelPlan& panel, const json& j) {
     panel.outlook.haze = j.at("haze");
     panel.outlook.chance_of_target = j.at("chance_of_target"),
     panel.outlook.chance_of_keeping = j.at("chance_of_keeping");
-    panel.sure_share = j.at("sure_share"), panel.share_whole = j.at("share_whole_panel");
+    panel.sure_share = j.at("sure_share");
+    const json& whole = j.at("share_whole_panel"); // plans of old have one number
+    panel.share_whole = whole.is_number() ? Interval{whole, whole, whole} : interval_of(whole);
     panel.open_keeping = j.at("chance_of_keeping_open"),
     panel.chance_of_keeping = j.at("chance_of_keeping_everywhere");
     panel.keeping_error = j.at("standard_error"), panel.weakest = j.at("weakest");

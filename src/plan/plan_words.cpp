@@ -11,9 +11,6 @@
 namespace sparecoat::plan {
 namespace {
 
-/// Where the film gets hotter than this the plan says so, °C (from memory; see Event::hot_panel).
-constexpr double hot_film_c = 60;
-
 std::string microns(double um) { return fmt::format("{:.{}f} µm", um, um < 10 ? 2 : 1); }
 
 std::string chips_text(double chips) {
@@ -59,11 +56,16 @@ private:
     }
 
     void find_decision() {
-        if (g_.advice.advice.next == Next::clean_first) plan_.decision = PanelDecision::not_clean;
+        if (g_.advice.advice.next == Next::cannot) plan_.decision = PanelDecision::cannot;
+        else if (g_.advice.advice.next == Next::clean_first) plan_.decision = PanelDecision::not_clean;
         else if (g_.advice.advice.next == Next::touch_up) plan_.decision = PanelDecision::touch_up;
         else if (g_.chosen == 0) plan_.decision = PanelDecision::leave;
         else if (alternative_.meets) plan_.decision = PanelDecision::planned;
         else plan_.decision = finest_alone(alternative_) ? PanelDecision::finish_only : PanelDecision::less;
+    }
+
+    bool can_be_worked() const {
+        return plan_.decision != PanelDecision::not_clean && plan_.decision != PanelDecision::cannot;
     }
 
     bool within_film(const PanelAlternative& alternative) const {
@@ -73,8 +75,7 @@ private:
     /// Whatever stands against the one that fewest things stand against of those that would meet the target.
     void find_limit() {
         const PanelDecision decision = plan_.decision;
-        if (decision == PanelDecision::planned || decision == PanelDecision::touch_up ||
-            decision == PanelDecision::not_clean)
+        if (decision == PanelDecision::planned || decision == PanelDecision::touch_up || !can_be_worked())
             return;
         bool any_meets = false, any_keeps = false;
         plan_.limited_by = PlanLimit::reserve;
@@ -84,7 +85,8 @@ private:
             if (!alternative.meets) continue;
             any_meets = true;
             if (!alternative.keeps) continue;
-            if (!alternative.within_allowance)
+            if (!alternative.cool) plan_.limited_by = std::max(plan_.limited_by, PlanLimit::heat);
+            else if (!alternative.within_allowance)
                 plan_.limited_by = std::max(plan_.limited_by, PlanLimit::allowance);
             else
                 plan_.limited_by =
@@ -132,6 +134,11 @@ private:
                 " The target takes {}, {} of film, which leaves {} with a chance of {} only.", words(*would),
                 microns(would->outlook.film_um.median), reserve,
                 percent_finer_near_all(std::min(would->outlook.chance_of_keeping, would->open_keeping)));
+        case PlanLimit::heat:
+            return fmt::format(
+                " The target takes {}, which gets the film to {:.0f} °C somewhere, where {:.0f} °C is "
+                "the most: nothing slower or held farther back stays under it.",
+                words(*would), would->peak_film_c, Surroundings{}.film_limit_c);
         case PlanLimit::allowance:
             return fmt::format(
                 " The target takes {}, {} of film, of which {} may still go over the vehicle's life.",
@@ -152,6 +159,10 @@ private:
         case PanelDecision::not_clean:
             return "Wash and decontaminate it first: grit under the pad cuts deeper than anything planned "
                    "here.";
+        case PanelDecision::cannot:
+            return fmt::format(
+                "It cannot be worked with this kit: {}. The other panels are planned without it.",
+                g_.advice.cannot);
         case PanelDecision::touch_up:
             return plan_.chips >= 0.5 ? fmt::format("Nothing that polishing takes out; {} to touch up.",
                                                     chips_text(plan_.chips))
@@ -202,7 +213,7 @@ private:
     // ---- doubts -----------------------------------------------------------------------------------
 
     void add_doubts() {
-        if (plan_.decision == PanelDecision::not_clean) return;
+        if (!can_be_worked()) return;
         std::vector<std::string>& doubts = plan_.doubts;
         if (!g_.advice.conflicts.empty())
             doubts.push_back("what was seen on its squares cannot be true together: look again before any of "
@@ -219,11 +230,6 @@ private:
                 doubts.push_back(fmt::format("{}: under {} before any work with a chance of {}",
                                              region.spot.place, microns(g_.target.reserve_um),
                                              percent_finer_near_all(region.thin_before)));
-        for (const PlannedStep& step : plan_.steps)
-            if (step.peak_film_c >= hot_film_c)
-                doubts.push_back(
-                    fmt::format("{} brings the film to {:.0f} °C somewhere: let it cool between sections",
-                                step.words, step.peak_film_c));
     }
 
     /// Thin paint is to be left or refinished only, as the trade has it, whatever is known of its clear coat.
@@ -256,11 +262,12 @@ private:
                                  alternative.time_s});
     }
     bool holds_up(const PanelAlternative& alternative) const {
-        return alternative.keeps && alternative.within_allowance && within_film(alternative);
+        return alternative.keeps && alternative.within_allowance && alternative.cool &&
+               within_film(alternative);
     }
 
     void add_options() {
-        if (plan_.decision == PanelDecision::not_clean) return;
+        if (!can_be_worked()) return;
         if (plan_.decision != PanelDecision::touch_up) {
             if (plan_.limited_by == PlanLimit::time_limit || plan_.limited_by == PlanLimit::film_limit)
                 add_option(fmt::format("without the limit: {}", words(*mildest_meeting())),
@@ -325,6 +332,7 @@ std::string_view name_of(PanelDecision decision) {
     case PanelDecision::leave: return "leave";
     case PanelDecision::touch_up: return "touch up";
     case PanelDecision::not_clean: return "wash and decontaminate first";
+    case PanelDecision::cannot: return "cannot be worked with this kit";
     }
     return "";
 }
@@ -335,6 +343,7 @@ std::string_view name_of(PlanLimit limited_by) {
     case PlanLimit::target: return "target";
     case PlanLimit::reserve: return "reserve";
     case PlanLimit::both: return "both";
+    case PlanLimit::heat: return "heat";
     case PlanLimit::allowance: return "allowance";
     case PlanLimit::film_limit: return "film limit";
     case PlanLimit::time_limit: return "time limit";

@@ -12,6 +12,8 @@ struct PanelAlternative {
     double open_keeping = 1;
     double machine_s = 0, time_s = 0; ///< over the whole panel; with set-up
     bool keeps = true, within_allowance = true, meets = false;
+    bool cool = true;       ///< no step gets the film hotter than it may
+    double peak_film_c = 0; ///< once it was carried over the panel
     bool preferred = false; ///< the advice's own choice
 };
 

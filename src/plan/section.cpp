@@ -105,6 +105,7 @@ struct Worked {
     SectionPanel model;
     std::vector<SquareGround> squares; ///< as in the record, with the steps that were used there
     std::optional<SquareGround> open;  ///< with all steps, where the panel is asked for
+    std::string cannot;                ///< why there is none, where all panels are asked for
 };
 
 /// The marks that a panel's squares speak of: those on the ground of all of them.
@@ -118,8 +119,8 @@ std::vector<MarkPopulation> marks_of_all(const Worked& worked) {
 /// What is asked for, and what has to be simulated for it.
 class Advising {
 public:
-    Advising(const Library& library, const SectionRecord& record, const std::string& panel)
-        : library_(library), record_(record), asked_(panel) {}
+    Advising(const Library& library, const SectionRecord& record, const std::string& panel, WorkedSets& kept)
+        : library_(library), record_(record), asked_(panel), kept_(kept) {}
 
     SectionReport report(int threads, const Progress& progress) {
         hold_to_asked();
@@ -161,7 +162,7 @@ private:
         with_key(record_, place.at("panel"), [&] { return library_.panel(panel.panel); });
         with_key(record_, place.at("paint"), [&] { return library_.paint(panel.paint); });
         with_key(record_, place.at("defects"), [&] { return library_.defects(panel.defects); });
-        return {model_for(library_, panel), {}, {}};
+        return {model_for(library_, panel), {}, {}, {}};
     }
 
     std::vector<std::size_t> used(std::size_t panel, std::size_t square) const {
@@ -189,13 +190,19 @@ private:
         Worked& worked = worked_[k];
         for (std::size_t s = 0; s < squares.size(); ++s)
             worked.squares.push_back(with_place(place_of(record_, k, s), [&] {
-                return ground_of(library_, worked.model, report_.steps, used(k, s), squares[s], meter);
+                return ground_of(library_, worked.model, report_.steps, used(k, s), squares[s], meter, kept_);
             }));
         if (!asked_for(k)) return;
-        const TapedSquare square = squares.empty() ? usual_square(*worked.model.panel) : squares.back();
-        worked.open = with_place(place_of(record_, k), [&] {
-            return open_ground_of(library_, worked.model, report_.steps, all_steps(), square, meter);
-        });
+        try {
+            const TapedSquare square = squares.empty() ? usual_square(*worked.model.panel) : squares.back();
+            worked.open = with_place(place_of(record_, k), [&] {
+                return open_ground_of(library_, worked.model, report_.steps, all_steps(), square, meter,
+                                      kept_);
+            });
+        } catch (const InputError& error) {
+            if (!asked_.empty()) throw;
+            worked.cannot = fmt::format("{}; it takes {}", error.found(), error.allowed());
+        }
     }
 
     std::size_t paint_of(std::size_t panel) {
@@ -231,6 +238,12 @@ private:
         const Worked& worked = worked_[k];
         PanelAdvice out;
         out.panel = record_.panels[k];
+        if (!worked.open) {
+            out.ground.panel = worked.model.panel;
+            out.cannot = worked.cannot, out.belief = report_.learned.panels[k];
+            out.advice.next = Next::cannot;
+            return out;
+        }
         out.ground = *worked.open;
         out.usual = worked.squares.empty();
         out.belief = report_.learned.panels[k];
@@ -294,6 +307,7 @@ private:
     const Library& library_;
     const SectionRecord& record_;
     std::string asked_;
+    WorkedSets& kept_;
     SectionReport report_;
     std::vector<Worked> worked_;
     Evidence evidence_;
@@ -322,8 +336,9 @@ void hold_to_library(const Library& library, const SectionRecord& record) {
 }
 
 SectionReport advise_on(const Library& library, const SectionRecord& record, const std::string& panel,
-                        int threads, const Progress& progress) {
-    return Advising(library, record, panel).report(threads, progress);
+                        int threads, const Progress& progress, WorkedSets* kept) {
+    WorkedSets own;
+    return Advising(library, record, panel, kept ? *kept : own).report(threads, progress);
 }
 
 } // namespace sparecoat::plan

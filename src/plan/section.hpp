@@ -2,6 +2,7 @@
 #include "decide/advice.hpp"
 #include "library/kit.hpp"
 #include "library/record.hpp"
+#include "plan/worked_sets.hpp"
 #include "run/run_job.hpp"
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
@@ -28,6 +29,7 @@ struct SquareGround {
     std::vector<std::size_t> cells; ///< of that ground
     std::vector<StepEffect>
         effects; ///< of the steps that were asked for and whose pad has room, in the kit's order
+    std::vector<Technique> techniques; ///< of one set of each, where slowed so that the film stays cool
     std::vector<MarkPopulation> marks; ///< on that ground, chips among them
     ClearCoat clear;                   ///< of the thinnest tenth
     double chips = 0;                  ///< stone chips expected on the panel, for touch-up
@@ -70,6 +72,7 @@ struct PanelAdvice {
     /// its middle than on the open panel, so that what a square taught is carried over, not what went there.
     /// The square named with it is the last one, or the usual one.
     SquareGround ground;
+    std::string cannot; ///< why nothing can be said of it (Next::cannot); its ground is then without cells
     bool usual = false; ///< no square was taped yet
     PanelBelief belief;
     std::vector<TryReport> tries;
@@ -89,10 +92,12 @@ struct SectionReport {
     std::vector<PanelAdvice> panels;
 };
 
-/// Learns from the whole record and advises on one panel, or on all where `panel` is empty.
+/// Learns from the whole record and advises on one panel, or on all where `panel` is empty. Of all, one on
+/// which no step of the kit has room is told as such and the others go on; asked for by itself it is refused.
+/// @param kept where sets that were worked out before are looked for, and new ones kept; null: for this once.
 /// @throws InputError, Stopped.
 SectionReport advise_on(const Library& library, const SectionRecord& record, const std::string& panel,
-                        int threads, const Progress& progress = {});
+                        int threads, const Progress& progress = {}, WorkedSets* kept = nullptr);
 
 /// docs/schema/advice.schema.json.
 nlohmann::json advice_json(const SectionReport& report);

@@ -1,6 +1,7 @@
 #pragma once
 // What stands behind a test section: its ground on the panel, and what a kit's steps do there.
 #include "plan/section.hpp"
+#include "plan/worked_sets.hpp"
 #include "run/meter.hpp"
 #include "run/run_job.hpp"
 #include <memory>
@@ -34,12 +35,14 @@ SectionPanel model_for(const Library& library, const RecordedPanel& recorded);
 /// A square's ground, with one set of each of the `wanted` of a kit's steps simulated there, those whose pad
 /// has no room left out. Within the caller's oneTBB arena. @throws InputError "/at", "/size"; Stopped.
 SquareGround ground_of(const Library& library, const SectionPanel& model, const std::vector<KitStep>& steps,
-                       const std::vector<std::size_t>& wanted, const TapedSquare& square, Meter& meter);
+                       const std::vector<std::size_t>& wanted, const TapedSquare& square, Meter& meter,
+                       WorkedSets& kept);
 
-/// The panel worked all over, as its open ground shows it. @param square to be named with it. @throws
+/// The panel worked all over, as its open ground shows it: a step whose film would get too hot there is
+/// slowed down until it does not, as far as its machine goes. @param square to be named with it. @throws
 /// InputError "/panel"; Stopped.
 SquareGround open_ground_of(const Library& library, const SectionPanel& model,
                             const std::vector<KitStep>& steps, const std::vector<std::size_t>& wanted,
-                            const TapedSquare& square, Meter& meter);
+                            const TapedSquare& square, Meter& meter, WorkedSets& kept);
 
 } // namespace sparecoat::plan

@@ -51,6 +51,7 @@ const char* pattern_name(Pattern pattern) {
     case Pattern::spiral: return "spiral";
     case Pattern::line: return "line";
     case Pattern::recorded: return "recorded";
+    case Pattern::strips: return "strips";
     }
     return nullptr;
 }
@@ -86,29 +87,43 @@ json spot_json(const SpotAtRisk& spot) {
     return out;
 }
 
+json strips_json(const StripsAlong& strips) {
+    json at_mm = json::array();
+    for (const double at_m : strips.at_m) at_mm.push_back(in_unit(at_m, mm));
+    return {{"along", strips.along},
+            {"at_mm", at_mm},
+            {"side", name_of(strips.side)},
+            {"clear_of_mm", in_unit(strips.clear_of_m, mm)}};
+}
+
 json technique_json(const std::string& id, const Technique& t) {
     const auto by_edge = [](const std::map<std::string, double>& lengths_m) {
         json out = json::object();
         for (const auto& [edge, length_m] : lengths_m) out[edge] = in_unit(length_m, mm);
         return out;
     };
-    return {{"id", id},
-            {"name", t.name},
-            {"machine", t.machine},
-            {"pad", t.pad},
-            {"liquid", t.liquid},
-            {"pattern", pattern_name(t.pattern)},
-            {"force_n", t.force_n},
-            {"speed_per_min", in_unit(t.speed_rad_s, per_min)},
-            {"arm_speed_mm_s", in_unit(t.arm_speed_m_s, mm)},
-            {"overlap", t.overlap},
-            {"passes", t.passes},
-            {"crossed", t.crossed},
-            {"tilt_deg", in_unit(t.tilt_rad, deg)},
-            {"hold_back_mm", in_unit(t.hold_back_m, mm)},
-            {"hold_back_edge_mm", by_edge(t.hold_back_edge_m)},
-            {"tape_mm", in_unit(t.tape_m, mm)},
-            {"tape_edge_mm", by_edge(t.tape_edge_m)}};
+    json out = {{"id", id},
+                {"name", t.name},
+                {"machine", t.machine},
+                {"pad", t.pad},
+                {"liquid", t.liquid},
+                {"pattern", pattern_name(t.pattern)},
+                {"force_n", t.force_n},
+                {"speed_per_min", in_unit(t.speed_rad_s, per_min)},
+                {"arm_speed_mm_s", in_unit(t.arm_speed_m_s, mm)},
+                {"overlap", t.overlap},
+                {"passes", t.passes},
+                {"crossed", t.crossed},
+                {"tilt_deg", in_unit(t.tilt_rad, deg)},
+                {"hold_back_mm", in_unit(t.hold_back_m, mm)},
+                {"hold_back_edge_mm", by_edge(t.hold_back_edge_m)},
+                {"tape_mm", in_unit(t.tape_m, mm)},
+                {"tape_edge_mm", by_edge(t.tape_edge_m)}};
+    if (t.pattern == Pattern::strips) {
+        for (const StripsAlong& strips : t.strips) out["strips"].push_back(strips_json(strips));
+        out["charge_every_mm"] = in_unit(t.charge_every_m, mm);
+    }
+    return out;
 }
 
 json inputs_json(const RunJob& job) {

@@ -18,11 +18,20 @@ std::string pattern_text(Pattern pattern) {
     case Pattern::spiral: return "spiral";
     case Pattern::line: return "line";
     case Pattern::recorded: return "recorded";
+    case Pattern::strips: return "strips";
     }
     return "";
 }
 
 std::string point_text(Point2 at) { return fmt::format("{:.4g} mm, {:.4g} mm", at.x / mm, at.y / mm); }
+
+std::string strips_text(const StripsAlong& strips) {
+    std::string text = strips.along + " at";
+    for (std::size_t k = 0; k < strips.at_m.size(); ++k)
+        text += (k == 0 ? " " : ", ") + length_text(strips.at_m[k]);
+    if (strips.side != StripSide::both) text += fmt::format(", {}", name_of(strips.side));
+    return text + fmt::format(", clear of others by {}", length_text(strips.clear_of_m));
+}
 
 using Settings = std::vector<std::pair<std::string, std::string>>;
 
@@ -67,6 +76,11 @@ Settings settings_of(const RunJob& job) {
     if (t.pattern == Pattern::line) {
         out.emplace_back("line from", point_text(t.line_from));
         out.emplace_back("line to", point_text(t.line_to));
+    }
+    if (t.pattern == Pattern::strips) {
+        for (std::size_t k = 0; k < t.strips.size(); ++k)
+            out.emplace_back(fmt::format("strips {}", k + 1), strips_text(t.strips[k]));
+        out.emplace_back("fresh liquid every", length_text(t.charge_every_m));
     }
     out.emplace_back("fresh liquid", t.recharge_passes > 0 ? fmt::format("after {} passes", t.recharge_passes)
                                                            : "none in between");

@@ -1,5 +1,6 @@
 #include "tool/arm_path.hpp"
 #include "tool/hand.hpp"
+#include "tool/strips.hpp"
 #include "tool/strokes.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
@@ -91,8 +92,10 @@ public:
         case Pattern::raster: legs = raster(); break;
         case Pattern::spiral: legs = spiral(); break;
         case Pattern::line: legs = line(); break;
+        case Pattern::strips: legs = strips(); break;
         case Pattern::recorded:
-            throw InputError(file_, "/pattern", "recorded, without a recording", "raster, spiral, line");
+            throw InputError(file_, "/pattern", "recorded, without a recording",
+                             "raster, spiral, line, strips");
         }
         if (legs.empty())
             throw InputError(file_, "/pattern",
@@ -227,6 +230,16 @@ private:
             const ArmWay there(technique_.line_from + shift, technique_.line_to + shift);
             add_way(plan, region, pass % 2 == 0 ? there : there.reversed());
         }
+        return plan.legs();
+    }
+
+    std::vector<Leg> strips() const {
+        const PadRegion region(panel_, edge_limits(technique_, pad_radius_m_), {}, file_);
+        StrokePlan plan = plan_on(region);
+        std::function<double(int)> wander;
+        if (technique_.hand.spacing_m > 0) wander = [this](int run) { return wander_m(run); };
+        add_strips(plan, region, strip_pieces(technique_, pad_radius_m_, panel_, region, file_),
+                   technique_.passes, wander);
         return plan.legs();
     }
 

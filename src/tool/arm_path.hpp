@@ -41,13 +41,14 @@ struct StepLimits {
 ///   - spiral: out on the first pass, back in on the second, and so on.
 ///   - line: one run a pass, there, back, there, ... It is run where it was asked for, whatever the
 ///     hold-back; lifted only where the pad would not touch the panel at all.
+///   - strips: see strip_pieces and add_strips.
 /// The arm starts and stops each stroke and sideways move with the technique's acceleration. Lifting
 /// takes 0.4 s and 150 mm/s; recharging at least 5 s.
 /// @param file named in messages.
 /// @throws InputError (file, place): "/section" off the panel, "/section/size" no room for the pad,
 /// "/hold_back" pad larger than the panel with the asked hold-back, "/hold_back/<edge>" unknown edge,
-/// "/line" off the panel or of no length, "/pattern" recorded (its samples come from a CSV), or a value
-/// of the technique outside its range ("/arm_speed" and so on).
+/// "/line" off the panel or of no length, "/strips" as strip_pieces has it, "/pattern" recorded (its samples
+/// come from a CSV), or a value of the technique outside its range ("/arm_speed" and so on).
 ArmPath lay_path(const Technique& technique, double pad_radius_m, const Panel& panel, std::uint64_t seed,
                  StepLimits limits = {}, const std::string& file = {});
 

@@ -3,10 +3,26 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace sparecoat::tool {
 
-enum class Pattern { raster, spiral, line, recorded };
+enum class Pattern { raster, spiral, line, recorded, strips };
+
+/// Which side of a closed line or of an edge.
+enum class StripSide { both, inside, outside };
+
+inline const char* name_of(StripSide side) {
+    return side == StripSide::both ? "both" : side == StripSide::inside ? "inside" : "outside";
+}
+
+/// Strips of pattern strips along one edge or line of the panel, or along all of either.
+struct StripsAlong {
+    std::string along;        ///< name of an edge, body line, roll or rim; "edges" or "lines" for all of them
+    std::vector<double> at_m; ///< distances of the pad's centre from it; 0 only for lines: on the crest
+    StripSide side = StripSide::both; ///< of a closed line; edges are worked from the panel's side
+    double clear_of_m = 0;            ///< that the pad's centre keeps from every other edge and line
+};
 
 /// How steady the hand is: standard deviations of smooth noise with the given correlation time.
 struct HandVariation {
@@ -42,7 +58,9 @@ struct Technique {
     Point2 section_size{0.5, 0.5}; ///< a raster over a whole panel is worked in sections of about this size,
                                    ///< each with fresh liquid and a clean pad
     Point2 line_from, line_to;     ///< pattern line: run from, to, `passes` times back and forth
-    int recharge_passes = 0;       ///< fresh liquid and a cleaned pad after so many passes; 0 = never
+    std::vector<StripsAlong> strips; ///< pattern strips: each piece is run `passes` times, there and back
+    double charge_every_m = 0.6;     ///< of a strip: a longer one is cut into pieces, each freshly charged
+    int recharge_passes = 0;         ///< fresh liquid and a cleaned pad after so many passes; 0 = never
     HandVariation hand;
 };
 

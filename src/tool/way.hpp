@@ -14,6 +14,7 @@ public:
     double length_m() const { return arc_m_.empty() ? 0 : arc_m_.back(); }
     Point2 front() const { return points_.front(); }
     Point2 back() const { return points_.back(); }
+    const std::vector<Point2>& points() const { return points_; }
     /// The point `arc_m` along; clamped to the ends.
     Point2 at(double arc_m) const;
     /// The stretch between two arc lengths.

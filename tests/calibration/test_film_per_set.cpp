@@ -100,6 +100,13 @@ TEST_CASE("calibration: the small heads stay inside the ranges of their liquids"
     check_range({"da-mini-12", "soft-foam-75", "finishing-polish", 12, 4000}, 0.05, 0.3);
     check_range({"da-mini-12", "microfibre-cutting-75", "cutting-compound", 20, 5000}, 1.0, 4.0);
     check_range({"da-mini-12", "firm-foam-75", "medium-polish", 15, 4500}, 0.5, 3.2);
+    // A pad of 50 mm stays a third as long, and 3 mm of throw moves at about half the speed: a third, a
+    // sixth.
+    check_range({"rotary-mini", "firm-foam-50", "medium-polish", 6, 2500}, 0.3, 3.2);
+    check_range({"rotary-mini", "microfibre-cutting-50", "cutting-compound", 6, 2500}, 0.5, 4.0);
+    check_range({"da-mini-3", "medium-foam-50", "polish", 7, 7500}, 0.08, 1.0);
+    check_range({"da-mini-3", "soft-foam-50", "finishing-polish", 6, 6500}, 0.016, 0.3);
+    check_range({"da-mini-3", "microfibre-cutting-50", "cutting-compound", 8, 8000}, 0.25, 4.0);
 }
 
 } // namespace test_film_per_set

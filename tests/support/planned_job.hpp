@@ -150,8 +150,8 @@ inline PanelPlan panel_plan(const std::string& name) {
     p.steps.front().technique.tape_edge_m["top"] = 12 * mm;
     p.outlook.share = {0.72, 0.86, 0.94}, p.outlook.film_um = {1.3, 1.8, 2.4}, p.outlook.haze = 1.4;
     p.outlook.chance_of_target = 0.31, p.outlook.chance_of_keeping = 0.99;
-    p.sure_share = 0.78, p.share_whole = 0.83, p.open_keeping = 0.99, p.chance_of_keeping = 0.97,
-    p.keeping_error = 0.004;
+    p.sure_share = 0.78, p.share_whole = {0.78, 0.83, 0.88}, p.open_keeping = 0.99,
+    p.chance_of_keeping = 0.97, p.keeping_error = 0.004;
     p.weakest = "6 mm from the left edge";
     RegionAtRisk region;
     region.spot.at = {0.02, 0.2}, region.spot.place = "6 mm from the left edge";

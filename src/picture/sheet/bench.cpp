@@ -226,7 +226,7 @@ private:
         Facts list;
         list.add("Marks cleared",
                  fmt::format("{} on open ground, {} over the whole panel; {} or more with a chance of {}",
-                             share_text(plan.outlook.share), percent_finer_near_all(plan.share_whole),
+                             share_text(plan.outlook.share), share_text(plan.share_whole),
                              percent_finer_near_all(plan.sure_share),
                              percent_finer_near_all(facts_.vehicle.chance)));
         list.add("Film lost", film_range_text(plan.outlook.film_um, unit_) + " on open ground");
@@ -260,6 +260,7 @@ private:
         case PlanLimit::both:
             return "Marks stay: no sequence of the kit is sure enough of the target, and none of leaving the "
                    "reserve.";
+        case PlanLimit::heat: return "Marks stay: what would take them out gets the film too hot.";
         case PlanLimit::allowance:
             return "Marks stay: what would take them out goes over what is left of the allowance.";
         case PlanLimit::film_limit:

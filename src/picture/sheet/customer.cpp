@@ -92,6 +92,7 @@ private:
         case PanelDecision::leave: return "best left as it is";
         case PanelDecision::touch_up: return "nothing that polishing takes out";
         case PanelDecision::not_clean: return "has to be washed and cleaned first";
+        case PanelDecision::cannot: return "too small for the pads that we have";
         }
         return "";
     }
@@ -179,16 +180,18 @@ private:
         list.add("What will be done", planned_words(plan));
         if (has_steps(panel))
             list.add("What to expect",
-                     fmt::format(
-                         "About {} in 100 marks go ({} to {}). It costs about {} of clear coat ({} to {}).",
-                         of_hundred(plan.outlook.share.median), of_hundred(plan.outlook.share.low),
-                         of_hundred(plan.outlook.share.high), film(plan.outlook.film_um.median),
-                         bare_film(plan.outlook.film_um.low, unit_), film(plan.outlook.film_um.high)));
+                     fmt::format("About {} in 100 marks go, edges and all ({} to {}). It costs about {} of "
+                                 "clear coat ({} to {}).",
+                                 of_hundred(plan.share_whole.median), of_hundred(plan.share_whole.low),
+                                 of_hundred(plan.share_whole.high), film(plan.outlook.film_um.median),
+                                 bare_film(plan.outlook.film_um.low, unit_),
+                                 film(plan.outlook.film_um.high)));
     }
 
     static std::string planned_words(const PanelPlan& plan) {
         switch (plan.decision) {
         case PanelDecision::not_clean: return "Washed and cleaned of grit first: only then can more be said.";
+        case PanelDecision::cannot: return "None of our pads has room on it; it is left as it is.";
         case PanelDecision::touch_up: return "No polishing, which would take clear coat for nothing.";
         case PanelDecision::leave: return "It is left as it is.";
         default: break;
@@ -278,6 +281,7 @@ private:
             return "The clear coat is too thin here to polish all marks out and still protect the colour.";
         case PlanLimit::both:
             return "The marks are too deep and the clear coat is too thin to polish them all out.";
+        case PlanLimit::heat: return "What would take the deeper marks out would heat the paint too much.";
         case PlanLimit::allowance:
             return "Earlier polishing has used up what may safely go, so the deeper marks stay.";
         case PlanLimit::film_limit:

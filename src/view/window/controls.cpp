@@ -20,6 +20,7 @@ const char* name_of(Pattern pattern) {
     case Pattern::spiral: return "spiral";
     case Pattern::line: return "line";
     case Pattern::recorded: return "recorded";
+    case Pattern::strips: return "strips";
     }
     return "";
 }
@@ -130,7 +131,8 @@ std::string draw_pattern(ValueCard& card, Technique& t, const Panel& panel) {
         t.pattern = id == "raster" ? Pattern::raster : Pattern::spiral;
         return "pattern";
     }
-    if (t.pattern == Pattern::line) return ""; // a line has its two ends and no section
+    // A line has its two ends and strips the edges that they follow; neither has a section.
+    if (t.pattern == Pattern::line || t.pattern == Pattern::strips) return "";
     const std::size_t part = t.section_centre ? 1 : 0;
     if (const std::string id = card.choice("Section", parts[part].id, parts[part].name, parts); !id.empty()) {
         const Grid& grid = panel.grid;
@@ -336,9 +338,8 @@ void draw_values(const Ui& ui, ValueCard& card) {
 
     static bool pattern_open = false, edges_open = false, tape_open = false, hand_open = false;
     card.gap(2);
-    const std::string where = t.pattern == Pattern::line ? ""
-                              : t.section_centre         ? ", one section"
-                                                         : ", whole panel";
+    const bool in_sections = t.pattern != Pattern::line && t.pattern != Pattern::strips;
+    const std::string where = !in_sections ? "" : t.section_centre ? ", one section" : ", whole panel";
     if (card.fold("Pattern and section", pattern_open, name_of(t.pattern) + where)) {
         card.set_indent(14);
         if (const std::string changed = draw_pattern(card, t, job.panel); !changed.empty()) label = changed;

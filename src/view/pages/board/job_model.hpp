@@ -200,6 +200,7 @@ private:
         AskedExposure asked;
         std::int64_t revision = 0;
         std::shared_ptr<WhichPanel> which;
+        std::shared_ptr<WorkedSets> worked;
     };
     struct Answer {
         JobForPlan from;
@@ -230,7 +231,8 @@ private:
     double looked_s_ = 0;
     mutable std::optional<Remarks> remarks_;
     std::shared_ptr<WhichPanel> which_ = std::make_shared<WhichPanel>();
-    std::optional<KeptPlan> kept_; ///< of the visit that is shown
+    std::optional<KeptPlan> kept_;                                        ///< of the visit that is shown
+    std::shared_ptr<WorkedSets> worked_ = std::make_shared<WorkedSets>(); ///< what an entry does not change
     LatestBackgroundTask<Ask, Answer> planning_{work_out};
 };
 

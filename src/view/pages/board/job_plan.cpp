@@ -102,7 +102,8 @@ void JobModel::work_out_plan(FilmUnit unit) {
             terms,
             std::move(asked),
             job_->revision(),
-            which_};
+            which_,
+            worked_};
     ask.from = job_for_plan(*job_, ask.visit);
     planning_.ask(std::move(ask));
     page = BoardPart::plan;
@@ -111,14 +112,15 @@ void JobModel::work_out_plan(FilmUnit unit) {
 JobModel::Answer JobModel::work_out(const Ask& ask, TaskState& task) {
     Answer answer{ask.from, ask.visit, ask.asked, ask.revision, nullptr, {}};
     try {
+        const auto tell = [&](const std::string& panel, double share) {
+            const std::scoped_lock lock(ask.which->mutex);
+            ask.which->name = panel;
+            task.share = static_cast<float>(share);
+            return !task.off;
+        };
         answer.plan = std::make_shared<const VehiclePlan>(
             plan_vehicle(*ask.presets, ask.from.record, ask.from.tasks, ask.terms, threads_beside_drawing(),
-                         [&](const std::string& panel, double share) {
-                             const std::scoped_lock lock(ask.which->mutex);
-                             ask.which->name = panel;
-                             task.share = static_cast<float>(share);
-                             return !task.off;
-                         }));
+                         tell, ask.worked.get()));
     } catch (const Stopped&) {
         answer.fault = "called off";
     } catch (const InputError& error) {

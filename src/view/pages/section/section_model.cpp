@@ -386,7 +386,7 @@ void SectionModel::undo() {
 void SectionModel::work_out(const Library& library) {
     fault_.clear();
     if (!clean()) return advising_.call_off();
-    advising_.ask({library, *record_, panel()->panel, revision_});
+    advising_.ask({library, *record_, panel()->panel, revision_, worked_});
 }
 
 bool SectionModel::tick() {
@@ -401,11 +401,12 @@ SectionModel::Answer SectionModel::find(const Ask& ask, TaskState& task) {
     try {
         auto out = std::make_shared<SectionFinding>();
         out->revision = ask.revision;
+        const auto tell = [&task](double share) {
+            task.share = static_cast<float>(share);
+            return !task.off;
+        };
         out->report =
-            advise_on(ask.library, ask.record, ask.panel, threads_beside_drawing(), [&task](double share) {
-                task.share = static_cast<float>(share);
-                return !task.off;
-            });
+            advise_on(ask.library, ask.record, ask.panel, threads_beside_drawing(), tell, ask.worked.get());
         if (!out->panel().advice.outlooks.empty()) out->curves = section_curves(out->panel());
         return {std::move(out), ""};
     } catch (const Stopped&) {

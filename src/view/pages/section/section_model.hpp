@@ -136,6 +136,7 @@ private:
         SectionRecord record;
         std::string panel;
         std::uint64_t revision = 0;
+        std::shared_ptr<WorkedSets> worked;
     };
     struct Answer {
         std::shared_ptr<const SectionFinding> finding;
@@ -164,6 +165,7 @@ private:
     std::uint64_t revision_ = 0;
     std::shared_ptr<const SectionFinding> finding_;
     std::string fault_;
+    std::shared_ptr<WorkedSets> worked_ = std::make_shared<WorkedSets>(); ///< what an entry does not change
     LatestBackgroundTask<Ask, Answer> advising_;
 };
 

@@ -135,8 +135,8 @@ void SectionPage::work_in(const TapedSquare& square) {
     Choices next = session_.choices();
     next.technique.section_centre = square.at;
     next.technique.section_size = square.size;
-    if (next.technique.pattern == Pattern::line)
-        next.technique.pattern = Pattern::raster; // a line has no section
+    if (next.technique.pattern == Pattern::line || next.technique.pattern == Pattern::strips)
+        next.technique.pattern = Pattern::raster; // they have no section
     next.request.path_csv.reset();                // recorded somewhere else
     session_.edit(next, "section");
 }
