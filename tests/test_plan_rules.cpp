@@ -126,7 +126,7 @@ TEST_CASE("a step that gets the film too hot is slowed down, or left out", "[pla
     const std::size_t at = rotary_of(fast);
     const StepEffect& rotary = fast.ground.effects[at];
     CAPTURE(rotary.words, rotary.peak_film_c);
-    CHECK((rotary.too_hot || rotary.peak_film_c <= Surroundings{}.film_limit_c));
+    CHECK((rotary.too_hot || rotary.peak_film_c <= sparecoat::sim::Surroundings{}.film_limit_c));
     CHECK(fast.ground.techniques[at].speed_rad_s < 0.9 * 2200 * per_min);
     CHECK_THAT(rotary.words, Contains("slowed to"));
     for (const Outlook& outlook : nonempty(fast.advice.outlooks))
