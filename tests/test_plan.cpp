@@ -57,7 +57,7 @@ TEST_CASE("a panel's plan is the best of every sequence that the kit allows: no 
     for (const char* defects : {"light", "moderate", "severe"}) {
         INFO(defects);
         const SectionRecord record = shop.record({shop.entry("lid", defects)});
-        const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+        const PanelAdvice advice = advise_on(shop_presets(), record, "", 0).panels.front();
         const std::vector<BeliefPoint> belief = points_of(advice.belief, 2000); // as advise() weighs
         double least_um = INFINITY;
         std::string least;
@@ -272,7 +272,7 @@ TEST_CASE("hold-backs and tape are put on where an edge would else be worked thr
     for (const PlannedStep& step : panel.steps) kept_off += step.kept_off.size();
     REQUIRE(kept_off > 0);
     // The same steps without any of that.
-    const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+    const PanelAdvice advice = advise_on(shop_presets(), record, "", 0).panels.front();
     WholePanel whole;
     whole.panel = advice.ground.panel;
     whole.request.panel = record.panels.front().panel, whole.request.paint = "old-thin",
@@ -286,7 +286,7 @@ TEST_CASE("hold-backs and tape are put on where an edge would else be worked thr
     }
     PanelWorkTerms terms;
     terms.reserve_um = 12, terms.pairs = 4, terms.threshold = 2; // nothing is ever put on
-    const PanelWork without = work_panel(presets(), whole, bare, terms);
+    const PanelWork without = work_panel(shop_presets(), whole, bare, terms);
     CHECK(without.highest_chance > 0.01);
     CHECK(1 - panel.chance_of_keeping < without.highest_chance);
     // What is left at risk is listed, and nothing else is over the threshold.
@@ -300,14 +300,14 @@ TEST_CASE("what a plan claims of open ground is what its steps do there, hold-ba
     entry.panel = "front-wing", entry.paint = "old-thin", entry.defects = "light", entry.clean = true;
     record.name = "a wing", record.kit = "workshop", record.panels = {entry};
     const PanelPlan panel = plan_of(record).panels.front();
-    const PanelAdvice advice = advise_on(presets(), record, "", 0).panels.front();
+    const PanelAdvice advice = advise_on(shop_presets(), record, "", 0).panels.front();
     RunRequest request;
     request.panel = record.panels.front().panel, request.paint = "old-thin", request.grid_m = 0.004;
     double um = 0;
     std::size_t kept_off = 0;
     for (const PlannedStep& step : panel.steps) {
         const RunJob job =
-            prepare(presets(), request, step.technique, advice.ground.panel.get(), coarse_steps);
+            prepare(shop_presets(), request, step.technique, advice.ground.panel.get(), coarse_steps);
         StepEffect effect;
         take_removed(effect, advice.ground.cells,
                      simulate(job.panel, setup_of(job), job.path).fields.removed_um);
@@ -373,7 +373,7 @@ TEST_CASE("planning can be stopped, tells how far it is, and never goes back", "
     const SectionRecord record = shop.record({shop.entry("flap", "light"), shop.entry("lid", "light")});
     std::vector<double> said;
     std::vector<std::string> panels;
-    plan_vehicle(presets(), record, {{"bonnet", {}}, {}}, quick(), 2,
+    plan_vehicle(shop_presets(), record, {{"bonnet", {}}, {}}, quick(), 2,
                  [&](const std::string& panel, double share) {
                      said.push_back(share), panels.push_back(panel);
                      return true;
@@ -384,7 +384,7 @@ TEST_CASE("planning can be stopped, tells how far it is, and never goes back", "
     CHECK(std::ranges::find(panels, "lid") != panels.end());
     for (const std::size_t after : {std::size_t{1}, said.size() / 2, said.size() - 3}) {
         std::size_t count = 0;
-        CHECK_THROWS_AS(plan_vehicle(presets(), record, {{}, {}}, quick(), 2,
+        CHECK_THROWS_AS(plan_vehicle(shop_presets(), record, {{}, {}}, quick(), 2,
                                      [&](const std::string&, double) { return ++count < after; }),
                         Stopped);
     }
@@ -396,13 +396,13 @@ TEST_CASE("two panels of one shape are two panels", "[plan]") {
     const VehiclePlan plan = plan_of(record, quick(), 0, {{"left flap", {}}, {"right flap", {}}});
     CHECK(plan.panels[0].name == "left flap");
     CHECK(plan.panels[1].outlook.film_um.median > plan.panels[0].outlook.film_um.median);
-    CHECK_THROWS_AS(plan_vehicle(presets(), record, {{}}, quick(), 0), std::invalid_argument);
+    CHECK_THROWS_AS(plan_vehicle(shop_presets(), record, {{}}, quick(), 0), std::invalid_argument);
 }
 
 TEST_CASE("the usual hand is that of the technique presets", "[plan]") {
     int by_hand = 0;
-    for (const Listing& listing : presets().list(PresetKind::technique)) {
-        const HandVariation hand = presets().technique(listing.id).hand;
+    for (const Listing& listing : shop_presets().list(PresetKind::technique)) {
+        const HandVariation hand = shop_presets().technique(listing.id).hand;
         if (!varies(hand)) continue;
         ++by_hand;
         INFO(listing.id);

@@ -100,7 +100,7 @@ TEST_CASE("a panel that no pad has room on is told, and the others are planned",
     CHECK_THAT(plan.panels[0].reason, Contains("cannot be worked with this kit") && Contains("no room"));
     CHECK(plan.panels[1].decision == PanelDecision::planned);
     CHECK_THROWS_AS(
-        advise_on(presets(), shop.record({shop.entry("pillar", "light")}), shop.path("pillar.json"), 0),
+        advise_on(shop_presets(), shop.record({shop.entry("pillar", "light")}), shop.path("pillar.json"), 0),
         InputError);
 }
 
@@ -114,7 +114,7 @@ TEST_CASE("a step that gets the film too hot is slowed down, or left out", "[pla
               "pads": ["wool-150"], "liquids": ["cutting-compound"]}}],
             "pads": ["soft-foam-150", "wool-150"], "liquids": ["finishing-polish", "cutting-compound"]}})",
                                            speed));
-        return advise_on(presets(), shop.record({shop.entry("cover", "severe")}), "", 0).panels.front();
+        return advise_on(shop_presets(), shop.record({shop.entry("cover", "severe")}), "", 0).panels.front();
     };
     const auto rotary_of = [](const PanelAdvice& panel) {
         const auto at = std::ranges::find_if(panel.ground.effects,
@@ -137,7 +137,8 @@ TEST_CASE("plan and advice speak of one sequence", "[plan][rules]") {
     const Shop shop;
     for (const char* defects : {"light", "moderate", "severe"}) {
         const SectionRecord record = shop.record({shop.entry("lid", defects)});
-        const PanelAdvice advice = advise_on(presets(), record, "", 0, {}, &worked_sets()).panels.front();
+        const PanelAdvice advice =
+            advise_on(shop_presets(), record, "", 0, {}, &worked_sets()).panels.front();
         const VehiclePlan plan = plan_of(record);
         REQUIRE(advice.advice.choice);
         const Outlook& choice = advice.advice.outlooks[*advice.advice.choice];
@@ -158,15 +159,15 @@ TEST_CASE("what was seen is answered without a run, and as with one", "[plan][se
     SectionRecord record = shop.record({shop.entry("lid", "moderate")});
     record.panels[0].squares.push_back({{0.26, 0.22}, {0.3, 0.3}, {{polish, 1, {}, {}, {}}}, {}});
     WorkedSets kept;
-    advise_on(presets(), record, "", 0, {}, &kept);
+    advise_on(shop_presets(), record, "", 0, {}, &kept);
     const std::size_t before = kept.worked_out();
     CHECK(before >= 4); // three steps on open ground, one on the square
     record.panels[0].squares[0].tries[0].seen = "70 %";
-    const SectionReport again = advise_on(presets(), record, "", 0, {}, &kept);
+    const SectionReport again = advise_on(shop_presets(), record, "", 0, {}, &kept);
     CHECK(kept.worked_out() == before);
-    CHECK(advice_json(again) == advice_json(advise_on(presets(), record, "", 0)));
+    CHECK(advice_json(again) == advice_json(advise_on(shop_presets(), record, "", 0)));
     record.panels[0].squares[0].size = {0.28, 0.3};
-    advise_on(presets(), record, "", 0, {}, &kept);
+    advise_on(shop_presets(), record, "", 0, {}, &kept);
     CHECK(kept.worked_out() == before + 1);
 }
 
@@ -175,7 +176,7 @@ TEST_CASE("jobs that differ in anything a run depends on have other digests", "[
     RunRequest request;
     request.panel = shop.path("lid.json"), request.technique = "polish-da-15", request.grid_m = 0.004;
     const auto digest = [&](auto change) {
-        RunJob job = prepare(presets(), request);
+        RunJob job = prepare(shop_presets(), request);
         change(job);
         return digest_of(job);
     };

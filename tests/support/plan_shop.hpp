@@ -13,7 +13,7 @@ namespace sparecoat::test {
 using namespace cli; // as in worlds.hpp
 using nlohmann::json;
 
-inline const Library& presets() {
+inline const Library& shop_presets() {
     static const Library library(source_at("presets"));
     return library;
 }
@@ -80,7 +80,7 @@ inline PlanTerms quick() {
 inline VehiclePlan plan_of(const SectionRecord& record, const PlanTerms& terms = quick(), int threads = 0,
                            std::vector<PanelTask> tasks = {}) {
     tasks.resize(record.panels.size());
-    return plan_vehicle(presets(), record, tasks, terms, threads, {}, &worked_sets());
+    return plan_vehicle(shop_presets(), record, tasks, terms, threads, {}, &worked_sets());
 }
 
 inline const char* const finishing = "da-15+soft-foam-150+finishing-polish";
