@@ -58,6 +58,12 @@ TEST_CASE("a severe panel is led from inspection to a stronger step by commands 
                                   Contains("Wear eye protection"));
 
     CHECK_THAT(entered(desk, {"--defects", "severe", "--clean"}), Contains("washed and decontaminated"));
+    const std::string brief = advised(desk, {"--brief"});
+    CHECK(std::ranges::count(brief, '\n') == 2); // one panel, and the cautions
+    CHECK_THAT(brief, StartsWith("Minibus rear door: Try first: ") && Contains(" min, to clear ") &&
+                          Contains("µm") && Contains("a chance of") && Contains("the gauge decides"));
+    CHECK_THAT(refusal(desk, {"section", "advise", "minibus.json", "--brief", "--json"}),
+               Contains("--brief and --json"));
     const std::string first =
         entered(desk, {"--square", "240 mm, 230 mm", "--step", polish_step, "--seen", "50 %", "--before",
                        "112.4 um", "--after", "111.6 um", "--n", "5"});

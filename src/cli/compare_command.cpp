@@ -41,7 +41,9 @@ void CompareOptions::add_to(CLI::App& command) {
                     "two to four technique presets or files; the others are held against the first")
         ->type_name("TECHNIQUE")
         ->required();
-    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+    command
+        .add_option("--panel", panel,
+                    "panel preset, a panel JSON, OBJ or STL file, or a plate such as \"1200x800 mm\"")
         ->type_name("PANEL")
         ->required();
     const auto option = [&](const char* name, std::string& value, const char* help, const char* type) {

@@ -2,6 +2,7 @@
 #include "cli/interrupt.hpp"
 #include "cli/job_entries.hpp"
 #include "cli/job_open.hpp"
+#include "cli/job_panel_command.hpp"
 #include "cli/job_text.hpp"
 #include "cli/plan_text.hpp"
 #include "cli/progress.hpp"
@@ -98,7 +99,8 @@ int import_record_of(JobOptions& o, const nlohmann::json& document) {
 }
 
 int job_import(JobOptions& o) {
-    if (lower_extension(o.source) == ".csv") return import_csv(o);
+    const std::string extension = lower_extension(o.source);
+    if (extension == ".csv" || extension == ".txt" || extension == ".tsv") return import_csv(o);
     const nlohmann::json document = load_json(o.source, largest_job_json);
     const std::string kind = document.is_object() && document.contains("kind") && document["kind"].is_string()
                                  ? document["kind"].get<std::string>()
@@ -143,24 +145,6 @@ int job_show(JobOptions& o) {
     const FilmUnit unit = film_unit(o.unit);
     const JobFile job = open_to_read(o);
     std::cout << job_text(job, o.panel ? std::optional(panel_of(job, o)) : std::nullopt, unit);
-    return 0;
-}
-
-int job_add_panel(JobOptions& o) {
-    demand_some("--name", o.name, "what the panel is called on this vehicle");
-    JobFile job = open_job(o);
-    if (job.panel_named(o.name))
-        throw InputError("", "--name", "\"" + o.name + "\", which the job has", "a name of its own");
-    job.edit("the " + o.name, [&] {
-        const Library library = Library::standard();
-        JobPanel panel;
-        panel.place = static_cast<int>(job.all<JobPanel>().size());
-        panel.name = o.name, panel.note = o.note;
-        panel.shape = bring_in(job, library, "panel", o.panel.value_or("")).document;
-        panel.paint = bring_in(job, library, "paint", o.paint).document;
-        job.add(panel);
-    });
-    std::cout << fmt::format("Panel        {}, {} with {} paint\n", o.name, *o.panel, o.paint);
     return 0;
 }
 
@@ -432,6 +416,9 @@ constexpr std::array commands{
     Command{"export", "All of a job as JSON", job_export},
     Command{"show", "The vehicle, its panels, what was read and done, what is left", job_show},
     Command{"add-panel", "One more panel of the vehicle", job_add_panel},
+    Command{"edit-panel", "Another name, shape, paint or note for a panel", job_edit_panel},
+    Command{"remove-panel", "A panel off the vehicle, with all that hangs on it; \"job undo\" puts it back",
+            job_remove_panel},
     Command{"visit", "A visit to the shop", job_visit},
     Command{"mark", "Whether a panel is clean, and what it was found with, at a visit", job_mark},
     Command{"work", "What was done to a panel at a visit, and the film it cost", job_work},
@@ -469,10 +456,17 @@ void JobOptions::add_to(CLI::App& job) {
     option("new", "--allowance", allowance, "clear coat that may go over the vehicle's life", "LENGTH")
         ->capture_default_str();
     option("add-panel", "--name", name, "what the panel is called on this vehicle", "NAME")->required();
-    option("add-panel", "--panel", panel, "its shape: a panel preset, or a panel JSON, OBJ or STL file",
+    option("add-panel", "--panel", panel,
+           "its shape: a panel preset, a panel JSON, OBJ or STL file, or a plate such as \"1200x800 mm\"",
            "PANEL")
         ->required();
     option("add-panel", "--paint", paint, "paint preset or file", "PAINT")->capture_default_str();
+    for (const char* command : {"edit-panel", "remove-panel"})
+        option(command, "--panel", panel, "one of the job's panels", "PANEL")->required();
+    option("edit-panel", "--name", new_name, "another name", "NAME");
+    option("edit-panel", "--shape", new_shape, "another shape: as add-panel's --panel", "PANEL");
+    option("edit-panel", "--paint", new_paint, "another paint: preset or file", "PAINT");
+    option("edit-panel", "--note", new_note, "another note; empty: none", "TEXT");
     option("visit", "--date", date, "its day, such as 2026-03-14", "DATE")->required();
     option("visit", "--label", label, "its name", "TEXT");
     for (const char* command : {"mark", "work"})

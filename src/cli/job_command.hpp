@@ -18,6 +18,8 @@ struct JobOptions {
     std::string description, label, note, done;
     std::optional<std::string> kit, panel, visit, out, defects, before, after, predicted, predicted_sd;
     bool clean = false, not_clean = false, as_planned = false;
+    // of `edit-panel`
+    std::optional<std::string> new_name, new_shape, new_paint, new_note;
     // of `note` and `photo`
     std::optional<std::string> add, remove;
     std::string caption;

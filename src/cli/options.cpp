@@ -43,7 +43,9 @@ void ThreadsOption::add_to(CLI::App& command) {
 int ThreadsOption::count() const { return static_cast<int>(whole_number("--threads", threads, 1024)); }
 
 void WorkOptions::add_to(CLI::App& command) {
-    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+    command
+        .add_option("--panel", panel,
+                    "panel preset, a panel JSON, OBJ or STL file, or a plate such as \"1200x800 mm\"")
         ->type_name("PANEL")
         ->required();
     command.add_option("--technique", technique, "technique preset or file")
@@ -51,8 +53,9 @@ void WorkOptions::add_to(CLI::App& command) {
         ->required();
     command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
     command
-        .add_option("--readings", readings,
-                    "gauge readings of this panel instead of the paint's nominal film")
+        .add_option(
+            "--readings", readings,
+            "gauge readings of this panel, with or without places, instead of the paint's nominal film")
         ->type_name("CSV");
     command.add_option("--air", air, "the workshop's temperature, and the panel's before work")
         ->type_name("TEMPERATURE")

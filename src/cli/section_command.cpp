@@ -299,6 +299,7 @@ int command_advise(const AdviseOptions& o) {
     const FilmUnit unit = film_unit(o.unit);
     const int threads = o.threads.count();
     if (o.panel) demand_some("--panel", *o.panel, "a panel of the record");
+    if (o.brief && o.json) throw InputError("", "--brief", "--brief and --json", "one of them");
     if (o.out) demand_some("--out", *o.out, "a folder to write to");
     const SectionRecord record = load_record(o.file);
     // A target that may not be replaced is refused before the work, not after it.
@@ -312,6 +313,8 @@ int command_advise(const AdviseOptions& o) {
     if (folder) folder->commit();
     if (o.json) {
         print_json(document);
+    } else if (o.brief) {
+        std::cout << brief_advice_text(report, unit);
     } else {
         std::cout << advice_text(report, unit);
         if (folder) std::cout << "Written      " << folder->target().string() << '\n';
@@ -354,7 +357,9 @@ void TargetOptions::apply(Target& target) const {
 }
 
 void PredictOptions::add_to(CLI::App& command) {
-    command.add_option("--panel", panel, "panel preset, or a panel JSON, OBJ or STL file")
+    command
+        .add_option("--panel", panel,
+                    "panel preset, a panel JSON, OBJ or STL file, or a plate such as \"1200x800 mm\"")
         ->type_name("PANEL")
         ->required();
     command.add_option("--paint", paint, "paint preset or file")->type_name("PAINT")->capture_default_str();
@@ -407,6 +412,7 @@ void AdviseOptions::add_to(CLI::App& command) {
     command.add_option("--panel", panel, "one panel of it; without it all")->type_name("PANEL");
     command.add_option("--out", out, "folder for advice.json and a chart of each panel")->type_name("FOLDER");
     command.add_flag("--json", json, "print the advice as JSON");
+    command.add_flag("--brief", brief, "a sentence a panel: the next step, its minutes, what to expect");
     add_unit(command, unit);
     threads.add_to(command);
 }

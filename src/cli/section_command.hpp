@@ -44,7 +44,7 @@ struct AdviseOptions {
     std::string file, unit = "um";
     std::optional<std::string> panel, out;
     ThreadsOption threads;
-    bool json = false;
+    bool json = false, brief = false;
 
     void add_to(CLI::App& command);
 };

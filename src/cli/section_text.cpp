@@ -138,6 +138,28 @@ std::string advice_text(const SectionReport& report, FilmUnit unit) {
     return page.take();
 }
 
+std::string brief_advice_text(const SectionReport& report, FilmUnit unit) {
+    std::string text;
+    for (const PanelAdvice& panel : report.panels) {
+        std::string sentence = recommendation(panel, report.record.target, unit);
+        if (const Advice& advice = panel.advice; advice.choice) {
+            const Outlook& expected = advice.outlooks[*advice.choice];
+            if (sentence.ends_with('.')) sentence.pop_back();
+            sentence += fmt::format(
+                "; about {}, to clear {} for {} of clear coat, with a chance of {} of {} and of "
+                "{} of keeping {}.",
+                minutes_text(expected.time_s), share_text(expected.share),
+                film_range_text(expected.film_um, unit), percent_never_sure(expected.chance_of_target),
+                "reaching what is wanted", percent_never_sure(expected.chance_of_keeping),
+                film_text(report.record.target.reserve_um, unit));
+        }
+        text += fmt::format("{}: {}\n", panel.ground.panel->name, sentence);
+    }
+    return text +
+           "Estimates: the gauge decides. Eyes, ears and dust mask on; cord and sleeves clear of the pad; "
+           "feel for heat; air and gloves with solvents; breaks from vibration; tape what is unsure.\n";
+}
+
 std::string record_text(const SectionRecord& record, const std::vector<KitStep>& steps, FilmUnit unit) {
     Page page;
     page.line("On file", fmt::format("{}, in {}; kit {}", record.name, record.file, record.kit));

@@ -13,6 +13,10 @@ std::string predict_text(const SectionReport& report, FilmUnit unit);
 /// candidates, the section that would teach most, what is unsure, what is left for touch-up.
 std::string advice_text(const SectionReport& report, FilmUnit unit);
 
+/// A sentence a panel, what to do next, how long it takes and what is to be expected; then the cautions in
+/// one line.
+std::string brief_advice_text(const SectionReport& report, FilmUnit unit);
+
 /// All that a record holds. @param steps of its kit.
 std::string record_text(const SectionRecord& record, const std::vector<KitStep>& steps, FilmUnit unit);
 

@@ -1,5 +1,7 @@
 #include "formats/gauge_csv.hpp"
 #include "formats/csv.hpp"
+#include "formats/gauge_export.hpp"
+#include "panel/reading_spots.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
@@ -177,18 +179,22 @@ public:
 
     GaugeFile hold() {
         if (from_.all_of) check_panel(from_.all_of->line, from_.all_of->panel);
-        else if (from_.header_line > 0 && !from_.panel_column)
+        else if (from_.header_line > 0 && !from_.panel_column && from_.spot_rows == 0)
             refuse(from_.header_line, "no name of the panel",
                    fmt::format("a first line \"panel,{}\" or a column \"panel\"", asked_for_));
         for (const GaugeRow& row : from_.rows) {
             if (from_.panel_column && of_another_panel(row.panel)) continue;
             if (from_.panel_column) check_panel(row.reading.line, row.panel);
-            check_on_panel(row.reading.line, row.reading.at);
-            if (from_.header_line == 0) check_film(row.reading); // of a file it was looked at in its own unit
-            add(row.reading.line, row.reading);
+            GaugeReading reading = row.reading;
+            if (row.spot >= 0) reading.at = place_of(row.spot);
+            else check_on_panel(reading.line, reading.at);
+            if (from_.header_line == 0) check_film(reading); // of a file it was looked at in its own unit
+            add(reading.line, reading, row.spot >= 0);
         }
         if (out_.readings.empty()) refuse(from_.last_line, no_readings, one_or_more);
         flag_repeats();
+        if (!from_.taken_for.empty())
+            out_.flags.push_back({FilmFlagKind::taken_for, {}, false, {}, from_.taken_for});
         return std::move(out_);
     }
 
@@ -197,7 +203,14 @@ private:
         std::size_t reading = 0; ///< in out_.readings
         std::vector<int> lines;
         double low_um = 0, high_um = 0;
+        bool laid =
+            false; ///< on a gauge spot: that it was read several times is told for all of them at once
     };
+
+    Point2 place_of(int spot) {
+        if (places_.empty()) places_ = reading_spots(panel_, from_.spot_rows, from_.spot_columns).spots;
+        return places_[static_cast<std::size_t>(spot)];
+    }
 
     [[noreturn]] void refuse(int line, std::string found, std::string_view allowed) const {
         throw InputError(from_.source, fmt::format("{} {}", from_.row, line), std::move(found),
@@ -240,7 +253,7 @@ private:
 
     /// A spot that was read before is one reading of more measurements: mean by their numbers, the larger
     /// repeatability.
-    void add(int line, const GaugeReading& reading) {
+    void add(int line, const GaugeReading& reading, bool laid) {
         for (Spot& spot : spots_) {
             GaugeReading& known = out_.readings[spot.reading];
             if (known.of_clear != reading.of_clear || norm(known.at - reading.at) >= one_spot_m) continue;
@@ -264,12 +277,12 @@ private:
             refuse(line, fmt::format("more than {} readings", most_readings),
                    "fewer: a reading every 30 mm is plenty");
         out_.readings.push_back(reading);
-        spots_.push_back({out_.readings.size() - 1, {reading.line}, reading.film_um, reading.film_um});
+        spots_.push_back({out_.readings.size() - 1, {reading.line}, reading.film_um, reading.film_um, laid});
     }
 
     void flag_repeats() {
         for (const Spot& spot : spots_) {
-            if (spot.lines.size() < 2) continue;
+            if (spot.lines.size() < 2 || spot.laid) continue;
             const GaugeReading& reading = out_.readings[spot.reading];
             out_.flags.push_back(
                 {FilmFlagKind::repeated_spot, spot.lines, true, reading.at,
@@ -283,13 +296,16 @@ private:
     const std::string& asked_for_;
     GaugeRows rows_;
     std::vector<Spot> spots_;
+    std::vector<Point2> places_; ///< of the gauge spots, once one is wanted
     GaugeFile out_;
 };
 
 } // namespace
 
 GaugeReadings read_gauge_csv(const std::filesystem::path& csv) {
-    return GaugeReader(csv).read(csv_lines(csv, "gauge readings as CSV"));
+    const std::vector<std::string> lines = csv_lines(csv, "gauge readings as CSV");
+    if (!is_plain_gauge_table(lines)) return read_gauge_export(lines, {.source = csv.string()});
+    return GaugeReader(csv).read(lines);
 }
 
 SharedReadings load_gauge_csv(const std::filesystem::path& csv) {

@@ -18,6 +18,7 @@ struct NamedRow {
 struct GaugeRow {
     GaugeReading reading; ///< its line counts from 1
     std::string panel;
+    int spot = -1; ///< of the gauge spots, row by row, where the file has no place for it; -1: it has one
 };
 
 /// Gauge readings as they were taken, each sound in itself; held_to_panel() looks at them together and beside
@@ -27,8 +28,10 @@ struct GaugeReadings {
     std::string row = "line";       ///< and the place of one of them there, before its line
     std::vector<GaugeRow> rows;     ///< one at the least
     std::optional<NamedRow> all_of; ///< the panel that all of them are of, where the source says so
-    int header_line = 0, last_line = 0; ///< of a file; 0: no file, and nothing need name a panel
-    bool panel_column = false;          ///< each row names its panel
+    int header_line = 0, last_line = 0;  ///< of a file; 0: no file, and nothing need name a panel
+    bool panel_column = false;           ///< each row names its panel
+    int spot_rows = 0, spot_columns = 0; ///< the pattern that rows without a place lie on; 0: all have one
+    std::string taken_for;               ///< what a gauge's own file was taken for; empty: it was in our form
 };
 using SharedReadings = std::shared_ptr<const GaugeReadings>; ///< a run's copies have them in common
 
@@ -62,7 +65,8 @@ std::optional<FilmFault> film_fault(double value, bool mil, bool of_clear);
 /// column `panel`; then a header with x_mm and y_mm, at least one of total_um, total_mil, clear_um, clear_mil
 /// (one unit a kind), and, if wanted, n and sd_um or sd_mil (the gauge's repeatability). A row may leave one
 /// of total and clear empty, and n and sd. Windows line ends, blanks round a value, blank lines and a byte
-/// order mark are accepted; lines that start with # are skipped.
+/// order mark are accepted; lines that start with # are skipped. Any other header is a gauge's own and is
+/// read by read_gauge_export().
 /// @throws InputError (csv, place): no such file (""); "line N": bad header, wrong number of values, not a
 /// finite number, film not positive or over 2,000 µm, more clear coat than total, film that looks like the
 /// other unit, n not 1 to 1,000, sd not over 0 up to 50 µm, no reading.

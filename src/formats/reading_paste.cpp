@@ -1,6 +1,7 @@
 #include "formats/reading_paste.hpp"
 #include "formats/csv.hpp"
 #include "formats/gauge_csv.hpp"
+#include "formats/gauge_export.hpp"
 #include "units/error.hpp"
 #include "units/quantity.hpp"
 #include "units/text.hpp"
@@ -341,7 +342,20 @@ private:
 
 } // namespace
 
-std::vector<GaugeReading> read_pasted(std::string_view text, const PasteTerms& terms) {
+std::vector<GaugeReading> read_pasted(std::string_view text, const PasteTerms& terms, std::string* told) {
+    const std::vector<std::string_view> views = csv_lines_of(text);
+    const std::vector<std::string> lines(views.begin(), views.end());
+    if (says_more_than_values(lines)) {
+        const GaugeReadings taken = read_gauge_export(lines, {.pasted = true,
+                                                              .mil = terms.mil,
+                                                              .of_clear = terms.of_clear,
+                                                              .spot_rows = terms.pattern.rows,
+                                                              .spot_columns = terms.pattern.columns,
+                                                              .n = terms.n,
+                                                              .repeat_sd_um = terms.repeat_sd_um});
+        if (told) *told = taken.taken_for;
+        return held_to_panel(taken, terms.panel, terms.shape).readings;
+    }
     return PasteReader(terms).read(text);
 }
 

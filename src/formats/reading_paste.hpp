@@ -30,10 +30,13 @@ struct PasteTerms {
 /// - Bare values, under any other heading or none: as wide as the pattern, a line for each of its rows; or in
 /// one column or
 ///   one line, row by row. An empty place leaves its spot out.
+/// - Any other heading that names spots, units or kinds: as read_gauge_export, on the spots of the pattern.
 /// Lines that start with # are passed over.
+/// @param told what the last of these was taken for, in words; else left as it is.
 /// @return in the order of the text, one a spot and kind; `line` is its line in the text.
 /// @throws InputError whose place is the row and column of the text ("row 3, column 2"); nothing is half
 /// read.
-std::vector<GaugeReading> read_pasted(std::string_view text, const PasteTerms& terms);
+std::vector<GaugeReading> read_pasted(std::string_view text, const PasteTerms& terms,
+                                      std::string* told = nullptr);
 
 } // namespace sparecoat::formats

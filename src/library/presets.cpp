@@ -3,6 +3,7 @@
 #include "formats/reader.hpp"
 #include "formats/reference.hpp"
 #include "library/lesson.hpp"
+#include "library/plate.hpp"
 #include "library/preset_ids.hpp"
 #include "library/sweep_design.hpp"
 #include "units/text.hpp"
@@ -99,10 +100,13 @@ void Library::refuse_unknown(PresetKind kind, const std::string& reference) cons
         throw UnknownPreset(reference, "", "no such file",
                             fmt::format("a {} file; {}", name_of(kind), known));
     throw UnknownPreset(store_->place_of(kind), "", fmt::format("no {} \"{}\"", name_of(kind), reference),
-                        known + "; or the path of a JSON file");
+                        known + "; or the path of a JSON file" +
+                            (kind == PresetKind::panel ? "; or a plate's size such as \"1200x800 mm\"" : ""));
 }
 
 std::filesystem::path Library::file_of(PresetKind kind, const std::string& reference) const {
+    if (kind == PresetKind::panel)
+        if (const std::optional<Plate> plate = plate_called(reference)) return plate->file;
     const std::string file = kind == PresetKind::pad ? take_apart(reference).file : reference;
     if (is_path(reference)) {
         if (!fs::exists(file)) refuse_unknown(kind, reference);
@@ -114,6 +118,9 @@ std::filesystem::path Library::file_of(PresetKind kind, const std::string& refer
 }
 
 StoredDocument Library::document(PresetKind kind, const std::string& reference) const {
+    if (kind == PresetKind::panel)
+        if (std::optional<Plate> plate = plate_called(reference))
+            return {std::move(plate->file), std::move(plate->body)};
     std::string file = file_of(kind, reference).string();
     json body =
         is_path(reference)

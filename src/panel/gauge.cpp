@@ -221,6 +221,7 @@ const char* name_of(FilmFlagKind kind) {
     case FilmFlagKind::few_readings: return "one reading";
     case FilmFlagKind::repeated_spot: return "repeated spot";
     case FilmFlagKind::plastic: return "plastic panel";
+    case FilmFlagKind::taken_for: return "taken for";
     }
     return "";
 }

@@ -24,7 +24,8 @@ enum class FilmFlagKind {
     other_paint,   ///< film far from the paint's nominal one
     few_readings,  ///< one reading: says little beyond the panel's mean
     repeated_spot, ///< spots read more than once, averaged
-    plastic        ///< magnetic and eddy-current gauges do not read on it
+    plastic,       ///< magnetic and eddy-current gauges do not read on it
+    taken_for      ///< what a gauge's own file was taken for: units, spots
 };
 const char* name_of(FilmFlagKind kind);
 

@@ -57,4 +57,16 @@ PhotoState state_of(const JobFile& job, const Photo& photo) {
     return hash_of(picture) == photo.hash ? PhotoState::as_it_was : PhotoState::changed;
 }
 
+std::optional<std::string> bytes_as_they_were(const JobFile& job, const Photo& photo) {
+    const fs::path path(photo.path);
+    const fs::path picture = path.is_absolute() ? path : job.path().parent_path() / path;
+    std::error_code failed;
+    if (!photo.hash || !fs::is_regular_file(picture, failed) ||
+        fs::file_size(picture, failed) > largest_photo)
+        return std::nullopt;
+    std::ifstream in(picture, std::ios::binary);
+    std::string bytes((std::istreambuf_iterator<char>(in)), {});
+    return in.bad() || sha256(bytes) != *photo.hash ? std::nullopt : std::optional(std::move(bytes));
+}
+
 } // namespace sparecoat::vehicle

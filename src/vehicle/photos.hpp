@@ -1,6 +1,8 @@
 #pragma once
 #include "vehicle/job_file.hpp"
 #include <filesystem>
+#include <optional>
+#include <string>
 #include <string_view>
 
 namespace sparecoat::vehicle {
@@ -25,5 +27,8 @@ Photo photo_of(const JobFile& job, const std::filesystem::path& picture);
 /// Looks at the file, from the job file's folder. Whatever is there and is no file, or too large, is not
 /// opened: a job may come by mail.
 PhotoState state_of(const JobFile& job, const Photo& photo);
+
+/// Its bytes, where they are those that it had when it came into the job; else nothing.
+std::optional<std::string> bytes_as_they_were(const JobFile& job, const Photo& photo);
 
 } // namespace sparecoat::vehicle

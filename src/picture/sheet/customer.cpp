@@ -147,6 +147,7 @@ private:
         add_film(list, panel);
         add_left(list, panel);
         section.blocks.push_back(std::move(list));
+        if (panel.photos.any()) section.blocks.push_back(picture_of(panel.photos));
         if (!panel.history.empty())
             section.blocks.push_back(history_table(panel, facts_.vehicle.allowance_um, unit_));
         sections_.push_back(std::move(section));

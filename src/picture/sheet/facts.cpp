@@ -1,6 +1,7 @@
 #include "picture/sheet/facts.hpp"
 #include "vehicle/job_plan.hpp"
 #include "vehicle/job_store.hpp"
+#include "vehicle/photos.hpp"
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
@@ -84,7 +85,27 @@ private:
             if (note.panel == panel.id && ours(note.visit)) facts.notes.push_back(note.text);
         for (const Visit& visit : until_now_) add_visit(facts, visit);
         facts.life = film_life(job_, panel, next_);
+        facts.photos = pair_of(photos_of(panel), out_.visit.date);
         return facts;
+    }
+
+    /// Those of this visit, of earlier ones and of none. Where a file does not say when it was taken, the
+    /// visit that it is on file with does.
+    std::vector<TakenPhoto> photos_of(const JobPanel& panel) const {
+        std::vector<TakenPhoto> photos;
+        for (const Photo& row : job_.all<Photo>()) {
+            if (row.panel != panel.id) continue;
+            const auto visit =
+                std::ranges::find_if(until_now_, [&](const Visit& one) { return row.visit == one.id; });
+            if (row.visit && visit == until_now_.end()) continue;
+            std::optional<std::string> bytes = bytes_as_they_were(job_, row);
+            std::optional<TakenPhoto> photo = bytes ? read_photo(std::move(*bytes)) : std::nullopt;
+            if (!photo) continue;
+            photo->caption = row.caption;
+            if (photo->taken.empty() && row.visit) photo->taken = visit->date;
+            photos.push_back(std::move(*photo));
+        }
+        return photos;
     }
 
     void add_visit(SheetPanel& facts, const Visit& visit) const {

@@ -1,6 +1,7 @@
 #pragma once
 #include "finish/described.hpp"
 #include "panel/panel.hpp"
+#include "picture/sheet/photo_pair.hpp"
 #include "plan/plan_reading.hpp"
 #include "vehicle/film_life.hpp"
 #include "vehicle/film_spent.hpp"
@@ -49,6 +50,7 @@ struct SheetPanel {
     std::vector<PastVisit> history; ///< visits up to and with this one at which something was done or lost
     FilmLife life;                  ///< up to and with this visit
     std::vector<std::string> notes; ///< of this visit and of none
+    PhotoPair photos;               ///< from before this visit's work and after it
 };
 
 /// All that a sheet tells, read once.

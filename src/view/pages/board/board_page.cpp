@@ -198,7 +198,10 @@ void BoardPage::act_on_readings(Action action) {
     case Action::spot_pattern: form(BoardForm::Kind::pattern); break;
     case Action::spot_gauge: form(BoardForm::Kind::gauge); break;
     case Action::spot_paste:
-        model.paste(session_.clipboard ? session_.clipboard() : "", session_.settings.unit);
+        if (const std::string told =
+                model.paste(session_.clipboard ? session_.clipboard() : "", session_.settings.unit);
+            !told.empty())
+            session_.notify("Pasted: " + told);
         break;
     case Action::spot_panel_before: choose_panel(-1); break;
     case Action::spot_panel_after: choose_panel(1); break;

@@ -2,6 +2,7 @@
 #include "units/error.hpp"
 #include "units/text.hpp"
 #include "vehicle/job_import.hpp"
+#include "vehicle/job_panels.hpp"
 #include "view/pages/board/board_words.hpp"
 #include "view/run/background_task.hpp"
 #include <algorithm>
@@ -140,13 +141,9 @@ void JobModel::add_panel(const std::string& name, const std::string& shape, cons
         throw InputError("", "name", "\"" + name + "\", which the job has", "a name of its own");
     Id added = 0;
     edit("the " + name, [&] {
-        const Library library = Library::standard();
         JobPanel fresh;
-        fresh.place = board_.panels.empty() ? 0 : board_.panels.back().panel.place + 1;
         fresh.name = name;
-        fresh.shape = bring_in(*job_, library, "panel", shape).document;
-        fresh.paint = bring_in(*job_, library, "paint", paint).document;
-        added = job_->add(fresh);
+        added = vehicle::add_panel(*job_, Library::standard(), fresh, shape, paint).id;
     });
     const auto found =
         std::ranges::find_if(board_.panels, [&](const BoardPanel& p) { return p.panel.id == added; });
@@ -222,6 +219,8 @@ std::string JobModel::take_in(const fs::path& file) {
         const ImportedReadings in = import_readings(*job_, file, visit(), chosen().panel, after_work);
         told = fmt::format("{}: {}, {} work", chosen().panel.name, readings_words(in),
                            after_work ? "after" : "before");
+        for (const FilmFlag& flag : in.flags)
+            if (flag.kind == FilmFlagKind::taken_for) told += "; " + flag.text;
     } else {
         const ImportedRecord in = import_record(*job_, Library::standard(), file, visit());
         told = fmt::format("From the record: {} panels, {} squares and {} tries new, {}", in.panels_added,

@@ -129,7 +129,8 @@ public:
     void move_spot(int right, int up);
     void go_to_spot(std::size_t spot); ///< of the pattern
     void remove_reading();
-    void paste(const std::string& text, FilmUnit unit);
+    /// @return what a gauge's own text was taken for, in words; empty: it was plain values.
+    std::string paste(const std::string& text, FilmUnit unit);
     void switch_kind(bool of_clear);
     void switch_time(bool after_work);
     /// The reading on file at a spot of the pattern, of the kind and time being entered.

@@ -121,16 +121,18 @@ void JobModel::remove_reading() {
          [&] { job_->remove<FilmReading>(id); });
 }
 
-void JobModel::paste(const std::string& text, FilmUnit unit) {
-    if (!entry) return;
+std::string JobModel::paste(const std::string& text, FilmUnit unit) {
+    if (!entry) return {};
     const PasteTerms terms{*entry->shape,   entry->pattern, chosen().shape, unit == FilmUnit::mil,
                            entry->of_clear, gauge_n,        gauge_sd_um};
-    const std::vector<GaugeReading> readings = read_pasted(text, terms);
+    std::string told;
+    const std::vector<GaugeReading> readings = read_pasted(text, terms, &told);
     put_readings(readings, fmt::format("{} {} pasted on the {} {} work", readings.size(),
                                        readings.size() == 1 ? "reading" : "readings", chosen().panel.name,
                                        entry->after_work ? "after" : "before"));
     entry->text.clear(), entry->fault.clear();
     entry->turn = entry->spots();
+    return told;
 }
 
 void JobModel::switch_kind(bool of_clear) {
