@@ -303,8 +303,8 @@ TEST_CASE(
     REQUIRE(points.size() == 2);
     double knowing = 0, least_mean = std::numeric_limits<double>::infinity();
     std::vector<std::vector<double>> loss;
-    for (const Outlook& o : advice.outlooks) {
-        const AtPoints at = at_points(kit, o.sequence, marks, points, plenty, Target{}.reserve_um);
+    for (const Sequence& sequence : advice.weighed) {
+        const AtPoints at = at_points(kit, sequence, marks, points, plenty, Target{}.reserve_um);
         std::vector<double>& row = loss.emplace_back();
         for (std::size_t k = 0; k < 2; ++k)
             row.push_back(at.film_um[k] + terms.strike_um * (1 - at.keeping[k]) +

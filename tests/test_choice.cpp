@@ -152,7 +152,7 @@ TEST_CASE("film is not spent on a gain that nobody sees, nor on more than is wan
         {1, {{}, {0.62, 0.5, 600, true, false}, {0.64, 2.0, 600, true, false}}}};
     CHECK(choose_alternatives(panel, {0.95, {}, {}}) == Choice{1});
     const std::vector<PanelAlternatives> enough{
-        {1, {{}, {0.95, 1.0, 600, true, false}, {0.99, 1.2, 300, true, false}}}};
+        {1, {{}, {0.95, 1.0, 600, true, false}, {0.99, 1.3, 300, true, false}}}};
     CHECK(choose_alternatives(enough, {0.95, {}, {}}) == Choice{1});
     CHECK(choose_alternatives(enough, {0.95, 400.0, {}}) == Choice{2}); // the limit leaves the quick one
 }
@@ -162,8 +162,8 @@ TEST_CASE("of ways that no gauge tells apart the quickest is taken", "[choice]")
         return std::vector<PanelAlternatives>{
             {1, {{}, {0.96, 1.00, 900, true, false}, {0.97, film_um, 600, true, false}}}};
     };
-    CHECK(choose_alternatives(with(1.09), {0.95, {}, {}}) == Choice{2});
-    CHECK(choose_alternatives(with(1.11), {0.95, {}, {}}) == Choice{1});
+    CHECK(choose_alternatives(with(1.19), {0.95, {}, {}}) == Choice{2});
+    CHECK(choose_alternatives(with(1.21), {0.95, {}, {}}) == Choice{1});
 }
 
 TEST_CASE("of ways that no gauge tells apart the preferred one is taken, slow as it may be", "[choice]") {
@@ -171,8 +171,8 @@ TEST_CASE("of ways that no gauge tells apart the preferred one is taken, slow as
         return std::vector<PanelAlternatives>{
             {1, {{}, {0.96, 1.00, 600, true, false}, {0.97, film_um, 900, true, true}}}};
     };
-    CHECK(choose_alternatives(with(1.09), {0.95, {}, {}}) == Choice{2});
-    CHECK(choose_alternatives(with(1.11), {0.95, {}, {}}) == Choice{1});
+    CHECK(choose_alternatives(with(1.19), {0.95, {}, {}}) == Choice{2});
+    CHECK(choose_alternatives(with(1.21), {0.95, {}, {}}) == Choice{1});
 }
 
 TEST_CASE("a vehicle that may take no time is left, and a panel without a way is refused", "[choice]") {

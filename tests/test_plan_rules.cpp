@@ -35,6 +35,9 @@ std::string kit_with_small_heads() {
     "liquids": ["finishing-polish", "polish"]})";
 }
 
+/// Under any haze, so that every step asks for a finer one.
+constexpr double no_haze = -1;
+
 bool is_small(const PlannedStep& step) { return step.id.find("-75") != std::string::npos; }
 
 } // namespace
@@ -56,7 +59,7 @@ TEST_CASE("no sequence has more than three steps, two sets of each, nor a small 
     std::vector<StepEffect> steps{step(0.6, 14e3), step(0.5, 12e3), step(0.3, 7e3),
                                   step(0.2, 3e3),  step(0.1, 3e3),  step(0.15, 3e3, 0.0375)};
     steps[1].too_hot = true;
-    const std::vector<Sequence> all = allowed_sequences(steps, {});
+    const std::vector<Sequence> all = allowed_sequences(steps, {}, no_haze);
     CHECK(all.size() == 2 * 4 + 4 * 6 + 8 * 4); // of four steps in a row: one, two or three of them
     for (const Sequence& sequence : nonempty(all)) {
         CHECK(sequence.size() <= most_steps);
@@ -71,11 +74,32 @@ TEST_CASE("no sequence has more than three steps, two sets of each, nor a small 
 TEST_CASE("found haze is ended with the finest step there is", "[plan][rules]") {
     const std::vector<StepEffect> steps{step(0.6, 14e3), step(0.3, 7e3), step(0.1, 3e3)};
     const std::vector<MarkPopulation> haze{population_of({MarkKind::haze, Visible::plain, false})};
-    for (const Sequence& sequence : nonempty(allowed_sequences(steps, haze)))
+    for (const Sequence& sequence : nonempty(allowed_sequences(steps, haze, 2.5)))
         CHECK(sequence.back().step == 2);
     const std::vector<MarkPopulation> swirls{population_of({MarkKind::swirls, Visible::plain, false})};
-    const std::vector<Sequence> free = allowed_sequences(steps, swirls);
+    const std::vector<Sequence> free = allowed_sequences(steps, swirls, no_haze);
     CHECK(std::ranges::any_of(free, [](const Sequence& s) { return s.back().step != 2; }));
+}
+
+TEST_CASE("a finer step follows for the finish alone, and in no more sets than that takes", "[plan][rules]") {
+    std::vector<StepEffect> steps{step(0.6, 14e3), step(0.3, 7e3)};
+    for (StepEffect& one : steps) { // grooves as many and as wide as a liquid's
+        one.own.kind = MarkKind::haze, one.own.depth_sd = 0.4, one.own.length_m = 0.15;
+        one.own.width_m = 8 * one.own.depth_um * 1e-6;
+        one.own.per_m2 = 35e9 * one.own.depth_um * 1e-6 / one.own.length_m;
+    }
+    const CutRange cuts{1, 1};
+    const double after_cut = worst_haze(steps, {{0, 1}}, cuts),
+                 after_both = worst_haze(steps, {{0, 1}, {1, 1}}, cuts);
+    REQUIRE(after_both < after_cut);
+    const auto allowed = [&](const Sequence& sequence, double haze) {
+        return is_for_the_finish(steps, sequence, {}, haze, cuts);
+    };
+    CHECK(allowed({{0, 1}}, 0.01));
+    CHECK(allowed({{0, 1}, {1, 1}}, 0.5 * (after_cut + after_both)));
+    CHECK_FALSE(allowed({{0, 1}, {1, 1}}, 1.1 * after_cut));                // the cut's own finish does
+    CHECK_FALSE(allowed({{0, 1}, {1, 2}}, 0.5 * (after_cut + after_both))); // one set does
+    CHECK(allowed({{0, 1}, {1, 2}}, 0.9 * after_both));
 }
 
 // ---- plans that keep to them ----------------------------------------------------------------------

@@ -151,7 +151,7 @@ TEST_CASE("a customer's sheet says what was found, done and left in plain words"
     // Planned: 1.8 of 10, with (2.4 - 1.3)/3.29 for the sd.
     CHECK_THAT(text,
                Contains("8.20 ± 0.33 µm of the allowance of 10.00 µm (about 82 %), once the work is done"));
-    CHECK_THAT(text, Contains("About 86 in 100 marks go (72 to 94)") &&
+    CHECK_THAT(text, Contains("About 83 in 100 marks go, edges and all (78 to 88)") &&
                          Contains("Fine circular scratches from washing"));
     CHECK_THAT(text, Contains("too thin here to polish all marks out") && Contains("About 4 stone chips") &&
                          Contains("resprayed"));

@@ -220,14 +220,17 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const auto meant = [&](const AtPoints& one, const Sequence& sequence) {
         return outlook_of(one, steps, sequence, belief, target);
     };
-    std::vector<Sequence> shown = candidates(steps, target, marks, range_of(belief));
+    const CutRange cuts = range_of(belief);
+    std::vector<Sequence> shown = candidates(steps, target, marks, cuts);
     const bool worked = done && !done->sequence.empty();
-    const std::vector<Sequence> allowed = allowed_sequences(steps, marks);
-    const bool proven_allowed = worked && std::ranges::find(allowed, done->sequence) != allowed.end();
+    const std::vector<bool> usable = reach_open_ground(steps);
+    // However it was come by: what does it on the square does it, with heads that are for open ground.
+    const bool proven_allowed =
+        worked && std::ranges::all_of(done->sequence, [&](const Sets& part) { return usable[part.step]; });
     if (worked && std::ranges::find(shown, done->sequence) == shown.end()) shown.push_back(done->sequence);
     advice.weighed = shown;
     for (Sequence& sequence : sequences_worth(steps, marks, panel, clear, target,
-                                              mildest_meeting_um(shown, steps, at, meant, target)))
+                                              mildest_meeting_um(shown, steps, at, meant, target), cuts))
         if (std::ranges::find(shown, sequence) == shown.end()) advice.weighed.push_back(std::move(sequence));
     std::vector<AtPoints> points = weigh(advice.weighed, at, meant, advice.outlooks);
 
@@ -267,7 +270,6 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
                                  ? steps[advice.outlooks[*advice.choice].sequence.front().step].mean_um
                                  : std::numeric_limits<double>::infinity();
     const Losses losses = losses_of(points, target, terms);
-    const std::vector<bool> usable = reach_open_ground(steps);
     for (std::size_t step = 0; step < steps.size(); ++step) {
         if (!usable[step] || steps[step].mean_um > strongest) continue;
         for (int sets = 1; sets <= 2; ++sets) {

@@ -67,7 +67,8 @@ struct Advice {
 /// Weighs all candidates, and all other sequences that may do it with less film, under a belief and picks the
 /// mildest, by median film lost, whose chance of the target and chance of keeping the reserve both hold; of
 /// those within tied_film_um what was done on the square, else the quickest, else the one with the fewest
-/// steps. What was done is weighed even where it is no candidate; it is picked only where the rules allow it.
+/// steps. What was done is weighed even where it is no candidate; it is picked only where its heads are for
+/// open ground.
 ///
 /// A trial's worth is the expected value of its outcome (Raiffa and Schlaifer, Applied Statistical Decision
 /// Theory, 1961): with the loss of a candidate film + miss_um x P(target missed) + strike_um x P(reserve

@@ -19,12 +19,6 @@ double haze_of(std::span<const Marks> marks) {
     return 100 * (1 - mirror_share(marks, gloss_angles_rad.front()));
 }
 
-/// The most haze over a range of cuts. What a step leaves of its own grows with the cut, what it leaves of a
-/// coarser step's falls, so the most is at an end.
-double worst_haze(std::span<const StepEffect> steps, const Sequence& sequence, CutRange cuts) {
-    return std::max(haze_after(steps, sequence, cuts.low), haze_after(steps, sequence, cuts.high));
-}
-
 /// One or two finer steps to follow a step; least film first, of equals the quickest.
 std::vector<Sequence> refinements(std::span<const StepEffect> steps, const std::vector<bool>& usable,
                                   std::size_t after) {
@@ -121,6 +115,10 @@ double haze_after(std::span<const StepEffect> steps, const Sequence& sequence, d
     return haze_of(marks_after(steps, sequence, cut_scale));
 }
 
+double worst_haze(std::span<const StepEffect> steps, const Sequence& sequence, CutRange cuts) {
+    return std::max(haze_after(steps, sequence, cuts.low), haze_after(steps, sequence, cuts.high));
+}
+
 std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence) {
     std::string words;
     for (const Sets& part : sequence) add_sets(words, part.sets, steps[part.step].words);
@@ -185,7 +183,8 @@ double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, doubl
 
 std::vector<Sequence> sequences_worth(std::span<const StepEffect> steps,
                                       std::span<const MarkPopulation> marks, const PanelBelief& belief,
-                                      const ClearCoat& clear, const Target& target, double limit_um) {
+                                      const ClearCoat& clear, const Target& target, double limit_um,
+                                      CutRange cuts) {
     constexpr std::size_t screening_points = 60;
     constexpr double screening_error = 0.05; ///< of a chance
     const std::vector<BeliefPoint> points = points_of(belief, screening_points);
@@ -195,7 +194,7 @@ std::vector<Sequence> sequences_worth(std::span<const StepEffect> steps,
         bool near = false;
     };
     std::vector<Screened> screened;
-    for (Sequence& sequence : allowed_sequences(steps, marks)) {
+    for (Sequence& sequence : allowed_sequences(steps, marks, target.haze, cuts)) {
         if (mean_removed_um(steps, sequence) >= limit_um) continue;
         const AtPoints at = at_points(steps, sequence, marks, points, clear, target.reserve_um);
         const Outlook outlook = outlook_of(at, steps, sequence, points, target);

@@ -44,6 +44,15 @@ std::vector<Marks> marks_after(std::span<const StepEffect> steps, const Sequence
 /// Finish::haze of those.
 double haze_after(std::span<const StepEffect> steps, const Sequence& sequence, double cut_scale = 1);
 
+/// A range of factors on the removal.
+struct CutRange {
+    double low = 0.7,
+           high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
+};
+/// The most haze over a range of cuts. What a step leaves of its own grows with the cut, what it leaves of a
+/// coarser step's falls, so the most is at an end.
+double worst_haze(std::span<const StepEffect> steps, const Sequence& sequence, CutRange cuts);
+
 /// "2 sets of polish on ..., then 1 set of ...".
 std::string words_of(std::span<const StepEffect> steps, const Sequence& sequence);
 
@@ -54,12 +63,6 @@ struct Target {
     double chance = 0.8;       ///< of reaching both
     double reserve_um = 15;    ///< clear coat that has to stay
     double keep_chance = 0.95; ///< of its staying
-};
-
-/// A range of factors on the removal.
-struct CutRange {
-    double low = 0.7,
-           high = 1.4; ///< a standard deviation to each side, of a paint and a hand that nothing is known of
 };
 
 /// Sequences to look at, by predicted film lost with the presets, ties by time: each step of the kit that is
@@ -111,7 +114,8 @@ double sure_share(const AtPoints& at, std::span<const BeliefPoint> belief, doubl
 /// the others beats in share, film and time.
 std::vector<Sequence> sequences_worth(std::span<const StepEffect> steps,
                                       std::span<const MarkPopulation> marks, const PanelBelief& belief,
-                                      const ClearCoat& clear, const Target& target, double limit_um);
+                                      const ClearCoat& clear, const Target& target, double limit_um,
+                                      CutRange cuts = {});
 
 Outlook outlook_of(const AtPoints& at, std::span<const StepEffect> steps, const Sequence& sequence,
                    std::span<const BeliefPoint> belief, const Target& target);

@@ -43,8 +43,16 @@ bool ends_as_asked(std::span<const StepEffect> steps, const Sequence& sequence,
     return steps[sequence.back().step].own.depth_um <= steps[finest].own.depth_um;
 }
 
+bool is_for_the_finish(std::span<const StepEffect> steps, const Sequence& sequence,
+                       std::span<const MarkPopulation> marks, double haze, CutRange cuts) {
+    if (sequence.size() < 2) return true;
+    Sequence shorter = sequence;
+    if (--shorter.back().sets == 0) shorter.pop_back();
+    return !ends_as_asked(steps, shorter, marks) || worst_haze(steps, shorter, cuts) > haze;
+}
+
 std::vector<Sequence> allowed_sequences(std::span<const StepEffect> steps,
-                                        std::span<const MarkPopulation> marks) {
+                                        std::span<const MarkPopulation> marks, double haze, CutRange cuts) {
     const std::vector<bool> usable = reach_open_ground(steps);
     std::vector<Sequence> all{Sequence{}};
     std::size_t from = 0;
@@ -60,7 +68,9 @@ std::vector<Sequence> allowed_sequences(std::span<const StepEffect> steps,
                 }
             }
     all.erase(all.begin());
-    std::erase_if(all, [&](const Sequence& one) { return !ends_as_asked(steps, one, marks); });
+    std::erase_if(all, [&](const Sequence& one) {
+        return !ends_as_asked(steps, one, marks) || !is_for_the_finish(steps, one, marks, haze, cuts);
+    });
     return all;
 }
 

@@ -33,8 +33,15 @@ bool ends_as_asked(std::span<const StepEffect> steps, const Sequence& sequence,
 /// quickest is taken, of equally quick ones that with the fewest changes of pad and liquid.
 inline constexpr double tied_film_um = 0.2;
 
-/// Every sequence that these rules allow.
+/// Finer steps are for the finish: marks that the first step leaves are for a stronger first step. So a later
+/// step is there, and has as many sets, only as the haze asks for, the steps' own or the found one, over all
+/// cuts that are likely.
+bool is_for_the_finish(std::span<const StepEffect> steps, const Sequence& sequence,
+                       std::span<const MarkPopulation> marks, double haze, CutRange cuts);
+
+/// Every sequence that these rules allow. @param haze of the steps' own marks, at the most.
 std::vector<Sequence> allowed_sequences(std::span<const StepEffect> steps,
-                                        std::span<const MarkPopulation> marks);
+                                        std::span<const MarkPopulation> marks, double haze,
+                                        CutRange cuts = {});
 
 } // namespace sparecoat::decide
