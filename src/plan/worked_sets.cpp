@@ -1,7 +1,6 @@
 #include "plan/worked_sets.hpp"
 #include "finish/step_marks.hpp"
 #include "formats/encoding.hpp"
-#include <concepts>
 #include <cstring>
 #include <type_traits>
 
