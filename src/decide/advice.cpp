@@ -131,17 +131,6 @@ Next next_after(const Sequence& done, const Sequence& choice, std::span<const St
                                                                                  : Next::milder;
 }
 
-/// Film by the presets of the mildest that is sure enough of the target; infinity where none is.
-template <class At, class OutlookOf> double mildest_meeting_um(std::span<const Sequence> sequences,
-                                                               std::span<const StepEffect> steps, At at,
-                                                               OutlookOf meant, const Target& target) {
-    double least = std::numeric_limits<double>::infinity();
-    for (const Sequence& sequence : sequences)
-        if (meant(at(sequence), sequence).chance_of_target >= target.chance)
-            least = std::min(least, mean_removed_um(steps, sequence));
-    return least;
-}
-
 /// Keeps the outlooks that are shown, the recommendation among them, and what points at them.
 void show_only(Advice& advice, std::span<const Sequence> shown) {
     std::vector<Outlook> kept;
@@ -158,30 +147,48 @@ void show_only(Advice& advice, std::span<const Sequence> shown) {
     advice.choice = choice, advice.best_kept = best_kept;
 }
 
-/// Works all sequences out, the least film first, of equals the quickest.
-/// @param at what a sequence comes to at the belief's points; @param outlook what that means.
-template <class At, class OutlookOf> std::vector<AtPoints> weigh(const std::vector<Sequence>& sequences,
-                                                                 At at, OutlookOf outlook,
-                                                                 std::vector<Outlook>& outlooks) {
-    struct Weighed {
-        AtPoints at;
-        Outlook outlook;
-    };
+/// A sequence at the belief's points, and what that means.
+struct Weighed {
+    AtPoints at;
+    Outlook outlook;
+};
+
+/// Film by the presets of the mildest that is sure enough of the target; infinity where none is.
+double mildest_meeting_um(std::span<const Weighed> weighed, std::span<const StepEffect> steps,
+                          const Target& target) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Weighed& one : weighed)
+        if (one.outlook.chance_of_target >= target.chance)
+            least = std::min(least, mean_removed_um(steps, one.outlook.sequence));
+    return least;
+}
+
+/// Works out, each once, the sequences that are shown and those `worth` it beside them, and puts their
+/// outlooks into the advice, the least film first, of equals the quickest. @return what they come to at the
+/// belief's points.
+template <class At, class Worth>
+std::vector<AtPoints> weigh_all(Advice& advice, const std::vector<Sequence>& shown,
+                                std::span<const StepEffect> steps, std::span<const BeliefPoint> belief,
+                                const Target& target, At at, Worth worth) {
     std::vector<Weighed> weighed;
-    for (const Sequence& sequence : sequences) {
+    const auto weigh = [&](const Sequence& sequence) {
         AtPoints points = at(sequence);
-        Outlook meant = outlook(points, sequence);
+        Outlook meant = outlook_of(points, steps, sequence, belief, target);
         weighed.push_back({std::move(points), std::move(meant)});
-    }
+        advice.weighed.push_back(sequence);
+    };
+    std::ranges::for_each(shown, weigh);
+    for (const Sequence& sequence : worth(weighed))
+        if (std::ranges::find(shown, sequence) == shown.end()) weigh(sequence);
     std::ranges::stable_sort(weighed, [](const Weighed& a, const Weighed& b) {
         const Outlook &one = a.outlook, &other = b.outlook;
         return one.film_um.median != other.film_um.median ? one.film_um.median < other.film_um.median
                                                           : one.time_s < other.time_s;
     });
     std::vector<AtPoints> points;
-    for (Weighed& w : weighed) {
-        points.push_back(std::move(w.at));
-        outlooks.push_back(std::move(w.outlook));
+    for (Weighed& one : weighed) {
+        points.push_back(std::move(one.at));
+        advice.outlooks.push_back(std::move(one.outlook));
     }
     return points;
 }
@@ -217,9 +224,6 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const auto at = [&](const Sequence& sequence) {
         return at_points(steps, sequence, marks, belief, clear, target.reserve_um);
     };
-    const auto meant = [&](const AtPoints& one, const Sequence& sequence) {
-        return outlook_of(one, steps, sequence, belief, target);
-    };
     const CutRange cuts = range_of(belief);
     std::vector<Sequence> shown = candidates(steps, target, marks, cuts);
     const bool worked = done && !done->sequence.empty();
@@ -228,30 +232,30 @@ Advice advise(std::span<const StepEffect> steps, std::span<const MarkPopulation>
     const bool proven_allowed =
         worked && std::ranges::all_of(done->sequence, [&](const Sets& part) { return usable[part.step]; });
     if (worked && std::ranges::find(shown, done->sequence) == shown.end()) shown.push_back(done->sequence);
-    advice.weighed = shown;
-    for (Sequence& sequence : sequences_worth(steps, marks, panel, clear, target,
-                                              mildest_meeting_um(shown, steps, at, meant, target), cuts))
-        if (std::ranges::find(shown, sequence) == shown.end()) advice.weighed.push_back(std::move(sequence));
-    std::vector<AtPoints> points = weigh(advice.weighed, at, meant, advice.outlooks);
+    const auto worth = [&](std::span<const Weighed> weighed) {
+        const double limit_um = mildest_meeting_um(weighed, steps, target);
+        return sequences_worth(steps, marks, panel, clear, target, limit_um, cuts);
+    };
+    const std::vector<AtPoints> points = weigh_all(advice, shown, steps, belief, target, at, worth);
 
     const auto meets = [&](const Outlook& o) { return o.chance_of_target >= target.chance; };
     const auto keeps = [&](const Outlook& o) { return o.chance_of_keeping >= target.keep_chance; };
+    const auto proven = [&](const Outlook& o) { return worked && o.sequence == done->sequence; };
     bool any_meets = false, any_keeps = false;
     double mildest_um = std::numeric_limits<double>::infinity();
     for (std::size_t k = 0; k < advice.outlooks.size(); ++k) {
         const Outlook& o = advice.outlooks[k];
-        if (worked && o.sequence == done->sequence) advice.so_far = o;
+        if (proven(o)) advice.so_far = o;
         any_meets = any_meets || meets(o), any_keeps = any_keeps || keeps(o);
         if (keeps(o) &&
             (!advice.best_kept || o.share.median > advice.outlooks[*advice.best_kept].share.median))
             advice.best_kept = k;
-        const bool proven = worked && o.sequence == done->sequence;
-        if (!meets(o) || !keeps(o) || (proven && !proven_allowed)) continue;
+        if (!meets(o) || !keeps(o) || (proven(o) && !proven_allowed)) continue;
         mildest_um = std::min(mildest_um, o.film_um.median);
         if (o.film_um.median - mildest_um > tied_film_um) continue;
         // Of equals what is proven on the square, then the quickest, then the one with the fewest changes.
         const auto rank = [&](const Outlook& one) {
-            return std::tuple(!(worked && one.sequence == done->sequence), one.time_s, one.sequence.size());
+            return std::tuple(!proven(one), one.time_s, one.sequence.size());
         };
         if (!advice.choice || rank(o) < rank(advice.outlooks[*advice.choice])) advice.choice = k;
     }

@@ -55,12 +55,16 @@ cairo_status_t read_some(void* reading, unsigned char* to, unsigned int length) 
 
 } // namespace
 
+std::shared_ptr<cairo_surface_t> png_surface(const std::string& png) {
+    Reading reading{png};
+    return {cairo_image_surface_create_from_png_stream(read_some, &reading), cairo_surface_destroy};
+}
+
 Logo load_logo(const fs::path& png) {
     Logo logo;
     logo.png = bytes_of(png);
     hold_to_header(png, logo.png);
-    Reading reading{logo.png};
-    logo.surface = {cairo_image_surface_create_from_png_stream(read_some, &reading), cairo_surface_destroy};
+    logo.surface = png_surface(logo.png);
     if (cairo_surface_status(logo.surface.get()) != CAIRO_STATUS_SUCCESS)
         throw InputError(png.string(), "", "a damaged PNG", wanted);
     logo.width_px = cairo_image_surface_get_width(logo.surface.get());

@@ -1,9 +1,9 @@
 #include "picture/sheet/photo_pair.hpp"
 #include "picture/canvas.hpp"
+#include "picture/document/logo.hpp"
 #include "units/quantity.hpp"
 #include <algorithm>
 #include <cairo.h>
-#include <cstring>
 #include <fmt/format.h>
 #include <memory>
 
@@ -72,26 +72,11 @@ bool read_jpeg(TakenPhoto& photo) {
     return false;
 }
 
-struct Reading {
-    const std::string& bytes;
-    std::size_t at = 0;
-};
-cairo_status_t read_some(void* reading, unsigned char* to, unsigned int length) {
-    auto& from = *static_cast<Reading*>(reading);
-    if (from.bytes.size() - from.at < length) return CAIRO_STATUS_READ_ERROR;
-    std::memcpy(to, from.bytes.data() + from.at, length);
-    from.at += length;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 using Surface = std::shared_ptr<cairo_surface_t>;
 
 /// A JPEG goes into PDF and SVG as it is: its pixels are never unpacked here.
 Surface surface_of(const TakenPhoto& photo) {
-    if (!photo.jpeg) {
-        Reading reading{photo.bytes};
-        return {cairo_image_surface_create_from_png_stream(read_some, &reading), cairo_surface_destroy};
-    }
+    if (!photo.jpeg) return document::png_surface(photo.bytes);
     Surface surface{cairo_image_surface_create(CAIRO_FORMAT_RGB24, photo.width, photo.height),
                     cairo_surface_destroy};
     auto* bytes = new std::string(photo.bytes);
